@@ -1,0 +1,1 @@
+//! Logger files and sheets into readings, rejected rows and a line account.

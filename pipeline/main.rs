@@ -1,0 +1,2 @@
+//! The `cookstudy` command: parse, call a stage, print.
+fn main() {}

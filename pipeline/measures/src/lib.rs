@@ -1,0 +1,1 @@
+//! One cook in, one row of measures out.

@@ -1,0 +1,1 @@
+//! Cleaning, heating coefficient and phases of one cook.

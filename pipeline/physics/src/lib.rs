@@ -1,0 +1,1 @@
+//! Formulas of heat, water and air that the pipeline needs.

@@ -1,0 +1,1 @@
+//! Cooks with known truth, measured logs and the sample season.

@@ -1,0 +1,1 @@
+//! Runs the stages over a season folder and keeps what is current.

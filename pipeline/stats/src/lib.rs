@@ -1,0 +1,1 @@
+//! Estimators on plain slices and matrices; knows nothing of cooking.

@@ -1,0 +1,1 @@
+//! The columnar store: schemas, Parquet files, atomic writes, scans.

@@ -1,0 +1,1 @@
+//! The questions asked of the measure table: drivers, claims, verdicts.
