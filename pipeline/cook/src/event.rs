@@ -1,0 +1,108 @@
+//! What happened during a cook, and when.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use std::fmt;
+use std::str::FromStr;
+
+/// The kind of an event in the events sheet.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
+#[serde(rename_all = "snake_case")]
+pub enum EventKind {
+    /// The fire is lit.
+    Lit,
+    /// Meat goes on.
+    MeatOn,
+    /// The meat is sprayed.
+    Spritz,
+    /// Wrapped (value: the method).
+    Wrap,
+    /// Unwrapped.
+    Unwrap,
+    /// The pit's set-point is changed (value: a temperature with C or F).
+    Setpoint,
+    /// The lid is opened (value: `open`, `close` or seconds).
+    Lid,
+    /// Fuel is added (value: a mass with its unit).
+    Fuel,
+    /// A probe is moved.
+    ProbeMoved,
+    /// Tenderness is felt with a probe (value: `tender` or `not`).
+    ProbeTest,
+    /// Meat comes off.
+    Pull,
+    /// Meat is sliced.
+    Slice,
+}
+
+impl EventKind {
+    /// Every kind, in the order of a cook.
+    pub const ALL: [Self; 12] = [
+        Self::Lit,
+        Self::MeatOn,
+        Self::Spritz,
+        Self::Wrap,
+        Self::Unwrap,
+        Self::Setpoint,
+        Self::Lid,
+        Self::Fuel,
+        Self::ProbeMoved,
+        Self::ProbeTest,
+        Self::Pull,
+        Self::Slice,
+    ];
+
+    /// The event's word in the sheet.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Lit => "lit",
+            Self::MeatOn => "meat_on",
+            Self::Spritz => "spritz",
+            Self::Wrap => "wrap",
+            Self::Unwrap => "unwrap",
+            Self::Setpoint => "setpoint",
+            Self::Lid => "lid",
+            Self::Fuel => "fuel",
+            Self::ProbeMoved => "probe_moved",
+            Self::ProbeTest => "probe_test",
+            Self::Pull => "pull",
+            Self::Slice => "slice",
+        }
+    }
+}
+
+impl fmt::Display for EventKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.as_str())
+    }
+}
+
+impl FromStr for EventKind {
+    type Err = String;
+
+    /// The error is the list of the words that are events.
+    fn from_str(text: &str) -> Result<Self, String> {
+        let word = text.trim().to_lowercase().replace([' ', '-'], "_");
+        Self::ALL
+            .into_iter()
+            .find(|kind| kind.as_str() == word)
+            .ok_or_else(|| Self::ALL.map(Self::as_str).join(", "))
+    }
+}
+
+/// One row of the events sheet, its time resolved.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Event {
+    /// The cook it belongs to.
+    pub cook: String,
+    /// When, ms UTC.
+    pub at_ms: i64,
+    /// What.
+    pub kind: EventKind,
+    /// The value as written (a method, a temperature, a mass, `tender`, …).
+    pub value: Option<String>,
+    /// A free remark.
+    pub note: Option<String>,
+}

@@ -1,0 +1,165 @@
+//! A season's settings: `season.toml`.
+
+use crate::definition::PhaseDefinition;
+use crate::role::Role;
+use crate::settings::{self, SettingsError};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+use std::path::Path;
+
+/// The units that people are shown. The store is always in SI units.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Units {
+    /// °F and pounds.
+    #[default]
+    Us,
+    /// °C and kilograms.
+    Metric,
+}
+
+/// Which way a score is better.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Better {
+    /// Small is good.
+    Lower,
+    /// Large is good.
+    Higher,
+}
+
+/// A scale of scores, by the name behind `score_`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ScoreScale {
+    /// Smallest possible score.
+    pub lowest: f64,
+    /// Largest possible score.
+    pub highest: f64,
+    /// Which way is better.
+    pub better: Better,
+}
+
+/// How the study draws its intervals.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct StudySettings {
+    /// Seed of every random draw; same seed, same answer.
+    pub seed: u64,
+    /// Curves drawn for the interval of a stall's length.
+    pub interval_draws: u32,
+}
+
+impl Default for StudySettings {
+    fn default() -> Self {
+        Self { seed: 20_260_101, interval_draws: 60 }
+    }
+}
+
+/// The unit of a temperature in a log or sheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub enum TemperatureUnit {
+    /// Degrees Celsius.
+    #[serde(rename = "C")]
+    Celsius,
+    /// Degrees Fahrenheit.
+    #[serde(rename = "F")]
+    Fahrenheit,
+}
+
+/// What to assume of logs where they do not say it themselves.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct LogSettings {
+    /// Unit of temperatures where a log names none.
+    pub unit: Option<TemperatureUnit>,
+    /// Role of a channel, by its name in the logs.
+    pub roles: BTreeMap<String, Role>,
+}
+
+/// A season folder's settings.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct Season {
+    /// The team's name, shown on the report.
+    pub team: String,
+    /// IANA time zone of clock times without an offset.
+    pub time_zone: String,
+    /// Units that people are shown.
+    pub units: Units,
+    /// Log files, folders or globs, relative to the season folder.
+    pub logs: Vec<String>,
+    /// Season sheets, relative to the season folder: one row a cook.
+    pub sheets: Vec<String>,
+    /// Events sheets, relative to the season folder.
+    pub events: Vec<String>,
+    /// Claims file, relative to the season folder.
+    pub claims: Option<String>,
+    /// Layouts of the team's own, relative to the season folder.
+    pub layouts: Vec<String>,
+    /// What to assume of logs that do not say.
+    pub log: LogSettings,
+    /// Constants of the phase definition.
+    pub phases: PhaseDefinition,
+    /// Scales of the `score_*` columns, by the name behind `score_`.
+    pub scores: BTreeMap<String, ScoreScale>,
+    /// How the study draws.
+    pub study: StudySettings,
+}
+
+impl Default for Season {
+    fn default() -> Self {
+        Self {
+            team: "Unnamed team".into(),
+            time_zone: "UTC".into(),
+            units: Units::Us,
+            logs: vec!["logs".into()],
+            sheets: vec!["sheet.csv".into()],
+            events: vec!["events.csv".into()],
+            claims: Some("claims.toml".into()),
+            layouts: Vec::new(),
+            log: LogSettings::default(),
+            phases: PhaseDefinition::default(),
+            scores: BTreeMap::new(),
+            study: StudySettings::default(),
+        }
+    }
+}
+
+impl Season {
+    /// Reads `season.toml`.
+    ///
+    /// # Errors
+    /// An unreadable file; text that is not TOML; an unknown key (with the nearest known
+    /// one); a value of the wrong kind; constants that contradict each other; a time zone
+    /// that does not exist.
+    pub fn read(path: &Path) -> Result<Self, SettingsError> {
+        let season: Self = settings::read(path)?;
+        season
+            .check()
+            .map_err(|message| SettingsError::Value { path: path.to_owned(), message })?;
+        Ok(season)
+    }
+
+    fn check(&self) -> Result<(), String> {
+        if let Some(problem) = self.phases.problem() {
+            return Err(format!("[phases] {problem}"));
+        }
+        if let Err(error) = jiff::tz::TimeZone::get(&self.time_zone) {
+            return Err(format!(
+                "`time_zone = \"{}\"` is no IANA time zone ({error}); write one such as \"America/Chicago\" or \"UTC\"",
+                self.time_zone
+            ));
+        }
+        for (name, scale) in &self.scores {
+            if scale.lowest.is_nan() || scale.highest.is_nan() || scale.lowest >= scale.highest {
+                return Err(format!(
+                    "[scores.{name}] `lowest` ({}) must be below `highest` ({})",
+                    scale.lowest, scale.highest
+                ));
+            }
+        }
+        Ok(())
+    }
+}
