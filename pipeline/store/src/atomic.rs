@@ -1,0 +1,70 @@
+//! Writing a file so that a crash leaves the old one or the new one.
+
+use crate::error::StoreError;
+use std::fs::{self, File};
+use std::io::Write;
+use std::path::Path;
+
+/// Writes `bytes` to `path` by a temporary file in the same folder, a sync and a rename.
+/// Returns false, and leaves the file untouched, where it already holds these bytes.
+///
+/// # Errors
+/// [`StoreError::Io`]; the old file is then still whole.
+pub fn write_atomically(path: &Path, bytes: &[u8]) -> Result<bool, StoreError> {
+    if let Ok(metadata) = fs::metadata(path)
+        && metadata.len() == bytes.len() as u64
+        && fs::read(path).is_ok_and(|old| old == bytes)
+    {
+        return Ok(false);
+    }
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    fs::create_dir_all(folder).map_err(|e| StoreError::io(folder, e))?;
+    let mut beside = tempfile::Builder::new()
+        .prefix(".partial-")
+        .tempfile_in(folder)
+        .map_err(|e| StoreError::io(folder, e))?;
+    beside.write_all(bytes).map_err(|e| StoreError::io(path, e))?;
+    beside.as_file().sync_all().map_err(|e| StoreError::io(path, e))?;
+    set_ordinary_permissions(beside.path());
+    beside.persist(path).map_err(|e| StoreError::io(path, e.error))?;
+    // The rename itself must survive a power cut too; not every system can sync a folder.
+    if let Ok(folder) = File::open(folder) {
+        let _ = folder.sync_all();
+    }
+    Ok(true)
+}
+
+/// Temporary files are private to their owner; what is kept should be as readable as any
+/// other file.
+#[cfg(unix)]
+fn set_ordinary_permissions(path: &Path) {
+    use std::os::unix::fs::PermissionsExt;
+    let _ = fs::set_permissions(path, fs::Permissions::from_mode(0o644));
+}
+
+#[cfg(not(unix))]
+fn set_ordinary_permissions(_path: &Path) {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn equal_bytes_leave_the_file_untouched_and_nothing_lies_beside() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("deep/er/file.txt");
+        assert!(write_atomically(&path, b"one").unwrap());
+        assert!(!write_atomically(&path, b"one").unwrap());
+        assert!(write_atomically(&path, b"two").unwrap());
+        assert_eq!(fs::read(&path).unwrap(), b"two");
+        assert_eq!(fs::read_dir(path.parent().unwrap()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn a_place_that_cannot_be_written_is_an_error_and_leaves_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        fs::write(folder.path().join("file"), b"x").unwrap();
+        assert!(write_atomically(&folder.path().join("file/inside"), b"y").is_err());
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+}

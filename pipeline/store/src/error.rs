@@ -1,0 +1,81 @@
+//! What can go wrong with a store.
+
+use std::path::{Path, PathBuf};
+use thiserror::Error;
+
+/// Why the store could not be read or written.
+#[derive(Debug, Error)]
+pub enum StoreError {
+    /// The folder is not there.
+    #[error("{}: no store here; `cookstudy ingest` or `cookstudy run` makes one", path.display())]
+    Missing {
+        /// The folder.
+        path: PathBuf,
+    },
+    /// A table is not there yet.
+    #[error("{}: not there yet; make it with `{command}`", path.display())]
+    MissingTable {
+        /// The file.
+        path: PathBuf,
+        /// The command that makes it.
+        command: &'static str,
+    },
+    /// Somebody else is writing.
+    #[error("{}: another cookstudy is writing this store; try again when it is done", path.display())]
+    Locked {
+        /// The store's folder.
+        path: PathBuf,
+    },
+    /// The system refused.
+    #[error("{}: {source}", path.display())]
+    Io {
+        /// The file or folder.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// The file is no Parquet file, or a damaged one.
+    #[error("{}: not a readable Parquet file ({message}); delete it and run the stage again", path.display())]
+    Parquet {
+        /// The file.
+        path: PathBuf,
+        /// What the reader said.
+        message: String,
+    },
+    /// A column is missing or of another type than the store writes.
+    #[error("{}: column `{column}`: {message}", path.display())]
+    Column {
+        /// The file.
+        path: PathBuf,
+        /// The column.
+        column: String,
+        /// What is wrong.
+        message: String,
+    },
+    /// Two cooks of one name.
+    #[error(
+        "cook `{cook}` is already in the store, in season {there}; names must be unique: rename one of them (here it is in season {here})"
+    )]
+    Clash {
+        /// The cook.
+        cook: String,
+        /// The season it is in already.
+        there: String,
+        /// The season it was to be written to.
+        here: String,
+    },
+}
+
+impl StoreError {
+    pub(crate) fn io(path: &Path, source: std::io::Error) -> Self {
+        Self::Io { path: path.to_owned(), source }
+    }
+
+    pub(crate) fn parquet(path: &Path, message: &dyn std::fmt::Display) -> Self {
+        Self::Parquet { path: path.to_owned(), message: message.to_string() }
+    }
+
+    pub(crate) fn column(path: &Path, column: &str, message: impl Into<String>) -> Self {
+        Self::Column { path: path.to_owned(), column: column.to_owned(), message: message.into() }
+    }
+}

@@ -1,0 +1,403 @@
+//! Plain typed columns, and their way to and from Parquet.
+
+use crate::atomic::write_atomically;
+use crate::error::StoreError;
+use arrow_array::cast::AsArray;
+use arrow_array::types::{
+    Date32Type, Float32Type, Float64Type, Int8Type, Int16Type, Int32Type, Int64Type,
+    TimestampMicrosecondType, TimestampMillisecondType, TimestampNanosecondType,
+    TimestampSecondType, UInt8Type, UInt16Type, UInt32Type, UInt64Type,
+};
+use arrow_array::{
+    Array, ArrayRef, BooleanArray, Float64Array, Int64Array, RecordBatch, StringArray,
+    TimestampMillisecondArray,
+};
+use arrow_schema::{DataType, Field, Schema, TimeUnit};
+use parquet::arrow::ArrowWriter;
+use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
+use parquet::basic::Compression;
+use parquet::file::properties::WriterProperties;
+use std::fs::File;
+use std::path::Path;
+use std::sync::Arc;
+
+/// One column; `None` is a missing value.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Column {
+    /// Text.
+    Text(Vec<Option<String>>),
+    /// Floating-point numbers.
+    Float(Vec<Option<f64>>),
+    /// Whole numbers.
+    Int(Vec<Option<i64>>),
+    /// Yes or no.
+    Bool(Vec<Option<bool>>),
+    /// Instants, ms UTC.
+    Instant(Vec<Option<i64>>),
+}
+
+impl Column {
+    /// Number of rows.
+    pub fn len(&self) -> usize {
+        match self {
+            Self::Text(v) => v.len(),
+            Self::Float(v) => v.len(),
+            Self::Int(v) | Self::Instant(v) => v.len(),
+            Self::Bool(v) => v.len(),
+        }
+    }
+
+    /// Whether there is no row.
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
+    fn data_type(&self) -> DataType {
+        match self {
+            Self::Text(_) => DataType::Utf8,
+            Self::Float(_) => DataType::Float64,
+            Self::Int(_) => DataType::Int64,
+            Self::Bool(_) => DataType::Boolean,
+            Self::Instant(_) => instant_type(),
+        }
+    }
+
+    fn to_array(&self) -> ArrayRef {
+        match self {
+            Self::Text(v) => Arc::new(v.iter().map(Option::as_deref).collect::<StringArray>()),
+            Self::Float(v) => Arc::new(Float64Array::from(v.clone())),
+            Self::Int(v) => Arc::new(Int64Array::from(v.clone())),
+            Self::Bool(v) => Arc::new(BooleanArray::from(v.clone())),
+            Self::Instant(v) => {
+                Arc::new(TimestampMillisecondArray::from(v.clone()).with_timezone("UTC"))
+            }
+        }
+    }
+}
+
+pub(crate) fn instant_type() -> DataType {
+    DataType::Timestamp(TimeUnit::Millisecond, Some("UTC".into()))
+}
+
+/// Named columns of equal length, in order.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Table {
+    columns: Vec<(String, Column)>,
+}
+
+impl Table {
+    /// A table without columns.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Adds a column.
+    ///
+    /// # Panics
+    /// Where its length is not the table's, or its name is taken: a mistake in the caller.
+    pub fn push(&mut self, name: impl Into<String>, column: Column) {
+        let name = name.into();
+        assert!(
+            self.columns.is_empty() || column.len() == self.rows(),
+            "column `{name}` has {} rows, the table has {}",
+            column.len(),
+            self.rows()
+        );
+        assert!(self.column(&name).is_none(), "column `{name}` is there already");
+        self.columns.push((name, column));
+    }
+
+    /// With one more column.
+    #[must_use]
+    pub fn with(mut self, name: impl Into<String>, column: Column) -> Self {
+        self.push(name, column);
+        self
+    }
+
+    /// The columns, in order.
+    pub fn columns(&self) -> &[(String, Column)] {
+        &self.columns
+    }
+
+    /// A column by name.
+    pub fn column(&self, name: &str) -> Option<&Column> {
+        self.columns.iter().find(|(n, _)| n == name).map(|(_, column)| column)
+    }
+
+    /// Number of rows.
+    pub fn rows(&self) -> usize {
+        self.columns.first().map_or(0, |(_, column)| column.len())
+    }
+
+    pub(crate) fn text(&self, path: &Path, name: &str) -> Result<&[Option<String>], StoreError> {
+        match self.column(name) {
+            Some(Column::Text(values)) => Ok(values),
+            other => Err(wrong_type(path, name, other.is_some(), "text")),
+        }
+    }
+
+    pub(crate) fn floats(&self, path: &Path, name: &str) -> Result<&[Option<f64>], StoreError> {
+        match self.column(name) {
+            Some(Column::Float(values)) => Ok(values),
+            other => Err(wrong_type(path, name, other.is_some(), "floating-point numbers")),
+        }
+    }
+
+    pub(crate) fn integers(&self, path: &Path, name: &str) -> Result<&[Option<i64>], StoreError> {
+        match self.column(name) {
+            Some(Column::Int(values)) => Ok(values),
+            other => Err(wrong_type(path, name, other.is_some(), "whole numbers")),
+        }
+    }
+
+    pub(crate) fn instants(&self, path: &Path, name: &str) -> Result<&[Option<i64>], StoreError> {
+        match self.column(name) {
+            Some(Column::Instant(values)) => Ok(values),
+            other => Err(wrong_type(path, name, other.is_some(), "instants")),
+        }
+    }
+
+    pub(crate) fn booleans(&self, path: &Path, name: &str) -> Result<&[Option<bool>], StoreError> {
+        match self.column(name) {
+            Some(Column::Bool(values)) => Ok(values),
+            other => Err(wrong_type(path, name, other.is_some(), "yes or no")),
+        }
+    }
+
+    /// The table as the bytes of a Parquet file (Snappy pages, one row group a million rows).
+    pub fn to_parquet(&self, path: &Path) -> Result<Vec<u8>, StoreError> {
+        let fields: Vec<Field> = self
+            .columns
+            .iter()
+            .map(|(name, column)| Field::new(name, column.data_type(), true))
+            .collect();
+        let arrays = self.columns.iter().map(|(_, column)| column.to_array()).collect();
+        let batch = RecordBatch::try_new(Arc::new(Schema::new(fields)), arrays)
+            .map_err(|e| StoreError::parquet(path, &e))?;
+        batch_to_parquet(&batch, path)
+    }
+
+    /// Writes the table as a Parquet file; false where the file already held it.
+    pub fn write(&self, path: &Path) -> Result<bool, StoreError> {
+        write_atomically(path, &self.to_parquet(path)?)
+    }
+}
+
+fn wrong_type(path: &Path, name: &str, present: bool, wanted: &str) -> StoreError {
+    let message =
+        if present { format!("is not {wanted}") } else { format!("is missing ({wanted})") };
+    StoreError::column(path, name, message)
+}
+
+pub(crate) fn batch_to_parquet(batch: &RecordBatch, path: &Path) -> Result<Vec<u8>, StoreError> {
+    let properties = WriterProperties::builder()
+        .set_compression(Compression::SNAPPY)
+        .set_created_by(format!("cookstudy {}", env!("CARGO_PKG_VERSION")))
+        .build();
+    let mut bytes = Vec::new();
+    let mut writer = ArrowWriter::try_new(&mut bytes, batch.schema(), Some(properties))
+        .map_err(|e| StoreError::parquet(path, &e))?;
+    writer.write(batch).map_err(|e| StoreError::parquet(path, &e))?;
+    writer.close().map_err(|e| StoreError::parquet(path, &e))?;
+    Ok(bytes)
+}
+
+pub(crate) fn read_batches(path: &Path) -> Result<Vec<RecordBatch>, StoreError> {
+    let file = File::open(path).map_err(|e| StoreError::io(path, e))?;
+    ParquetRecordBatchReaderBuilder::try_new(file)
+        .map_err(|e| StoreError::parquet(path, &e))?
+        .with_batch_size(65_536)
+        .build()
+        .map_err(|e| StoreError::parquet(path, &e))?
+        .map(|batch| batch.map_err(|e| StoreError::parquet(path, &e)))
+        .collect()
+}
+
+/// Reads any Parquet file of plain columns: our own tables and other programs'.
+///
+/// Integers of every width become [`Column::Int`], floats [`Column::Float`], text and
+/// dictionaries of text [`Column::Text`], timestamps [`Column::Instant`], dates ISO text.
+///
+/// # Errors
+/// [`StoreError::Io`], [`StoreError::Parquet`]; [`StoreError::Column`] for a nested or
+/// otherwise unknown type.
+pub fn read_parquet_table(path: &Path) -> Result<Table, StoreError> {
+    let file = File::open(path).map_err(|e| StoreError::io(path, e))?;
+    let builder = ParquetRecordBatchReaderBuilder::try_new(file)
+        .map_err(|e| StoreError::parquet(path, &e))?;
+    let schema = builder.schema().clone();
+    let reader = builder.build().map_err(|e| StoreError::parquet(path, &e))?;
+    let batches: Vec<RecordBatch> =
+        reader.collect::<Result<_, _>>().map_err(|e| StoreError::parquet(path, &e))?;
+    let mut table = Table::new();
+    for (index, field) in schema.fields().iter().enumerate() {
+        let mut column = empty_column(field.data_type())
+            .ok_or_else(|| unknown_type(path, field.name(), field.data_type()))?;
+        for batch in &batches {
+            append(&mut column, batch.column(index).as_ref())
+                .ok_or_else(|| unknown_type(path, field.name(), field.data_type()))?;
+        }
+        table.push(field.name(), column);
+    }
+    Ok(table)
+}
+
+fn unknown_type(path: &Path, name: &str, found: &DataType) -> StoreError {
+    StoreError::column(
+        path,
+        name,
+        format!("has the type {found}; only numbers, text, yes/no and times are read"),
+    )
+}
+
+fn empty_column(data_type: &DataType) -> Option<Column> {
+    Some(match data_type {
+        DataType::Utf8 | DataType::LargeUtf8 | DataType::Utf8View | DataType::Date32 => {
+            Column::Text(Vec::new())
+        }
+        DataType::Dictionary(_, values) => empty_column(values)?,
+        // `Null`: a column of nothing but missing values.
+        DataType::Float32 | DataType::Float64 | DataType::Null => Column::Float(Vec::new()),
+        DataType::Boolean => Column::Bool(Vec::new()),
+        DataType::Timestamp(_, _) => Column::Instant(Vec::new()),
+        data_type if data_type.is_integer() => Column::Int(Vec::new()),
+        _ => return None,
+    })
+}
+
+macro_rules! extend_numbers {
+    ($out:expr, $array:expr, $kind:ty, $convert:expr) => {{
+        $out.extend($array.as_primitive::<$kind>().iter().map(|value| value.map($convert)));
+        Some(())
+    }};
+}
+
+fn append(column: &mut Column, array: &dyn Array) -> Option<()> {
+    if let DataType::Dictionary(_, _) = array.data_type() {
+        let dictionary = array.as_any_dictionary_opt()?;
+        let plain = arrow_select::take::take(dictionary.values(), dictionary.keys(), None).ok()?;
+        return append(column, plain.as_ref());
+    }
+    match column {
+        Column::Text(out) => {
+            match array.data_type() {
+                DataType::Utf8 => {
+                    out.extend(array.as_string::<i32>().iter().map(|v| v.map(str::to_owned)));
+                }
+                DataType::LargeUtf8 => {
+                    out.extend(array.as_string::<i64>().iter().map(|v| v.map(str::to_owned)));
+                }
+                DataType::Utf8View => {
+                    out.extend(array.as_string_view().iter().map(|v| v.map(str::to_owned)));
+                }
+                DataType::Date32 => {
+                    let dates = array.as_primitive::<Date32Type>();
+                    out.extend(dates.iter().map(|days| days.and_then(iso_date)));
+                }
+                _ => return None,
+            }
+            Some(())
+        }
+        Column::Float(out) => match array.data_type() {
+            DataType::Float32 => extend_numbers!(out, array, Float32Type, f64::from),
+            DataType::Float64 => extend_numbers!(out, array, Float64Type, |v| v),
+            DataType::Null => {
+                out.extend(std::iter::repeat_n(None, array.len()));
+                Some(())
+            }
+            _ => None,
+        },
+        Column::Int(out) => match array.data_type() {
+            DataType::Int8 => extend_numbers!(out, array, Int8Type, i64::from),
+            DataType::Int16 => extend_numbers!(out, array, Int16Type, i64::from),
+            DataType::Int32 => extend_numbers!(out, array, Int32Type, i64::from),
+            DataType::Int64 => extend_numbers!(out, array, Int64Type, |v| v),
+            DataType::UInt8 => extend_numbers!(out, array, UInt8Type, i64::from),
+            DataType::UInt16 => extend_numbers!(out, array, UInt16Type, i64::from),
+            DataType::UInt32 => extend_numbers!(out, array, UInt32Type, i64::from),
+            DataType::UInt64 => {
+                for value in array.as_primitive::<UInt64Type>() {
+                    out.push(value.map(i64::try_from).transpose().ok()?);
+                }
+                Some(())
+            }
+            _ => None,
+        },
+        Column::Bool(out) => {
+            out.extend(array.as_boolean_opt()?.iter());
+            Some(())
+        }
+        Column::Instant(out) => match array.data_type() {
+            DataType::Timestamp(TimeUnit::Second, _) => {
+                extend_numbers!(out, array, TimestampSecondType, |v| v * 1000)
+            }
+            DataType::Timestamp(TimeUnit::Millisecond, _) => {
+                extend_numbers!(out, array, TimestampMillisecondType, |v| v)
+            }
+            DataType::Timestamp(TimeUnit::Microsecond, _) => {
+                extend_numbers!(out, array, TimestampMicrosecondType, |v: i64| v.div_euclid(1000))
+            }
+            DataType::Timestamp(TimeUnit::Nanosecond, _) => {
+                extend_numbers!(out, array, TimestampNanosecondType, |v: i64| v
+                    .div_euclid(1_000_000))
+            }
+            _ => None,
+        },
+    }
+}
+
+/// Days since 1970-01-01 as an ISO date; `None` outside the calendar's years.
+fn iso_date(days: i32) -> Option<String> {
+    let epoch = jiff::civil::date(1970, 1, 1);
+    let date = epoch.checked_add(jiff::Span::new().try_days(days).ok()?).ok()?;
+    Some(date.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn sample() -> Table {
+        Table::new()
+            .with("name", Column::Text(vec![Some("a".into()), None]))
+            .with("weight", Column::Float(vec![Some(5.5), None]))
+            .with("stalls", Column::Int(vec![None, Some(2)]))
+            .with("wrapped", Column::Bool(vec![Some(true), None]))
+            .with("at", Column::Instant(vec![Some(1_700_000_000_123), None]))
+    }
+
+    #[test]
+    fn a_table_comes_back_from_parquet_unchanged_and_byte_for_byte_the_same() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("t.parquet");
+        assert!(sample().write(&path).unwrap());
+        assert!(!sample().write(&path).unwrap());
+        assert_eq!(read_parquet_table(&path).unwrap(), sample());
+    }
+
+    #[test]
+    fn a_table_without_rows_keeps_its_columns() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("t.parquet");
+        let empty = Table::new().with("cook", Column::Text(vec![]));
+        empty.write(&path).unwrap();
+        assert_eq!(read_parquet_table(&path).unwrap(), empty);
+    }
+
+    #[test]
+    fn a_file_that_is_no_parquet_file_is_said() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("t.parquet");
+        std::fs::write(&path, "cook,weight\n").unwrap();
+        let error = read_parquet_table(&path).unwrap_err().to_string();
+        assert!(error.contains("t.parquet: not a readable Parquet file"), "{error}");
+    }
+
+    #[test]
+    fn days_become_dates() {
+        // 2000-03-01 is day 11 017 of the Unix epoch (10 957 to 2000-01-01, plus 60).
+        assert_eq!(iso_date(11_017).as_deref(), Some("2000-03-01"));
+        assert_eq!(iso_date(0).as_deref(), Some("1970-01-01"));
+        assert_eq!(iso_date(-1).as_deref(), Some("1969-12-31"));
+    }
+}

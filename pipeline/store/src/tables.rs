@@ -1,0 +1,305 @@
+//! The tables of a store, and the rows that have types of their own.
+
+use crate::Store;
+use crate::cards::{cards_from_table, cards_to_table};
+use crate::error::StoreError;
+use crate::table::{Column, Table, read_parquet_table};
+use cook::{Card, Event, EventKind, Evidence, LineAccount, RejectedRow, SourceRecord};
+use std::path::{Path, PathBuf};
+
+/// A table of the store.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TableName {
+    /// Cards.
+    Cooks,
+    /// Events.
+    Events,
+    /// Phases.
+    Phases,
+    /// Measures, one row a cook.
+    Measures,
+    /// Cook × 10 min on the study clock.
+    History,
+    /// What could not be used.
+    Rejected,
+    /// How each log was read.
+    Sources,
+}
+
+impl TableName {
+    /// Every table.
+    pub const ALL: [Self; 7] = [
+        Self::Cooks,
+        Self::Events,
+        Self::Phases,
+        Self::Measures,
+        Self::History,
+        Self::Rejected,
+        Self::Sources,
+    ];
+
+    /// File name without ending.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Cooks => "cooks",
+            Self::Events => "events",
+            Self::Phases => "phases",
+            Self::Measures => "measures",
+            Self::History => "history",
+            Self::Rejected => "rejected",
+            Self::Sources => "sources",
+        }
+    }
+
+    /// The command that makes it.
+    fn made_by(self) -> &'static str {
+        match self {
+            Self::Cooks | Self::Events | Self::Rejected | Self::Sources => {
+                "cookstudy ingest --store DIR …"
+            }
+            Self::Phases => "cookstudy phases --store DIR",
+            Self::Measures | Self::History => "cookstudy measures --store DIR",
+        }
+    }
+}
+
+impl Store {
+    /// Where a table lies.
+    pub fn table_path(&self, name: TableName) -> PathBuf {
+        self.root.join(format!("{}.parquet", name.as_str()))
+    }
+
+    /// Whether a table is there.
+    pub fn has_table(&self, name: TableName) -> bool {
+        self.table_path(name).is_file()
+    }
+
+    /// Reads a table.
+    ///
+    /// # Errors
+    /// [`StoreError::MissingTable`] names the command that makes it.
+    pub fn read_table(&self, name: TableName) -> Result<Table, StoreError> {
+        let path = self.table_path(name);
+        if !path.is_file() {
+            return Err(StoreError::MissingTable { path, command: name.made_by() });
+        }
+        read_parquet_table(&path)
+    }
+
+    /// Writes a table; false where the store already held exactly this.
+    pub fn write_table(&self, name: TableName, table: &Table) -> Result<bool, StoreError> {
+        table.write(&self.table_path(name))
+    }
+
+    /// Writes the cards, each with the hash of all it was read from (same order).
+    pub fn write_cards(&self, cards: &[Card], hashes: &[String]) -> Result<bool, StoreError> {
+        self.write_table(TableName::Cooks, &cards_to_table(cards, hashes))
+    }
+
+    /// Reads the cards, each with the hash of all it was read from.
+    pub fn read_cards(&self) -> Result<Vec<(Card, String)>, StoreError> {
+        let table = self.read_table(TableName::Cooks)?;
+        cards_from_table(&table, &self.table_path(TableName::Cooks))
+    }
+
+    /// Writes the events.
+    pub fn write_events(&self, events: &[Event]) -> Result<bool, StoreError> {
+        let text = |of: fn(&Event) -> Option<String>| Column::Text(events.iter().map(of).collect());
+        let table = Table::new()
+            .with("cook", text(|e| Some(e.cook.clone())))
+            .with("at", Column::Instant(events.iter().map(|e| Some(e.at_ms)).collect()))
+            .with("event", text(|e| Some(e.kind.as_str().to_owned())))
+            .with("value", text(|e| e.value.clone()))
+            .with("note", text(|e| e.note.clone()));
+        self.write_table(TableName::Events, &table)
+    }
+
+    /// Reads the events.
+    pub fn read_events(&self) -> Result<Vec<Event>, StoreError> {
+        let path = self.table_path(TableName::Events);
+        let table = self.read_table(TableName::Events)?;
+        let (cooks, at) = (table.text(&path, "cook")?, table.instants(&path, "at")?);
+        let kinds = table.text(&path, "event")?;
+        let (values, notes) = (table.text(&path, "value")?, table.text(&path, "note")?);
+        (0..table.rows())
+            .map(|row| {
+                let kind = required(&path, "event", kinds[row].as_ref())?;
+                Ok(Event {
+                    cook: required(&path, "cook", cooks[row].clone())?,
+                    at_ms: required(&path, "at", at[row])?,
+                    kind: kind.parse::<EventKind>().map_err(|known| {
+                        StoreError::column(&path, "event", format!("`{kind}` is none of {known}"))
+                    })?,
+                    value: values[row].clone(),
+                    note: notes[row].clone(),
+                })
+            })
+            .collect()
+    }
+
+    /// Writes what was rejected.
+    pub fn write_rejected(&self, rows: &[RejectedRow]) -> Result<bool, StoreError> {
+        let text =
+            |of: fn(&RejectedRow) -> Option<String>| Column::Text(rows.iter().map(of).collect());
+        let int = |of: fn(&RejectedRow) -> u64| {
+            Column::Int(rows.iter().map(|row| i64::try_from(of(row)).ok()).collect())
+        };
+        let table = Table::new()
+            .with("source", text(|r| Some(r.source.clone())))
+            .with("line", int(|r| r.line))
+            .with("byte", int(|r| r.byte))
+            .with("column", text(|r| r.column.clone()))
+            .with("code", text(|r| Some(r.code.clone())))
+            .with("text", text(|r| Some(r.text.clone())));
+        self.write_table(TableName::Rejected, &table)
+    }
+
+    /// Reads what was rejected.
+    pub fn read_rejected(&self) -> Result<Vec<RejectedRow>, StoreError> {
+        let path = self.table_path(TableName::Rejected);
+        let table = self.read_table(TableName::Rejected)?;
+        let text = |name: &str| table.text(&path, name);
+        let (source, column) = (text("source")?, text("column")?);
+        let (code, content) = (text("code")?, text("text")?);
+        let (line, byte) = (table.integers(&path, "line")?, table.integers(&path, "byte")?);
+        (0..table.rows())
+            .map(|row| {
+                Ok(RejectedRow {
+                    source: required(&path, "source", source[row].clone())?,
+                    line: natural(&path, "line", line[row])?,
+                    byte: natural(&path, "byte", byte[row])?,
+                    column: column[row].clone(),
+                    code: required(&path, "code", code[row].clone())?,
+                    text: content[row].clone().unwrap_or_default(),
+                })
+            })
+            .collect()
+    }
+
+    /// Writes how each log was read. The evidence is JSON text.
+    pub fn write_sources(&self, sources: &[SourceRecord]) -> Result<bool, StoreError> {
+        let text = |of: &dyn Fn(&SourceRecord) -> String| {
+            Column::Text(sources.iter().map(|source| Some(of(source))).collect())
+        };
+        let mut table = Table::new()
+            .with("path", text(&|s| s.path.clone()))
+            .with("content_hash", text(&|s| s.content_hash.clone()))
+            .with("layout", text(&|s| s.layout.clone()))
+            .with("evidence", text(&|s| serde_json::to_string(&s.evidence).unwrap_or_default()));
+        for (name, of) in ACCOUNT {
+            let counts = sources.iter().map(|s| i64::try_from(*of(&mut s.account.clone())).ok());
+            table.push(name, Column::Int(counts.collect()));
+        }
+        self.write_table(TableName::Sources, &table)
+    }
+
+    /// Reads how each log was read.
+    pub fn read_sources(&self) -> Result<Vec<SourceRecord>, StoreError> {
+        let path = self.table_path(TableName::Sources);
+        let table = self.read_table(TableName::Sources)?;
+        let (files, hashes) = (table.text(&path, "path")?, table.text(&path, "content_hash")?);
+        let (layouts, evidence) = (table.text(&path, "layout")?, table.text(&path, "evidence")?);
+        (0..table.rows())
+            .map(|row| {
+                let mut account = LineAccount::default();
+                for (name, of) in ACCOUNT {
+                    *of(&mut account) = natural(&path, name, table.integers(&path, name)?[row])?;
+                }
+                let text = required(&path, "evidence", evidence[row].as_ref())?;
+                let evidence: Vec<Evidence> = serde_json::from_str(text)
+                    .map_err(|e| StoreError::column(&path, "evidence", e.to_string()))?;
+                Ok(SourceRecord {
+                    path: required(&path, "path", files[row].clone())?,
+                    content_hash: required(&path, "content_hash", hashes[row].clone())?,
+                    layout: required(&path, "layout", layouts[row].clone())?,
+                    evidence,
+                    account,
+                })
+            })
+            .collect()
+    }
+}
+
+/// The counts of a line account, by column.
+type Count = fn(&mut LineAccount) -> &mut u64;
+const ACCOUNT: [(&str, Count); 10] = [
+    ("lines", |a| &mut a.lines),
+    ("preamble_lines", |a| &mut a.preamble),
+    ("header_lines", |a| &mut a.header),
+    ("blank_lines", |a| &mut a.blank),
+    ("data_lines", |a| &mut a.data),
+    ("rejected_lines", |a| &mut a.rejected),
+    ("footer_lines", |a| &mut a.footer),
+    ("readings", |a| &mut a.readings),
+    ("missing_cells", |a| &mut a.missing),
+    ("rejected_cells", |a| &mut a.rejected_cells),
+];
+
+pub(crate) fn required<T>(path: &Path, column: &str, value: Option<T>) -> Result<T, StoreError> {
+    value.ok_or_else(|| StoreError::column(path, column, "has a missing value"))
+}
+
+fn natural(path: &Path, column: &str, value: Option<i64>) -> Result<u64, StoreError> {
+    u64::try_from(required(path, column, value)?)
+        .map_err(|_| StoreError::column(path, column, "has a negative count"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rows_come_back_as_written() {
+        let folder = tempfile::tempdir().unwrap();
+        let store = Store::create(folder.path()).unwrap();
+        let events = vec![Event {
+            cook: "a".into(),
+            at_ms: 5,
+            kind: EventKind::Wrap,
+            value: Some("foil".into()),
+            note: None,
+        }];
+        store.write_events(&events).unwrap();
+        assert_eq!(store.read_events().unwrap(), events);
+
+        let rejected = vec![RejectedRow {
+            source: "logs/a.csv".into(),
+            line: 7,
+            byte: 180,
+            column: Some("Pit".into()),
+            code: "bad-number".into(),
+            text: "2x5".into(),
+        }];
+        store.write_rejected(&rejected).unwrap();
+        assert_eq!(store.read_rejected().unwrap(), rejected);
+
+        let sources = vec![SourceRecord {
+            path: "logs/a.csv".into(),
+            content_hash: "00".into(),
+            layout: "detected".into(),
+            evidence: vec![Evidence {
+                what: "delimiter".into(),
+                taken_as: "comma".into(),
+                because: "every line has 3 fields".into(),
+                setting: "delimiter".into(),
+            }],
+            account: LineAccount {
+                lines: 3,
+                header: 1,
+                data: 2,
+                readings: 4,
+                ..Default::default()
+            },
+        }];
+        store.write_sources(&sources).unwrap();
+        assert_eq!(store.read_sources().unwrap(), sources);
+    }
+
+    #[test]
+    fn a_missing_table_names_the_command_that_makes_it() {
+        let folder = tempfile::tempdir().unwrap();
+        let store = Store::create(folder.path()).unwrap();
+        let error = store.read_table(TableName::Phases).unwrap_err().to_string();
+        assert!(error.contains("cookstudy phases --store"), "{error}");
+    }
+}
