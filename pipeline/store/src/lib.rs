@@ -17,7 +17,7 @@
 //! record batch and back.
 
 mod atomic;
-mod cards;
+mod cooks;
 mod error;
 mod names;
 mod readings;
@@ -25,6 +25,7 @@ mod table;
 mod tables;
 
 pub use atomic::write_atomically;
+pub use cooks::CookRecord;
 pub use error::StoreError;
 pub use names::{decode_name, encode_name};
 pub use table::{Column, Table, read_parquet_table};

@@ -1,10 +1,10 @@
 //! The tables of a store, and the rows that have types of their own.
 
 use crate::Store;
-use crate::cards::{cards_from_table, cards_to_table};
+use crate::cooks::{CookRecord, cooks_from_table, cooks_to_table};
 use crate::error::StoreError;
 use crate::table::{Column, Table, read_parquet_table};
-use cook::{Card, Event, EventKind, Evidence, LineAccount, RejectedRow, SourceRecord};
+use cook::{Event, EventKind, Evidence, LineAccount, RejectedRow, SourceRecord};
 use std::path::{Path, PathBuf};
 
 /// A table of the store.
@@ -91,15 +91,15 @@ impl Store {
         table.write(&self.table_path(name))
     }
 
-    /// Writes the cards, each with the hash of all it was read from (same order).
-    pub fn write_cards(&self, cards: &[Card], hashes: &[String]) -> Result<bool, StoreError> {
-        self.write_table(TableName::Cooks, &cards_to_table(cards, hashes))
+    /// Writes the cooks.
+    pub fn write_cooks(&self, cooks: &[CookRecord]) -> Result<bool, StoreError> {
+        self.write_table(TableName::Cooks, &cooks_to_table(cooks))
     }
 
-    /// Reads the cards, each with the hash of all it was read from.
-    pub fn read_cards(&self) -> Result<Vec<(Card, String)>, StoreError> {
+    /// Reads the cooks.
+    pub fn read_cooks(&self) -> Result<Vec<CookRecord>, StoreError> {
         let table = self.read_table(TableName::Cooks)?;
-        cards_from_table(&table, &self.table_path(TableName::Cooks))
+        cooks_from_table(&table, &self.table_path(TableName::Cooks))
     }
 
     /// Writes the events.

@@ -1,4 +1,4 @@
-//! Cards as a table, and back.
+//! Cooks as a table, and back.
 //!
 //! Every field of [`Card`] is one column, its unit in the name. Scores and the columns
 //! that the vocabulary does not know follow in the order of first appearance.
@@ -55,7 +55,7 @@ const FIELDS: [(&str, Access); 43] = [
         Text(
             |c| c.kind.map(|k| k.as_str().to_owned()),
             |c, v| {
-                c.kind = Some(if v == "contest" { CookKind::Contest } else { CookKind::Practice })
+                c.kind = Some(if v == "contest" { CookKind::Contest } else { CookKind::Practice });
             },
         ),
     ),
@@ -113,33 +113,52 @@ const FIELDS: [(&str, Access); 43] = [
     ),
 ];
 
-/// The column that says what a row was computed from.
+/// One cook as the store keeps it: its card, and what is known of its log as a whole.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct CookRecord {
+    /// The card, marks resolved.
+    pub card: Card,
+    /// Hash of all that card and readings were computed from.
+    pub computed_from: String,
+    /// First reading of any channel, ms UTC; `None` where the cook has no readings.
+    pub log_start_ms: Option<i64>,
+    /// Last reading of any channel, ms UTC.
+    pub log_end_ms: Option<i64>,
+}
+
+/// Columns besides the card's own.
 const HASH: &str = "computed_from";
+const LOG_START: &str = "log_start_at";
+const LOG_END: &str = "log_end_at";
 /// Prefix of a column the vocabulary does not know but whose name it uses itself.
 const CLASH_PREFIX: &str = "sheet_";
 
 fn is_known(name: &str) -> bool {
-    name == HASH || FIELDS.iter().any(|(field, _)| *field == name)
+    [HASH, LOG_START, LOG_END].contains(&name) || FIELDS.iter().any(|(field, _)| *field == name)
 }
 
-pub(crate) fn cards_to_table(cards: &[Card], hashes: &[String]) -> Table {
+pub(crate) fn cooks_to_table(cooks: &[CookRecord]) -> Table {
+    let cards: Vec<&Card> = cooks.iter().map(|record| &record.card).collect();
     let mut table = Table::new();
     for (name, access) in &FIELDS {
         let column = match access {
-            Text(get, _) => Column::Text(cards.iter().map(get).collect()),
-            Float(get, _) => Column::Float(cards.iter().map(get).collect()),
-            Bool(get, _) => Column::Bool(cards.iter().map(get).collect()),
-            Instant(get, _) => Column::Instant(cards.iter().map(get).collect()),
+            Text(get, _) => Column::Text(cards.iter().map(|card| get(card)).collect()),
+            Float(get, _) => Column::Float(cards.iter().map(|card| get(card)).collect()),
+            Bool(get, _) => Column::Bool(cards.iter().map(|card| get(card)).collect()),
+            Instant(get, _) => Column::Instant(cards.iter().map(|card| get(card)).collect()),
         };
         table.push(*name, column);
     }
-    table.push(HASH, Column::Text(hashes.iter().cloned().map(Some).collect()));
+    table.push(LOG_START, Column::Instant(cooks.iter().map(|c| c.log_start_ms).collect()));
+    table.push(LOG_END, Column::Instant(cooks.iter().map(|c| c.log_end_ms).collect()));
+    let hashes = cooks.iter().map(|c| Some(c.computed_from.clone()));
+    table.push(HASH, Column::Text(hashes.collect()));
     for name in names_in_order(cards.iter().map(|c| &c.scores)) {
-        let score = |card: &Card| value_of(&card.scores, &name).copied();
+        let score = |card: &&Card| value_of(&card.scores, &name).copied();
         table.push(&name, Column::Float(cards.iter().map(score).collect()));
     }
     for name in names_in_order(cards.iter().map(|c| &c.extra)) {
-        let value = |card: &Card| value_of(&card.extra, &name).cloned();
+        let value = |card: &&Card| value_of(&card.extra, &name).cloned();
         let column = Column::Text(cards.iter().map(value).collect());
         if is_known(&name) || table.column(&name).is_some() {
             table.push(format!("{CLASH_PREFIX}{name}"), column);
@@ -164,11 +183,9 @@ fn names_in_order<'a, T: 'a>(cards: impl Iterator<Item = &'a Vec<(String, T)>>) 
     names
 }
 
-pub(crate) fn cards_from_table(
-    table: &Table,
-    path: &Path,
-) -> Result<Vec<(Card, String)>, StoreError> {
+pub(crate) fn cooks_from_table(table: &Table, path: &Path) -> Result<Vec<CookRecord>, StoreError> {
     let hashes = table.text(path, HASH)?;
+    let (starts, ends) = (table.instants(path, LOG_START)?, table.instants(path, LOG_END)?);
     let mut cards = vec![Card::default(); table.rows()];
     for (name, access) in &FIELDS {
         match access {
@@ -193,11 +210,16 @@ pub(crate) fn cards_from_table(
             _ => return Err(StoreError::column(path, name, "is of a type that no card has")),
         }
     }
-    cards
-        .into_iter()
-        .zip(hashes)
-        .map(|(card, hash)| Ok((card, required(path, HASH, hash.clone())?)))
-        .collect()
+    let mut cooks = Vec::with_capacity(cards.len());
+    for (row, card) in cards.into_iter().enumerate() {
+        cooks.push(CookRecord {
+            card,
+            computed_from: required(path, HASH, hashes[row].clone())?,
+            log_start_ms: starts[row],
+            log_end_ms: ends[row],
+        });
+    }
+    Ok(cooks)
 }
 
 fn fill<T: Clone>(cards: &mut [Card], values: &[Option<T>], set: impl Fn(&mut Card, T)) {
@@ -273,11 +295,16 @@ mod tests {
             fire: "f2".into(),
             ..Card::default()
         };
-        let cards = vec![full(), bare];
-        let hashes = vec!["h1".to_owned(), "h2".to_owned()];
-        let table = cards_to_table(&cards, &hashes);
-        let back = cards_from_table(&table, Path::new("cooks.parquet")).unwrap();
-        assert_eq!(back[0], (cards[0].clone(), "h1".into()));
-        assert_eq!(back[1], (cards[1].clone(), "h2".into()));
+        let cooks = vec![
+            CookRecord {
+                card: full(),
+                computed_from: "h1".into(),
+                log_start_ms: Some(1),
+                log_end_ms: Some(9),
+            },
+            CookRecord { card: bare, computed_from: "h2".into(), ..CookRecord::default() },
+        ];
+        let table = cooks_to_table(&cooks);
+        assert_eq!(cooks_from_table(&table, Path::new("cooks.parquet")).unwrap(), cooks);
     }
 }
