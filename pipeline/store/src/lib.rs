@@ -20,7 +20,9 @@ mod atomic;
 mod cooks;
 mod error;
 mod names;
+mod phases;
 mod readings;
+mod schemas;
 mod table;
 mod tables;
 
@@ -28,6 +30,7 @@ pub use atomic::write_atomically;
 pub use cooks::CookRecord;
 pub use error::StoreError;
 pub use names::{decode_name, encode_name};
+pub use phases::{CookPhases, PhaseRow};
 pub use table::{Column, Table, read_parquet_table};
 pub use tables::TableName;
 

@@ -104,14 +104,7 @@ impl Store {
 
     /// Writes the events.
     pub fn write_events(&self, events: &[Event]) -> Result<bool, StoreError> {
-        let text = |of: fn(&Event) -> Option<String>| Column::Text(events.iter().map(of).collect());
-        let table = Table::new()
-            .with("cook", text(|e| Some(e.cook.clone())))
-            .with("at", Column::Instant(events.iter().map(|e| Some(e.at_ms)).collect()))
-            .with("event", text(|e| Some(e.kind.as_str().to_owned())))
-            .with("value", text(|e| e.value.clone()))
-            .with("note", text(|e| e.note.clone()));
-        self.write_table(TableName::Events, &table)
+        self.write_table(TableName::Events, &events_to_table(events))
     }
 
     /// Reads the events.
@@ -139,19 +132,7 @@ impl Store {
 
     /// Writes what was rejected.
     pub fn write_rejected(&self, rows: &[RejectedRow]) -> Result<bool, StoreError> {
-        let text =
-            |of: fn(&RejectedRow) -> Option<String>| Column::Text(rows.iter().map(of).collect());
-        let int = |of: fn(&RejectedRow) -> u64| {
-            Column::Int(rows.iter().map(|row| i64::try_from(of(row)).ok()).collect())
-        };
-        let table = Table::new()
-            .with("source", text(|r| Some(r.source.clone())))
-            .with("line", int(|r| r.line))
-            .with("byte", int(|r| r.byte))
-            .with("column", text(|r| r.column.clone()))
-            .with("code", text(|r| Some(r.code.clone())))
-            .with("text", text(|r| Some(r.text.clone())));
-        self.write_table(TableName::Rejected, &table)
+        self.write_table(TableName::Rejected, &rejected_to_table(rows))
     }
 
     /// Reads what was rejected.
@@ -178,19 +159,7 @@ impl Store {
 
     /// Writes how each log was read. The evidence is JSON text.
     pub fn write_sources(&self, sources: &[SourceRecord]) -> Result<bool, StoreError> {
-        let text = |of: &dyn Fn(&SourceRecord) -> String| {
-            Column::Text(sources.iter().map(|source| Some(of(source))).collect())
-        };
-        let mut table = Table::new()
-            .with("path", text(&|s| s.path.clone()))
-            .with("content_hash", text(&|s| s.content_hash.clone()))
-            .with("layout", text(&|s| s.layout.clone()))
-            .with("evidence", text(&|s| serde_json::to_string(&s.evidence).unwrap_or_default()));
-        for (name, of) in ACCOUNT {
-            let counts = sources.iter().map(|s| i64::try_from(*of(&mut s.account.clone())).ok());
-            table.push(name, Column::Int(counts.collect()));
-        }
-        self.write_table(TableName::Sources, &table)
+        self.write_table(TableName::Sources, &sources_to_table(sources))
     }
 
     /// Reads how each log was read.
@@ -218,6 +187,46 @@ impl Store {
             })
             .collect()
     }
+}
+
+pub(crate) fn events_to_table(events: &[Event]) -> Table {
+    let text = |of: fn(&Event) -> Option<String>| Column::Text(events.iter().map(of).collect());
+    Table::new()
+        .with("cook", text(|e| Some(e.cook.clone())))
+        .with("at", Column::Instant(events.iter().map(|e| Some(e.at_ms)).collect()))
+        .with("event", text(|e| Some(e.kind.as_str().to_owned())))
+        .with("value", text(|e| e.value.clone()))
+        .with("note", text(|e| e.note.clone()))
+}
+
+pub(crate) fn rejected_to_table(rows: &[RejectedRow]) -> Table {
+    let text = |of: fn(&RejectedRow) -> Option<String>| Column::Text(rows.iter().map(of).collect());
+    let int = |of: fn(&RejectedRow) -> u64| {
+        Column::Int(rows.iter().map(|row| i64::try_from(of(row)).ok()).collect())
+    };
+    Table::new()
+        .with("source", text(|r| Some(r.source.clone())))
+        .with("line", int(|r| r.line))
+        .with("byte", int(|r| r.byte))
+        .with("column", text(|r| r.column.clone()))
+        .with("code", text(|r| Some(r.code.clone())))
+        .with("text", text(|r| Some(r.text.clone())))
+}
+
+pub(crate) fn sources_to_table(sources: &[SourceRecord]) -> Table {
+    let text = |of: &dyn Fn(&SourceRecord) -> String| {
+        Column::Text(sources.iter().map(|source| Some(of(source))).collect())
+    };
+    let mut table = Table::new()
+        .with("path", text(&|s| s.path.clone()))
+        .with("content_hash", text(&|s| s.content_hash.clone()))
+        .with("layout", text(&|s| s.layout.clone()))
+        .with("evidence", text(&|s| serde_json::to_string(&s.evidence).unwrap_or_default()));
+    for (name, of) in ACCOUNT {
+        let counts = sources.iter().map(|s| i64::try_from(*of(&mut s.account.clone())).ok());
+        table.push(name, Column::Int(counts.collect()));
+    }
+    table
 }
 
 /// The counts of a line account, by column.

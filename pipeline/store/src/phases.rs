@@ -1,0 +1,235 @@
+//! Phases: one row a phase; what they were judged against is repeated in each row.
+
+use crate::Store;
+use crate::error::StoreError;
+use crate::table::{Column, Table};
+use crate::tables::{TableName, required};
+use cook::{PhaseKind, PhaseSpan};
+use std::path::Path;
+
+/// One phase of a cook as the store keeps it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PhaseRow {
+    /// Kind and span.
+    pub span: PhaseSpan,
+    /// Core at its start, °C.
+    pub start_core_c: Option<f64>,
+    /// Core at its end, °C.
+    pub end_core_c: Option<f64>,
+    /// 90 % interval of its start, ms UTC; an open end is missing.
+    pub start_90_ms: (Option<i64>, Option<i64>),
+    /// 90 % interval of its end, ms UTC; an open end is missing.
+    pub end_90_ms: (Option<i64>, Option<i64>),
+}
+
+/// The phases of one cook and what they were judged against.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CookPhases {
+    /// The cook.
+    pub cook: String,
+    /// Meat on, ms UTC.
+    pub meat_on_ms: i64,
+    /// Where that comes from.
+    pub meat_on_from: String,
+    /// Pull, ms UTC; `None` where the log ends first.
+    pub pull_ms: Option<i64>,
+    /// Where that comes from.
+    pub pull_from: String,
+    /// The meat channel that is the core.
+    pub lead_channel: Option<String>,
+    /// Why that one.
+    pub lead_because: Option<String>,
+    /// Reference heating coefficient, 1/h.
+    pub k_ref_per_h: Option<f64>,
+    /// Whether it was borrowed from other cooks.
+    pub k_ref_borrowed: bool,
+    /// Short word for why no stall was judged.
+    pub not_judged: Option<String>,
+    /// The same as a sentence.
+    pub not_judged_reason: Option<String>,
+    /// 90 % interval of the stall length, min; an open end is missing.
+    pub stall_min_90: (Option<f64>, Option<f64>),
+    /// Spikes removed from the core and the pit.
+    pub spikes: i64,
+    /// Probe dips bridged.
+    pub dips: i64,
+    /// Gaps too long to judge across.
+    pub gaps: i64,
+    /// Hash of all they were computed from.
+    pub computed_from: String,
+    /// The phases, in order, without gap or overlap.
+    pub phases: Vec<PhaseRow>,
+}
+
+pub(crate) fn phases_to_table(cooks: &[CookPhases]) -> Table {
+    let rows: Vec<(&CookPhases, &PhaseRow)> =
+        cooks.iter().flat_map(|cook| cook.phases.iter().map(move |row| (cook, row))).collect();
+    let text = |of: &dyn Fn(&CookPhases, &PhaseRow) -> Option<String>| {
+        Column::Text(rows.iter().map(|(cook, row)| of(cook, row)).collect())
+    };
+    let float = |of: &dyn Fn(&CookPhases, &PhaseRow) -> Option<f64>| {
+        Column::Float(rows.iter().map(|(cook, row)| of(cook, row)).collect())
+    };
+    let int = |of: &dyn Fn(&CookPhases) -> i64| {
+        Column::Int(rows.iter().map(|(cook, _)| Some(of(cook))).collect())
+    };
+    let instant = |of: &dyn Fn(&CookPhases, &PhaseRow) -> Option<i64>| {
+        Column::Instant(rows.iter().map(|(cook, row)| of(cook, row)).collect())
+    };
+    let flag = |of: &dyn Fn(&CookPhases, &PhaseRow) -> bool| {
+        Column::Bool(rows.iter().map(|(cook, row)| Some(of(cook, row))).collect())
+    };
+    let since_meat_on = |cook: &CookPhases, ms: i64| Some((ms - cook.meat_on_ms) as f64 / 1000.0);
+    Table::new()
+        .with("cook", text(&|c, _| Some(c.cook.clone())))
+        .with("phase", text(&|_, r| Some(r.span.kind.as_str().to_owned())))
+        .with("start_s", float(&|c, r| since_meat_on(c, r.span.start_ms)))
+        .with("end_s", float(&|c, r| since_meat_on(c, r.span.end_ms)))
+        .with("start_at", instant(&|_, r| Some(r.span.start_ms)))
+        .with("end_at", instant(&|_, r| Some(r.span.end_ms)))
+        .with("start_core_c", float(&|_, r| r.start_core_c))
+        .with("end_core_c", float(&|_, r| r.end_core_c))
+        .with("complete", flag(&|_, r| r.span.complete))
+        .with("start_at_lo90", instant(&|_, r| r.start_90_ms.0))
+        .with("start_at_hi90", instant(&|_, r| r.start_90_ms.1))
+        .with("end_at_lo90", instant(&|_, r| r.end_90_ms.0))
+        .with("end_at_hi90", instant(&|_, r| r.end_90_ms.1))
+        .with("meat_on_at", instant(&|c, _| Some(c.meat_on_ms)))
+        .with("meat_on_from", text(&|c, _| Some(c.meat_on_from.clone())))
+        .with("pull_at", instant(&|c, _| c.pull_ms))
+        .with("pull_from", text(&|c, _| Some(c.pull_from.clone())))
+        .with("lead_channel", text(&|c, _| c.lead_channel.clone()))
+        .with("lead_because", text(&|c, _| c.lead_because.clone()))
+        .with("k_ref_per_h", float(&|c, _| c.k_ref_per_h))
+        .with("k_ref_borrowed", flag(&|c, _| c.k_ref_borrowed))
+        .with("not_judged", text(&|c, _| c.not_judged.clone()))
+        .with("not_judged_reason", text(&|c, _| c.not_judged_reason.clone()))
+        .with("stall_min_lo90", float(&|c, _| c.stall_min_90.0))
+        .with("stall_min_hi90", float(&|c, _| c.stall_min_90.1))
+        .with("spikes", int(&|c| c.spikes))
+        .with("dips", int(&|c| c.dips))
+        .with("gaps", int(&|c| c.gaps))
+        .with("computed_from", text(&|c, _| Some(c.computed_from.clone())))
+}
+
+pub(crate) fn phases_from_table(table: &Table, path: &Path) -> Result<Vec<CookPhases>, StoreError> {
+    let text = |name: &str| table.text(path, name);
+    let instant = |name: &str| table.instants(path, name);
+    let (cook, kind) = (text("cook")?, text("phase")?);
+    let (start, end) = (instant("start_at")?, instant("end_at")?);
+    let (start_core, end_core) =
+        (table.floats(path, "start_core_c")?, table.floats(path, "end_core_c")?);
+    let (start_lo, start_hi) = (instant("start_at_lo90")?, instant("start_at_hi90")?);
+    let (end_lo, end_hi) = (instant("end_at_lo90")?, instant("end_at_hi90")?);
+    let complete = table.booleans(path, "complete")?;
+    let (meat_on, meat_on_from) = (instant("meat_on_at")?, text("meat_on_from")?);
+    let (pull, pull_from) = (instant("pull_at")?, text("pull_from")?);
+    let (lead, because) = (text("lead_channel")?, text("lead_because")?);
+    let (k_ref, borrowed) =
+        (table.floats(path, "k_ref_per_h")?, table.booleans(path, "k_ref_borrowed")?);
+    let (not_judged, reason) = (text("not_judged")?, text("not_judged_reason")?);
+    let (lo, hi) = (table.floats(path, "stall_min_lo90")?, table.floats(path, "stall_min_hi90")?);
+    let count = |name: &str| table.integers(path, name);
+    let (spikes, dips, gaps) = (count("spikes")?, count("dips")?, count("gaps")?);
+    let hash = text("computed_from")?;
+    let mut cooks: Vec<CookPhases> = Vec::new();
+    for row in 0..table.rows() {
+        let name = required(path, "cook", cook[row].clone())?;
+        if cooks.last().is_none_or(|last| last.cook != name) {
+            cooks.push(CookPhases {
+                cook: name,
+                meat_on_ms: required(path, "meat_on_at", meat_on[row])?,
+                meat_on_from: required(path, "meat_on_from", meat_on_from[row].clone())?,
+                pull_ms: pull[row],
+                pull_from: required(path, "pull_from", pull_from[row].clone())?,
+                lead_channel: lead[row].clone(),
+                lead_because: because[row].clone(),
+                k_ref_per_h: k_ref[row],
+                k_ref_borrowed: required(path, "k_ref_borrowed", borrowed[row])?,
+                not_judged: not_judged[row].clone(),
+                not_judged_reason: reason[row].clone(),
+                stall_min_90: (lo[row], hi[row]),
+                spikes: required(path, "spikes", spikes[row])?,
+                dips: required(path, "dips", dips[row])?,
+                gaps: required(path, "gaps", gaps[row])?,
+                computed_from: required(path, "computed_from", hash[row].clone())?,
+                phases: Vec::new(),
+            });
+        }
+        let word = required(path, "phase", kind[row].as_ref())?;
+        let span = PhaseSpan {
+            kind: word
+                .parse::<PhaseKind>()
+                .map_err(|message| StoreError::column(path, "phase", message))?,
+            start_ms: required(path, "start_at", start[row])?,
+            end_ms: required(path, "end_at", end[row])?,
+            complete: required(path, "complete", complete[row])?,
+        };
+        if let Some(last) = cooks.last_mut() {
+            last.phases.push(PhaseRow {
+                span,
+                start_core_c: start_core[row],
+                end_core_c: end_core[row],
+                start_90_ms: (start_lo[row], start_hi[row]),
+                end_90_ms: (end_lo[row], end_hi[row]),
+            });
+        }
+    }
+    Ok(cooks)
+}
+
+impl Store {
+    /// Writes the phases of every cook.
+    pub fn write_phases(&self, cooks: &[CookPhases]) -> Result<bool, StoreError> {
+        self.write_table(TableName::Phases, &phases_to_table(cooks))
+    }
+
+    /// Reads the phases of every cook.
+    pub fn read_phases(&self) -> Result<Vec<CookPhases>, StoreError> {
+        let table = self.read_table(TableName::Phases)?;
+        phases_from_table(&table, &self.table_path(TableName::Phases))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn phases_come_back_as_written() {
+        let row = |kind, start_ms, end_ms| PhaseRow {
+            span: PhaseSpan { kind, start_ms, end_ms, complete: kind != PhaseKind::Rest },
+            start_core_c: Some(4.0),
+            end_core_c: None,
+            start_90_ms: (Some(start_ms - 5), Some(start_ms + 5)),
+            end_90_ms: (Some(end_ms - 5), None),
+        };
+        let cook = |name: &str, k_ref_per_h| CookPhases {
+            cook: name.into(),
+            meat_on_ms: 1000,
+            meat_on_from: "card".into(),
+            pull_ms: Some(9000),
+            pull_from: "log".into(),
+            lead_channel: Some("Flat".into()),
+            lead_because: Some("The season sheet names it.".into()),
+            k_ref_per_h,
+            k_ref_borrowed: false,
+            not_judged: None,
+            not_judged_reason: None,
+            stall_min_90: (Some(10.0), None),
+            spikes: 1,
+            dips: 2,
+            gaps: 0,
+            computed_from: "h".into(),
+            phases: vec![row(PhaseKind::Ramp, 1000, 9000), row(PhaseKind::Rest, 9000, 9900)],
+        };
+        let cooks = vec![cook("a", Some(0.17)), cook("b", None)];
+        let table = phases_to_table(&cooks);
+        assert_eq!(table.rows(), 4);
+        assert_eq!(
+            table.column("start_s"),
+            Some(&Column::Float(vec![Some(0.0), Some(8.0), Some(0.0), Some(8.0)]))
+        );
+        assert_eq!(phases_from_table(&table, Path::new("phases.parquet")).unwrap(), cooks);
+    }
+}

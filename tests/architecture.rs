@@ -1,0 +1,116 @@
+//! The house stays a house: dependencies point one way, and no room reaches past its own.
+
+use cargo_metadata::{DependencyKind, Metadata, MetadataCommand};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Workspace crates that each room may use.
+const ALLOWED: [(&str, &[&str]); 12] = [
+    ("cook", &[]),
+    ("physics", &["cook"]),
+    ("stats", &[]),
+    ("phases", &["cook", "physics", "stats"]),
+    ("measures", &["cook", "physics", "phases"]),
+    ("ingest", &["cook"]),
+    ("store", &["cook"]),
+    ("study", &["cook", "stats", "measures"]),
+    ("simulate", &["cook", "physics", "phases"]),
+    ("report", &["cook"]),
+    (
+        "stages",
+        &[
+            "cook", "physics", "stats", "phases", "measures", "ingest", "store", "study",
+            "simulate", "report",
+        ],
+    ),
+    ("cookstudy", &["cook", "stages"]),
+];
+
+/// Rooms that build in seconds and know neither polars nor arrow.
+const LIGHT: [&str; 8] =
+    ["cook", "physics", "stats", "phases", "measures", "simulate", "ingest", "report"];
+
+/// Crates that open connections. Private logs need no network.
+const NETWORK: [&str; 10] = [
+    "reqwest", "rustls", "native-tls", "openssl", "hyper", "h2", "ureq", "curl", "isahc",
+    "object_store",
+];
+
+fn metadata() -> Metadata {
+    MetadataCommand::new().other_options(vec!["--locked".into()]).exec().unwrap()
+}
+
+#[test]
+fn rooms_use_only_the_rooms_they_may() {
+    let metadata = metadata();
+    let rooms: BTreeSet<String> =
+        metadata.workspace_packages().iter().map(|p| p.name.to_string()).collect();
+    let allowed: BTreeMap<&str, &[&str]> = ALLOWED.into_iter().collect();
+    assert_eq!(
+        rooms.iter().map(String::as_str).collect::<BTreeSet<_>>(),
+        allowed.keys().copied().collect(),
+        "a room was added or removed: say here what it may use"
+    );
+    for package in metadata.workspace_packages() {
+        let may_use = allowed[package.name.as_str()];
+        for dependency in package
+            .dependencies
+            .iter()
+            .filter(|d| d.kind == DependencyKind::Normal && rooms.contains(&d.name))
+        {
+            assert!(
+                may_use.contains(&dependency.name.as_str()),
+                "`{}` must not use `{}`",
+                package.name,
+                dependency.name
+            );
+        }
+    }
+}
+
+/// Names of all packages that `root` needs, at any depth, to be built (not tested).
+fn closure(metadata: &Metadata, root: &str) -> BTreeSet<String> {
+    let resolve = metadata.resolve.as_ref().unwrap();
+    let name_of = |id| metadata.packages.iter().find(|p| &p.id == id).unwrap().name.to_string();
+    let start = metadata.workspace_packages().into_iter().find(|p| p.name == root).unwrap();
+    let mut open = vec![start.id.clone()];
+    let mut seen = BTreeSet::new();
+    while let Some(id) = open.pop() {
+        if !seen.insert(id.clone()) {
+            continue;
+        }
+        let node = resolve.nodes.iter().find(|node| node.id == id).unwrap();
+        open.extend(
+            node.deps
+                .iter()
+                .filter(|d| d.dep_kinds.iter().any(|k| k.kind != DependencyKind::Development))
+                .map(|d| d.pkg.clone()),
+        );
+    }
+    seen.iter().map(name_of).collect()
+}
+
+#[test]
+fn light_rooms_build_without_polars_and_arrow() {
+    let metadata = metadata();
+    for room in LIGHT {
+        let heavy: Vec<String> = closure(&metadata, room)
+            .into_iter()
+            .filter(|name| {
+                name.starts_with("polars") || name.starts_with("arrow") || name == "parquet"
+            })
+            .collect();
+        assert!(heavy.is_empty(), "`{room}` builds {heavy:?}");
+    }
+}
+
+#[test]
+fn no_network_crate_is_in_the_tree() {
+    let metadata = metadata();
+    let found: Vec<&str> = metadata
+        .packages
+        .iter()
+        .map(|p| p.name.as_str())
+        .filter(|name| NETWORK.contains(name))
+        .collect();
+    assert!(found.is_empty(), "{found:?}");
+}

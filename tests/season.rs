@@ -1,0 +1,167 @@
+//! The bundled season through the whole pipeline, and what a second run does.
+
+mod support;
+
+use std::fs;
+use std::path::Path;
+use support::{
+    cookstudy, expect_exit, files_below, rows, small_season, stderr, stdout, write,
+};
+
+#[test]
+fn the_demo_is_the_sample_data_and_runs_to_the_same_bytes() {
+    let folder = tempfile::tempdir().unwrap();
+    for name in ["one", "two"] {
+        let output = cookstudy(folder.path(), &["demo", "--out", name]);
+        expect_exit(&output, 0);
+        let report = stdout(&output).trim().to_owned();
+        assert!(report.ends_with("out/report.html") && Path::new(&report).is_file(), "{report}");
+    }
+    assert!(
+        files_below(&folder.path().join("one/out")) == files_below(&folder.path().join("two/out")),
+        "two demos differ"
+    );
+
+    let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-data");
+    for (name, bytes) in files_below(&sample) {
+        if name == "claims.lock" {
+            continue; // The run that follows may add to it.
+        }
+        let written = fs::read(folder.path().join("one").join(&name));
+        assert!(
+            written.is_ok_and(|written| written == bytes),
+            "sample-data/{name} is not what the demo writes; run `cookstudy generate`"
+        );
+    }
+
+    // The demo shows what a verdict can be, and both standings.
+    let study = fs::read_to_string(folder.path().join("one/out/study.json")).unwrap();
+    let study: serde_json::Value = serde_json::from_str(&study).unwrap();
+    let words = |key: &str| -> Vec<String> {
+        let claims = study["claims"].as_array().unwrap();
+        claims.iter().map(|claim| claim[key].as_str().unwrap().to_owned()).collect()
+    };
+    for verdict in ["yes", "too-small-to-matter", "open", "refused"] {
+        assert!(words("verdict").iter().any(|v| v == verdict), "no verdict `{verdict}`");
+    }
+    for standing in ["confirmed", "after-the-fact"] {
+        assert!(words("standing").iter().any(|s| s == standing), "no standing `{standing}`");
+    }
+
+    let again = cookstudy(folder.path(), &["run", "one"]);
+    expect_exit(&again, 0);
+    assert!(stderr(&again).contains("Nothing to do"), "{}", stderr(&again));
+}
+
+#[test]
+fn study_json_obeys_its_schema() {
+    let folder = tempfile::tempdir().unwrap();
+    expect_exit(&cookstudy(folder.path(), &["demo", "--out", "d"]), 0);
+    let read = |path: &Path| -> serde_json::Value {
+        serde_json::from_str(&fs::read_to_string(path).unwrap()).unwrap()
+    };
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let validator = jsonschema::validator_for(&read(&root.join("schemas/study.json"))).unwrap();
+    let study = read(&folder.path().join("d/out/study.json"));
+    let errors: Vec<String> = validator.iter_errors(&study).map(|e| e.to_string()).collect();
+    assert!(errors.is_empty(), "{errors:#?}");
+    assert_eq!(study["schema"], "cookstudy/study/1");
+}
+
+#[test]
+fn only_what_changed_is_done_again_and_the_result_is_that_of_a_fresh_run() {
+    let folder = tempfile::tempdir().unwrap();
+    let (grown, fresh) = (folder.path().join("grown"), folder.path().join("fresh"));
+    for season in [&grown, &fresh] {
+        fs::create_dir(season).unwrap();
+        small_season(season);
+    }
+    expect_exit(&cookstudy(&grown, &["run"]), 0);
+    let second = "two,2025-05-03,two.csv,big,5.0,2025-05-03T00:00:00Z,2025-05-03T10:00:00Z\n";
+    for season in [&grown, &fresh] {
+        let log = support::steady_log(640).replace("2025-05-0", "2025-06-0");
+        write(season, "logs/two.csv", &log.replace("2025-06-01", "2025-05-03"));
+        let sheet = fs::read_to_string(season.join("sheet.csv")).unwrap();
+        write(season, "sheet.csv", &(sheet + second));
+    }
+    let output = cookstudy(&grown, &["run"]);
+    expect_exit(&output, 0);
+    assert!(stderr(&output).contains("1 of 2 cooks"), "{}", stderr(&output));
+    expect_exit(&cookstudy(&fresh, &["run"]), 0);
+    for part in ["out", "store"] {
+        let names = |files: Vec<(String, Vec<u8>)>| -> Vec<String> {
+            files.into_iter().map(|(name, _)| name).collect()
+        };
+        assert_eq!(names(files_below(&grown.join(part))), names(files_below(&fresh.join(part))));
+        for ((name, one), (_, other)) in
+            files_below(&grown.join(part)).into_iter().zip(files_below(&fresh.join(part)))
+        {
+            assert!(one == other, "{part}/{name} differs");
+        }
+    }
+}
+
+#[test]
+fn stages_run_alone_give_what_run_gives() {
+    let folder = tempfile::tempdir().unwrap();
+    let season = folder.path();
+    small_season(season);
+    expect_exit(&cookstudy(season, &["run"]), 0);
+    let steps: [&[&str]; 5] = [
+        &["ingest", "--logs", "logs", "--sheet", "sheet.csv", "--events", "events.csv", "--store", "s", "--settings", "season.toml"],
+        &["phases", "--store", "s", "--settings", "season.toml"],
+        &["measures", "--store", "s", "--settings", "season.toml"],
+        &["study", "--store", "s", "--claims", "claims.toml", "--out", "o", "--settings", "season.toml"],
+        &["report", "--store", "s", "--study", "o/study.json", "--out", "o", "--settings", "season.toml"],
+    ];
+    for arguments in steps {
+        expect_exit(&cookstudy(season, arguments), 0);
+    }
+    for table in ["cooks", "events", "phases", "measures", "history", "rejected", "sources"] {
+        let name = format!("{table}.parquet");
+        assert!(
+            fs::read(season.join("s").join(&name)).unwrap()
+                == fs::read(season.join("store").join(&name)).unwrap(),
+            "{name} differs"
+        );
+    }
+}
+
+#[test]
+fn a_table_of_measures_can_be_studied_without_a_store() {
+    let folder = tempfile::tempdir().unwrap();
+    expect_exit(&cookstudy(folder.path(), &["demo", "--out", "d"]), 0);
+    let run = |table: &str, out: &str| {
+        let output = cookstudy(
+            folder.path(),
+            &["study", "--table", table, "--claims", "d/claims.toml", "--out", out, "--format", "csv"],
+        );
+        expect_exit(&output, 0);
+        rows(&stdout(&output))
+    };
+    let from_csv = run("d/out/data/measures.csv", "csv");
+    let from_parquet = run("d/store/measures.parquet", "parquet");
+    assert!(!from_csv.is_empty());
+    assert_eq!(from_csv, from_parquet);
+}
+
+#[test]
+fn listings_go_to_stdout_as_data() {
+    let folder = tempfile::tempdir().unwrap();
+    small_season(folder.path());
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    let json = cookstudy(folder.path(), &["phases", "--store", "store", "--format", "json"]);
+    let json: serde_json::Value = serde_json::from_str(&stdout(&json)).unwrap();
+    assert_eq!(json[0]["cook"], "one");
+    assert_eq!(json[0]["phase"], "ramp");
+    assert_eq!(json[0]["start_s"], 0.0);
+    let csv = rows(&stdout(&cookstudy(
+        folder.path(),
+        &["phases", "--store", "store", "--format", "csv"],
+    )));
+    let columns = [
+        "cook", "phase", "start_s", "end_s", "start_at", "end_at", "start_core_c", "end_core_c",
+        "complete",
+    ];
+    assert!(columns.iter().all(|column| csv[0].contains_key(*column)), "{csv:?}");
+}
