@@ -1,1 +1,41 @@
 //! Estimators on plain slices and matrices; knows nothing of cooking.
+//!
+//! Every regression is fitted on a [`Design`] (named columns) and gives an [`Estimates`]: terms
+//! with standard errors, their covariance, the log-likelihood, linear combinations and predictions.
+//! Whatever goes wrong is a [`StatsError`] that names the row, column or term; nothing panics and
+//! no NaN comes out.
+//!
+//! | Estimator | What it gives | Source |
+//! |---|---|---|
+//! | [`LeastSquares`] | linear regression; standard errors classical, HC0–HC3 or clustered (CR1) | Björck 1967; `MacKinnon` & White 1985; Liang & Zeger 1986; Cameron & Miller 2015 |
+//! | [`CensoredGaussian`] | linear regression with right-censored outcomes, by maximum likelihood; model-based or clustered | Tobin 1958; Olsen 1978; Rogers 1993 |
+//! | [`describe`] | mean, standard deviation, median, quantiles (type 7), median absolute deviation | Hyndman & Fan 1996; Hampel 1974 |
+//! | [`Smoother`] | value and slope, with variances, of an irregular, noisy, spiky or rounded series | Wahba 1978; Kohn & Ansley 1987; Rauch, Tung & Striebel 1965; Lange, Little & Taylor 1989 |
+//!
+//! Full references stand at the items. How well they agree with figures from outside is checked in
+//! the tests of each module against the data in `tests/reference/stats/`.
+//!
+//! # Accuracy
+//! Least squares works in double-double arithmetic (Dekker 1971), so that badly conditioned columns
+//! cost no digits: on the Longley and Norris data of the NIST Statistical Reference Datasets,
+//! estimates and all kinds of standard errors agree with exact rational arithmetic to 1e-12 and
+//! better. It costs about twenty times plain arithmetic, which matters for none of the sizes met
+//! here.
+
+mod censored;
+pub mod describe;
+mod design;
+mod distribution;
+mod double_double;
+mod error;
+mod estimates;
+mod least_squares;
+mod orthogonal;
+mod smoother;
+
+pub use censored::CensoredGaussian;
+pub use design::{Design, INTERCEPT, Value};
+pub use error::StatsError;
+pub use estimates::{Estimate, Estimates, Interval, Term};
+pub use least_squares::{ErrorKind, LeastSquares};
+pub use smoother::{SmoothedPoint, Smoother, SmootherOptions};

@@ -1,1 +1,78 @@
 //! The questions asked of the measure table: drivers, claims, verdicts.
+//!
+//! [`study()`] takes the measure table (one row a cook, the columns of the `measures` stage
+//! or of any table with the same names), the claims that were written down, and the lock
+//! that says when they were; it gives a [`StudyResult`], which serialises to `study.json`.
+//! The same input gives the same bytes: nothing depends on the order of rows, on time or
+//! on chance.
+//!
+//! Nothing here opens a file. [`Claims::parse`] and [`Lock::parse`] read text handed to
+//! them.
+//!
+//! ```
+//! use std::path::Path;
+//! use study::{Claims, MeasureTable, Provenance, Question, study};
+//!
+//! let table = polars::df!(
+//!     "cook" => ["a", "b", "c", "d", "e", "f", "g"],
+//!     "pit_early_c" => [105.0, 110.0, 115.0, 120.0, 125.0, 130.0, 135.0],
+//!     "stall_delay_min" => [210.0, 190.0, 185.0, 160.0, 155.0, 130.0, 120.0],
+//! )?;
+//! let path = Path::new("claims.toml");
+//! let claims = Claims::parse(
+//!     r#"
+//!     [[claim]]
+//!     id = "hotter-pit"
+//!     says = "A hotter pit shortens the stall"
+//!     kind = "trend"
+//!     outcome = "stall_delay_min"
+//!     better = "lower"
+//!     by = "pit_early_c"
+//!     per = 5.0
+//!     matters = 10
+//!     "#,
+//!     path,
+//! )?;
+//! let provenance = Provenance::default();
+//! let question = Question { claims: &claims, claims_path: path, lock: None, provenance };
+//! let found = study(&MeasureTable::new(&table)?, question)?;
+//! assert_eq!(found.claims[0].verdict, study::Verdict::Yes);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
+//! | module | its job |
+//! |---|---|
+//! | [`claims`] | what somebody says, as written in `claims.toml` |
+//! | [`lock`] | when a claim was written down, and which cooks were known then |
+//! | [`verdict`] | from an interval to a word |
+//! //! | [`analysis`] | one claim against the table |
+//! | [`drivers`] | what goes with a long stall: weight, pit, wrap |
+//! | [`groups`] | outcomes by wrap: described, not caused |
+//! | [`summary`] | what was cooked |
+//! | [`table`] | typed columns of the measure table |
+//! | [`names`] | what a column's name promises |
+//! | [`result`] | `study.json` |
+
+pub mod analysis;
+pub mod claims;
+pub mod drivers;
+mod error;
+pub mod groups;
+pub mod lock;
+pub mod names;
+mod outcome;
+mod regression;
+pub mod result;
+mod rows;
+mod run;
+pub mod summary;
+pub mod table;
+pub mod verdict;
+
+pub use claims::{Claim, ClaimKind, Claims, Scale, Strategy};
+pub use error::StudyError;
+pub use lock::Lock;
+pub use result::{Provenance, StudyResult};
+pub use run::{Question, study};
+pub use table::MeasureTable;
+pub use verdict::{Direction, Standing, Verdict};

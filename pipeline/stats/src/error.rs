@@ -1,0 +1,155 @@
+//! The one error type of the crate.
+
+use thiserror::Error;
+
+/// Why an estimate could not be made. Rows, columns and positions count from zero.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
+pub enum StatsError {
+    /// There is nothing to estimate from.
+    #[error("{what} is empty")]
+    Empty {
+        /// The input that is empty.
+        what: String,
+    },
+    /// A value is NaN, infinite, or so large (beyond ±1e60) that sums of its squares could
+    /// overflow.
+    #[error("{what} has the value {value} at row {row}: drop the row or fill the gap first")]
+    NonFinite {
+        /// The column or input that holds the value.
+        what: String,
+        /// Row of the value.
+        row: usize,
+        /// The value itself.
+        value: f64,
+    },
+    /// Two inputs that describe the same rows differ in length.
+    #[error("{what} has {found} values where {expected} are needed")]
+    LengthMismatch {
+        /// The input of the wrong length.
+        what: String,
+        /// Values needed.
+        expected: usize,
+        /// Values given.
+        found: usize,
+    },
+    /// Too few rows to estimate what was asked for.
+    #[error("{found} rows are too few: {what} needs at least {needed}")]
+    TooFewRows {
+        /// The estimator or what it estimates.
+        what: String,
+        /// Rows needed.
+        needed: usize,
+        /// Rows given.
+        found: usize,
+    },
+    /// A cluster-robust covariance needs at least two clusters.
+    #[error("{found} cluster is too few: a cluster-robust covariance needs at least two")]
+    TooFewClusters {
+        /// Clusters given.
+        found: usize,
+    },
+    /// A column never varies (or is all zero), so its coefficient cannot be told from the
+    /// intercept.
+    #[error("the column {term} is constant: leave it out")]
+    ConstantColumn {
+        /// The term.
+        term: String,
+    },
+    /// A column is a linear combination of columns before it.
+    #[error("the column {term} follows from {}: leave one of them out", with.join(", "))]
+    CollinearColumn {
+        /// The term that adds nothing.
+        term: String,
+        /// The terms that it follows from.
+        with: Vec<String>,
+    },
+    /// Two terms of one design bear the same name.
+    #[error("the term {term} is in the design twice")]
+    DuplicateTerm {
+        /// The name.
+        term: String,
+    },
+    /// A variable or term that the design or fit does not have.
+    #[error("there is no {name}: known are {}", known.join(", "))]
+    UnknownName {
+        /// The name asked for.
+        name: String,
+        /// The names there are.
+        known: Vec<String>,
+    },
+    /// One row alone determines a coefficient, so HC2 and HC3 divide by zero.
+    #[error(
+        "row {row} alone determines a coefficient (its leverage is one): HC2 and HC3 are not \
+         defined; merge its factor level with another, or use HC1"
+    )]
+    FullLeverage {
+        /// The row.
+        row: usize,
+    },
+    /// All rows are censored, so the likelihood has no maximum.
+    #[error("all {rows} rows are censored: nothing was observed to the end")]
+    AllCensored {
+        /// Rows given.
+        rows: usize,
+    },
+    /// The likelihood has no finite maximum.
+    #[error(
+        "the likelihood has no finite maximum in {term}: too few uncensored rows bear on it; \
+         leave the term out or merge factor levels"
+    )]
+    NoMaximum {
+        /// The term that runs off.
+        term: String,
+    },
+    /// The model meets every outcome exactly, so the variance of its errors is zero.
+    #[error("the model fits the outcomes exactly: the variance of its errors cannot be estimated")]
+    ExactFit,
+    /// Times that must increase do not.
+    #[error("{what} must increase: the value at position {row} is not after the one before it")]
+    NotIncreasing {
+        /// The input.
+        what: String,
+        /// Position of the first value that is not after the one before it.
+        row: usize,
+    },
+    /// A result is too large for a double, because inputs of extreme size meet.
+    #[error("{what} overflows: rescale the columns to sizes nearer one")]
+    Overflow {
+        /// The result.
+        what: String,
+    },
+    /// An argument outside its range.
+    #[error("{name} is {value}: {expected}")]
+    BadArgument {
+        /// The argument.
+        name: &'static str,
+        /// Its value.
+        value: f64,
+        /// What it should be.
+        expected: &'static str,
+    },
+}
+
+/// Largest magnitude accepted: products of four such values are still doubles.
+const LARGEST: f64 = 1e60;
+
+/// Refuses an empty input and the first value that is NaN, infinite or beyond ±1e60.
+pub(crate) fn require_finite(what: &str, values: &[f64]) -> Result<(), StatsError> {
+    if values.is_empty() {
+        return Err(StatsError::Empty { what: what.to_owned() });
+    }
+    match values.iter().position(|v| v.is_nan() || v.abs() > LARGEST) {
+        None => Ok(()),
+        Some(row) => Err(StatsError::NonFinite { what: what.to_owned(), row, value: values[row] }),
+    }
+}
+
+/// Refuses an input whose length is not `expected`.
+pub(crate) fn require_length(what: &str, expected: usize, found: usize) -> Result<(), StatsError> {
+    if expected == found {
+        Ok(())
+    } else {
+        Err(StatsError::LengthMismatch { what: what.to_owned(), expected, found })
+    }
+}

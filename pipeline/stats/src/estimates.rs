@@ -1,0 +1,218 @@
+//! The result that every regression shares: named coefficients with a covariance.
+
+use crate::distribution::{two_sided_p, two_sided_quantile};
+use crate::double_double::DoubleDouble;
+use crate::error::{StatsError, require_finite, require_length};
+use nalgebra::DMatrix;
+
+/// An estimated number with its standard error.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Estimate {
+    /// The estimate.
+    pub estimate: f64,
+    /// Its standard error, in the unit of the estimate.
+    pub std_error: f64,
+    /// Degrees of freedom of Student's t for tests and intervals; infinite means the normal.
+    pub df: f64,
+}
+
+/// The two ends of an interval.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Interval {
+    /// Lower end.
+    pub lo: f64,
+    /// Upper end.
+    pub hi: f64,
+}
+
+impl Estimate {
+    /// Estimate over standard error. Without error it is infinite, or zero where the estimate is
+    /// zero.
+    pub fn statistic(&self) -> f64 {
+        if self.estimate == 0.0 { 0.0 } else { self.estimate / self.std_error }
+    }
+
+    /// Two-sided p value of the hypothesis that the true value is zero.
+    pub fn p_value(&self) -> f64 {
+        two_sided_p(self.statistic(), self.df)
+    }
+
+    /// Two-sided interval, estimate ± t · standard error; `level` is 0.95 for 95 %.
+    ///
+    /// # Errors
+    /// [`StatsError::BadArgument`] unless `level` lies strictly between 0 and 1.
+    pub fn interval(&self, level: f64) -> Result<Interval, StatsError> {
+        if !(level > 0.0 && level < 1.0) {
+            return Err(StatsError::BadArgument {
+                name: "level",
+                value: level,
+                expected: "a level lies strictly between 0 and 1",
+            });
+        }
+        let reach = two_sided_quantile(level, self.df) * self.std_error;
+        Ok(Interval { lo: self.estimate - reach, hi: self.estimate + reach })
+    }
+}
+
+/// A coefficient with its name.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Term {
+    /// Name of the term, as in the design.
+    pub name: String,
+    /// The coefficient.
+    pub coefficient: Estimate,
+}
+
+/// Coefficients of a fitted regression with their covariance and log-likelihood.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Estimates {
+    names: Vec<String>,
+    // Kept in extended precision: a prediction far from the origin subtracts large, nearly equal
+    // numbers.
+    coefficients: Vec<DoubleDouble>,
+    covariance: Vec<DoubleDouble>,
+    df: f64,
+    log_likelihood: f64,
+}
+
+impl Estimates {
+    /// `covariance` is square, row by row.
+    ///
+    /// # Errors
+    /// [`StatsError::Overflow`] names the first term whose coefficient or variance is not finite.
+    pub(crate) fn new(
+        names: Vec<String>,
+        coefficients: Vec<DoubleDouble>,
+        covariance: Vec<DoubleDouble>,
+        df: f64,
+        log_likelihood: f64,
+    ) -> Result<Self, StatsError> {
+        let k = names.len();
+        debug_assert_eq!(k, coefficients.len());
+        debug_assert_eq!(k * k, covariance.len());
+        for (position, name) in names.iter().enumerate() {
+            let row = &covariance[position * k..(position + 1) * k];
+            let finite = coefficients[position].is_finite() && row.iter().all(|v| v.is_finite());
+            if !finite {
+                return Err(StatsError::Overflow { what: format!("the estimate of {name}") });
+            }
+        }
+        Ok(Self { names, coefficients, covariance, df, log_likelihood })
+    }
+
+    /// Names of the terms, in the order of the design.
+    pub fn names(&self) -> &[String] {
+        &self.names
+    }
+
+    /// All terms, in the order of the design.
+    pub fn terms(&self) -> Vec<Term> {
+        self.names
+            .iter()
+            .enumerate()
+            .map(|(position, name)| Term { name: name.clone(), coefficient: self.at(position) })
+            .collect()
+    }
+
+    /// The coefficient of one term.
+    ///
+    /// # Errors
+    /// [`StatsError::UnknownName`] if there is no such term.
+    pub fn term(&self, name: &str) -> Result<Estimate, StatsError> {
+        self.names
+            .iter()
+            .position(|other| other == name)
+            .map(|position| self.at(position))
+            .ok_or_else(|| StatsError::UnknownName {
+                name: format!("term {name}"),
+                known: self.names.clone(),
+            })
+    }
+
+    fn at(&self, position: usize) -> Estimate {
+        let variance = self.covariance[position * self.names.len() + position];
+        Estimate {
+            estimate: self.coefficients[position].value(),
+            std_error: variance.sqrt().value(),
+            df: self.df,
+        }
+    }
+
+    /// The coefficients, in the order of the design.
+    pub fn coefficients(&self) -> Vec<f64> {
+        self.coefficients.iter().map(|c| c.value()).collect()
+    }
+
+    /// Covariance matrix of the coefficients, terms × terms.
+    pub fn covariance(&self) -> DMatrix<f64> {
+        let k = self.names.len();
+        DMatrix::from_fn(k, k, |row, column| self.covariance[row * k + column].value())
+    }
+
+    /// Degrees of freedom of the t distribution of the terms; infinite means the normal.
+    pub fn df(&self) -> f64 {
+        self.df
+    }
+
+    /// Log-likelihood at its maximum, natural logarithm. Infinite where the model fits exactly.
+    pub fn log_likelihood(&self) -> f64 {
+        self.log_likelihood
+    }
+
+    /// Σ weightᵢ · coefficientᵢ with its standard error √(w′Vw); one weight a term.
+    ///
+    /// # Errors
+    /// Wrong number of weights, or a weight that is not finite.
+    pub fn linear_combination(&self, weights: &[f64]) -> Result<Estimate, StatsError> {
+        let k = self.names.len();
+        require_length("the weights of the terms", k, weights.len())?;
+        require_finite("the weights of the terms", weights)?;
+        let mut estimate = DoubleDouble::ZERO;
+        let mut variance = DoubleDouble::ZERO;
+        for (row, &weight) in weights.iter().enumerate() {
+            let weight = DoubleDouble::from(weight);
+            estimate += weight * self.coefficients[row];
+            let inner =
+                weights.iter().enumerate().fold(DoubleDouble::ZERO, |sum, (column, &other)| {
+                    sum + DoubleDouble::from(other) * self.covariance[row * k + column]
+                });
+            variance += weight * inner;
+        }
+        if !(estimate.is_finite() && variance.is_finite()) {
+            return Err(StatsError::Overflow { what: "the linear combination".to_owned() });
+        }
+        Ok(Estimate { estimate: estimate.value(), std_error: variance.sqrt().value(), df: self.df })
+    }
+
+    /// Mean outcome in new rows, with its standard error (for a confidence band; it does not hold
+    /// the scatter of single outcomes). Each row has one value a term; [`crate::Design::encode`]
+    /// makes them.
+    ///
+    /// # Errors
+    /// A row of the wrong length, or a value that is not finite.
+    pub fn predict<R: AsRef<[f64]>>(&self, rows: &[R]) -> Result<Vec<Estimate>, StatsError> {
+        rows.iter().map(|row| self.linear_combination(row.as_ref())).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn without_error_there_is_no_nan() {
+        let zero = Estimate { estimate: 0.0, std_error: 0.0, df: 5.0 };
+        assert_eq!((zero.statistic(), zero.p_value()), (0.0, 1.0));
+        let sure = Estimate { estimate: -2.0, ..zero };
+        assert_eq!((sure.statistic(), sure.p_value()), (f64::NEG_INFINITY, 0.0));
+        assert_eq!(sure.interval(0.95).unwrap(), Interval { lo: -2.0, hi: -2.0 });
+    }
+
+    #[test]
+    fn level_must_be_a_probability() {
+        let any = Estimate { estimate: 1.0, std_error: 1.0, df: 5.0 };
+        for level in [0.0, 1.0, -0.1, 95.0, f64::NAN] {
+            assert!(any.interval(level).is_err(), "{level}");
+        }
+    }
+}

@@ -1,0 +1,418 @@
+//! What can be wrong with a claim.
+
+use super::{Claim, ClaimKind, Claims, Strategy};
+use cook::WrapMethod;
+use std::collections::HashSet;
+use thiserror::Error;
+
+/// What is wrong with a claim, and what to try.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
+pub enum ClaimProblem {
+    /// A claim without a name.
+    #[error("claim number {position} has an empty `id`: give it a short unique name")]
+    NoId {
+        /// Place in the file, from 1.
+        position: usize,
+    },
+    /// Two claims bear the same name.
+    #[error("two claims have the id `{id}`: rename one")]
+    DuplicateId {
+        /// The name.
+        id: String,
+    },
+    /// A key that this kind of claim needs.
+    #[error("claim `{id}`: kind `{kind}` needs `{key}` ({what})")]
+    MissingKey {
+        /// The claim.
+        id: String,
+        /// Its kind.
+        kind: &'static str,
+        /// The key.
+        key: &'static str,
+        /// What it says.
+        what: &'static str,
+    },
+    /// A key that this kind of claim does not use.
+    #[error("claim `{id}`: kind `{kind}` does not use `{key}`; take it out or change the kind")]
+    UnusedKey {
+        /// The claim.
+        id: String,
+        /// Its kind.
+        kind: &'static str,
+        /// The key.
+        key: &'static str,
+    },
+    /// A number that must lie above zero does not.
+    #[error("claim `{id}`: `{key}` must be a number above 0, not {value}")]
+    NotAboveZero {
+        /// The claim.
+        id: String,
+        /// The key.
+        key: &'static str,
+        /// Its value.
+        value: f64,
+    },
+    /// `levels` are not two different ones.
+    #[error(
+        "claim `{id}`: `levels` must name two different levels, first against second, not {}",
+        listed(found)
+    )]
+    Levels {
+        /// The claim.
+        id: String,
+        /// What it names.
+        found: Vec<String>,
+    },
+    /// A wrapping strategy that cannot be followed.
+    #[error("claim `{id}`: {message}")]
+    Strategies {
+        /// The claim.
+        id: String,
+        /// What is wrong and what to write.
+        message: String,
+    },
+    /// A value that the kind does not allow.
+    #[error("claim `{id}`: {key} = `{value}`: {message}")]
+    BadValue {
+        /// The claim.
+        id: String,
+        /// The key.
+        key: &'static str,
+        /// Its value.
+        value: String,
+        /// What is wrong and what to write.
+        message: String,
+    },
+    /// A column that plays two parts.
+    #[error("claim `{id}`: column `{column}` is named twice: {parts}")]
+    ColumnTwice {
+        /// The claim.
+        id: String,
+        /// The column.
+        column: String,
+        /// The parts it plays.
+        parts: String,
+    },
+    /// A column that the table does not have.
+    #[error("claim `{id}`: `{key}` names column `{column}`, which the table does not have{}", did_you_mean(nearest.as_deref()))]
+    UnknownColumn {
+        /// The claim.
+        id: String,
+        /// The key.
+        key: &'static str,
+        /// The column.
+        column: String,
+        /// The table's column with the nearest name.
+        nearest: Option<String>,
+    },
+    /// A column that must hold numbers does not.
+    #[error("claim `{id}`: `{key}` needs numbers, but column `{column}` {found}")]
+    NotNumeric {
+        /// The claim.
+        id: String,
+        /// The key.
+        key: &'static str,
+        /// The column.
+        column: String,
+        /// What it holds.
+        found: String,
+    },
+}
+
+fn listed(found: &[String]) -> String {
+    if found.is_empty() {
+        "none".into()
+    } else {
+        found.iter().map(|level| format!("`{level}`")).collect::<Vec<_>>().join(", ")
+    }
+}
+
+fn did_you_mean(nearest: Option<&str>) -> String {
+    nearest.map_or(String::new(), |name| format!("; did you mean `{name}`?"))
+}
+
+/// All problems that show without the table.
+pub(super) fn problems(claims: &Claims) -> Vec<ClaimProblem> {
+    let mut found = Vec::new();
+    let mut seen = HashSet::new();
+    for (position, claim) in claims.claims.iter().enumerate() {
+        if claim.id.trim().is_empty() {
+            found.push(ClaimProblem::NoId { position: position + 1 });
+        } else if !seen.insert(claim.id.as_str()) {
+            found.push(ClaimProblem::DuplicateId { id: claim.id.clone() });
+        }
+        keys(claim, &mut found);
+        numbers(claim, &mut found);
+        columns_once(claim, &mut found);
+        if claim.kind == ClaimKind::Compare {
+            levels(claim, &mut found);
+        }
+        if claim.kind == ClaimKind::WrapTiming {
+            strategies(claim, &mut found);
+        }
+    }
+    found
+}
+
+fn keys(claim: &Claim, found: &mut Vec<ClaimProblem>) {
+    use ClaimKind::{Compare, Trend, WrapTiming};
+    let kind = claim.kind.as_str();
+    let log = claim.scale == super::Scale::Log;
+    // (key, is it written, kinds that need it, kinds that may have it, what it says)
+    let rules: [(_, bool, &[ClaimKind], &[ClaimKind], _); 6] = [
+        ("by", claim.by.is_some(), &[Compare, Trend], &[Compare, Trend], "a column"),
+        ("per", claim.per.is_some(), &[Trend], &[Trend], "a step of `by` worth talking about"),
+        ("levels", !claim.levels.is_empty(), &[Compare], &[Compare], "the two levels of `by`"),
+        (
+            "strategies",
+            !claim.strategies.is_empty(),
+            &[WrapTiming],
+            &[WrapTiming],
+            "the two strategies, first against second",
+        ),
+        ("horizon_min", claim.horizon_min.is_some(), &[], &[WrapTiming], "minutes"),
+        ("scale = \"log\"", log, &[], &[Compare, Trend], "the scale of the outcome"),
+    ];
+    for (key, written, needing, allowing, what) in rules {
+        let id = claim.id.clone();
+        if !written && needing.contains(&claim.kind) {
+            found.push(ClaimProblem::MissingKey { id, kind, key, what });
+        } else if written && !allowing.contains(&claim.kind) {
+            found.push(ClaimProblem::UnusedKey { id, kind, key });
+        }
+    }
+}
+
+fn numbers(claim: &Claim, found: &mut Vec<ClaimProblem>) {
+    let values = [
+        ("matters", Some(claim.matters)),
+        ("per", claim.per),
+        ("horizon_min", claim.horizon_min),
+        ("judge_after_cooks", Some(claim.judge_after_cooks as f64)),
+    ];
+    for (key, value) in values {
+        if let Some(value) = value.filter(|value| !(value.is_finite() && *value > 0.0)) {
+            found.push(ClaimProblem::NotAboveZero { id: claim.id.clone(), key, value });
+        }
+    }
+}
+
+fn columns_once(claim: &Claim, found: &mut Vec<ClaimProblem>) {
+    let mut parts: Vec<(&'static str, &str)> = vec![("outcome", &claim.outcome)];
+    parts.extend(claim.by.as_deref().map(|by| ("by", by)));
+    parts.extend(claim.adjust.iter().map(|column| ("adjust", column.as_str())));
+    for (position, (part, column)) in parts.iter().enumerate() {
+        if let Some((other, _)) = parts[..position].iter().find(|(_, earlier)| earlier == column) {
+            found.push(ClaimProblem::ColumnTwice {
+                id: claim.id.clone(),
+                column: (*column).to_owned(),
+                parts: format!("in `{other}` and in `{part}`"),
+            });
+        }
+    }
+    for (position, column) in claim.group.iter().enumerate() {
+        if claim.group[..position].contains(column) {
+            found.push(ClaimProblem::ColumnTwice {
+                id: claim.id.clone(),
+                column: column.clone(),
+                parts: "in `group`".into(),
+            });
+        }
+    }
+}
+
+fn levels(claim: &Claim, found: &mut Vec<ClaimProblem>) {
+    let two = matches!(claim.levels.as_slice(), [first, second] if first != second);
+    if !claim.levels.is_empty() && !two {
+        found.push(ClaimProblem::Levels { id: claim.id.clone(), found: claim.levels.clone() });
+    }
+}
+
+fn strategies(claim: &Claim, found: &mut Vec<ClaimProblem>) {
+    let problem = |message: String| ClaimProblem::Strategies { id: claim.id.clone(), message };
+    if claim.outcome != "clock_to_finish_min" {
+        found.push(ClaimProblem::BadValue {
+            id: claim.id.clone(),
+            key: "outcome",
+            value: claim.outcome.clone(),
+            message: "a wrap-timing claim is about `clock_to_finish_min`".into(),
+        });
+    }
+    match claim.strategies.as_slice() {
+        [first, second] if first == second => {
+            found.push(problem("the two `strategies` are the same".into()));
+        }
+        [] | [_, _] => {}
+        other => found.push(problem(format!(
+            "`strategies` must be two, first against second, not {}",
+            other.len()
+        ))),
+    }
+    for (position, strategy) in claim.strategies.iter().enumerate() {
+        if let Some(message) = strategy_problem(strategy) {
+            found.push(problem(format!("strategy {}: {message}", position + 1)));
+        }
+    }
+}
+
+fn strategy_problem(strategy: &Strategy) -> Option<String> {
+    let timed = strategy.method.is_some()
+        || strategy.at_core_c.is_some()
+        || strategy.at_core_f.is_some()
+        || strategy.grace_min.is_some();
+    let ways = [timed, strategy.any, strategy.never].into_iter().filter(|&way| way).count();
+    if ways != 1 {
+        return Some(
+            "write one of `{ method, at_core_c or at_core_f, grace_min }`, `{ any = true }` \
+             and `{ never = true }`"
+                .into(),
+        );
+    }
+    if !timed {
+        return None;
+    }
+    match &strategy.method {
+        None => return Some("`method` is missing: what is it wrapped in?".into()),
+        Some(WrapMethod::None) => {
+            return Some("`method = \"none\"` is no wrap: write `{ never = true }`".into());
+        }
+        Some(_) => {}
+    }
+    if strategy.at_core_c.is_some() == strategy.at_core_f.is_some() {
+        return Some("write one of `at_core_c` and `at_core_f`".into());
+    }
+    match strategy.core_c() {
+        // The study clock starts at a core of 55 °C and finishes at 88 °C; a wrap outside
+        // 0 to 100 °C is a slip of the pen, usually the wrong unit.
+        Some(core) if (0.0..=100.0).contains(&core) => {}
+        _ => {
+            return Some(
+                "the core temperature must lie between 0 and 100 °C (32 and 212 °F): check the unit"
+                    .into(),
+            );
+        }
+    }
+    match strategy.grace_min {
+        Some(grace) if grace.is_finite() && grace > 0.0 => None,
+        _ => Some("`grace_min` must be minutes above 0".into()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::error::StudyError;
+    use std::path::Path;
+
+    const COMPARE: &str = r#"
+[[claim]]
+id = "oak-or-hickory"
+says = "Oak tastes better than hickory"
+kind = "compare"
+outcome = "score_taste"
+better = "higher"
+by = "wood"
+levels = ["oak", "hickory"]
+matters = 0.5
+"#;
+    const TREND: &str = r#"
+[[claim]]
+id = "hotter-pit"
+says = "A hotter pit shortens the stall"
+kind = "trend"
+outcome = "stall_delay_min"
+better = "lower"
+by = "pit_early_c"
+per = 5.0
+adjust = ["trimmed_weight_kg"]
+matters = 10
+"#;
+    const TIMING: &str = r#"
+[[claim]]
+id = "foil-or-paper-at-160"
+says = "Foil at 160 °F finishes sooner than paper at 160 °F"
+kind = "wrap-timing"
+outcome = "clock_to_finish_min"
+better = "lower"
+strategies = [{ method = "foil", at_core_f = 160, grace_min = 20 }, { never = true }]
+adjust = ["trimmed_weight_kg", "pit_early_c"]
+group = ["fire"]
+matters = 30
+judge_after_cooks = 60
+"#;
+
+    fn parse(text: &str) -> Result<Claims, StudyError> {
+        Claims::parse(text, Path::new("claims.toml"))
+    }
+
+    fn message(text: &str) -> String {
+        parse(text).unwrap_err().to_string()
+    }
+
+    #[test]
+    fn the_three_kinds_are_read() {
+        let claims = parse(&format!("{COMPARE}{TREND}{TIMING}")).unwrap().claims;
+        assert_eq!(claims.len(), 3);
+        assert_eq!(claims[0].judge_after_cooks, 40);
+        assert_eq!(claims[1].step(), 5.0);
+        assert_eq!((claims[0].sign(), claims[1].sign()), (1.0, -1.0));
+        assert_eq!(claims[2].judge_after_cooks, 60);
+        // 160 °F is 71.1 °C: (160 − 32) / 1.8.
+        assert!((claims[2].strategies[0].core_c().unwrap() - 128.0 / 1.8).abs() < 1e-12);
+        assert_eq!(parse("").unwrap().claims, []);
+    }
+
+    #[test]
+    fn an_unknown_key_is_named_with_its_place() {
+        let message = message(&COMPARE.replace("matters", "maters"));
+        assert!(message.starts_with("claims.toml:10:1: unknown field `maters`"), "{message}");
+        assert!(message.ends_with("did you mean `matters`?"), "{message}");
+        let message = self::message(&TIMING.replace("grace_min", "grace"));
+        assert!(message.contains("did you mean `grace_min`?"), "{message}");
+    }
+
+    #[test]
+    fn each_slip_has_its_own_message() {
+        for (text, from, to, expected) in [
+            (COMPARE, "0.5", "0", "`matters` must be a number above 0, not 0"),
+            (COMPARE, "0.5", "-0.5", "`matters` must be a number above 0, not -0.5"),
+            (COMPARE, "0.5", "nan", "`matters` must be a number above 0, not NaN"),
+            (COMPARE, "by = \"wood\"", "", "kind `compare` needs `by` (a column)"),
+            (COMPARE, "levels = [\"oak\", \"hickory\"]", "", "needs `levels`"),
+            (COMPARE, ", \"hickory\"", "", "two different levels, first against second, not `oak`"),
+            (COMPARE, "hickory\"]", "oak\"]", "two different levels"),
+            (COMPARE, "matters", "per = 5\nmatters", "kind `compare` does not use `per`"),
+            (COMPARE, "oak-or-hickory", " ", "claim number 1 has an empty `id`"),
+            (COMPARE, "matters", "adjust = [\"wood\"]\nmatters", "`wood` is named twice: in `by`"),
+            (TREND, "per = 5.0", "", "kind `trend` needs `per`"),
+            (TREND, "per = 5.0", "per = 0.0", "`per` must be a number above 0, not 0"),
+            (TREND, "matters = 10", "matters = 10\njudge_after_cooks = 0", "`judge_after_cooks`"),
+            (TREND, "pit_early_c", "stall_delay_min", "in `outcome` and in `by`"),
+            (TIMING, ", { never = true }", "", "`strategies` must be two"),
+            (TIMING, "{ never = true }", "{ method = \"foil\" }", "write one of `at_core_c`"),
+            (TIMING, "{ never = true }", "{ }", "strategy 2: write one of `{ method"),
+            (TIMING, "{ never = true }", "{ any = true, never = true }", "strategy 2: write one"),
+            (TIMING, "at_core_f", "at_core_c", "between 0 and 100 °C"),
+            (TIMING, "grace_min = 20", "grace_min = 0", "`grace_min` must be minutes above 0"),
+            (TIMING, "clock_to_finish_min", "total_min", "is about `clock_to_finish_min`"),
+            (TIMING, "matters", "scale = \"log\"\nmatters", "does not use `scale = \"log\"`"),
+            (TIMING, "\"foil\"", "\"none\"", "write `{ never = true }`"),
+        ] {
+            assert!(text.contains(from), "{from}");
+            let message = message(&text.replacen(from, to, 1));
+            assert!(message.contains(expected), "{from} -> {to}: {message}");
+        }
+        let message = message(&format!("{COMPARE}{COMPARE}"));
+        assert!(message.contains("two claims have the id `oak-or-hickory`"), "{message}");
+    }
+
+    #[test]
+    fn all_problems_come_at_once() {
+        let text = COMPARE.replace("0.5", "0").replace("by = \"wood\"", "per = 1");
+        match parse(&text).unwrap_err() {
+            StudyError::Claims { problems, .. } => assert_eq!(problems.len(), 3, "{problems:?}"),
+            other => panic!("{other}"),
+        }
+    }
+}

@@ -1,0 +1,216 @@
+//! Medians and counts by group: described, not caused.
+
+use crate::error::StudyError;
+use crate::names::unit_of;
+use crate::outcome::Outcome;
+use crate::rows::Rows;
+use crate::table::MeasureTable;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use stats::describe;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The outcomes of a group table: column, and whether only stalled cooks are in it.
+const OUTCOMES: [(&str, bool); 4] = [
+    ("stall_min", false),
+    ("stall_min", true),
+    ("stall_delay_min", false),
+    ("clock_to_finish_min", false),
+];
+
+/// Outcomes by the levels of a column.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GroupTable {
+    /// The column.
+    pub by: String,
+    /// What to print above the table.
+    pub heading: String,
+    /// The rows, in sorted order of the level; cooks that do not say come last.
+    pub rows: Vec<GroupRow>,
+}
+
+/// One level.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GroupRow {
+    /// The level; null for cooks that do not say.
+    pub level: Option<String>,
+    /// Cooks that are not excluded.
+    pub cooks: usize,
+    /// Their fires.
+    pub fires: usize,
+    /// The outcomes, in a fixed order.
+    pub outcomes: Vec<GroupOutcome>,
+}
+
+/// One outcome of one level.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GroupOutcome {
+    /// The outcome's column.
+    pub outcome: String,
+    /// Its unit.
+    pub unit: String,
+    /// Whether only cooks with at least one stall are in it.
+    pub stalled_only: bool,
+    /// Cooks with a value.
+    pub n: usize,
+    /// Of these, those whose value is a lower bound.
+    pub censored: usize,
+    /// Lower quartile; null without a value.
+    pub lower_quartile: Option<Quantile>,
+    /// Median; null without a value.
+    pub median: Option<Quantile>,
+    /// Upper quartile; null without a value.
+    pub upper_quartile: Option<Quantile>,
+}
+
+/// A quantile of values of which some may be lower bounds.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Quantile {
+    /// The quantile of the values as they stand, linear interpolation.
+    pub value: f64,
+    /// Whether the true quantile may be larger, since a lower bound lies at or below it.
+    pub at_least: bool,
+}
+
+/// Medians, quartiles and counts by wrap method; none where the table has no `wrap_method`.
+///
+/// # Errors
+/// Columns that hold something else than their name promises.
+pub fn groups(table: &MeasureTable) -> Result<Vec<GroupTable>, StudyError> {
+    const BY: &str = "wrap_method";
+    if !table.has(BY) {
+        return Ok(Vec::new());
+    }
+    let mut rows = Rows::all(table);
+    rows.keep_included(table)?;
+    let levels = table.texts(BY)?;
+    // `None` sorts before every level, but is shown last.
+    let mut members: BTreeMap<(bool, Option<&str>), Vec<usize>> = BTreeMap::new();
+    for &row in &rows.used {
+        let level = levels[row].as_deref();
+        members.entry((level.is_none(), level)).or_default().push(row);
+    }
+    let outcomes = OUTCOMES
+        .into_iter()
+        .filter(|(column, _)| table.has(column))
+        .map(|(column, stalled_only)| Ok((column, stalled_only, Outcome::read(table, column)?)))
+        .collect::<Result<Vec<_>, StudyError>>()?;
+    let rows = members
+        .into_iter()
+        .map(|((_, level), members)| {
+            let fires: BTreeSet<usize> = members.iter().map(|&row| table.fires()[row]).collect();
+            Ok(GroupRow {
+                level: level.map(str::to_owned),
+                cooks: members.len(),
+                fires: fires.len(),
+                outcomes: outcomes
+                    .iter()
+                    .map(|(column, stalled_only, outcome)| {
+                        describe_outcome(column, *stalled_only, outcome, &members)
+                    })
+                    .collect::<Result<_, StudyError>>()?,
+            })
+        })
+        .collect::<Result<_, StudyError>>()?;
+    Ok(vec![GroupTable {
+        by: BY.to_owned(),
+        heading: "by wrap: described, not caused".to_owned(),
+        rows,
+    }])
+}
+
+fn describe_outcome(
+    column: &str,
+    stalled_only: bool,
+    outcome: &Outcome,
+    members: &[usize],
+) -> Result<GroupOutcome, StudyError> {
+    // A value whose flag is empty may be a lower bound as well as not: it is left out.
+    let mut values: Vec<(f64, bool)> = members
+        .iter()
+        .filter_map(|&row| Some((outcome.values[row]?, outcome.censored[row]?)))
+        .filter(|(value, _)| !stalled_only || *value > 0.0)
+        .collect();
+    values.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    Ok(GroupOutcome {
+        outcome: column.to_owned(),
+        unit: unit_of(column).to_owned(),
+        stalled_only,
+        n: values.len(),
+        censored: values.iter().filter(|(_, censored)| *censored).count(),
+        lower_quartile: quantile(&values, 0.25)?,
+        median: quantile(&values, 0.5)?,
+        upper_quartile: quantile(&values, 0.75)?,
+    })
+}
+
+/// Type 7 quantile (Hyndman & Fan 1996) of sorted values, each with whether it is a lower
+/// bound. Were a lower bound known to its end it could only move up the order, so the
+/// quantile stands unless a lower bound is among the values up to the upper one of the two
+/// that it lies between.
+fn quantile(values: &[(f64, bool)], probability: f64) -> Result<Option<Quantile>, StudyError> {
+    if values.is_empty() {
+        return Ok(None);
+    }
+    let plain: Vec<f64> = values.iter().map(|(value, _)| *value).collect();
+    let upper = ((values.len() - 1) as f64 * probability).ceil() as usize;
+    Ok(Some(Quantile {
+        value: describe::quantile(&plain, probability)?,
+        at_least: values[..=upper].iter().any(|(_, censored)| *censored),
+    }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use polars::df;
+
+    #[test]
+    fn a_quantile_knows_what_it_rests_on() {
+        let exact = |probability| {
+            let values = [(10.0, false), (20.0, false), (30.0, false), (40.0, false), (50.0, true)];
+            quantile(&values, probability).unwrap().unwrap()
+        };
+        // Position (n − 1)·p = 2 of 0 to 4: the middle value; 1 and 3: the quartiles.
+        assert_eq!(exact(0.5), Quantile { value: 30.0, at_least: false });
+        assert_eq!(exact(0.25), Quantile { value: 20.0, at_least: false });
+        assert_eq!(exact(0.75), Quantile { value: 40.0, at_least: false });
+        assert_eq!(exact(0.9), Quantile { value: 46.0, at_least: true });
+        let low = [(10.0, true), (20.0, false), (30.0, false)];
+        assert_eq!(quantile(&low, 0.5).unwrap(), Some(Quantile { value: 20.0, at_least: true }));
+        assert_eq!(quantile(&[], 0.5).unwrap(), None);
+    }
+
+    #[test]
+    fn groups_are_sorted_and_excluded_cooks_are_out() {
+        let frame = df!(
+            "cook" => ["a", "b", "c", "d", "e"],
+            "fire" => ["f", "f", "g", "h", "i"],
+            "wrap_method" => [Some("paper"), Some("paper"), Some("foil"), None, Some("foil")],
+            "stall_min" => [100.0, 0.0, 60.0, 30.0, 999.0],
+            "stall_min_censored" => [false, false, true, false, false],
+            "exclude" => [None, None, None, None, Some("no")],
+        )
+        .unwrap();
+        let table = MeasureTable::new(&frame).unwrap();
+        let groups = groups(&table).unwrap();
+        let rows = &groups[0].rows;
+        let levels: Vec<_> = rows.iter().map(|row| row.level.as_deref()).collect();
+        assert_eq!(levels, [Some("foil"), Some("paper"), None]);
+        assert_eq!((rows[1].cooks, rows[1].fires), (2, 1));
+        // All: 0 and 100; stalled: 100 alone.
+        assert_eq!(rows[1].outcomes[0].median.unwrap().value, 50.0);
+        assert_eq!(rows[1].outcomes[1].n, 1);
+        assert_eq!(rows[1].outcomes[1].median.unwrap().value, 100.0);
+        // 60 is a lower bound, 999 is not; `exclude = no` is no exclusion.
+        let median = rows[0].outcomes[0].median.unwrap();
+        assert_eq!((median.value, median.at_least), (529.5, true));
+        assert_eq!(rows[0].outcomes.len(), 2);
+        let without = df!("cook" => ["a"], "stall_min" => [1.0]).unwrap();
+        assert_eq!(super::groups(&MeasureTable::new(&without).unwrap()).unwrap(), []);
+    }
+}

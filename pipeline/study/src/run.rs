@@ -1,0 +1,63 @@
+//! The whole study.
+
+use crate::analysis;
+use crate::claims::Claims;
+use crate::drivers::drivers;
+use crate::error::StudyError;
+use crate::groups::groups;
+use crate::lock::Lock;
+use crate::result::{Provenance, STUDY_SCHEMA, StudyResult};
+use crate::summary::summary;
+use crate::table::MeasureTable;
+use std::path::Path;
+
+/// What to ask of the measure table.
+#[derive(Debug, Clone)]
+pub struct Question<'a> {
+    /// The claims.
+    pub claims: &'a Claims,
+    /// The claims file, for messages.
+    pub claims_path: &'a Path,
+    /// The lock, if there is one. Claims that it does not know count as first seen now;
+    /// without one, all of them do.
+    pub lock: Option<&'a Lock>,
+    /// Where the table comes from.
+    pub provenance: Provenance,
+}
+
+/// Asks everything: drivers, groups, summary and claims.
+///
+/// # Errors
+/// Claims that name columns which the table does not have or which hold no numbers; columns
+/// that hold something else than their name promises. What the data cannot answer is a
+/// refusal inside the result.
+pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult, StudyError> {
+    let Question { claims, claims_path, lock, provenance } = question;
+    claims.check_columns(table, claims_path)?;
+    let lock = Lock::update(lock, claims, table.cooks());
+    Ok(StudyResult {
+        schema: STUDY_SCHEMA.to_owned(),
+        provenance,
+        drivers: drivers(table)?,
+        groups: groups(table)?,
+        summary: summary(table)?,
+        claims: claims
+            .claims
+            .iter()
+            .map(|claim| analysis::judge(table, claim, &lock))
+            .collect::<Result<_, _>>()?,
+    })
+}
+
+impl StudyResult {
+    /// The text of `study.json`: indented, with a line end at the end.
+    ///
+    /// # Errors
+    /// [`StudyError::Write`], which only a fault of the serialiser can cause.
+    pub fn to_json(&self) -> Result<String, StudyError> {
+        let mut text = serde_json::to_string_pretty(self)
+            .map_err(|error| StudyError::Write { what: "study", message: error.to_string() })?;
+        text.push('\n');
+        Ok(text)
+    }
+}
