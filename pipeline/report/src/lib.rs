@@ -1,1 +1,30 @@
 //! Figures and pages from finished results; computes no statistic.
+//!
+//! [`ReportData`] holds everything a report shows, in SI units: lines, bands, medians, counts and
+//! verdicts all arrive finished. [`render_season`] and [`render_cook`] turn it into HTML files that
+//! are complete in themselves: no script, no address outside the file, light, dark and print
+//! styles, figures as inline SVG. The same data give the same bytes.
+//!
+//! Conversions to the reader's units (°F, lb, in) happen here and nowhere earlier; see [`units`].
+
+pub mod data;
+mod figure;
+mod page;
+mod thin;
+pub mod units;
+mod words;
+
+pub use cook::Units;
+pub use data::ReportData;
+pub use thin::MAX_POINTS;
+
+/// The season report as one HTML file.
+pub fn render_season(data: &ReportData, units: Units) -> String {
+    page::season_page(data, units)
+}
+
+/// The page of one cook as one HTML file; `None` where the data hold no cook of that id.
+pub fn render_cook(data: &ReportData, cook_id: &str, units: Units) -> Option<String> {
+    let cook = data.cooks.iter().find(|cook| cook.id == cook_id)?;
+    Some(page::cook_page(data, cook, units))
+}

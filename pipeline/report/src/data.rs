@@ -1,0 +1,104 @@
+//! Everything a report shows, finished: no statistic is computed after this.
+//!
+//! Units are SI with the unit in the field's name or docs: °C, kg, mm, minutes; instants are ms UTC
+//! beside a ready-made local-time string. `_min` fields of a cook count minutes since its `meat_on`
+//! unless they are a length of time. Every struct has a `Default`, so that a builder can fill what
+//! it has and leave the rest (`..ReportData::default()`); what is left out is shown as not stated,
+//! never as zero.
+
+mod account;
+mod cook;
+mod study;
+
+pub use account::{
+    Caution, Counted, DataFile, ExcludedCook, InputHash, RefusedLog, RejectedRow, SourceAccount,
+    Stamp, TextSection,
+};
+pub use cook::{
+    CardEntry, CardValue, ChannelRole, CookReport, Curve, CurvePoint, CurveSeries, EventNote, Mark,
+    MarkKind, Measures, PhaseSpan,
+};
+pub use study::{
+    ClaimReport, Direction, Effect, EffectRow, FittedLine, GroupColumn, GroupRow, GroupTable,
+    GroupValue, LinePoint, Scatter, ScatterPoint, Standing, Strip, StripGroup, StripPoint,
+    SummaryRow, Verdict,
+};
+
+use serde::Serialize;
+
+/// One finished season report.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+pub struct ReportData {
+    /// The team's name.
+    pub team: String,
+    /// The seasons covered, in order, for instance `["2025", "2026"]`.
+    pub seasons: Vec<String>,
+    /// The time zone of every local time in the report, as an IANA name.
+    pub time_zone: String,
+    /// What was cooked: counts and ranges.
+    pub summary: Summary,
+    /// Cautions of this season's own, shown with the standing ones (undercooked food, fire, carbon
+    /// monoxide) that every report carries.
+    pub cautions: Vec<Caution>,
+    /// The claims with their verdicts, in the order of the claims file.
+    pub claims: Vec<ClaimReport>,
+    /// The cooks in the order to show them (usually by date); excluded cooks are in `excluded`.
+    pub cooks: Vec<CookReport>,
+    /// Outcome against a numeric cause-candidate: stall length and stall delay against weight and
+    /// pit temperature.
+    pub scatters: Vec<Scatter>,
+    /// Outcome by group, described and not compared: stall length and stall delay by wrap.
+    pub strips: Vec<Strip>,
+    /// The effects table: one row per term worth telling.
+    pub effects: Vec<EffectRow>,
+    /// Medians and counts by group.
+    pub groups: Vec<GroupTable>,
+    /// Rows of logs and sheets that were not used, in the order of source and line. A builder may
+    /// cut the list; `rejected_total` says how many there were.
+    pub rejected: Vec<RejectedRow>,
+    /// How many rows were rejected in all.
+    pub rejected_total: usize,
+    /// Cooks left out, each with its reason.
+    pub excluded: Vec<ExcludedCook>,
+    /// Logs that were not read at all.
+    pub refused_logs: Vec<RefusedLog>,
+    /// The line account: where every line of every source went.
+    pub sources: Vec<SourceAccount>,
+    /// The constants of the phase definition as used, told in the methods section.
+    pub phase_definition: ::cook::PhaseDefinition,
+    /// Further methods text, shown after the definitions of the phases and the stall delay.
+    pub methods: Vec<TextSection>,
+    /// The files that hold what the report shows.
+    pub data_files: Vec<DataFile>,
+    /// What is needed to make the same report again.
+    pub stamp: Stamp,
+}
+
+/// What was cooked, in numbers.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+pub struct Summary {
+    /// Cooks in the report, excluded ones not counted.
+    pub cooks: usize,
+    /// Fires they were cooked on.
+    pub fires: usize,
+    /// Sum over cooks of the hours from meat-on to pull (or the log's end), h.
+    pub cooking_hours: f64,
+    /// Readings kept, over all channels.
+    pub readings: usize,
+    /// First local date, `2026-03-14`.
+    pub first_day: Option<String>,
+    /// Last local date.
+    pub last_day: Option<String>,
+    /// Sum of raw weights where stated, kg.
+    pub raw_weight_kg: Option<f64>,
+    /// Cooks by cut, most frequent first.
+    pub cuts: Vec<Counted>,
+    /// Cooks by pit.
+    pub pits: Vec<Counted>,
+    /// Cooks by wrap method (`none` for unwrapped).
+    pub wraps: Vec<Counted>,
+    /// Cooks by kind (`practice`, `contest`).
+    pub kinds: Vec<Counted>,
+    /// The small table: one row per measure.
+    pub rows: Vec<SummaryRow>,
+}

@@ -1,0 +1,31 @@
+//! The figures: SVG drawn by plotters through a backend that writes CSS classes, so that colours,
+//! dashes and patterns follow the page (light, dark, print).
+
+mod axis;
+mod bars;
+mod canvas;
+mod curve;
+mod interval;
+mod scatter;
+mod strip;
+
+pub(crate) use bars::{bars, phase_key};
+pub(crate) use canvas::pattern_definitions;
+pub(crate) use curve::{CurveSize, curve};
+pub(crate) use interval::interval;
+pub(crate) use scatter::scatter;
+pub(crate) use strip::strip;
+
+use canvas::Pen;
+use cook::PhaseKind;
+
+/// The pen that fills a phase.
+fn phase_pen(phase: PhaseKind) -> Pen {
+    match phase {
+        PhaseKind::Ramp => Pen::Ramp,
+        PhaseKind::Stall => Pen::Stall,
+        PhaseKind::Push => Pen::Push,
+        PhaseKind::Rest => Pen::Rest,
+        PhaseKind::Unknown => Pen::Unknown,
+    }
+}

@@ -1,0 +1,464 @@
+//! A plotters backend that writes SVG with CSS classes.
+//!
+//! plotters styles are colours; here a colour is only a carrier: its blue byte is the number of a
+//! [`Pen`], and a pen is a CSS class. The page's stylesheet then decides colour, dash and pattern,
+//! for light, dark and print alike. Coordinates are integers in tenths of a point (the `viewBox` is
+//! ten times the nominal size), fine enough for curves and short in the file.
+
+use std::cell::RefCell;
+use std::convert::Infallible;
+use std::fmt::Write as _;
+use std::rc::Rc;
+
+use maud::{Markup, PreEscaped};
+use plotters::style::{Color, FontDesc, FontFamily, FontStyle, RGBAColor, ShapeStyle, TextStyle};
+use plotters_backend::text_anchor::{HPos, Pos, VPos};
+use plotters_backend::{
+    BackendColor, BackendCoord, BackendStyle, BackendTextStyle, DrawingBackend, DrawingErrorKind,
+};
+
+/// Backend units in one point.
+pub(super) const UNIT: f64 = 10.0;
+
+/// What something is drawn as. Each pen is one class of the stylesheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Pen {
+    Grid,
+    Axis,
+    Tick,
+    Label,
+    Note,
+    Core,
+    Pit,
+    Meat,
+    Ambient,
+    Ramp,
+    Stall,
+    Push,
+    Rest,
+    Unknown,
+    Shade,
+    Mark,
+    Band,
+    Line,
+    Point,
+    Censored,
+    Median,
+    Zero,
+    Matters,
+    Interval,
+}
+
+impl Pen {
+    const ALL: [Self; 24] = [
+        Self::Grid,
+        Self::Axis,
+        Self::Tick,
+        Self::Label,
+        Self::Note,
+        Self::Core,
+        Self::Pit,
+        Self::Meat,
+        Self::Ambient,
+        Self::Ramp,
+        Self::Stall,
+        Self::Push,
+        Self::Rest,
+        Self::Unknown,
+        Self::Shade,
+        Self::Mark,
+        Self::Band,
+        Self::Line,
+        Self::Point,
+        Self::Censored,
+        Self::Median,
+        Self::Zero,
+        Self::Matters,
+        Self::Interval,
+    ];
+
+    /// The class in the stylesheet.
+    fn class(self) -> &'static str {
+        match self {
+            Self::Grid => "grid",
+            Self::Axis => "axis",
+            Self::Tick => "tick",
+            Self::Label => "label",
+            Self::Note => "note",
+            Self::Core => "core",
+            Self::Pit => "pit",
+            Self::Meat => "meat",
+            Self::Ambient => "ambient",
+            Self::Ramp => "ramp",
+            Self::Stall => "stall",
+            Self::Push => "push",
+            Self::Rest => "rest",
+            Self::Unknown => "unknown",
+            Self::Shade => "shade",
+            Self::Mark => "mark",
+            Self::Band => "band",
+            Self::Line => "line",
+            Self::Point => "point",
+            Self::Censored => "censored",
+            Self::Median => "median",
+            Self::Zero => "zero",
+            Self::Matters => "matters",
+            Self::Interval => "interval",
+        }
+    }
+
+    /// Size of text drawn with this pen, points; the stylesheet says the same.
+    pub(super) fn font_size(self) -> f64 {
+        match self {
+            Self::Label => 12.0,
+            Self::Note => 10.0,
+            _ => 11.0,
+        }
+    }
+
+    fn colour(self) -> RGBAColor {
+        let number = Self::ALL.iter().position(|pen| *pen == self).unwrap_or_default();
+        RGBAColor(0, 0, u8::try_from(number).unwrap_or_default(), 1.0)
+    }
+
+    fn of(colour: BackendColor) -> Self {
+        Self::ALL.get(usize::from(colour.rgb.2)).copied().unwrap_or(Self::Axis)
+    }
+
+    /// This pen as a plotters style for shapes.
+    pub(super) fn shape(self) -> ShapeStyle {
+        ShapeStyle { color: self.colour(), filled: true, stroke_width: 1 }
+    }
+
+    /// This pen as a plotters style for text.
+    pub(super) fn text(self) -> TextStyle<'static> {
+        let font = FontDesc::new(FontFamily::SansSerif, self.font_size() * UNIT, FontStyle::Normal);
+        let colour = self.colour();
+        TextStyle { color: colour.to_backend_color(), ..TextStyle::from(font) }
+    }
+}
+
+/// Where a text is anchored horizontally.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Anchor {
+    Start,
+    Middle,
+    End,
+}
+
+/// The drawing: plotters draws on a clone of it while the figure's own code adds what plotters has
+/// no element for.
+#[derive(Clone)]
+pub(super) struct Canvas {
+    size: (u32, u32),
+    body: Rc<RefCell<String>>,
+}
+
+impl Canvas {
+    /// An empty canvas of this size in points.
+    pub(super) fn new(width: f64, height: f64) -> Self {
+        let size = ((width * UNIT) as u32, (height * UNIT) as u32);
+        Self { size, body: Rc::default() }
+    }
+
+    /// The finished SVG. `id` is unique in the page; title and description are its accessible name
+    /// and text.
+    pub(super) fn finish(self, id: &str, title: &str, description: &str) -> Markup {
+        let (width, height) = self.size;
+        let body = self.body.borrow();
+        let mut svg = String::with_capacity(body.len() + 512);
+        let _ = write!(
+            svg,
+            r#"<svg viewBox="0 0 {width} {height}" role="img" aria-labelledby="{id}-t {id}-d"><title id="{id}-t">{}</title><desc id="{id}-d">{}</desc>{body}</svg>"#,
+            escape(title),
+            escape(description),
+        );
+        PreEscaped(svg)
+    }
+
+    fn push(&self, markup: std::fmt::Arguments<'_>) {
+        // Writing to a String cannot fail.
+        let _ = self.body.borrow_mut().write_fmt(markup);
+    }
+
+    /// Draws something that shows a text when pointed at.
+    pub(super) fn named(&self, name: &str, draw: impl FnOnce()) {
+        self.push(format_args!("<g><title>{}</title>", escape(name)));
+        draw();
+        self.push(format_args!("</g>"));
+    }
+
+    /// Text at a place in backend units; `y` is the baseline.
+    pub(super) fn text(&self, (x, y): BackendCoord, pen: Pen, anchor: Anchor, text: &str) {
+        let anchor = match anchor {
+            Anchor::Start => "",
+            Anchor::Middle => " middle",
+            Anchor::End => " end",
+        };
+        let class = pen.class();
+        self.push(format_args!(
+            r#"<text class="{class}{anchor}" x="{x}" y="{y}">{}</text>"#,
+            escape(text)
+        ));
+    }
+
+    /// A rectangle in backend units, drawn twice: a quiet ground and, where the pen has one, a
+    /// pattern over it.
+    pub(super) fn rect(&self, from: BackendCoord, to: BackendCoord, pen: Pen) {
+        let (x, y) = (from.0.min(to.0), from.1.min(to.1));
+        let (width, height) = ((to.0 - from.0).abs().max(1), (to.1 - from.1).abs().max(1));
+        let class = pen.class();
+        self.push(format_args!(
+            r#"<rect class="{class}" x="{x}" y="{y}" width="{width}" height="{height}"/>"#
+        ));
+    }
+
+    /// A quiet full-height ground for a phase.
+    pub(super) fn ground(&self, from: BackendCoord, to: BackendCoord, pen: Pen) {
+        let (x, y) = (from.0.min(to.0), from.1.min(to.1));
+        let (width, height) = ((to.0 - from.0).abs().max(1), (to.1 - from.1).abs().max(1));
+        let class = pen.class();
+        self.push(format_args!(
+            r#"<rect class="ground {class}" x="{x}" y="{y}" width="{width}" height="{height}"/>"#
+        ));
+    }
+
+    /// A line or an outline through places in backend units.
+    pub(super) fn path(
+        &self,
+        points: impl IntoIterator<Item = BackendCoord>,
+        pen: Pen,
+        close: bool,
+    ) {
+        let mut data = String::new();
+        let mut last: Option<BackendCoord> = None;
+        for (x, y) in points {
+            match last {
+                None => {
+                    let _ = write!(data, "M{x} {y}l");
+                }
+                Some(before) if before == (x, y) => continue,
+                Some((px, py)) => {
+                    let (dx, dy) = (x - px, y - py);
+                    // A minus sign separates as well as a space does.
+                    if dx >= 0 && !data.ends_with('l') {
+                        data.push(' ');
+                    }
+                    let _ = write!(data, "{dx}{}{dy}", if dy < 0 { "" } else { " " });
+                }
+            }
+            last = Some((x, y));
+        }
+        // A single place still shows, by its round cap.
+        if data.ends_with('l') {
+            data.push_str("0 0");
+        }
+        if !data.is_empty() {
+            let class = pen.class();
+            let close = if close { "Z" } else { "" };
+            self.push(format_args!(r#"<path class="{class}" d="{data}{close}"/>"#));
+        }
+    }
+}
+
+type Drawn = Result<(), DrawingErrorKind<Infallible>>;
+
+impl DrawingBackend for Canvas {
+    type ErrorType = Infallible;
+
+    fn get_size(&self) -> (u32, u32) {
+        self.size
+    }
+
+    fn ensure_prepared(&mut self) -> Drawn {
+        Ok(())
+    }
+
+    fn present(&mut self) -> Drawn {
+        Ok(())
+    }
+
+    fn draw_pixel(&mut self, (x, y): BackendCoord, colour: BackendColor) -> Drawn {
+        self.rect((x, y), (x + 1, y + 1), Pen::of(colour));
+        Ok(())
+    }
+
+    fn draw_line<S: BackendStyle>(
+        &mut self,
+        from: BackendCoord,
+        to: BackendCoord,
+        style: &S,
+    ) -> Drawn {
+        if style.color().alpha > 0.0 {
+            self.path([from, to], Pen::of(style.color()), false);
+        }
+        Ok(())
+    }
+
+    fn draw_rect<S: BackendStyle>(
+        &mut self,
+        from: BackendCoord,
+        to: BackendCoord,
+        style: &S,
+        _fill: bool,
+    ) -> Drawn {
+        self.rect(from, to, Pen::of(style.color()));
+        Ok(())
+    }
+
+    fn draw_path<S: BackendStyle, I: IntoIterator<Item = BackendCoord>>(
+        &mut self,
+        path: I,
+        style: &S,
+    ) -> Drawn {
+        if style.color().alpha > 0.0 {
+            self.path(path, Pen::of(style.color()), false);
+        }
+        Ok(())
+    }
+
+    fn draw_circle<S: BackendStyle>(
+        &mut self,
+        (x, y): BackendCoord,
+        radius: u32,
+        style: &S,
+        _fill: bool,
+    ) -> Drawn {
+        let class = Pen::of(style.color()).class();
+        self.push(format_args!(r#"<circle class="{class}" cx="{x}" cy="{y}" r="{radius}"/>"#));
+        Ok(())
+    }
+
+    fn fill_polygon<S: BackendStyle, I: IntoIterator<Item = BackendCoord>>(
+        &mut self,
+        vertices: I,
+        style: &S,
+    ) -> Drawn {
+        self.path(vertices, Pen::of(style.color()), true);
+        Ok(())
+    }
+
+    fn draw_text<T: BackendTextStyle>(
+        &mut self,
+        text: &str,
+        style: &T,
+        (x, y): BackendCoord,
+    ) -> Drawn {
+        let Pos { h_pos, v_pos } = style.anchor();
+        let anchor = match h_pos {
+            HPos::Left => Anchor::Start,
+            HPos::Center => Anchor::Middle,
+            HPos::Right => Anchor::End,
+        };
+        // Capitals and digits of the usual sans-serif fonts are about 0.72 em high.
+        let baseline = match v_pos {
+            VPos::Top => 0.85,
+            VPos::Center => 0.36,
+            VPos::Bottom => -0.15,
+        };
+        let y = y + (baseline * style.size()) as i32;
+        self.text((x, y), Pen::of(style.color()), anchor, text);
+        Ok(())
+    }
+
+    fn estimate_text_size<T: BackendTextStyle>(
+        &self,
+        text: &str,
+        style: &T,
+    ) -> Result<(u32, u32), DrawingErrorKind<Infallible>> {
+        let size = style.size();
+        Ok(((text_width(text, size / UNIT) * UNIT).ceil() as u32, size.ceil() as u32))
+    }
+}
+
+/// Width of a text in points, from the advance widths of the metric family that the common
+/// sans-serif fonts share (digits 0.556 em, space 0.278 em); generous where letters differ, so that
+/// nothing is cut.
+pub(super) fn text_width(text: &str, font_size: f64) -> f64 {
+    let em: f64 = text
+        .chars()
+        .map(|letter| match letter {
+            'i' | 'j' | 'l' | '\'' | '|' => 0.24,
+            ' ' | '\u{a0}' | '.' | ',' | ':' | ';' | 'f' | 't' | 'I' | '/' | '!' | '·' => 0.29,
+            'r' | '-' | '(' | ')' => 0.34,
+            'm' | 'M' | 'W' | '%' | '—' => 0.88,
+            'w' => 0.73,
+            letter if letter.is_uppercase() => 0.7,
+            _ => 0.56,
+        })
+        .sum();
+    em * font_size
+}
+
+/// The text cut to a width in points, with an ellipsis where it was cut.
+pub(super) fn fitted(text: &str, font_size: f64, width: f64) -> String {
+    if text_width(text, font_size) <= width {
+        return text.to_owned();
+    }
+    let mut cut = String::new();
+    for letter in text.chars() {
+        cut.push(letter);
+        if text_width(&cut, font_size) + font_size * 0.9 > width {
+            cut.pop();
+            break;
+        }
+    }
+    cut.push('…');
+    cut
+}
+
+/// Escapes text for element content and double-quoted attributes. Characters that no document may
+/// hold become the replacement character.
+fn escape(text: &str) -> String {
+    let mut escaped = String::with_capacity(text.len());
+    for letter in text.chars() {
+        match letter {
+            '&' => escaped.push_str("&amp;"),
+            '<' => escaped.push_str("&lt;"),
+            '>' => escaped.push_str("&gt;"),
+            '"' => escaped.push_str("&quot;"),
+            '\t' | '\n' => escaped.push(' '),
+            letter if letter.is_control() => escaped.push('\u{fffd}'),
+            letter => escaped.push(letter),
+        }
+    }
+    escaped
+}
+
+/// The patterns that the stylesheet fills with, once per page.
+pub(crate) fn pattern_definitions() -> Markup {
+    PreEscaped(include_str!("patterns.svg").trim_end().replace('\n', "").replace("  ", ""))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_pen_survives_the_round_trip_through_a_colour() {
+        for pen in Pen::ALL {
+            let RGBAColor(r, g, b, alpha) = pen.colour();
+            assert_eq!(Pen::of(BackendColor { alpha, rgb: (r, g, b) }), pen);
+        }
+    }
+
+    #[test]
+    fn text_is_escaped_and_cut_to_width() {
+        assert_eq!(escape("a<b>&\"c\u{1}"), "a&lt;b&gt;&amp;&quot;c\u{fffd}");
+        assert_eq!(fitted("short", 11.0, 100.0), "short");
+        let cut = fitted("a very long name of a cook", 11.0, 60.0);
+        assert!(cut.ends_with('…') && text_width(&cut, 11.0) <= 62.0, "{cut}");
+    }
+
+    #[test]
+    fn a_path_is_written_relative_and_a_single_place_is_kept() {
+        let canvas = Canvas::new(10.0, 10.0);
+        canvas.path([(1, 2), (4, 6), (3, 1), (3, 1)], Pen::Core, false);
+        canvas.path([(7, 7)], Pen::Core, true);
+        let body = canvas.body.borrow().clone();
+        assert_eq!(
+            body,
+            r#"<path class="core" d="M1 2l3 4-1-5"/><path class="core" d="M7 7l0 0Z"/>"#
+        );
+    }
+}

@@ -1,0 +1,96 @@
+//! An outcome against a numeric covariate: points, line, band.
+
+use cook::Units;
+use maud::Markup;
+use plotters::element::{Circle, Polygon};
+use plotters::series::LineSeries;
+
+use super::axis::{Axis, Room, draw, plot};
+use super::canvas::{Anchor, Canvas, Pen, UNIT};
+use crate::data::Scatter;
+use crate::units::number;
+
+const WIDTH: f64 = 440.0;
+const HEIGHT: f64 = 300.0;
+
+/// The scatter plot as SVG. `id` is unique in the page.
+pub(crate) fn scatter(id: &str, data: &Scatter, units: Units) -> Markup {
+    let canvas = Canvas::new(WIDTH, HEIGHT);
+    let room = Room { top: 26.0, right: 12.0, bottom: 38.0, left: 42.0 };
+    let place = |x: f64, y: f64| (data.x.value(x, units), data.y.value(y, units));
+    let line: Vec<_> = data.line.iter().flat_map(|line| &line.points).collect();
+    let places: Vec<(f64, f64)> = data
+        .points
+        .iter()
+        .map(|p| place(p.x, p.y))
+        .chain(line.iter().map(|p| place(p.x, p.y)))
+        .filter(|(x, y)| x.is_finite() && y.is_finite())
+        .collect();
+    let range = |pick: fn(&(f64, f64)) -> f64| {
+        let values = || places.iter().map(pick);
+        (values().fold(f64::INFINITY, f64::min), values().fold(f64::NEG_INFINITY, f64::max))
+    };
+    let (x_from, x_to) = range(|p| p.0);
+    let (y_from, y_to) = range(|p| p.1);
+    let (x_pad, y_pad) = ((x_to - x_from) * 0.04, (y_to - y_from) * 0.04);
+    let x = Axis::exact(x_from - x_pad, x_to + x_pad, 8);
+    let y = Axis::round(y_from.min(0.0), y_to + y_pad, 6);
+    let mut chart =
+        plot(&canvas, room, &x, &y, &|v| number(v, x.decimals), Some(&|v| number(v, y.decimals)));
+
+    if !line.is_empty() {
+        // The band is cut at the edges of the plot; the line itself lies within them by choice of
+        // the axis.
+        let edge = |px: f64, py: f64| {
+            let (px, py) = place(px, py);
+            (px.clamp(x.from, x.to), py.clamp(y.from, y.to))
+        };
+        let line: Vec<_> = line.iter().filter(|p| p.y.is_finite()).collect();
+        let upper = line.iter().map(|p| edge(p.x, p.hi));
+        let lower = line.iter().rev().map(|p| edge(p.x, p.lo));
+        let outline: Vec<_> = upper.chain(lower).collect();
+        let fitted = LineSeries::new(line.iter().map(|p| place(p.x, p.y)), Pen::Line.shape());
+        draw(&mut chart, [Polygon::new(outline, Pen::Band.shape())]);
+        draw(&mut chart, fitted);
+    }
+    for point in &data.points {
+        let at = place(point.x, point.y);
+        if !(at.0.is_finite() && at.1.is_finite()) {
+            continue;
+        }
+        let bound = if point.censored { "at least " } else { "" };
+        let (x, y) = (data.x.show(point.x, units), data.y.show(point.y, units));
+        canvas.named(&format!("{}: {x}, {bound}{y}", point.cook), || {
+            if point.censored {
+                let (x, y) = chart.backend_coord(&at);
+                canvas.path(triangle(x, y), Pen::Censored, true);
+            } else {
+                let dot = Circle::new(at, 3.4 * UNIT, Pen::Point.shape());
+                draw(&mut chart, [dot]);
+            }
+        });
+    }
+    canvas.text((0, 120), Pen::Label, Anchor::Start, &titled(&data.y_name, data.y.unit(units)));
+    let foot = ((WIDTH - room.right) * UNIT) as i32;
+    let x_title = titled(&data.x_name, data.x.unit(units));
+    canvas.text((foot, ((HEIGHT - 3.0) * UNIT) as i32), Pen::Label, Anchor::End, &x_title);
+
+    let open = data.points.iter().filter(|p| p.censored).count();
+    let title = format!("{} against {}", data.y_name, data.x_name.to_lowercase());
+    let description = format!(
+        "{} cooks, one point each, of which {open} are lower bounds drawn as open upward triangles{}.",
+        data.points.len(),
+        if line.is_empty() { "; no line was fitted" } else { "; a fitted line with its band" },
+    );
+    canvas.finish(id, &title, &description)
+}
+
+/// The corners of an upward triangle about a place in backend units: a value that is at least this.
+pub(super) fn triangle(x: i32, y: i32) -> [(i32, i32); 3] {
+    [(x, y - 52), (x + 45, y + 30), (x - 45, y + 30)]
+}
+
+/// An axis title: the name, then the unit.
+pub(super) fn titled(name: &str, unit: &str) -> String {
+    if unit.is_empty() { name.to_owned() } else { format!("{name}, {unit}") }
+}

@@ -1,0 +1,97 @@
+//! An outcome by group: one point a cook, the median as a bar.
+
+use cook::Units;
+use maud::Markup;
+use plotters::element::{Circle, PathElement};
+
+use super::axis::{Axis, Room, draw, plot};
+use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted};
+use super::scatter::{titled, triangle};
+use crate::data::Strip;
+use crate::units::number;
+
+const WIDTH: f64 = 460.0;
+const ROW: f64 = 46.0;
+
+/// The strip plot as SVG, groups from top to bottom. `id` is unique in the page.
+pub(crate) fn strip(id: &str, data: &Strip, units: Units) -> Markup {
+    let room = Room { top: 20.0, right: 76.0, bottom: 38.0, left: 112.0 };
+    let height = room.top + ROW * data.groups.len() as f64 + room.bottom;
+    let canvas = Canvas::new(WIDTH, height);
+    let shown = |y: f64| data.y.value(y, units);
+    let values = || {
+        let points = data.groups.iter().flat_map(|g| &g.points).map(|p| p.y);
+        points.chain(data.groups.iter().filter_map(|g| g.median)).map(shown)
+    };
+    let highest = values().fold(f64::NEG_INFINITY, f64::max);
+    let x = Axis::round(values().fold(0.0, f64::min), highest, 7);
+    let y = Axis::exact(0.0, data.groups.len().max(1) as f64, 1);
+    let mut chart = plot(&canvas, room, &x, &y, &|v| number(v, x.decimals), None);
+
+    let edge = ((WIDTH - room.right + 8.0) * UNIT) as i32;
+    canvas.text((edge, 110), Pen::Note, Anchor::Start, "median");
+    for (row, group) in data.groups.iter().enumerate() {
+        let middle = data.groups.len() as f64 - row as f64 - 0.5;
+        let baseline = ((room.top + ROW * (row as f64 + 0.5)) * UNIT) as i32;
+        let edge = ((room.left - 8.0) * UNIT) as i32;
+        let name = fitted(&group.label, 12.0, room.left - 10.0);
+        canvas.text((edge, baseline - 10), Pen::Label, Anchor::End, &name);
+        let counts = format!("{} on {}", plural(group.cooks, "cook"), plural(group.fires, "fire"));
+        canvas.text((edge, baseline + 110), Pen::Note, Anchor::End, &counts);
+        for (i, point) in group.points.iter().enumerate().filter(|(_, p)| p.y.is_finite()) {
+            // Spread across the strip in a fixed order, so that equal values stay apart and the
+            // file stays the same.
+            let spread = [0.0, 0.14, -0.14, 0.24, -0.24, 0.07, -0.07, 0.19, -0.19][i % 9];
+            let at = (shown(point.y), middle + spread);
+            let bound = if point.censored { "at least " } else { "" };
+            let name = format!("{}: {bound}{}", point.cook, data.y.show(point.y, units));
+            canvas.named(&name, || {
+                if point.censored {
+                    let (x, y) = chart.backend_coord(&at);
+                    canvas.path(triangle(x, y), Pen::Censored, true);
+                } else {
+                    let dot = Circle::new(at, 3.2 * UNIT, Pen::Point.shape());
+                    draw(&mut chart, [dot]);
+                }
+            });
+        }
+        let said = match group.median {
+            Some(median) => {
+                let bar = vec![(shown(median), middle - 0.38), (shown(median), middle + 0.38)];
+                draw(&mut chart, [PathElement::new(bar, Pen::Median.shape())]);
+                let bound = if group.median_at_least { "≥ " } else { "" };
+                format!("{bound}{}", data.y.show(median, units))
+            }
+            None => "no median".to_owned(),
+        };
+        let edge = ((WIDTH - room.right + 8.0) * UNIT) as i32;
+        canvas.text((edge, baseline + 40), Pen::Label, Anchor::Start, &said);
+    }
+    let foot = ((WIDTH - room.right) * UNIT) as i32;
+    let x_title = titled(&data.y_name, data.y.unit(units));
+    canvas.text((foot, ((height - 3.0) * UNIT) as i32), Pen::Label, Anchor::End, &x_title);
+
+    let title = format!("{} by {}", data.y_name, data.by.to_lowercase());
+    let groups: Vec<String> = data
+        .groups
+        .iter()
+        .map(|g| {
+            let bound = if g.median_at_least { "at least " } else { "" };
+            let median = g.median.map_or_else(
+                || "no median".to_owned(),
+                |m| format!("median {bound}{}", data.y.show(m, units)),
+            );
+            format!(
+                "{}: {median}, {} on {}",
+                g.label,
+                plural(g.cooks, "cook"),
+                plural(g.fires, "fire")
+            )
+        })
+        .collect();
+    canvas.finish(id, &title, &format!("One point a cook. {}.", groups.join("; ")))
+}
+
+fn plural(n: usize, noun: &str) -> String {
+    crate::words::plural(n, noun)
+}

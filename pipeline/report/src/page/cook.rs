@@ -1,0 +1,306 @@
+//! One cook's page.
+
+use cook::Units;
+use maud::{Markup, html};
+
+use super::table::{Notes, numbers, table, text};
+use super::{Anchors, Numbering, cautions, cooks, figure, methods, shell};
+use crate::data::{CardEntry, CookReport, ReportData};
+use crate::figure::{CurveSize, curve, phase_key};
+use crate::units::{Quantity, count, number};
+use crate::words;
+
+/// One cook's page as one complete HTML file.
+pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> String {
+    let numbering = Numbering::default();
+    let facts: Vec<String> = [
+        cook.cut.clone(),
+        cook.pit.clone().map(|pit| format!("pit {pit}")),
+        (!cook.fire.is_empty()).then(|| format!("fire {}", cook.fire)),
+        cook.kind.clone(),
+        cook.contest.clone(),
+        cook.place.clone(),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let header = html! {
+        p.kicker { (data.team) @if !cook.season.is_empty() { ", season " (cook.season) } }
+        h1 { (cook.id) }
+        p.subtitle { (cook.meat_on_local) @if !facts.is_empty() { " · " (facts.join(" · ")) } }
+        (cautions::short(Some("#cautions")))
+    };
+    let anchors = Anchors::new(&data.cooks);
+    let own: Vec<_> =
+        data.cautions.iter().filter(|c| c.cook.as_ref() == Some(&cook.id)).cloned().collect();
+    let main = html! {
+        section id="curve" aria-labelledby="h-curve" {
+            h2 id="h-curve" { "Curve and phases" }
+            @match &cook.curve {
+                Some(lines) => {
+                    (phase_key())
+                    (figure(&numbering, "large", &curve("fig-curve", cook, lines, units, CurveSize::Large), &html! {
+                        (words::curve_sentence(cook, units))
+                        " Thick: core; thin: pit; other meat dashed; the strip at the foot names the phases; upright lines are marks, short ticks at the top events. "
+                        (cooks::shown_points(cook, false))
+                    }))
+                },
+                None => p { "There are no readings to draw." },
+            }
+            (phases(cook, units, &numbering))
+        }
+        section id="numbers" aria-labelledby="h-numbers" {
+            h2 id="h-numbers" { "Numbers" }
+            (measures(cook, units, &numbering))
+        }
+        section id="marks" aria-labelledby="h-marks" {
+            h2 id="h-marks" { "Marks and events" }
+            (marks(cook, units, &numbering))
+            (events(cook, units, &numbering))
+        }
+        section id="card" aria-labelledby="h-card" {
+            h2 id="h-card" { "Card" }
+            (card(cook, units, &numbering))
+        }
+        section id="readings" aria-labelledby="h-readings" {
+            h2 id="h-readings" { "Readings and rejects" }
+            p {
+                (words::plural(cook.readings, "reading")) " kept; "
+                (words::plural(cook.rejected_rows, "row")) " of its logs rejected. "
+                @if cook.flags.is_empty() { "No reading was flagged." } @else {
+                    @let flags: Vec<String> = cook.flags.iter().map(|f| format!("{} {}", count(f.count), f.label)).collect();
+                    "Flagged: " (words::listed(&flags)) "."
+                }
+            }
+        }
+        section id="cautions" aria-labelledby="h-cautions" {
+            h2 id="h-cautions" { "Cautions" }
+            @if !cook.cautions.is_empty() || !own.is_empty() {
+                h3 { "In this cook" }
+                ul {
+                    @for caution in &cook.cautions { li { (caution) } }
+                    @for caution in &own { li { (caution.text) } }
+                }
+            }
+            (cautions::standing())
+        }
+        section id="methods" aria-labelledby="h-methods" {
+            h2 id="h-methods" { "Definitions" }
+            (methods::methods(&data.phase_definition, &[], units))
+        }
+        section id="stamp" aria-labelledby="h-stamp" {
+            h2 id="h-stamp" { "Making this page again" }
+            dl.facts {
+                dt { "Version" } dd { (data.stamp.version) }
+                dt { "Settings" } dd { code { (data.stamp.settings_hash) } }
+                dt { "Seed" } dd { code { (data.stamp.seed) } }
+                dt { "Anchor in the season report" } dd { code { "#" (anchors.of(&cook.id)) } }
+            }
+        }
+    };
+    shell(&format!("{}: {}", data.team, cook.id), &header, &main, &data.stamp)
+}
+
+fn phases(cook: &CookReport, units: Units, numbering: &Numbering) -> Markup {
+    let degrees = Quantity::Temperature.unit(units);
+    let heads = [
+        text("Phase"),
+        text("From"),
+        text("To"),
+        numbers("Length", "min"),
+        numbers("Core at start", degrees),
+        numbers("Core at end", degrees),
+    ];
+    let notes = Notes::default();
+    let temperature =
+        |c: Option<f64>| notes.or_missing(c.map(|c| Quantity::Temperature.number(c, units)), None);
+    let rows: Vec<Vec<Markup>> = cook
+        .phases
+        .iter()
+        .map(|span| {
+            let bound = if span.complete { "" } else { "≥\u{a0}" };
+            vec![
+                html! {
+                    (span.phase.as_str())
+                    @if let Some(reason) = &span.reason { span.note { ": " (reason) } }
+                },
+                html! { (span.start_local) },
+                html! { (span.end_local) },
+                html! { (bound) (number(span.end_min - span.start_min, 0)) },
+                temperature(span.start_core_c),
+                temperature(span.end_core_c),
+            ]
+        })
+        .collect();
+    html! {
+        @if rows.is_empty() { p { "No phase was judged." } } @else {
+            (table(numbering, "Phases, in local time", &heads, &rows, &notes, Some("≥: the log ends before the phase does. –: no core reading there.")))
+        }
+    }
+}
+
+fn measures(cook: &CookReport, units: Units, numbering: &Numbering) -> Markup {
+    use Quantity::{
+        Fraction, HeatingCoefficient, Length, Mass, Minutes, MinutesPerMass, Temperature,
+        TemperatureDifference,
+    };
+    let m = &cook.measures;
+    let stall = m.stall_reason.as_deref();
+    let notes = Notes::default();
+    let shown = |quantity: Quantity, value: Option<f64>, open: bool, reason: Option<&str>| {
+        let bound = if open { "≥\u{a0}" } else { "" };
+        notes.or_missing(value.map(|v| format!("{bound}{}", quantity.show(v, units))), reason)
+    };
+    let plain = |quantity: Quantity, value: Option<f64>| shown(quantity, value, false, None);
+    let mut rows: Vec<(&str, Markup)> = vec![
+        ("Weight, raw", plain(Mass, m.raw_weight_kg)),
+        ("Weight, trimmed", plain(Mass, m.trimmed_weight_kg)),
+        ("Thickness", plain(Length, m.thickness_mm)),
+        ("Pit set-point", plain(Temperature, m.pit_setpoint_c)),
+        ("Pit, mean to zero of the study clock", plain(Temperature, m.pit_early_c)),
+        ("Pit, mean to the pull", plain(Temperature, m.pit_mean_c)),
+        ("Pit, standard deviation", plain(TemperatureDifference, m.pit_sd_c)),
+        ("Core at start", plain(Temperature, m.start_core_c)),
+        ("Wrap", notes.or_missing(m.wrap_method.clone(), None)),
+        (
+            "Core at wrap",
+            shown(
+                Temperature,
+                m.wrap_at_core_c,
+                false,
+                (m.wrap_time_known == Some(false)).then_some("wrapped, but nobody wrote when"),
+            ),
+        ),
+        ("Study clock to wrap", plain(Minutes, m.clock_to_wrap_min)),
+        (
+            "Study clock to finish",
+            shown(Minutes, m.clock_to_finish_min, m.finish_reached == Some(false), None),
+        ),
+        ("Why it ended", notes.or_missing(m.end_reason.clone(), None)),
+        ("Ramp", shown(Minutes, m.ramp_min, false, stall)),
+        (
+            "Reference heating coefficient",
+            html! {
+                (shown(HeatingCoefficient, m.k_ref_per_h, false, stall))
+                @if m.k_ref_borrowed == Some(true) { " (borrowed from this team’s other cooks)" }
+            },
+        ),
+        ("Stalls", notes.or_missing(m.stalls.map(count), stall)),
+        (
+            "Stall length",
+            html! {
+                (notes.or_missing(words::stall_length(m), stall))
+                @if let Some(interval) = words::stall_interval(m) { " (90\u{a0}% interval " (interval) ")" }
+            },
+        ),
+        (
+            "Core where the first stall begins",
+            shown(Temperature, m.stall_start_core_c, false, stall),
+        ),
+        ("Core where the last stall ends", shown(Temperature, m.stall_end_core_c, false, stall)),
+        (
+            "Stall delay",
+            notes.or_missing(words::stall_delay(m), m.stall_delay_reason.as_deref().or(stall)),
+        ),
+        ("Push", shown(Minutes, m.push_min, false, stall)),
+        ("Meat-on to pull", shown(Minutes, m.total_min, m.total_min_censored, None)),
+        ("Time per mass", plain(MinutesPerMass, m.min_per_kg)),
+        ("Core at pull", plain(Temperature, m.pull_core_c)),
+        ("Rise after the pull", plain(TemperatureDifference, m.carryover_c)),
+        ("Rest", plain(Minutes, m.rest_min)),
+        ("Yield", plain(Fraction, m.yield_fraction)),
+    ];
+    rows.extend(
+        m.other.iter().map(|entry| (entry.name.as_str(), entry_value(entry, units, &notes))),
+    );
+    let rows: Vec<Vec<Markup>> =
+        rows.into_iter().map(|(name, value)| vec![html! { (name) }, value]).collect();
+    table(
+        numbering,
+        "The numbers of the cook",
+        &[text("Measure"), text("Value")],
+        &rows,
+        &notes,
+        Some(
+            "≥ marks an open end: the log or the cook ended first. – without a letter: not stated on the card or not in the log.",
+        ),
+    )
+}
+
+fn entry_value(entry: &CardEntry, units: Units, notes: &Notes) -> Markup {
+    notes.or_missing(entry.value.as_ref().map(|value| words::card_value(value, units)), None)
+}
+
+fn marks(cook: &CookReport, units: Units, numbering: &Numbering) -> Markup {
+    let heads = [
+        text("Mark"),
+        text("Local time"),
+        numbers("After meat-on", "min"),
+        numbers("Core", Quantity::Temperature.unit(units)),
+        text("From"),
+        text("Detail"),
+    ];
+    let notes = Notes::default();
+    let rows: Vec<Vec<Markup>> = cook
+        .marks
+        .iter()
+        .map(|mark| {
+            vec![
+                html! { (words::mark(mark.kind)) },
+                html! { (mark.at_local) },
+                html! { (number(mark.at_min, 0)) },
+                notes.or_missing(mark.core_c.map(|c| Quantity::Temperature.number(c, units)), None),
+                html! { (mark.from) },
+                html! { @if let Some(detail) = &mark.detail { (detail) } },
+            ]
+        })
+        .collect();
+    html! {
+        @if rows.is_empty() { p { "No mark is known." } } @else {
+            (table(numbering, "Marks", &heads, &rows, &notes, Some("–: no core reading there.")))
+        }
+    }
+}
+
+fn events(cook: &CookReport, units: Units, numbering: &Numbering) -> Markup {
+    let heads = [
+        text("Event"),
+        text("Local time"),
+        numbers("After meat-on", "min"),
+        text("Value"),
+        text("Note"),
+    ];
+    let notes = Notes::default();
+    let rows: Vec<Vec<Markup>> = cook
+        .events
+        .iter()
+        .map(|event| {
+            vec![
+                html! { (event.event) },
+                html! { (event.at_local) },
+                html! { (number(event.at_min, 0)) },
+                html! { @if let Some(value) = &event.value { (words::card_value(value, units)) } },
+                html! { @if let Some(note) = &event.note { (note) } },
+            ]
+        })
+        .collect();
+    html! {
+        @if rows.is_empty() { p { "No event was noted." } } @else {
+            (table(numbering, "Events", &heads, &rows, &notes, None))
+        }
+    }
+}
+
+fn card(cook: &CookReport, units: Units, numbering: &Numbering) -> Markup {
+    let notes = Notes::default();
+    let rows: Vec<Vec<Markup>> = cook
+        .card
+        .iter()
+        .map(|entry| vec![html! { (entry.name) }, entry_value(entry, units, &notes)])
+        .collect();
+    html! {
+        @if rows.is_empty() { p { "The card says nothing more." } } @else {
+            (table(numbering, "The card", &[text("Entry"), text("Value")], &rows, &notes, Some("–: left empty on the card.")))
+        }
+    }
+}

@@ -1,0 +1,147 @@
+//! The season report.
+
+use cook::Units;
+use maud::{Markup, html};
+
+use super::{Anchors, Numbering, account, cautions, claims, cooks, methods, shell, study};
+use crate::data::{Counted, ReportData};
+use crate::units::{Quantity, count, number};
+use crate::words::{self, plural};
+
+/// The season report as one complete HTML file.
+pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
+    let numbering = Numbering::default();
+    let anchors = Anchors::new(&data.cooks);
+    let sections: [(&str, &str, Markup); 12] = [
+        ("what", "What was cooked", what(data, units, &numbering)),
+        (
+            "cautions",
+            "Cautions",
+            html! { (cautions::standing()) (cautions::of_season(&data.cautions, &anchors)) },
+        ),
+        ("claims", "Claims and verdicts", claims::claims(&data.claims, units, &numbering)),
+        ("phases", "The phases of every cook", cooks::all_bars(&data.cooks, units, &numbering)),
+        ("curves", "The curves", cooks::curves(&data.cooks, &anchors, units)),
+        ("stall", "What goes with the stall", scatters(data, units, &numbering)),
+        ("wrap", "The stall by wrap: described, not caused", strips(data, units, &numbering)),
+        ("effects", "Effects", study::effects(&data.effects, units, &numbering)),
+        ("groups", "Medians by group", groups(data, units, &numbering)),
+        ("cooks", "The cooks", cooks::cook_table(&data.cooks, &anchors, units, &numbering)),
+        ("not-used", "What was not used", account::not_used(data, &numbering)),
+        (
+            "methods",
+            "Definitions and methods",
+            methods::methods(&data.phase_definition, &data.methods, units),
+        ),
+    ];
+    let stamp = account::stamp(&data.stamp, &data.data_files, &numbering);
+    let seasons = words::listed(&data.seasons);
+    let title = if seasons.is_empty() {
+        format!("{}: season report", data.team)
+    } else {
+        format!("{}: {seasons}", data.team)
+    };
+    let header = html! {
+        p.kicker { "Season report" @if !seasons.is_empty() { ", " (seasons) } }
+        h1 { (data.team) }
+        p.subtitle { (subtitle(data)) }
+        (cautions::short(Some("#cautions")))
+        nav aria-label="Contents" {
+            ol.contents {
+                @for (id, heading, _) in &sections { li { a href={ "#" (id) } { (heading) } } }
+                li { a href="#stamp" { "Making this report again" } }
+            }
+        }
+    };
+    let main = html! {
+        @for (place, (id, heading, content)) in sections.iter().enumerate() {
+            (section(place + 1, id, heading, content))
+        }
+        (section(sections.len() + 1, "stamp", "Making this report again", &stamp))
+    };
+    shell(&title, &header, &main, &data.stamp)
+}
+
+fn section(place: usize, id: &str, heading: &str, content: &Markup) -> Markup {
+    html! {
+        section id=(id) aria-labelledby={ "h-" (id) } {
+            h2 id={ "h-" (id) } { span.no { (place) } " " (heading) }
+            (content)
+        }
+    }
+}
+
+fn subtitle(data: &ReportData) -> String {
+    let s = &data.summary;
+    let mut parts = vec![
+        words::cooks_on_fires(s.cooks, s.fires),
+        format!("{} hours of cooking", number(s.cooking_hours, 0)),
+    ];
+    parts.extend(words::dates(s.first_day.as_deref(), s.last_day.as_deref()));
+    parts.join(" · ")
+}
+
+fn what(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
+    let s = &data.summary;
+    let counted = |counts: &[Counted]| {
+        let parts: Vec<String> =
+            counts.iter().map(|c| format!("{} {}", count(c.count), c.label)).collect();
+        words::listed(&parts)
+    };
+    let wraps = |counts: &[Counted]| {
+        let parts: Vec<String> = counts
+            .iter()
+            .map(|c| match c.label.as_str() {
+                "none" => format!("{} unwrapped", count(c.count)),
+                label => format!("{} in {label}", count(c.count)),
+            })
+            .collect();
+        words::listed(&parts)
+    };
+    html! {
+        p {
+            (data.team) " cooked " (plural(s.cooks, "piece")) " of meat on " (plural(s.fires, "fire"))
+            @if let Some(dates) = words::dates(s.first_day.as_deref(), s.last_day.as_deref()) { ", " (dates) }
+            ". "
+            @if let Some(weight) = s.raw_weight_kg { "They weighed " (Quantity::Mass.show(weight, units)) " raw, where stated. " }
+            @if !s.cuts.is_empty() { "Cuts: " (counted(&s.cuts)) ". " }
+            @if !s.pits.is_empty() { "Pits: " (counted(&s.pits)) ". " }
+            @if !s.wraps.is_empty() { "Wraps: " (wraps(&s.wraps)) ". " }
+            @if !s.kinds.is_empty() { "Kinds: " (counted(&s.kinds)) ". " }
+            "The logs hold " (count(s.readings)) " readings that could be used."
+            @if !data.time_zone.is_empty() { " Local times are in " (data.time_zone) "." }
+        }
+        (study::summary(data, units, numbering))
+    }
+}
+
+fn scatters(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
+    html! {
+        @if data.scatters.is_empty() { p { "Too few cooks with a judged stall to plot." } } @else {
+            p {
+                "A slope says how the outcome goes along with the quantity below it among these cooks. It is not by \
+                 itself what would happen if that quantity were changed."
+            }
+            @for scatter in &data.scatters { (study::scatter_figure(scatter, units, numbering)) }
+        }
+    }
+}
+
+fn strips(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
+    html! {
+        @if data.strips.is_empty() { p { "No wraps to describe." } } @else {
+            p {
+                "Wraps were chosen during the cook. What follows describes the cooks that ended up in each group; it \
+                 compares nothing. For comparisons see the claims."
+            }
+            @for strip in &data.strips { (study::strip_figure(strip, units, numbering)) }
+        }
+    }
+}
+
+fn groups(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
+    html! {
+        @if data.groups.is_empty() { p { "No groups to describe." } }
+        @for group in &data.groups { (study::group(group, units, numbering)) }
+    }
+}

@@ -1,0 +1,411 @@
+//! A small invented season: one judged cook, one whose log ends in its stall, one that cannot be
+//! judged.
+
+use cook::{LineAccount, PhaseKind};
+use report::data::{
+    CardEntry, CardValue, Caution, ChannelRole, ClaimReport, CookReport, Counted, Curve,
+    CurvePoint, CurveSeries, Direction, Effect, EffectRow, EventNote, ExcludedCook, FittedLine,
+    GroupColumn, GroupRow, GroupTable, GroupValue, InputHash, LinePoint, Mark, MarkKind, Measures,
+    PhaseSpan, RefusedLog, RejectedRow, ReportData, Scatter, ScatterPoint, SourceAccount, Stamp,
+    Standing, Strip, StripGroup, StripPoint, Summary, SummaryRow, TextSection, Verdict,
+};
+use report::units::{Covariate, Quantity};
+
+/// A straight piece of curve, a reading every ten minutes.
+fn series(name: &str, role: ChannelRole, places: &[(f64, f64)]) -> CurveSeries {
+    let mut readings = Vec::new();
+    for pair in places.windows(2) {
+        let ((from, low), (to, high)) = (pair[0], pair[1]);
+        let steps = ((to - from) / 10.0) as usize;
+        readings.extend((0..steps).map(|i| {
+            let part = i as f64 / steps as f64;
+            CurvePoint { min: from + part * (to - from), temp_c: Some(low + part * (high - low)) }
+        }));
+    }
+    CurveSeries::thinned(name, role, &readings)
+}
+
+fn span(phase: PhaseKind, start_min: f64, end_min: f64) -> PhaseSpan {
+    let clock = |min: f64| format!("{:02}:{:02}", 6 + min as i64 / 60, min as i64 % 60);
+    PhaseSpan {
+        phase,
+        start_min,
+        end_min,
+        start_local: clock(start_min),
+        end_local: clock(end_min),
+        ..PhaseSpan::default()
+    }
+}
+
+fn cook(id: &str, day: &str, fire: &str) -> CookReport {
+    CookReport {
+        id: id.into(),
+        season: "2026".into(),
+        fire: fire.into(),
+        kind: Some("practice".into()),
+        cut: Some("brisket flat".into()),
+        pit: Some("drum".into()),
+        day: day.into(),
+        meat_on_local: format!("{day} 06:00"),
+        readings: 140,
+        ..CookReport::default()
+    }
+}
+
+fn judged() -> CookReport {
+    CookReport {
+        measures: Measures {
+            trimmed_weight_kg: Some(5.0),
+            pit_early_c: Some(120.0),
+            wrap_method: Some("paper".into()),
+            wrap_at_core_c: Some(71.0),
+            wrap_time_known: Some(true),
+            ramp_min: Some(240.0),
+            k_ref_per_h: Some(0.223),
+            stalls: Some(1),
+            stall_min: Some(180.0),
+            stall_min_lo90: Some(170.0),
+            stall_min_hi90: Some(195.0),
+            stall_delay_min: Some(160.0),
+            push_min: Some(120.0),
+            total_min: Some(540.0),
+            min_per_kg: Some(108.0),
+            pull_core_c: Some(94.0),
+            carryover_c: Some(2.0),
+            rest_min: Some(90.0),
+            yield_fraction: Some(0.61),
+            ..Measures::default()
+        },
+        phases: vec![
+            PhaseSpan {
+                start_core_c: Some(4.0),
+                end_core_c: Some(68.0),
+                ..span(PhaseKind::Ramp, 0.0, 240.0)
+            },
+            span(PhaseKind::Stall, 240.0, 420.0),
+            span(PhaseKind::Push, 420.0, 540.0),
+            span(PhaseKind::Rest, 540.0, 630.0),
+        ],
+        marks: vec![
+            Mark { at_local: "06:00".into(), from: "card".into(), ..Mark::default() },
+            Mark {
+                kind: MarkKind::Wrap,
+                at_min: 300.0,
+                at_local: "11:00".into(),
+                core_c: Some(71.0),
+                from: "events".into(),
+                detail: Some("paper".into()),
+            },
+            Mark {
+                kind: MarkKind::Pull,
+                at_min: 540.0,
+                at_local: "15:00".into(),
+                core_c: Some(94.0),
+                from: "found in the log".into(),
+                detail: None,
+            },
+        ],
+        events: vec![EventNote {
+            at_min: 120.0,
+            at_local: "08:00".into(),
+            event: "setpoint".into(),
+            value: Some(CardValue::Number { value: 120.0, quantity: Quantity::Temperature }),
+            note: Some("wind got up".into()),
+        }],
+        card: vec![
+            CardEntry { name: "Wood".into(), value: Some(CardValue::Text("oak".into())) },
+            CardEntry { name: "Planned pull".into(), value: None },
+        ],
+        curve: Some(Curve {
+            series: vec![
+                series(
+                    "Flat",
+                    ChannelRole::Core,
+                    &[(0.0, 4.0), (240.0, 68.0), (420.0, 74.0), (540.0, 94.0), (630.0, 85.0)],
+                ),
+                series("Grate", ChannelRole::Pit, &[(0.0, 110.0), (540.0, 122.0), (630.0, 60.0)]),
+            ],
+        }),
+        flags: vec![Counted { label: "out-of-range".into(), count: 2 }],
+        rejected_rows: 1,
+        ..cook("meadow-1", "2026-04-04", "a")
+    }
+}
+
+fn censored() -> CookReport {
+    CookReport {
+        measures: Measures {
+            trimmed_weight_kg: Some(6.5),
+            pit_early_c: Some(112.0),
+            wrap_method: Some("foil".into()),
+            wrap_time_known: Some(false),
+            ramp_min: Some(280.0),
+            stalls: Some(1),
+            stall_min: Some(210.0),
+            stall_min_censored: true,
+            stall_min_lo90: Some(198.0),
+            stall_delay_min: Some(190.0),
+            stall_delay_censored: true,
+            total_min: Some(490.0),
+            total_min_censored: true,
+            ..Measures::default()
+        },
+        phases: vec![
+            span(PhaseKind::Ramp, 0.0, 280.0),
+            PhaseSpan { complete: false, ..span(PhaseKind::Stall, 280.0, 490.0) },
+        ],
+        curve: Some(Curve {
+            series: vec![series(
+                "Flat",
+                ChannelRole::Core,
+                &[(0.0, 5.0), (280.0, 67.0), (490.0, 72.0)],
+            )],
+        }),
+        cautions: vec!["The log ends while the meat is still on.".into()],
+        ..cook("meadow-2", "2026-04-04", "a")
+    }
+}
+
+fn unknown() -> CookReport {
+    let reason = "the log starts with the core at 52 °C";
+    CookReport {
+        measures: Measures {
+            stall_reason: Some(reason.into()),
+            wrap_method: Some("none".into()),
+            ..Measures::default()
+        },
+        phases: vec![PhaseSpan {
+            reason: Some(reason.into()),
+            ..span(PhaseKind::Unknown, 0.0, 400.0)
+        }],
+        ..cook("meadow-3", "2026-05-16", "b")
+    }
+}
+
+fn claims() -> Vec<ClaimReport> {
+    let pit = Covariate {
+        name: "early pit temperature".into(),
+        quantity: Quantity::Temperature,
+        step: Some(5.0),
+    };
+    vec![
+        ClaimReport {
+            id: "hotter-pit".into(),
+            says: "A hotter pit shortens the stall".into(),
+            kind: "trend".into(),
+            outcome_name: "stall delay".into(),
+            adjusted_for: vec!["trimmed weight".into()],
+            verdict: Verdict::Yes,
+            standing: Standing::AfterTheFact { confirming: 1, needed: 40 },
+            direction: Direction::For,
+            effect: Some(Effect {
+                estimate: -4.0,
+                lo: Some(-5.0),
+                hi: Some(-3.0),
+                level: 0.95,
+                outcome: Quantity::Minutes,
+                per: Some(pit),
+                cooks: 2,
+                fires: 1,
+            }),
+            matters: 10.0,
+            cooks: 2,
+            fires: 1,
+            family_size: 2,
+            ..ClaimReport::default()
+        },
+        ClaimReport {
+            id: "foil-or-paper".into(),
+            says: "Foil finishes sooner than paper".into(),
+            kind: "wrap-timing".into(),
+            outcome_name: "time to finish".into(),
+            verdict: Verdict::Refused,
+            reason: Some("One of 2 wraps has no time.".into()),
+            matters: 30.0,
+            cooks: 2,
+            fires: 1,
+            ..ClaimReport::default()
+        },
+    ]
+}
+
+fn delay_by_weight() -> Scatter {
+    let point = |cook: &str, x, y, censored| ScatterPoint { cook: cook.into(), x, y, censored };
+    let at = |x, y, half| LinePoint { x, y, lo: y - half, hi: y + half };
+    Scatter {
+        id: "delay-weight".into(),
+        x_name: "Trimmed weight".into(),
+        x: Quantity::Mass,
+        y_name: "Stall delay".into(),
+        y: Quantity::Minutes,
+        points: vec![point("meadow-1", 5.0, 160.0, false), point("meadow-2", 6.5, 190.0, true)],
+        line: Some(FittedLine {
+            method: "least squares".into(),
+            level: 0.95,
+            points: vec![at(5.0, 160.0, 20.0), at(5.75, 175.0, 12.0), at(6.5, 190.0, 20.0)],
+        }),
+        effect: Some(Effect {
+            estimate: 20.0,
+            lo: Some(3.0),
+            hi: Some(37.0),
+            level: 0.95,
+            outcome: Quantity::Minutes,
+            per: Some(Covariate {
+                name: "trimmed weight".into(),
+                quantity: Quantity::Mass,
+                step: None,
+            }),
+            cooks: 2,
+            fires: 1,
+        }),
+        left_out: vec![Counted { label: "no stall judged".into(), count: 1 }],
+        note: None,
+    }
+}
+
+fn pit_slope() -> EffectRow {
+    EffectRow {
+        outcome_name: "Stall delay".into(),
+        term: "early pit temperature".into(),
+        effect: Effect {
+            // −1.8 min per °C is −10 min per 10 °F.
+            estimate: -1.8,
+            lo: Some(-3.6),
+            hi: None,
+            level: 0.95,
+            outcome: Quantity::Minutes,
+            per: Some(Covariate {
+                name: "early pit temperature".into(),
+                quantity: Quantity::Temperature,
+                step: None,
+            }),
+            cooks: 2,
+            fires: 1,
+        },
+        model: "censored Gaussian, clustered by fire".into(),
+        note: Some("an association".into()),
+    }
+}
+
+/// The season.
+pub(crate) fn season() -> ReportData {
+    let strip_group = |label: &str, cook: &str, y, censored| StripGroup {
+        label: label.into(),
+        points: vec![StripPoint { cook: cook.into(), y, censored }],
+        median: (!censored).then_some(y),
+        median_at_least: false,
+        cooks: 1,
+        fires: 1,
+    };
+    ReportData {
+        team: "The Orchard Row Smokers".into(),
+        seasons: vec!["2026".into()],
+        time_zone: "Europe/Prague".into(),
+        summary: Summary {
+            cooks: 3,
+            fires: 2,
+            cooking_hours: 23.8,
+            readings: 420,
+            first_day: Some("2026-04-04".into()),
+            last_day: Some("2026-05-16".into()),
+            raw_weight_kg: None,
+            cuts: vec![Counted { label: "brisket flat".into(), count: 3 }],
+            pits: vec![Counted { label: "drum".into(), count: 3 }],
+            wraps: vec![
+                Counted { label: "none".into(), count: 1 },
+                Counted { label: "paper".into(), count: 1 },
+            ],
+            kinds: Vec::new(),
+            rows: vec![SummaryRow {
+                measure: "Stall length".into(),
+                quantity: Quantity::Minutes,
+                cooks: 2,
+                median: Some(180.0),
+                median_at_least: true,
+                min: Some(180.0),
+                max: Some(210.0),
+                censored: 1,
+            }],
+        },
+        cautions: vec![Caution {
+            cook: Some("meadow-1".into()),
+            text: "The core fell below 60 °C during the rest.".into(),
+        }],
+        claims: claims(),
+        cooks: vec![judged(), censored(), unknown()],
+        scatters: vec![delay_by_weight()],
+        strips: vec![Strip {
+            id: "length-wrap".into(),
+            y_name: "Stall length".into(),
+            y: Quantity::Minutes,
+            by: "Wrap".into(),
+            groups: vec![
+                strip_group("paper", "meadow-1", 180.0, false),
+                strip_group("foil", "meadow-2", 210.0, true),
+            ],
+            left_out: Vec::new(),
+            note: None,
+        }],
+        effects: vec![pit_slope()],
+        groups: vec![GroupTable {
+            by: "Wrap".into(),
+            described_only: true,
+            columns: vec![GroupColumn { measure: "Stall".into(), quantity: Quantity::Minutes }],
+            rows: vec![GroupRow {
+                level: "foil".into(),
+                cooks: 1,
+                fires: 1,
+                values: vec![GroupValue {
+                    median: Some(210.0),
+                    at_least: true,
+                    cooks: 1,
+                    censored: 1,
+                }],
+            }],
+        }],
+        rejected: vec![RejectedRow {
+            source: "logs/april.csv".into(),
+            line: Some(17),
+            column: Some("Flat".into()),
+            code: "bad-number".into(),
+            text: "6O.1".into(),
+            explanation: Some("not a number".into()),
+        }],
+        rejected_total: 3,
+        excluded: vec![ExcludedCook {
+            cook: "meadow-4".into(),
+            reason: "the probe fell out".into(),
+        }],
+        refused_logs: vec![RefusedLog {
+            source: "logs/odd.csv".into(),
+            reason: "no column looks like a time".into(),
+            remedy: None,
+        }],
+        sources: vec![SourceAccount {
+            source: "logs/april.csv".into(),
+            layout: Some("wide".into()),
+            account: LineAccount {
+                lines: 143,
+                header: 1,
+                data: 141,
+                rejected: 1,
+                readings: 281,
+                rejected_cells: 1,
+                ..LineAccount::default()
+            },
+            note: None,
+        }],
+        methods: vec![TextSection {
+            heading: "Models".into(),
+            paragraphs: vec!["Open-ended cooks enter as lower bounds.".into()],
+            sources: vec!["an invented handbook".into()],
+        }],
+        stamp: Stamp {
+            version: "0.0.0-test".into(),
+            settings_hash: "00ff".repeat(16),
+            inputs: vec![InputHash { path: "logs/april.csv".into(), sha256: "11ee".repeat(16) }],
+            seed: 7,
+        },
+        ..ReportData::default()
+    }
+}

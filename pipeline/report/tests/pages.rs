@@ -1,0 +1,282 @@
+//! Whole pages: snapshots, and properties that every page has to have.
+
+mod common;
+
+use std::collections::HashSet;
+
+use common::season;
+use proptest::prelude::*;
+use report::data::{CookReport, CurvePoint};
+use report::{ReportData, Units, render_cook, render_season};
+
+/// One tag a line and the stylesheet left out, so that a change shows as the lines it touches.
+fn readable(page: &str) -> String {
+    let (before, rest) = page.split_once("<style>").expect("a page has a style");
+    let (_, after) = rest.split_once("</style>").expect("the style ends");
+    format!("{before}<style>…</style>{after}").replace("><", ">\n<")
+}
+
+/// Every page of the small season in both systems of units.
+fn pages(data: &ReportData) -> Vec<String> {
+    let mut pages = Vec::new();
+    for units in [Units::Us, Units::Metric] {
+        pages.push(render_season(data, units));
+        pages.extend(data.cooks.iter().filter_map(|cook| render_cook(data, &cook.id, units)));
+    }
+    pages
+}
+
+/// The values of an attribute, in the order of the page.
+fn attribute<'a>(page: &'a str, name: &str) -> Vec<&'a str> {
+    let opening = format!(" {name}=\"");
+    page.split(&opening).skip(1).filter_map(|rest| rest.split('"').next()).collect()
+}
+
+/// What lies between each opening and closing tag of an element that never nests.
+fn elements<'a>(page: &'a str, name: &str) -> Vec<&'a str> {
+    let (open, close) = (format!("<{name}"), format!("</{name}>"));
+    let starts =
+        page.match_indices(&open).filter(|(at, _)| page[at + open.len()..].starts_with([' ', '>']));
+    starts.filter_map(|(at, _)| page[at..].split(&close).next()).collect()
+}
+
+#[test]
+fn the_season_page_is_as_reviewed() {
+    insta::assert_snapshot!("season_metric", readable(&render_season(&season(), Units::Metric)));
+}
+
+#[test]
+fn the_page_of_a_cook_is_as_reviewed() {
+    let page = render_cook(&season(), "meadow-1", Units::Us).expect("the cook is there");
+    insta::assert_snapshot!("cook_us", readable(&page));
+}
+
+#[test]
+fn an_unknown_cook_has_no_page() {
+    assert_eq!(render_cook(&season(), "meadow-9", Units::Us), None);
+}
+
+#[test]
+fn every_figure_says_what_to_see_to_everyone() {
+    for page in pages(&season()) {
+        let figures = elements(&page, "figure");
+        for figure in &figures {
+            assert!(figure.contains(" role=\"img\""), "{figure}");
+            let caption = elements(figure, "figcaption");
+            assert_eq!(caption.len(), 1, "{figure}");
+            assert!(caption[0].len() > 60, "a caption is a sentence: {}", caption[0]);
+            let named = attribute(figure, "aria-labelledby")[0];
+            for (id, tag) in named.split(' ').zip(["title", "desc"]) {
+                let opening = format!("<{tag} id=\"{id}\">");
+                let text = figure.split(&opening).nth(1).and_then(|rest| rest.split('<').next());
+                assert!(text.is_some_and(|text| text.len() > 10), "{opening} in {figure}");
+            }
+        }
+        if page.contains("id=\"curves\"") {
+            // One interval, one of bars, two curves, one scatter, one strip.
+            assert_eq!(figures.len(), 6);
+        }
+    }
+}
+
+#[test]
+fn nothing_is_fetched_and_every_link_leads_somewhere() {
+    for page in pages(&season()) {
+        assert!(!page.contains("http") && !page.contains("//"), "an outside address");
+        for tag in ["<script", "<link", "<img", "<iframe", "@import", "xmlns"] {
+            assert!(!page.contains(tag), "{tag}");
+        }
+        let ids = attribute(&page, "id");
+        let unique: HashSet<&str> = ids.iter().copied().collect();
+        assert_eq!(ids.len(), unique.len(), "an id occurs twice");
+        for target in attribute(&page, "href") {
+            let id = target.strip_prefix('#').expect("links stay within the page");
+            assert!(unique.contains(id), "{target} leads nowhere");
+        }
+        for pattern in page.split("url(").skip(1).filter_map(|rest| rest.split(')').next()) {
+            let id = pattern.strip_prefix('#').expect("patterns are in the page");
+            assert!(unique.contains(id), "{pattern} is no pattern");
+        }
+    }
+}
+
+#[test]
+fn the_page_never_calls_food_harmless_and_always_warns() {
+    for page in pages(&season()) {
+        assert!(!page.to_lowercase().contains("safe"));
+        for warning in ["local food code", "Carbon monoxide", "Undercooked", "licensed"] {
+            assert!(page.contains(warning), "{warning}");
+        }
+        let first = page.find("Caution.").expect("a short caution");
+        assert!(first < page.find("<h2").expect("a section"), "the short caution comes first");
+    }
+}
+
+#[test]
+fn headings_descend_one_level_at_a_time() {
+    for page in pages(&season()) {
+        let levels: Vec<u32> = page
+            .match_indices("<h")
+            .filter_map(|(at, _)| page[at + 2..].chars().next()?.to_digit(10))
+            .collect();
+        assert_eq!(levels.iter().filter(|level| **level == 1).count(), 1);
+        assert!(levels.windows(2).all(|pair| pair[1] <= pair[0] + 1), "{levels:?}");
+    }
+}
+
+#[test]
+fn every_table_has_a_caption_and_scoped_heads_and_scrolls_by_keyboard() {
+    for page in pages(&season()) {
+        let tables = elements(&page, "table");
+        assert!(!tables.is_empty());
+        for table in tables {
+            assert_eq!(elements(table, "caption").len(), 1);
+            let heads = elements(table, "th");
+            assert!(heads.iter().all(|head| head.contains("scope=\"")), "{table}");
+            let columns = elements(elements(table, "thead")[0], "th").len();
+            for row in elements(elements(table, "tbody")[0], "tr") {
+                let cells = elements(row, "td").len() + elements(row, "th").len();
+                assert_eq!(cells, columns, "{row}");
+            }
+        }
+        for part in page.split("<div class=\"scroll\"").skip(1) {
+            let opening = part.split('>').next().unwrap_or_default();
+            assert!(opening.contains("tabindex=\"0\"") && opening.contains("aria-label="));
+        }
+    }
+}
+
+#[test]
+fn open_ends_and_missing_values_are_said() {
+    let page = render_season(&season(), Units::Us);
+    assert!(page.contains("≥\u{a0}210"), "an open-ended stall");
+    assert!(page.contains("198 or more"), "an open interval");
+    assert!(page.contains("class=\"censored\""), "an open triangle");
+    assert!(page.contains("–<sup>a</sup>"), "a missing value with its reason");
+    assert!(page.contains("<sup>a</sup> wrapped, but nobody wrote when"));
+    assert!(page.contains("the log starts with the core at 52 °C"));
+    assert!(page.contains("63 of 63 core"), "how many readings are shown of how many");
+}
+
+#[test]
+fn slopes_follow_the_readers_units() {
+    let us = render_season(&season(), Units::Us);
+    // −1.8 min per °C, and 20 min/kg · 0.453 592 37 kg/lb = 9.07 min/lb.
+    assert!(us.contains("−10\u{a0}min per 10\u{a0}°F"));
+    assert!(us.contains("+9\u{a0}min per lb"));
+    // The claim's own step of 5 °C is 9 °F; the number stays.
+    assert!(us.contains("−20\u{a0}min per 9\u{a0}°F"));
+    let metric = render_season(&season(), Units::Metric);
+    assert!(metric.contains("−9\u{a0}min per 5\u{a0}°C"));
+    assert!(metric.contains("+20\u{a0}min per kg"));
+    assert!(metric.contains("−20\u{a0}min per 5\u{a0}°C"));
+    assert!(!metric.contains("°F") && !metric.contains(" lb"));
+}
+
+#[test]
+fn hostile_text_stays_text() {
+    let hostile = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>&amp;]]>";
+    let mut data = season();
+    data.team = hostile.into();
+    data.claims[0].says = hostile.into();
+    data.claims[1].reason = Some(hostile.into());
+    data.rejected[0].text = hostile.into();
+    data.cooks[0].id = hostile.into();
+    data.cooks[0].page = Some("javascript:alert(1)".into());
+    data.cooks[0].marks[1].detail = Some(hostile.into());
+    data.strips[0].groups[0].label = hostile.into();
+    data.scatters[0].points[0].cook = hostile.into();
+    for page in pages(&data) {
+        assert!(!page.contains("<script") && !page.contains("<img"));
+        assert!(!page.contains("href=\"javascript"));
+        assert!(page.contains("&lt;script&gt;"));
+    }
+}
+
+#[test]
+fn two_thousand_cooks_stay_small_and_say_what_is_left_out() {
+    let mut data = season();
+    let models = data.cooks.clone();
+    data.cooks = (0..2000)
+        .map(|i| CookReport { id: format!("cook-{i:04}"), ..models[i % 2].clone() })
+        .collect();
+    for (i, cook) in data.cooks.iter_mut().enumerate() {
+        // As many points as a real curve has after thinning.
+        let readings: Vec<CurvePoint> = (0..5000)
+            .map(|j| CurvePoint {
+                min: f64::from(j) / 10.0,
+                temp_c: Some(70.0 + ((i as f64 + 1.0) * f64::from(j)).sin()),
+            })
+            .collect();
+        for series in cook.curve.iter_mut().flat_map(|curve| &mut curve.series) {
+            *series = report::data::CurveSeries::thinned(&series.name, series.role, &readings);
+        }
+    }
+    data.scatters[0].points = data
+        .cooks
+        .iter()
+        .map(|cook| report::data::ScatterPoint {
+            cook: cook.id.clone(),
+            x: 5.0,
+            y: 100.0,
+            censored: false,
+        })
+        .collect();
+    let page = render_season(&data, Units::Us);
+    assert!(page.len() < 15_000_000, "{} bytes", page.len());
+    assert_eq!(page.matches("<figure class=\"curve\"").count(), 120);
+    assert!(page.contains("Drawn are the last 120 of 2000 cooks with a curve"));
+    assert!(page.contains("Rows 1901 to 2000"));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    #[test]
+    fn any_text_gives_the_same_page_twice_and_unique_ids(
+        ids in prop::collection::vec(any::<String>(), 3),
+        text in any::<String>(),
+    ) {
+        let mut data = season();
+        for (cook, id) in data.cooks.iter_mut().zip(&ids) {
+            cook.id.clone_from(id);
+        }
+        data.team.clone_from(&text);
+        data.claims[0].id.clone_from(&text);
+        data.cautions[0].text = text;
+        let page = render_season(&data, Units::Us);
+        prop_assert_eq!(&page, &render_season(&data, Units::Us));
+        let ids = attribute(&page, "id");
+        let unique: HashSet<&str> = ids.iter().copied().collect();
+        prop_assert_eq!(ids.len(), unique.len());
+        prop_assert!(ids.iter().all(|id| !id.is_empty() && !id.contains(char::is_whitespace)));
+    }
+
+    #[test]
+    fn any_number_gives_a_page_without_nonsense(numbers in prop::collection::vec(prop::num::f64::ANY, 14)) {
+        let mut data = season();
+        let measures = &mut data.cooks[0].measures;
+        measures.stall_min = Some(numbers[0]);
+        measures.stall_min_hi90 = Some(numbers[1]);
+        measures.pit_early_c = Some(numbers[2]);
+        data.cooks[0].phases[1].end_min = numbers[3];
+        data.cooks[0].marks[1].at_min = numbers[4];
+        for series in data.cooks[0].curve.iter_mut().flat_map(|curve| &mut curve.series) {
+            series.points[3] = CurvePoint { min: numbers[5], temp_c: Some(numbers[6]) };
+        }
+        data.scatters[0].points[0].x = numbers[7];
+        data.scatters[0].points[1].y = numbers[8];
+        if let Some(line) = &mut data.scatters[0].line {
+            line.points[1].y = numbers[9];
+            line.points[2].hi = numbers[10];
+        }
+        data.strips[0].groups[0].points[0].y = numbers[11];
+        data.strips[0].groups[0].median = Some(numbers[12]);
+        if let Some(effect) = &mut data.claims[0].effect {
+            effect.lo = Some(numbers[13]);
+        }
+        for page in pages(&data) {
+            prop_assert!(!page.contains("NaN") && !page.contains(">inf"));
+        }
+    }
+}
