@@ -3,7 +3,7 @@
 //! Numbers are finite or null; an open end of an interval is null. Lists are in a fixed
 //! order: claims as in the claims file, everything else as its doc comment says.
 
-use crate::claims::ClaimKind;
+use crate::claims::{Claim, ClaimKind};
 use crate::drivers::Driver;
 use crate::groups::GroupTable;
 use crate::summary::Summary;
@@ -65,6 +65,8 @@ pub struct ClaimResult {
     pub says: String,
     /// The kind of question.
     pub kind: ClaimKind,
+    /// The claim as it was written down, defaults filled in.
+    pub asked: Claim,
     /// The verdict.
     pub verdict: Verdict,
     /// How much it is worth.

@@ -63,6 +63,7 @@ pub fn judge(table: &MeasureTable, claim: &Claim, lock: &Lock) -> Result<ClaimRe
         id: claim.id.clone(),
         says: claim.says.clone(),
         kind: claim.kind,
+        asked: claim.clone(),
         verdict: Verdict::Refused,
         standing: standing.standing,
         confirming_cooks: standing.confirming_cooks,
