@@ -1,5 +1,6 @@
 //! What happened during a cook, and when.
 
+use crate::units::Celsius;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::fmt;
@@ -105,4 +106,55 @@ pub struct Event {
     pub value: Option<String>,
     /// A free remark.
     pub note: Option<String>,
+}
+
+impl Event {
+    /// The temperature of a set-point: a number with `C` or `F` behind it, in either case
+    /// and with or without a degree sign. `None` for anything else, since a bare number
+    /// could be either.
+    pub fn temperature(&self) -> Option<Celsius> {
+        let text = self.value.as_deref()?.trim();
+        let unit = text.chars().last()?;
+        let number = text[..text.len() - unit.len_utf8()].trim_end().trim_end_matches('°');
+        let degrees: f64 = number.trim().parse().ok().filter(|x: &f64| x.is_finite())?;
+        match unit {
+            'c' | 'C' => Some(Celsius(degrees)),
+            'f' | 'F' => Some(Celsius::from_fahrenheit(degrees)),
+            _ => None,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn set_points_need_their_unit() {
+        let of = |value: &str| {
+            let event = Event {
+                cook: "a".into(),
+                at_ms: 0,
+                kind: EventKind::Setpoint,
+                value: Some(value.into()),
+                note: None,
+            };
+            event.temperature().map(|t| (t.value() * 10.0).round() / 10.0)
+        };
+        assert_eq!(of("275F"), Some(135.0));
+        assert_eq!(of(" 275 °f "), Some(135.0));
+        assert_eq!(of("120 C"), Some(120.0));
+        assert_eq!(of("120"), None);
+        assert_eq!(of("hotter"), None);
+        assert_eq!(of(""), None);
+    }
+
+    #[test]
+    fn events_read_back_and_an_unknown_one_lists_the_known() {
+        for kind in EventKind::ALL {
+            assert_eq!(kind.as_str().parse(), Ok(kind));
+        }
+        assert_eq!("Probe Test".parse(), Ok(EventKind::ProbeTest));
+        assert!("flip".parse::<EventKind>().unwrap_err().contains("spritz"));
+    }
 }

@@ -1,1 +1,39 @@
-//! Cleaning, heating coefficient and phases of one cook.
+//! Cleaning, heating coefficient and phases of one cook: slices in, phases out.
+//!
+//! The phase definition is stated in words at [`cook::PhaseDefinition`] and computed by
+//! [`judge`], a pure function on a regular grid. Everything else here serves to recover on
+//! a measured log what the definition would give on the undisturbed curve:
+//!
+//! | module | its one job |
+//! |---|---|
+//! | [`samples`] | readings as borrowed or owned columns |
+//! | [`clean`] | which readings are used, and an account of those that are not |
+//! | [`marks`] | meat-on, pull and slice: from card, events or log, with the source |
+//! | [`lead`] | which meat channel is the core |
+//! | [`heating`] | heating rate, lagged pit and heating coefficient on a grid |
+//! | [`definition`] | the definition: reference, stalls, phases |
+//! | [`borrow`] | a reference from the team's other cooks |
+//! | [`segment`] | a measured log to phases with intervals |
+//! | [`cook_segment`] | the whole way for one cook's readings and card |
+
+pub mod borrow;
+pub mod clean;
+pub mod cook_segment;
+pub mod definition;
+pub mod error;
+pub mod heating;
+pub mod lead;
+pub mod marks;
+pub mod samples;
+pub mod segment;
+
+pub use borrow::{BorrowedReference, borrow};
+pub use clean::{CleaningReport, DipBridged, Gap, SpikeRemoved};
+pub use cook_segment::{SegmentedCook, segment_cook};
+pub use definition::{CookBounds, Judgement, NotJudged, Reference, judge};
+pub use error::PhasesError;
+pub use heating::{GridCurves, HeatingCurves};
+pub use lead::{LeadChoice, lead_channel};
+pub use marks::{FoundMark, MarkProblem, MarkSource, Marks, find_marks};
+pub use samples::{OwnedSamples, Samples};
+pub use segment::{BoundaryInterval, CookCurves, Interval, SegmentOptions, Segmentation, segment};

@@ -240,6 +240,73 @@ pub(super) fn in_first_gap(series: &Series, second: &State, time: f64, ratio: f6
     }
 }
 
+/// The smoothed states at sorted times; outside the observations in a straight line.
+pub(super) fn states_at(series: &Series, passes: &Passes, times: &[f64], ratio: f64) -> Vec<State> {
+    let known = &series.times;
+    let last = known.len() - 1;
+    let Passes { filtered, smoothed } = passes;
+    // Observations at or before the requested time.
+    let mut passed = 0;
+    times
+        .iter()
+        .map(|&time| {
+            while passed <= last && known[passed] <= time {
+                passed += 1;
+            }
+            match passed {
+                0 => predict(&smoothed[0], time - known[0], ratio),
+                _ if known[passed - 1] == time => smoothed[passed - 1],
+                1 => in_first_gap(series, &smoothed[1], time, ratio),
+                _ if passed > last => predict(&smoothed[last], time - known[last], ratio),
+                _ => {
+                    let before = passed - 1;
+                    let here = predict(&filtered[before - 1], time - known[before], ratio);
+                    back(&here, &smoothed[passed], known[passed] - time, ratio)
+                }
+            }
+        })
+        .collect()
+}
+
+/// A path of the process from rest, in units of σ: its noisy observations at the series' times,
+/// and its values at `times` (sorted).
+pub(super) fn simulate(
+    series: &Series,
+    times: &[f64],
+    ratio: f64,
+    normal: &mut impl FnMut() -> f64,
+) -> (Vec<f64>, Vec<f64>) {
+    let (mut observed, mut wanted) =
+        (Vec::with_capacity(series.times.len()), Vec::with_capacity(times.len()));
+    let (mut value, mut slope) = (0.0, 0.0);
+    let mut now: Option<f64> = None;
+    let mut advance = |to: f64| {
+        let gap = now.map_or(0.0, |now| to - now);
+        now = Some(to);
+        if gap > 0.0 {
+            // Cholesky factor of the covariance that the process adds over a gap.
+            let turn = (ratio * gap).sqrt() * normal();
+            let own = (ratio * gap * gap * gap / 12.0).sqrt() * normal();
+            value += gap * slope + gap / 2.0 * turn + own;
+            slope += turn;
+        }
+        value
+    };
+    let mut next = times.iter().copied().peekable();
+    let mut path = Vec::with_capacity(series.times.len());
+    for &at in &series.times {
+        while let Some(time) = next.next_if(|time| *time <= at) {
+            wanted.push(advance(time));
+        }
+        path.push(advance(at));
+    }
+    wanted.extend(next.map(&mut advance));
+    for (value, noise) in path.iter().zip(&series.noise) {
+        observed.push(value + noise.sqrt() * normal());
+    }
+    (observed, wanted)
+}
+
 #[inline]
 fn apply(matrix: &[[f64; 2]; 2], u: [f64; 2]) -> [f64; 2] {
     matrix.map(|row| row[0] * u[0] + row[1] * u[1])

@@ -205,37 +205,38 @@ impl Smoother {
                 row: position + 1,
             });
         }
-        let known = &self.series.times;
-        let last = known.len() - 1;
-        let Passes { filtered, smoothed } = &self.passes;
-        // Readings at or before the requested time.
-        let mut passed = 0;
-        Ok(times
+        let scaled: Vec<f64> = times.iter().map(|t| (t - self.origin) / self.unit).collect();
+        let states = kalman::states_at(&self.series, &self.passes, &scaled, self.ratio);
+        Ok(states.iter().map(|state| self.point(state)).collect())
+    }
+
+    /// One curve drawn from what the readings leave possible, at sorted times in seconds: a
+    /// path of the process with its own noise is simulated and smoothed, and its error added
+    /// to the smoothed signal (Durbin & Koopman 2002, "A simple and efficient simulation
+    /// smoother for state space time series analysis", Biometrika 89, 603–615). The variances
+    /// are taken as known.
+    ///
+    /// `normal` gives independent standard normal numbers.
+    ///
+    /// # Errors
+    /// As [`at`](Self::at).
+    pub fn draw(
+        &self,
+        times: &[f64],
+        mut normal: impl FnMut() -> f64,
+    ) -> Result<Vec<f64>, StatsError> {
+        let middle = self.at(times)?;
+        let scaled: Vec<f64> = times.iter().map(|t| (t - self.origin) / self.unit).collect();
+        let (observed, wanted) = kalman::simulate(&self.series, &scaled, self.ratio, &mut normal);
+        let series = Series { values: observed, ..self.series.clone() };
+        let passes = kalman::smooth(&series, self.ratio);
+        let found = kalman::states_at(&series, &passes, &scaled, self.ratio);
+        let sigma = self.noise_sd();
+        Ok(middle
             .iter()
-            .map(|time| {
-                let time = (time - self.origin) / self.unit;
-                while passed <= last && known[passed] <= time {
-                    passed += 1;
-                }
-                let state = match passed {
-                    0 => kalman::predict(&smoothed[0], time - known[0], self.ratio),
-                    _ if known[passed - 1] == time => smoothed[passed - 1],
-                    1 => kalman::in_first_gap(&self.series, &smoothed[1], time, self.ratio),
-                    _ if passed > last => {
-                        kalman::predict(&smoothed[last], time - known[last], self.ratio)
-                    }
-                    _ => {
-                        let before = passed - 1;
-                        let here = kalman::predict(
-                            &filtered[before - 1],
-                            time - known[before],
-                            self.ratio,
-                        );
-                        kalman::back(&here, &smoothed[passed], known[passed] - time, self.ratio)
-                    }
-                };
-                self.point(&state)
-            })
+            .zip(wanted)
+            .zip(found)
+            .map(|((point, path), state)| point.value + sigma * (path - state.mean[0]))
             .collect())
     }
 

@@ -3,7 +3,7 @@ use nalgebra::{DMatrix, DVector};
 use proptest::prelude::*;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use rand_distr::{Distribution, Normal};
+use rand_distr::{Distribution, Normal, StandardNormal};
 use std::f64::consts::TAU;
 
 fn root_mean_square(errors: impl Iterator<Item = f64>) -> f64 {
@@ -436,5 +436,31 @@ proptest! {
             prop_assert!((s.value - shift - a * p.value).abs() < 1e-5 * a);
             prop_assert!((s.slope - a / b * p.slope).abs() < 1e-6 * a / b);
         }
+    }
+}
+
+/// Draws must have the mean and the variance that the smoother states: 400 draws, so the mean of
+/// each is known to 5 % of its standard deviation and the variance to 7 %; four such errors are
+/// allowed over 40 instants.
+#[test]
+fn drawn_curves_have_the_stated_mean_and_variance() {
+    let times: Vec<f64> = (0..80).map(|i| f64::from(i) * 60.0 + f64::from(i % 3) * 7.0).collect();
+    let values: Vec<f64> = times
+        .iter()
+        .enumerate()
+        .map(|(i, t)| 40.0 + 20.0 * (t / 900.0).sin() + if i % 2 == 0 { 0.3 } else { -0.3 })
+        .collect();
+    let smoother = Smoother::fit(&times, &values, &SmootherOptions::default()).unwrap();
+    let at: Vec<f64> = (-2..38).map(|i| f64::from(i) * 130.0).collect();
+    let stated = smoother.at(&at).unwrap();
+    let mut rng = ChaCha8Rng::seed_from_u64(1);
+    let draws: Vec<Vec<f64>> =
+        (0..400).map(|_| smoother.draw(&at, || rng.sample(StandardNormal)).unwrap()).collect();
+    for (index, point) in stated.iter().enumerate() {
+        let column: Vec<f64> = draws.iter().map(|draw| draw[index]).collect();
+        let mean = column.iter().sum::<f64>() / 400.0;
+        let variance = column.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / 399.0;
+        assert!((mean - point.value).abs() < 4.0 * 0.05 * point.value_variance.sqrt());
+        assert!((variance / point.value_variance - 1.0).abs() < 4.0 * 0.071, "{variance}");
     }
 }

@@ -1,0 +1,161 @@
+//! Which of several meat channels is the core.
+
+use crate::error::PhasesError;
+use crate::samples::OwnedSamples;
+use cook::ChannelReadings;
+
+/// The lead meat channel and why it was chosen.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LeadChoice {
+    /// Its index in the slice given.
+    pub index: usize,
+    /// Its name.
+    pub name: String,
+    /// Whether the card says so.
+    pub by_card: bool,
+    /// Why, as a sentence for people.
+    pub because: String,
+}
+
+/// Chooses the lead among the meat channels: the card's (`wanted`), else the one that is
+/// last to arrive at `finish_c`. The cook is done when its slowest part is.
+///
+/// Only usable readings in `[from_ms, until_ms)` count. A channel that never arrives is
+/// later than any that does; among several that never do, the one with the lowest maximum
+/// is the lead. Channels without a usable reading there are passed over.
+///
+/// # Errors
+/// [`PhasesError::NoMeatChannel`] and [`PhasesError::NoSuchChannel`].
+pub fn lead_channel(
+    meat: &[&ChannelReadings],
+    wanted: Option<&str>,
+    offset_c: f64,
+    (from_ms, until_ms): (i64, i64),
+    finish_c: f64,
+) -> Result<LeadChoice, PhasesError> {
+    if let Some(wanted) = wanted {
+        let found =
+            meat.iter().position(|channel| channel.name.trim().eq_ignore_ascii_case(wanted.trim()));
+        return match found {
+            Some(index) => Ok(LeadChoice {
+                index,
+                name: meat[index].name.clone(),
+                by_card: true,
+                because: "The season sheet names it.".into(),
+            }),
+            None => Err(PhasesError::NoSuchChannel {
+                wanted: wanted.to_owned(),
+                present: meat.iter().map(|channel| channel.name.clone()).collect(),
+            }),
+        };
+    }
+    let arrivals: Vec<(usize, Arrival)> = meat
+        .iter()
+        .enumerate()
+        .filter_map(|(index, channel)| {
+            Some((index, arrival(channel, offset_c, from_ms, until_ms, finish_c)?))
+        })
+        .collect();
+    // The first of equals wins, so that the order of channels decides a tie.
+    let last = arrivals.iter().rev().max_by(|a, b| a.1.order().cmp(&b.1.order()));
+    let Some(&(index, arrival)) = last else { return Err(PhasesError::NoMeatChannel) };
+    let because = match (arrivals.len(), arrival) {
+        (1, _) => "It is the only meat channel with readings in this cook.".into(),
+        (n, Arrival::At(_)) => {
+            format!("Of {n} meat channels it is the last to arrive at {finish_c:.0} °C.")
+        }
+        (n, Arrival::Never { highest_c }) => format!(
+            "Of {n} meat channels it is the farthest from {finish_c:.0} °C: it never passed {highest_c:.1} °C."
+        ),
+    };
+    Ok(LeadChoice { index, name: meat[index].name.clone(), by_card: false, because })
+}
+
+#[derive(Clone, Copy)]
+enum Arrival {
+    At(i64),
+    Never { highest_c: f64 },
+}
+
+impl Arrival {
+    /// Later arrivals are greater; never is later still, and the lower the maximum the
+    /// greater. Maxima are compared in hundredths of a °C.
+    fn order(self) -> (bool, i64) {
+        match self {
+            Self::At(at_ms) => (false, at_ms),
+            Self::Never { highest_c } => (true, -(highest_c * 100.0).round() as i64),
+        }
+    }
+}
+
+/// A channel arrives at the second of two readings in a row at or above the finish, so that
+/// one spike is no arrival.
+fn arrival(
+    channel: &ChannelReadings,
+    offset_c: f64,
+    from_ms: i64,
+    until_ms: i64,
+    finish_c: f64,
+) -> Option<Arrival> {
+    let samples = OwnedSamples::usable(channel, offset_c);
+    let inside = samples.view().within(from_ms, until_ms);
+    if inside.is_empty() {
+        return None;
+    }
+    let pair = inside.temp_c.windows(2).position(|pair| pair.iter().all(|&t| t >= finish_c));
+    Some(match pair {
+        Some(first) => Arrival::At(inside.at_ms[first + 1]),
+        None => Arrival::Never {
+            highest_c: inside.temp_c.iter().copied().fold(f64::NEG_INFINITY, f64::max),
+        },
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use cook::{Flag, Role};
+
+    fn channel(name: &str, temps: &[f32]) -> ChannelReadings {
+        let mut channel = ChannelReadings::new(name, Role::Meat);
+        channel.at_ms = (0..temps.len() as i64).map(|i| i * 60_000).collect();
+        channel.temp_c = temps.to_vec();
+        channel.flag = vec![Flag::Good; temps.len()];
+        channel
+    }
+
+    fn choose(
+        channels: &[ChannelReadings],
+        wanted: Option<&str>,
+    ) -> Result<LeadChoice, PhasesError> {
+        let meat: Vec<&ChannelReadings> = channels.iter().collect();
+        lead_channel(&meat, wanted, 0.0, (0, i64::MAX), 88.0)
+    }
+
+    #[test]
+    fn the_cards_channel_wins_and_a_wrong_name_lists_what_there_is() {
+        let channels = [channel("Flat", &[90.0, 91.0]), channel("Point", &[80.0, 81.0])];
+        let lead = choose(&channels, Some(" flat ")).unwrap();
+        assert!(lead.by_card && lead.index == 0);
+        let error = choose(&channels, Some("Neck")).unwrap_err();
+        assert!(error.to_string().contains("Flat, Point"), "{error}");
+    }
+
+    #[test]
+    fn the_last_to_arrive_leads_and_a_spike_is_no_arrival() {
+        let early = channel("A", &[80.0, 88.0, 89.0, 90.0, 91.0]);
+        let late = channel("B", &[80.0, 95.0, 80.0, 88.5, 89.0]);
+        let lead = choose(&[early.clone(), late], None).unwrap();
+        assert_eq!((lead.index, lead.by_card), (1, false));
+        assert!(lead.because.contains("last to arrive"));
+        let never = channel("C", &[70.0; 5]);
+        let nearly = channel("D", &[87.0; 5]);
+        let lead = choose(&[nearly, early, never], None).unwrap();
+        assert_eq!(lead.name, "C");
+    }
+
+    #[test]
+    fn no_meat_channel_is_an_error() {
+        assert_eq!(choose(&[], None), Err(PhasesError::NoMeatChannel));
+    }
+}

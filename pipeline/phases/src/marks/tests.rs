@@ -1,0 +1,128 @@
+use super::*;
+
+const MINUTE: i64 = 60_000;
+
+/// A 12 h log, one reading a minute: core 5 → 93 °C in 10 h, pit 120 °C, shut down at 10 h.
+fn log() -> (Vec<i64>, Vec<f64>, Vec<f64>) {
+    let at_ms: Vec<i64> = (0..720).map(|m| m * MINUTE).collect();
+    let core = (0..720).map(|m| 5.0 + 88.0 * f64::from(m.min(600)) / 600.0).collect();
+    let pit = (0..720).map(|m| 120.0 - 0.6 * f64::from((m - 600).max(0))).collect();
+    (at_ms, core, pit)
+}
+
+fn find(
+    card: MarkTimes,
+    events: &[Event],
+    shape: impl Fn(&mut Vec<f64>, &mut Vec<f64>),
+) -> Result<Marks, PhasesError> {
+    let (at_ms, mut core, mut pit) = log();
+    shape(&mut core, &mut pit);
+    find_marks(
+        &card,
+        events,
+        Samples { at_ms: &at_ms, temp_c: &core },
+        Samples { at_ms: &at_ms, temp_c: &pit },
+    )
+}
+
+fn event(kind: EventKind, minute: i64) -> Event {
+    Event { cook: "a".into(), at_ms: minute * MINUTE, kind, value: None, note: None }
+}
+
+#[test]
+fn the_sheets_decide_where_they_speak() {
+    let card = MarkTimes { meat_on_ms: Some(0), pull_ms: Some(500 * MINUTE), ..Default::default() };
+    let events =
+        [event(EventKind::Slice, 560), event(EventKind::Wrap, 300), event(EventKind::Wrap, 200)];
+    let marks = find(card, &events, |_, _| ()).unwrap();
+    assert_eq!(
+        (marks.pull.source, marks.slice.as_ref().unwrap().source),
+        (MarkSource::Card, MarkSource::Events)
+    );
+    assert_eq!(marks.wraps_ms, [200 * MINUTE, 300 * MINUTE]);
+    assert_eq!(marks.bounds.end_ms, 560 * MINUTE);
+    assert!(marks.bounds.pull_known && marks.bounds.slice_known && marks.problems.is_empty());
+}
+
+#[test]
+fn without_sheets_the_pit_tells_the_pull_and_the_first_reading_is_assumed_as_meat_on() {
+    let marks = find(MarkTimes::default(), &[], |_, _| ()).unwrap();
+    assert!(marks.meat_on.assumed && marks.meat_on.at_ms == 0);
+    assert_eq!(marks.pull.source, MarkSource::Log);
+    // The fall is 0.6 °C a minute and its onset is taken within 3 °C of the level: 5 min.
+    assert!((marks.pull.at_ms - 600 * MINUTE).abs() <= 5 * MINUTE, "{}", marks.pull.at_ms / MINUTE);
+}
+
+#[test]
+fn a_core_that_falls_from_air_to_meat_tells_meat_on() {
+    let marks = find(MarkTimes::default(), &[], |core, _| core[..20].fill(60.0)).unwrap();
+    assert_eq!(marks.meat_on.source, MarkSource::Log);
+    assert_eq!(marks.meat_on.at_ms, 20 * MINUTE);
+}
+
+#[test]
+fn a_probe_taken_out_tells_the_pull_if_the_pit_stays_hot() {
+    let marks = find(MarkTimes::default(), &[], |core, pit| {
+        pit.fill(120.0);
+        core[640..].fill(40.0);
+    })
+    .unwrap();
+    assert_eq!(marks.pull.source, MarkSource::Log);
+    assert!((marks.pull.at_ms - 639 * MINUTE).abs() <= MINUTE, "{}", marks.pull.at_ms / MINUTE);
+}
+
+#[test]
+fn with_nothing_to_tell_the_pull_it_is_not_known() {
+    let marks = find(MarkTimes::default(), &[], |_, pit| pit.fill(120.0)).unwrap();
+    assert_eq!(marks.pull.source, MarkSource::LogEnd);
+    assert!(!marks.bounds.pull_known);
+    assert_eq!(marks.bounds.pull_ms, 719 * MINUTE);
+}
+
+#[test]
+fn a_fire_that_dies_under_raw_meat_is_no_pull() {
+    let marks = find(MarkTimes::default(), &[], |core, pit| {
+        for (minute, (core, pit)) in core.iter_mut().zip(pit.iter_mut()).enumerate() {
+            *core = 5.0 + 0.1 * minute as f64;
+            *pit = if minute < 400 { 120.0 } else { 60.0 };
+        }
+    })
+    .unwrap();
+    assert!(!marks.bounds.pull_known);
+}
+
+#[test]
+fn marks_out_of_order_or_after_the_log_are_named() {
+    let card = MarkTimes {
+        meat_on_ms: Some(60 * MINUTE),
+        pull_ms: Some(10 * MINUTE),
+        ..Default::default()
+    };
+    let marks = find(card, &[], |_, _| ()).unwrap();
+    assert!(matches!(marks.problems[..], [MarkProblem::OutOfOrder { mark: Mark::Pull, .. }]));
+    assert_eq!(marks.pull.source, MarkSource::Log);
+
+    let card = MarkTimes { pull_ms: Some(800 * MINUTE), ..Default::default() };
+    let marks = find(card, &[], |_, _| ()).unwrap();
+    assert!(
+        matches!(marks.problems[..], [MarkProblem::AfterLog { mark: Mark::Pull, by_ms }] if by_ms == 81 * MINUTE)
+    );
+    assert!(!marks.bounds.pull_known);
+    assert_eq!(marks.pull.at_ms, 800 * MINUTE);
+}
+
+#[test]
+fn a_cook_on_another_day_than_its_log_is_refused() {
+    let card = MarkTimes {
+        meat_on_ms: Some(2000 * MINUTE),
+        pull_ms: Some(2600 * MINUTE),
+        ..Default::default()
+    };
+    assert!(matches!(find(card, &[], |_, _| ()), Err(PhasesError::OutsideLog { .. })));
+    let card = MarkTimes {
+        meat_on_ms: Some(-900 * MINUTE),
+        pull_ms: Some(-100 * MINUTE),
+        ..Default::default()
+    };
+    assert!(matches!(find(card, &[], |_, _| ()), Err(PhasesError::OutsideLog { .. })));
+}

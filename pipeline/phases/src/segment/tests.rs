@@ -1,0 +1,135 @@
+use super::*;
+use cook::PhaseKind;
+
+/// A core that warms towards the pit with a coefficient that drops to a tenth between
+/// 65 and 72 °C: a stall of known length, integrated in closed form.
+fn curve(interval_s: i64) -> (OwnedSamples, OwnedSamples, CookBounds) {
+    let (pit, k_free, k_stall) = (120.0, 0.17_f64, 0.017_f64);
+    let hours = |from: f64, to: f64, k: f64| ((pit - from) / (pit - to)).ln() / k;
+    let stall_from = hours(5.0, 65.0, k_free);
+    let stall_to = stall_from + hours(65.0, 72.0, k_stall);
+    let core_at = |hour: f64| {
+        if hour < stall_from {
+            pit - (pit - 5.0) * (-k_free * hour).exp()
+        } else if hour < stall_to {
+            pit - (pit - 65.0) * (-k_stall * (hour - stall_from)).exp()
+        } else {
+            pit - (pit - 72.0) * (-k_free * (hour - stall_to)).exp()
+        }
+    };
+    let end_ms = 18 * 3_600_000;
+    let at_ms: Vec<i64> = (0..end_ms).step_by((interval_s * 1000) as usize).collect();
+    let temp_c = at_ms.iter().map(|&at| core_at(at as f64 / 3.6e6)).collect();
+    let pit = OwnedSamples { at_ms: at_ms.clone(), temp_c: vec![pit; at_ms.len()] };
+    let bounds = CookBounds {
+        meat_on_ms: 0,
+        pull_ms: end_ms - 3_600_000,
+        end_ms,
+        pull_known: true,
+        slice_known: false,
+    };
+    (OwnedSamples { at_ms, temp_c }, pit, bounds)
+}
+
+fn found(core: &OwnedSamples, pit: &OwnedSamples, bounds: &CookBounds, draws: u32) -> Segmentation {
+    let curves = CookCurves { core: core.view(), pit: pit.view(), wraps_ms: &[] };
+    let options = SegmentOptions { draws, seed: 7, ..SegmentOptions::default() };
+    segment(&curves, bounds, &options).unwrap()
+}
+
+#[test]
+fn the_stall_of_a_clean_curve_is_found_at_any_sampling() {
+    // ln(55/48)/0.017 h, worked by hand from the curve's own formula.
+    let truth_min = (55.0_f64 / 48.0).ln() / 0.017 * 60.0;
+    for interval_s in [10, 60, 300] {
+        let (core, pit, bounds) = curve(interval_s);
+        let segmentation = found(&core, &pit, &bounds, 0);
+        let stall = segmentation.judgement.stall_min.unwrap();
+        // The slope window of ± 10 min blurs both ends alike.
+        assert!((stall - truth_min).abs() < 8.0, "{interval_s} s: {stall} against {truth_min}");
+        assert_eq!(segmentation.judgement.stalls, Some(1));
+    }
+}
+
+#[test]
+fn noise_and_quanta_move_the_stall_by_minutes_and_the_interval_says_so() {
+    let (core, pit, bounds) = curve(60);
+    let clean = found(&core, &pit, &bounds, 0).judgement.stall_min.unwrap();
+    let mut rng = ChaCha8Rng::seed_from_u64(3);
+    let noisy = OwnedSamples {
+        at_ms: core.at_ms.clone(),
+        temp_c: core
+            .temp_c
+            .iter()
+            .map(|t| ((t + 0.2 * rng.sample::<f64, _>(StandardNormal)) * 10.0).round() / 10.0)
+            .collect(),
+    };
+    let segmentation = found(&noisy, &pit, &bounds, 60);
+    let stall = segmentation.judgement.stall_min.unwrap();
+    assert!((stall - clean).abs() < 15.0, "{stall} against {clean}");
+    // The scale of Student noise with 4 degrees of freedom, whose standard deviation is √2 times
+    // that, against 0.2 °C of normal noise and a quantum of 0.1 °C.
+    let sd = segmentation.noise_sd_c * 2.0_f64.sqrt();
+    assert!((sd - 0.2).abs() < 0.04, "{sd}");
+    let interval = segmentation.stall_min_90.unwrap();
+    let (lo, hi) = (interval.lo.unwrap(), interval.hi.unwrap());
+    assert!(lo <= stall && stall <= hi && hi - lo > 0.5 && hi - lo < 60.0, "{lo} to {hi}");
+    let again = found(&noisy, &pit, &bounds, 60);
+    assert_eq!(again, segmentation, "same seed, same answer");
+    // The ramp's end is estimated; meat-on and pull are marks.
+    assert_eq!(segmentation.judgement.phases[0].kind, PhaseKind::Ramp);
+    assert!(segmentation.boundaries[0].1.lo_ms.is_some());
+    assert_eq!(segmentation.boundaries[0].0, BoundaryInterval::default());
+}
+
+#[test]
+fn a_log_that_ends_in_the_stall_is_open_ended() {
+    let (mut core, mut pit, mut bounds) = curve(60);
+    let cut = core.at_ms.partition_point(|&at| at < 8 * 3_600_000);
+    for samples in [&mut core, &mut pit] {
+        samples.at_ms.truncate(cut);
+        samples.temp_c.truncate(cut);
+    }
+    bounds.pull_ms = core.at_ms[cut - 1];
+    bounds.end_ms = bounds.pull_ms;
+    bounds.pull_known = false;
+    let segmentation = found(&core, &pit, &bounds, 40);
+    assert!(segmentation.judgement.stall_min_censored);
+    assert_eq!(segmentation.stall_min_90.unwrap().hi, None);
+    assert!(!segmentation.judgement.phases.last().unwrap().complete);
+}
+
+#[test]
+fn a_missing_pit_gives_unknown_with_the_reason() {
+    let (core, _, bounds) = curve(60);
+    let segmentation = found(&core, &OwnedSamples::default(), &bounds, 20);
+    assert_eq!(segmentation.judgement.not_judged, Some(crate::NotJudged::NoPit));
+    assert_eq!(segmentation.judgement.phases[0].kind, PhaseKind::Unknown);
+}
+
+#[test]
+fn a_shift_of_all_instants_changes_no_duration() {
+    let (core, pit, bounds) = curve(60);
+    let here = found(&core, &pit, &bounds, 20);
+    let by = 1_700_000_000_000;
+    let moved = |samples: &OwnedSamples| OwnedSamples {
+        at_ms: samples.at_ms.iter().map(|at| at + by).collect(),
+        temp_c: samples.temp_c.clone(),
+    };
+    let there = found(
+        &moved(&core),
+        &moved(&pit),
+        &CookBounds {
+            meat_on_ms: bounds.meat_on_ms + by,
+            pull_ms: bounds.pull_ms + by,
+            end_ms: bounds.end_ms + by,
+            ..bounds
+        },
+        20,
+    );
+    let lengths = |s: &Segmentation| -> Vec<i64> {
+        s.judgement.phases.iter().map(|p| p.end_ms - p.start_ms).collect()
+    };
+    assert_eq!(lengths(&here), lengths(&there));
+    assert_eq!(here.stall_min_90, there.stall_min_90);
+}
