@@ -1,1 +1,43 @@
 //! Logger files and sheets into readings, rejected rows and a line account.
+//!
+//! Two failures are unforgivable here: a wrong value reported as success, and a line that
+//! vanishes. So every line of a file is counted in its [`cook::LineAccount`], everything
+//! that was read and not used is a [`cook::RejectedRow`], everything that was decided is
+//! [`cook::Evidence`] with the setting that decides otherwise, and where two readings of a
+//! file would give different values and nothing in the file tells them apart, the file is
+//! refused with [`IngestError::NeedsAnswer`].
+//!
+//! The way of a season, in the order of the calls:
+//!
+//! 1. [`read_season_sheet`] gives a [`SheetReading`]: the cards, with marks resolved as far
+//!    as the card alone allows.
+//! 2. [`list_logs`] and [`find_logs`] give the log files of each card; [`read_log`] reads
+//!    each once into a [`Log`].
+//! 3. [`read_events_sheet`] gives an [`EventsReading`].
+//! 4. [`resolve_marks`] fills in the marks from the events, and anchors cooks whose logs
+//!    count from their own zero ([`TimeBase::Elapsed`]).
+//! 5. [`assemble()`] joins a cook's logs into its [`cook::CookReadings`].
+//! 6. [`resolve_fires`] gives every card its fire.
+
+pub mod assemble;
+pub mod error;
+pub mod find;
+pub mod fires;
+pub mod layout;
+pub mod log;
+mod number;
+pub mod sheet;
+mod text;
+mod time;
+mod zone;
+
+pub use assemble::{Assembled, LogUse, assemble};
+pub use error::{IngestError, Place};
+pub use find::{FoundLog, LogFile, find_logs, list_logs};
+pub use fires::{CookSpan, resolve_fires};
+pub use layout::{Decimal, Delimiter, Form, Layout, TimeFormat, TimeLayout};
+pub use log::{Log, LogChannel, ReadOptions, TimeBase, read_log, read_log_bytes};
+pub use sheet::{
+    CardRow, ElapsedAnchor, EventsReading, SheetReading, read_events_sheet, read_season_sheet,
+    resolve_marks,
+};

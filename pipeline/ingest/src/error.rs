@@ -1,0 +1,212 @@
+//! What can stop a file from being read.
+
+use std::fmt;
+use thiserror::Error;
+
+/// Where in a file something was found: the start of every message.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Place {
+    /// The file as it is shown, relative to the season folder.
+    pub path: String,
+    /// Line, from 1; 0 where the whole file is meant.
+    pub line: u64,
+    /// Column name, where one cell is to blame.
+    pub column: Option<String>,
+    /// The offending text; empty where there is none.
+    pub text: String,
+}
+
+impl Place {
+    /// A whole file.
+    pub fn file(path: &str) -> Self {
+        Self { path: path.to_owned(), ..Self::default() }
+    }
+
+    /// A line of a file and its text.
+    pub fn line(path: &str, line: u64, text: &[u8]) -> Self {
+        Self { path: path.to_owned(), line, column: None, text: shown(text) }
+    }
+
+    /// A cell of a file and its text.
+    pub fn cell(path: &str, line: u64, column: &str, text: &[u8]) -> Self {
+        Self { path: path.to_owned(), line, column: Some(column.to_owned()), text: shown(text) }
+    }
+}
+
+impl fmt::Display for Place {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.path)?;
+        if self.line > 0 {
+            write!(f, ":{}", self.line)?;
+        }
+        if let Some(column) = &self.column {
+            write!(f, ", column `{column}`")?;
+        }
+        Ok(())
+    }
+}
+
+/// Text of a file as it can be shown in a message: valid, on one line, not endless.
+pub(crate) fn shown(text: &[u8]) -> String {
+    const LONGEST: usize = 120;
+    let text = String::from_utf8_lossy(text);
+    let mut line: String = text.trim().chars().take(LONGEST).flat_map(char::escape_debug).collect();
+    // `escape_debug` also escapes quotes and accents' marks; quotes read better as they are.
+    line = line.replace("\\\"", "\"").replace("\\'", "'");
+    if text.trim().chars().count() > LONGEST {
+        line.push('…');
+    }
+    line
+}
+
+fn quoted(place: &Place) -> String {
+    if place.text.is_empty() { String::new() } else { format!("\n  {}", place.text) }
+}
+
+/// Why a log or sheet could not be read. Every variant says where, what and what to try.
+#[derive(Debug, Error)]
+pub enum IngestError {
+    /// The file cannot be opened or read.
+    #[error("{place}: cannot be read: {source}\n  try: {try_this}")]
+    Unreadable {
+        /// The file.
+        place: Box<Place>,
+        /// What the system said.
+        source: std::io::Error,
+        /// What to try.
+        try_this: String,
+    },
+    /// The file is no text this crate reads (another encoding, a workbook, an archive).
+    #[error("{place}: {what}{}\n  try: {try_this}", quoted(place))]
+    NotText {
+        /// Where the first thing that is no text stands.
+        place: Box<Place>,
+        /// What it looks like.
+        what: String,
+        /// What to try.
+        try_this: String,
+    },
+    /// No table of times and temperatures, or of cooks, was found in the file.
+    #[error("{place}: {what}{}\n  try: {try_this}", quoted(place))]
+    NoTable {
+        /// Where the search ended or what it stumbled over.
+        place: Box<Place>,
+        /// What is missing.
+        what: String,
+        /// What to try.
+        try_this: String,
+    },
+    /// The file can be read in two ways that give different values; nobody but the user
+    /// knows which.
+    #[error(
+        "{place}: {question}{}\n  either: {}\n  or:     {}\n  try: {setting}",
+        quoted(place), readings[0], readings[1]
+    )]
+    NeedsAnswer {
+        /// The first line on which the two readings differ.
+        place: Box<Place>,
+        /// What is to be decided.
+        question: String,
+        /// The two readings of that line, the more plausible one first.
+        readings: [String; 2],
+        /// The setting that decides.
+        setting: String,
+    },
+    /// The file contradicts itself or the layout it is read by.
+    #[error("{place}: {what}{}\n  try: {try_this}", quoted(place))]
+    Contradiction {
+        /// Where.
+        place: Box<Place>,
+        /// What contradicts what.
+        what: String,
+        /// What to try.
+        try_this: String,
+    },
+    /// More lines would be rejected than used: the file is not what it was taken for.
+    #[error(
+        "{place}: {rejected} of {lines} lines with data cannot be used, most for `{code}`; the first of them:{}\n  try: {try_this}",
+        quoted(place)
+    )]
+    MostLinesRejected {
+        /// The first line that would be rejected for the commonest reason.
+        place: Box<Place>,
+        /// Lines that would be rejected.
+        rejected: u64,
+        /// Lines that should have held data.
+        lines: u64,
+        /// The commonest reason.
+        code: String,
+        /// What to try.
+        try_this: String,
+    },
+    /// A layout file says something that cannot be.
+    #[error("{place}: {what}{}\n  try: {try_this}", quoted(place))]
+    BadLayout {
+        /// The layout's name or file, and the key as column.
+        place: Box<Place>,
+        /// What is wrong.
+        what: String,
+        /// What to try.
+        try_this: String,
+    },
+    /// A layout file that is not what a layout is: not TOML, an unknown key.
+    #[error(transparent)]
+    LayoutText(#[from] cook::SettingsError),
+    /// Two rows of the season sheets name the same cook.
+    #[error(
+        "{place}: the cook `{}` is already on line {first_line} of {first_path}\n  try: {try_this}",
+        place.text
+    )]
+    DuplicateCook {
+        /// The later row.
+        place: Box<Place>,
+        /// The file of the earlier row.
+        first_path: String,
+        /// The earlier row's line.
+        first_line: u64,
+        /// What to try.
+        try_this: String,
+    },
+    /// The sheet names a log that is not among the logs.
+    #[error("{place}: no log is called{}\n  try: {try_this}", quoted(place))]
+    LogNotFound {
+        /// The sheet's cell.
+        place: Box<Place>,
+        /// What to try, with the nearest file name.
+        try_this: String,
+    },
+    /// The cook's logs cannot be joined into its readings.
+    #[error("{place}: {what}{}\n  try: {try_this}", quoted(place))]
+    CannotAssemble {
+        /// The log, or the sheet's cell.
+        place: Box<Place>,
+        /// What is in the way.
+        what: String,
+        /// What to try.
+        try_this: String,
+    },
+}
+
+impl IngestError {
+    /// Where the error was found; `None` only for a layout's TOML, whose message has it.
+    pub fn place(&self) -> Option<&Place> {
+        match self {
+            Self::Unreadable { place, .. }
+            | Self::NotText { place, .. }
+            | Self::NoTable { place, .. }
+            | Self::NeedsAnswer { place, .. }
+            | Self::Contradiction { place, .. }
+            | Self::MostLinesRejected { place, .. }
+            | Self::BadLayout { place, .. }
+            | Self::DuplicateCook { place, .. }
+            | Self::LogNotFound { place, .. }
+            | Self::CannotAssemble { place, .. } => Some(place),
+            Self::LayoutText(_) => None,
+        }
+    }
+
+    /// Whether a setting would let the file be read.
+    pub fn needs_answer(&self) -> bool {
+        matches!(self, Self::NeedsAnswer { .. })
+    }
+}

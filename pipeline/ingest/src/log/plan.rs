@@ -1,0 +1,490 @@
+//! How a log is to be read: every decision, its evidence and the setting that overrides it.
+
+use super::scan::{Found, HeadRow, Kind};
+use super::{ReadOptions, words};
+use crate::error::{IngestError, Place};
+use crate::layout::{Form, Layout, TimeFormat, alike};
+use crate::number;
+use crate::text::{Splitter, Text};
+use cook::season::TemperatureUnit;
+use cook::{Evidence, Role};
+
+/// One temperature column, or (long form) the value column's pattern.
+#[derive(Debug, Clone)]
+pub(super) struct ChannelPlan {
+    pub(super) column: usize,
+    pub(super) header: String,
+    pub(super) name: String,
+    pub(super) unit: Option<TemperatureUnit>,
+    pub(super) role: Role,
+}
+
+/// The columns of a long log.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct LongColumns {
+    pub(super) channel: usize,
+    pub(super) value: usize,
+    pub(super) unit: Option<usize>,
+}
+
+/// How a log is to be read.
+pub(super) struct Plan {
+    pub(super) names: Vec<String>,
+    pub(super) delimiter: u8,
+    pub(super) decimal: u8,
+    pub(super) form: Form,
+    /// Index of the first record after the header and its units.
+    pub(super) first_row: usize,
+    pub(super) header: Option<usize>,
+    pub(super) units_row: Option<usize>,
+    pub(super) time: Vec<usize>,
+    pub(super) format: TimeFormat,
+    pub(super) channels: Vec<ChannelPlan>,
+    pub(super) long: Option<LongColumns>,
+    pub(super) sentinels: Vec<String>,
+    pub(super) comment: Option<String>,
+    pub(super) metadata: Vec<(String, String)>,
+    /// Unit of channels that neither header nor cell gives one for.
+    pub(super) unit: Option<TemperatureUnit>,
+    pub(super) layout: Layout,
+    pub(super) evidence: Vec<Evidence>,
+    pub(super) warnings: Vec<String>,
+}
+
+pub(super) fn evidence(what: &str, taken_as: &str, because: &str, setting: &str) -> Evidence {
+    Evidence {
+        what: what.to_owned(),
+        taken_as: taken_as.to_owned(),
+        because: because.to_owned(),
+        setting: setting.to_owned(),
+    }
+}
+
+pub(super) fn unit_letter(unit: TemperatureUnit) -> &'static str {
+    match unit {
+        TemperatureUnit::Celsius => "C",
+        TemperatureUnit::Fahrenheit => "F",
+    }
+}
+
+/// Decides everything that can be decided before the rows are read.
+pub(super) fn plan(
+    text: &Text<'_>,
+    found: &Found<'_>,
+    shown_as: &str,
+    options: &ReadOptions,
+) -> Result<Plan, IngestError> {
+    let layout = found.layout.clone().unwrap_or_default();
+    let header_row = found.header.map(|at| &found.head[at]);
+    let after = found.header.map_or(0, |at| at + 1);
+    let mut notes = vec![evidence(
+        "table",
+        &format!(
+            "{} cells parted by {}, {}",
+            found.names.len(),
+            found.delimiter.as_str(),
+            header_row
+                .map_or("no header".to_owned(), |r| format!("header on line {}", r.record.line))
+        ),
+        &found.because,
+        "layout `header`, `columns`, `delimiter`, `preamble_lines`",
+    )];
+    if text.has_one_byte_degrees() {
+        notes.push(evidence(
+            "encoding",
+            "Windows-1252 degree signs",
+            "the byte 0xB0 alone",
+            "save the file as UTF-8",
+        ));
+    }
+    let units_row = units_row(found, &layout, after);
+    let first_row = units_row.map_or(after, |at| at + 1);
+    let rows: Vec<&HeadRow<'_>> = found.head[first_row.min(found.head.len())..]
+        .iter()
+        .filter(|row| !row.blank && row.cells != header_row.map_or(&[][..], |h| &h.cells[..]))
+        .collect();
+    let mut names = found.names.clone();
+    for (i, name) in names.iter_mut().enumerate() {
+        if name.is_empty() {
+            *name = format!("column-{}", i + 1);
+        }
+    }
+    let mut metadata = Vec::new();
+    for row in found.head.iter().take(found.header.unwrap_or(0)).filter(|row| !row.blank) {
+        metadata.push(key_and_value(row.record.raw, row.record.line, found.delimiter.byte()));
+    }
+    let place = header_row.map_or_else(
+        || Place::file(shown_as),
+        |row| Place::line(shown_as, row.record.line.into(), row.record.raw),
+    );
+    let time = super::times::columns(&names, &rows, &layout, &place)?;
+    let format = super::times::format(
+        text, &names, &time, &rows, &layout, shown_as, first_row, found, units_row, &mut notes,
+    )?;
+    let long = long_columns(&names, &time, &rows, &layout, &place)?;
+    let form = if long.is_some() { Form::Long } else { Form::Wide };
+    if layout.form.is_none() {
+        let because = match long {
+            Some(l) => format!(
+                "`{}` names channels and `{}` holds numbers",
+                names[l.channel], names[l.value]
+            ),
+            None => "one column a channel".to_owned(),
+        };
+        notes.push(evidence(
+            "form",
+            if long.is_some() { "long" } else { "wide" },
+            &because,
+            "layout `form`",
+        ));
+    }
+    let mut plan = Plan {
+        delimiter: found.delimiter.byte(),
+        decimal: b'.',
+        form,
+        first_row,
+        header: found.header,
+        units_row,
+        time,
+        format,
+        channels: Vec::new(),
+        long,
+        sentinels: layout.sentinels.clone(),
+        comment: layout.comment.clone().or_else(|| Some("#".to_owned())),
+        unit: None,
+        warnings: Vec::new(),
+        names,
+        metadata,
+        layout,
+        evidence: notes,
+    };
+    plan.set_default_unit(options);
+    plan.find_channels(found, &rows, shown_as, options)?;
+    plan.set_decimal(text);
+    plan.fill_layout(found);
+    Ok(plan)
+}
+
+fn units_row(found: &Found<'_>, layout: &Layout, after: usize) -> Option<usize> {
+    let at = (after..found.head.len()).find(|&i| !found.head[i].blank)?;
+    match (layout.units_row, found.header) {
+        (Some(false), _) | (_, None) => None,
+        (Some(true), _) => Some(at),
+        (None, Some(_)) => {
+            let row = &found.head[at];
+            let plain =
+                row.kinds.iter().all(|k| matches!(k, Kind::Text | Kind::Empty | Kind::Missing));
+            let units = row.cells.iter().any(|cell| bracketless_unit(cell).is_some());
+            (plain && units).then_some(at)
+        }
+    }
+}
+
+/// The unit in a cell of a units row: `°F`, `[C]`, `(degF)`.
+fn bracketless_unit(cell: &str) -> Option<TemperatureUnit> {
+    number::unit_word(cell.trim_matches(|c: char| "[](){}".contains(c)).as_bytes())
+}
+
+/// A line of the preamble as key and value.
+pub(super) fn key_and_value(raw: &[u8], line: u32, delimiter: u8) -> (String, String) {
+    let text = String::from_utf8_lossy(raw);
+    let bare = text.trim().trim_start_matches(['#', '/', ' ']).trim();
+    let bare = bare.trim_end_matches([char::from(delimiter), ' ']);
+    let clean = |part: &str| part.trim().trim_matches('"').trim().to_owned();
+    for separator in [':', '=', char::from(delimiter)] {
+        if let Some((key, value)) = bare.split_once(separator)
+            && !key.trim().is_empty()
+            && key.len() <= 60
+            && !key.trim_start().starts_with(|c: char| c.is_ascii_digit())
+        {
+            return (clean(key), clean(value));
+        }
+    }
+    (format!("line {line}"), clean(bare))
+}
+
+fn long_columns(
+    names: &[String],
+    time: &[usize],
+    rows: &[&HeadRow<'_>],
+    layout: &Layout,
+    place: &Place,
+) -> Result<Option<LongColumns>, IngestError> {
+    if layout.form == Some(Form::Wide) {
+        return Ok(None);
+    }
+    let named =
+        |wanted: &Option<String>, words_of: &[&str]| -> Result<Option<usize>, IngestError> {
+            if let Some(wanted) = wanted {
+                return match names.iter().position(|name| alike(wanted, name)) {
+                    Some(at) => Ok(Some(at)),
+                    None => Err(missing_column(wanted, names, place)),
+                };
+            }
+            Ok((0..names.len()).find(|c| {
+                !time.contains(c)
+                    && words::words(&names[*c]).iter().any(|w| words_of.contains(&w.as_str()))
+            }))
+        };
+    let value =
+        named(&layout.value_column, &["value", "temp", "temperature", "reading", "measurement"])?;
+    let channel = named(
+        &layout.channel_column,
+        &["channel", "probe", "sensor", "series", "name", "location", "input", "position"],
+    )?;
+    let (Some(channel), Some(value)) = (channel, value) else {
+        return if layout.form == Some(Form::Long) {
+            Err(missing_column("channel_column and value_column", names, place))
+        } else {
+            Ok(None)
+        };
+    };
+    if channel == value {
+        return Ok(None);
+    }
+    let unit = named(&layout.unit_column, &["unit", "units", "scale"])?
+        .filter(|&c| c != channel && c != value);
+    if layout.form == Some(Form::Long) {
+        return Ok(Some(LongColumns { channel, value, unit }));
+    }
+    // Without a layout: the channel column holds names (or few small whole numbers), and
+    // no other column holds temperatures.
+    let texts = rows.iter().filter(|row| row.kinds.get(channel) == Some(&Kind::Text)).count();
+    let small = rows
+        .iter()
+        .filter(|row| {
+            row.cells.get(channel).is_some_and(|c| c.parse::<u8>().is_ok_and(|n| n <= 16))
+        })
+        .count();
+    let is_names = texts * 2 > rows.len() || small * 10 > rows.len() * 9;
+    let others = (0..names.len()).any(|c| {
+        c != channel
+            && c != value
+            && Some(c) != unit
+            && !time.contains(&c)
+            && words::role(&names[c]).is_some_and(|(role, _)| role != Role::Other)
+            && majority(rows, c) == Some(Kind::Number)
+    });
+    Ok((is_names && !others).then_some(LongColumns { channel, value, unit }))
+}
+
+pub(super) fn missing_column(wanted: &str, names: &[String], place: &Place) -> IngestError {
+    IngestError::Contradiction {
+        place: Place { column: Some(wanted.to_owned()), ..place.clone() }.into(),
+        what: format!("the layout asks for the column `{wanted}`, which this log does not have"),
+        try_this: match cook::settings::nearest(wanted, names.iter().map(String::as_str)) {
+            Some(nearest) => format!("`{nearest}`, or correct the layout"),
+            None => format!("one of {}", names.join(", ")),
+        },
+    }
+}
+
+/// The commonest kind of a column's cells that are neither empty nor words for none.
+pub(super) fn majority(rows: &[&HeadRow<'_>], column: usize) -> Option<Kind> {
+    let kinds = [Kind::Number, Kind::DateTime, Kind::Date, Kind::Clock, Kind::Text];
+    let counts =
+        kinds.map(|kind| rows.iter().filter(|row| row.kinds.get(column) == Some(&kind)).count());
+    let best = (0..kinds.len()).max_by_key(|&i| (counts[i], std::cmp::Reverse(i)))?;
+    (counts[best] > 0).then_some(kinds[best])
+}
+
+impl Plan {
+    /// The unit where no header or cell says one: the preamble's, the layout's, the
+    /// settings'.
+    fn set_default_unit(&mut self, options: &ReadOptions) {
+        let preamble = self.metadata.iter().find_map(|(key, value)| {
+            let about_unit =
+                words::words(key).iter().any(|w| w == "unit" || w == "units" || w == "scale");
+            let unit = bracketless_unit(value).or_else(|| words::name_and_unit(key, &[]).1)?;
+            about_unit.then(|| (unit, format!("the preamble says `{key}: {value}`")))
+        });
+        let layout = self.layout.unit.map(|unit| (unit, "the layout says so".to_owned()));
+        let settings = options.unit.map(|unit| (unit, "the settings say so".to_owned()));
+        if let Some((unit, because)) = preamble.or(layout).or(settings) {
+            self.unit = Some(unit);
+            self.evidence.push(evidence(
+                "unit where a column names none",
+                unit_letter(unit),
+                &because,
+                "`[log] unit` in season.toml, layout `unit` or `units`",
+            ));
+        }
+    }
+
+    fn find_channels(
+        &mut self,
+        found: &Found<'_>,
+        rows: &[&HeadRow<'_>],
+        shown_as: &str,
+        options: &ReadOptions,
+    ) -> Result<(), IngestError> {
+        if let Some(long) = self.long {
+            let (_, unit) = words::name_and_unit(&self.names[long.value], &[]);
+            let below = self
+                .units_row
+                .and_then(|at| bracketless_unit(found.head[at].cells.get(long.value)?));
+            if unit.or(below).is_some() {
+                self.unit = unit.or(below);
+            }
+            return Ok(());
+        }
+        for column in 0..self.names.len() {
+            if self.time.contains(&column) {
+                continue;
+            }
+            let header = self.names[column].clone();
+            let (name, unit) = words::name_and_unit(&header, &self.names);
+            let set = options.role_of(&header, &name).or_else(|| {
+                self.layout
+                    .roles
+                    .iter()
+                    .find(|(key, _)| alike(key, &header) || alike(key, &name))
+                    .map(|(_, &role)| role)
+            });
+            if let Some(reason) = self.not_a_channel(column, rows, set.is_some()) {
+                self.evidence.push(evidence(
+                    &format!("column `{header}`"),
+                    "no temperature",
+                    &reason,
+                    "`[log.roles]` in season.toml or layout `roles`, `ignore`",
+                ));
+                continue;
+            }
+            let below =
+                self.units_row.and_then(|at| bracketless_unit(found.head[at].cells.get(column)?));
+            let stated =
+                self.layout.units.iter().find(|(k, _)| alike(k, &header) || alike(k, &name));
+            if let (Some(a), Some(b), None) = (unit, below, stated)
+                && a != b
+            {
+                return Err(IngestError::Contradiction {
+                    place: Place::cell(
+                        shown_as,
+                        self.units_row.map_or(0, |at| found.head[at].record.line.into()),
+                        &header,
+                        found.head[self.units_row.unwrap_or(0)].cells[column].as_bytes(),
+                    )
+                    .into(),
+                    what: format!(
+                        "the column's name says {}, the units line {}",
+                        unit_letter(a),
+                        unit_letter(b)
+                    ),
+                    try_this: format!(
+                        "a layout with [units] \"{header}\" = \"{}\"",
+                        unit_letter(a)
+                    ),
+                });
+            }
+            let (unit, because) = match (stated, unit, below) {
+                (Some((_, &unit)), _, _) => (Some(unit), "the layout says so"),
+                (_, Some(unit), _) => (Some(unit), "the header says so"),
+                (_, _, Some(unit)) => (Some(unit), "the units line says so"),
+                _ => (None, ""),
+            };
+            if let Some(unit) = unit {
+                self.evidence.push(evidence(
+                    &format!("unit of `{name}`"),
+                    unit_letter(unit),
+                    because,
+                    &format!("layout [units] \"{header}\""),
+                ));
+            }
+            let role = self.decide_role(&header, &name, set);
+            self.channels.push(ChannelPlan { column, header, name, unit, role });
+        }
+        super::channels::make_unique(&mut self.channels);
+        if self.channels.is_empty() {
+            return Err(IngestError::NoTable {
+                place: Place::file(shown_as).into(),
+                what: "no column holds temperatures".to_owned(),
+                try_this: "a layout with `roles` naming the temperature columns".to_owned(),
+            });
+        }
+        Ok(())
+    }
+
+    pub(super) fn decide_role(&mut self, header: &str, name: &str, set: Option<Role>) -> Role {
+        let (role, because) = match (set, words::role(name)) {
+            (Some(role), _) => (role, "the settings or the layout say so".to_owned()),
+            (None, Some((role, word))) => (role, format!("its name has `{word}`")),
+            (None, None) => (Role::Other, "no word of its name says what it measures".to_owned()),
+        };
+        self.evidence.push(evidence(
+            &format!("role of `{name}`"),
+            role.as_str(),
+            &because,
+            &format!("`[log.roles] \"{header}\"` in season.toml, or layout `roles`"),
+        ));
+        role
+    }
+
+    /// Why a column is no temperature, if it is none.
+    fn not_a_channel(&self, column: usize, rows: &[&HeadRow<'_>], named: bool) -> Option<String> {
+        let header = &self.names[column];
+        if self.layout.ignore.iter().any(|name| alike(name, header)) {
+            return Some("the layout says so".to_owned());
+        }
+        if named {
+            return None;
+        }
+        if let Some(word) = words::not_temperature(header) {
+            return Some(format!("its name has `{word}`"));
+        }
+        if words::is_time(header) {
+            return Some("it is another time column".to_owned());
+        }
+        let kind = majority(rows, column);
+        if matches!(kind, Some(Kind::Text | Kind::DateTime | Kind::Date | Kind::Clock))
+            && words::role(header).is_none()
+        {
+            return Some("most of its cells are no numbers".to_owned());
+        }
+        None
+    }
+
+    /// A decimal comma is possible only where commas do not part the cells or quotes
+    /// protect them; then the cells of the whole log decide. A comma as thousands
+    /// separator would make temperatures of a thousand degrees and more.
+    fn set_decimal(&mut self, text: &Text<'_>) {
+        if let Some(decimal) = self.layout.decimal {
+            self.decimal = decimal.byte();
+            return;
+        }
+        if self.delimiter == b',' && memchr::memchr(b'"', text.bytes()).is_none() {
+            return;
+        }
+        let mut splitter = Splitter::new(self.delimiter);
+        let (mut commas, mut points) = (0_u64, 0_u64);
+        let columns: Vec<usize> = match self.long {
+            Some(long) => vec![long.value],
+            None => self.channels.iter().map(|channel| channel.column).collect(),
+        };
+        for record in text.records(self.delimiter).skip(self.first_row) {
+            let cells = splitter.split(&record);
+            for &column in &columns {
+                let cell = cells.get(column);
+                match (cell.contains(&b','), cell.contains(&b'.')) {
+                    (true, false) => {
+                        commas += u64::from(number::parse_with_unit(cell, b',').is_some());
+                    }
+                    (false, true) => {
+                        points += u64::from(number::parse_with_unit(cell, b'.').is_some());
+                    }
+                    _ => {}
+                }
+            }
+        }
+        if commas > points {
+            self.decimal = b',';
+        }
+        if commas + points > 0 {
+            self.evidence.push(evidence(
+                "decimal sign",
+                if commas > points { "comma" } else { "point" },
+                &format!("{commas} cells have a decimal comma, {points} a decimal point"),
+                "layout `decimal`",
+            ));
+        }
+    }
+}

@@ -1,0 +1,423 @@
+//! The pass over the rows of a log.
+
+use super::plan::{ChannelPlan, Plan, key_and_value};
+use super::series::Series;
+use super::{Log, ReadOptions, words};
+use crate::error::{IngestError, Place, shown};
+use crate::number;
+use crate::text::{Cells, Record, Splitter, Text};
+use crate::time;
+use cook::season::TemperatureUnit;
+use cook::{Celsius, LineAccount, RejectedRow, Role, SourceRecord};
+use std::collections::HashMap;
+
+/// A cell with a number and no unit anywhere: the first on which °C and °F differ.
+pub(super) struct Unitless {
+    pub(super) line: u32,
+    pub(super) column: String,
+    pub(super) text: Vec<u8>,
+    pub(super) value: f64,
+}
+
+pub(super) struct Reader<'t> {
+    pub(super) text: &'t Text<'t>,
+    pub(super) plan: Plan,
+    pub(super) shown_as: &'t str,
+    pub(super) options: &'t ReadOptions,
+    pub(super) account: LineAccount,
+    pub(super) rejected: Vec<RejectedRow>,
+    pub(super) series: Vec<Series>,
+    pub(super) long_index: HashMap<Vec<u8>, usize>,
+    /// Lines with data per record where that is not one, by offset.
+    pub(super) spans: HashMap<usize, u32>,
+    pub(super) unitless: Option<Unitless>,
+    /// Greatest value without a unit, by whether its channel is meat.
+    pub(super) largest: [f64; 2],
+    pub(super) short: Vec<(usize, usize)>,
+    /// Records whose time cannot be read since the last that can.
+    pub(super) pending: Vec<(Record<'t>, &'static str)>,
+}
+
+enum Cell {
+    Missing,
+    Bad(&'static str),
+    Value(f32),
+    NoUnit(f64),
+}
+
+impl<'t> Reader<'t> {
+    pub(super) fn new(
+        text: &'t Text<'t>,
+        plan: Plan,
+        shown_as: &'t str,
+        options: &'t ReadOptions,
+    ) -> Self {
+        let series =
+            if plan.long.is_some() { Vec::new() } else { vec![Series::new(plan.channels.len())] };
+        Self {
+            text,
+            plan,
+            shown_as,
+            options,
+            account: LineAccount::default(),
+            rejected: Vec::new(),
+            series,
+            long_index: HashMap::new(),
+            spans: HashMap::new(),
+            unitless: None,
+            largest: [f64::NEG_INFINITY; 2],
+            short: Vec::new(),
+            pending: Vec::new(),
+        }
+    }
+
+    pub(super) fn read(mut self, content_hash: String) -> Result<Log, IngestError> {
+        self.pass()?;
+        if let Some(unitless) = &self.unitless {
+            return Err(self.ask_unit(unitless));
+        }
+        self.settle_short_lines();
+        self.settle_cut_cell();
+        self.settle_pending();
+        let (time, channels) = self.finish()?;
+        self.check(&channels)?;
+        self.rejected.sort_by(|a, b| (a.line, &a.column).cmp(&(b.line, &b.column)));
+        let layout = self.plan.layout;
+        Ok(Log {
+            channels,
+            time,
+            record: SourceRecord {
+                path: self.shown_as.to_owned(),
+                content_hash,
+                layout: layout.name.clone(),
+                evidence: self.plan.evidence,
+                account: self.account,
+            },
+            rejected: self.rejected,
+            metadata: self.plan.metadata,
+            warnings: self.plan.warnings,
+            layout,
+        })
+    }
+
+    fn pass(&mut self) -> Result<(), IngestError> {
+        let text = self.text;
+        let delimiter = self.plan.delimiter;
+        let mut splitter = Splitter::new(delimiter);
+        let mut header: &[u8] = b"";
+        let mut units: &[u8] = b"";
+        for (index, record) in text.records(delimiter).enumerate() {
+            let lines = u64::from(record.lines);
+            self.account.lines += lines;
+            if record.is_blank(delimiter) {
+                self.account.blank += lines;
+                continue;
+            }
+            if index < self.plan.first_row {
+                if Some(index) == self.plan.header {
+                    header = crate::text::trim(record.raw);
+                    self.account.header += lines;
+                } else if Some(index) == self.plan.units_row {
+                    units = crate::text::trim(record.raw);
+                    self.account.header += lines;
+                } else {
+                    self.account.preamble += lines;
+                }
+                continue;
+            }
+            let bare = crate::text::trim(record.raw);
+            let comment = self.plan.comment.as_deref().unwrap_or("");
+            if !comment.is_empty() && bare.starts_with(comment.as_bytes()) {
+                self.account.footer += lines;
+                self.plan.metadata.push(key_and_value(record.raw, record.line, delimiter));
+                continue;
+            }
+            if (!header.is_empty() && bare == header) || (!units.is_empty() && bare == units) {
+                self.account.header += lines;
+                continue;
+            }
+            if record.unclosed {
+                self.pending.push((record, "unclosed-quote"));
+                continue;
+            }
+            let cells = splitter.split(&record);
+            let clock = self.plan.time.get(1).map(|&c| cells.get(c));
+            match time::parse(self.plan.format, cells.get(self.plan.time[0]), clock) {
+                Some(stamp) => self.row(&record, &cells, stamp),
+                None => {
+                    if self.is_header_again(&record, &cells)? {
+                        self.account.header += lines;
+                    } else {
+                        self.pending.push((record, "bad-time"));
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// A later header: the same columns, or a contradiction.
+    fn is_header_again(&self, record: &Record<'_>, cells: &Cells<'_>) -> Result<bool, IngestError> {
+        let cell = cells.get(self.plan.time[0]);
+        if self.plan.header.is_none()
+            || !std::str::from_utf8(cell).is_ok_and(|cell| !cell.is_empty() && words::is_time(cell))
+        {
+            return Ok(false);
+        }
+        let mut names = cells.texts();
+        while names.last().is_some_and(String::is_empty) {
+            names.pop();
+        }
+        let texts = names.iter().filter(|n| n.chars().any(char::is_alphabetic)).count();
+        if texts < 2 || names.len() < 2 {
+            return Ok(false);
+        }
+        if names
+            .iter()
+            .zip(&self.plan.names)
+            .all(|(a, b)| a.eq_ignore_ascii_case(b) || a.is_empty())
+            && names.len() == self.plan.names.len()
+        {
+            return Ok(true);
+        }
+        Err(IngestError::Contradiction {
+            place: Place::line(self.shown_as, record.line.into(), record.raw).into(),
+            what: format!(
+                "here the columns change; before they were {}",
+                self.plan.names.join(", ")
+            ),
+            try_this: format!("split the file before line {}", record.line),
+        })
+    }
+
+    pub(super) fn reject(
+        &mut self,
+        record: &Record<'_>,
+        code: &str,
+        column: Option<&str>,
+        text: &[u8],
+    ) {
+        self.rejected.push(RejectedRow {
+            source: self.shown_as.to_owned(),
+            line: record.line.into(),
+            byte: self.text.file_offset(record.start),
+            column: column.map(str::to_owned),
+            code: code.to_owned(),
+            text: shown(text),
+        });
+    }
+
+    pub(super) fn reject_line(&mut self, record: &Record<'_>, code: &str) {
+        self.account.rejected += u64::from(record.lines);
+        self.reject(record, code, None, record.raw);
+    }
+
+    fn row(&mut self, record: &Record<'t>, cells: &Cells<'_>, stamp: time::Stamp) {
+        for (pending, code) in std::mem::take(&mut self.pending) {
+            self.reject_line(&pending, code);
+        }
+        let width = self.plan.names.len();
+        if (width..cells.len()).any(|c| !cells.get(c).is_empty()) {
+            self.reject_line(record, "too-many-cells");
+            return;
+        }
+        if self.plan.long.is_some() {
+            self.long_row(record, cells, stamp);
+        } else {
+            self.wide_row(record, cells, stamp);
+        }
+    }
+
+    fn wide_row(&mut self, record: &Record<'t>, cells: &Cells<'_>, stamp: time::Stamp) {
+        let mut bad: Vec<(usize, &'static str)> = Vec::new();
+        let mut good = false;
+        let mut series = std::mem::take(&mut self.series[0]);
+        let row = series.ms.len();
+        for c in 0..self.plan.channels.len() {
+            let channel = &self.plan.channels[c];
+            let cell = cells.get(channel.column);
+            let value = match self.cell(cell, channel.unit.or(self.plan.unit), channel.unit) {
+                Cell::Value(value) => value,
+                Cell::Missing => f32::NAN,
+                Cell::NoUnit(value) => {
+                    let (role, name) = (channel.role, channel.header.clone());
+                    self.note_unitless(record, &name, role, cell, value);
+                    f32::NAN
+                }
+                Cell::Bad(code) => {
+                    bad.push((c, code));
+                    f32::NAN
+                }
+            };
+            good |= !value.is_nan();
+            series.values[c].push(value);
+        }
+        if !good && !bad.is_empty() {
+            series.values.iter_mut().for_each(|values| {
+                values.pop();
+            });
+            self.series[0] = series;
+            self.reject_line(record, bad[0].1);
+            return;
+        }
+        push_time(&mut series, record, stamp);
+        for (c, code) in bad {
+            series.cells_out.push((row, c, code));
+        }
+        self.series[0] = series;
+        self.accept(record);
+        let used = self.plan.names.len();
+        if cells.len() < used {
+            self.short.push((row, cells.len()));
+        }
+    }
+
+    fn accept(&mut self, record: &Record<'_>) {
+        self.account.data += u64::from(record.lines);
+        if record.lines > 1 {
+            self.spans.insert(record.start, record.lines);
+        }
+    }
+
+    fn long_row(&mut self, record: &Record<'t>, cells: &Cells<'_>, stamp: time::Stamp) {
+        let Some(long) = self.plan.long else { return };
+        let name = cells.get(long.channel);
+        if name.is_empty() {
+            self.reject_line(record, "no-channel");
+            return;
+        }
+        if cells.len() <= long.value.max(long.channel) {
+            let code = if record.ended { "too-few-cells" } else { "truncated-line" };
+            self.reject_line(record, code);
+            return;
+        }
+        let index = match self.long_index.get(name) {
+            Some(&index) => index,
+            None => self.new_channel(name),
+        };
+        let stated = match long.unit.map(|c| cells.get(c)) {
+            None | Some(b"") => None,
+            Some(cell) => {
+                let unit = number::unit_word(cell);
+                if unit.is_none() {
+                    self.reject_line(record, "unknown-unit");
+                    return;
+                }
+                unit
+            }
+        };
+        let channel = &self.plan.channels[index];
+        let cell = cells.get(long.value);
+        let value = match self.cell(cell, stated.or(channel.unit).or(self.plan.unit), stated) {
+            Cell::Value(value) => value,
+            Cell::Missing => f32::NAN,
+            Cell::NoUnit(value) => {
+                let (role, name) = (channel.role, self.plan.names[long.value].clone());
+                self.note_unitless(record, &name, role, cell, value);
+                f32::NAN
+            }
+            Cell::Bad(code) => {
+                self.reject_line(record, code);
+                return;
+            }
+        };
+        let series = &mut self.series[index];
+        series.values[0].push(value);
+        push_time(series, record, stamp);
+        self.accept(record);
+    }
+
+    fn new_channel(&mut self, name: &[u8]) -> usize {
+        let header = String::from_utf8_lossy(name).into_owned();
+        let (bare, unit) = words::name_and_unit(&header, &[]);
+        let stated =
+            |key: &str| crate::layout::alike(key, &header) || crate::layout::alike(key, &bare);
+        let unit = self
+            .plan
+            .layout
+            .units
+            .iter()
+            .find(|(key, _)| stated(key))
+            .map(|(_, &unit)| unit)
+            .or(unit);
+        let role = self.options.role_of(&header, &bare).or_else(|| {
+            self.plan.layout.roles.iter().find(|(key, _)| stated(key)).map(|(_, &role)| role)
+        });
+        let role = self.plan.decide_role(&header, &bare, role);
+        self.plan.layout.roles.insert(header.clone(), role);
+        if let Some(unit) = unit {
+            self.plan.layout.units.insert(header.clone(), unit);
+        }
+        self.plan.channels.push(ChannelPlan { column: 0, header, name: bare, unit, role });
+        super::channels::make_unique(&mut self.plan.channels);
+        self.series.push(Series::new(1));
+        self.long_index.insert(name.to_vec(), self.series.len() - 1);
+        self.series.len() - 1
+    }
+
+    /// Reads a temperature. `stated` is what the column or the row says of its unit; a
+    /// cell that says otherwise is rejected.
+    fn cell(
+        &self,
+        cell: &[u8],
+        unit: Option<TemperatureUnit>,
+        stated: Option<TemperatureUnit>,
+    ) -> Cell {
+        if self.plan.sentinels.iter().any(|s| s.as_bytes() == cell) {
+            return Cell::Missing;
+        }
+        let Some((value, own)) = number::parse_with_unit(cell, self.plan.decimal) else {
+            return if number::is_missing(cell, &self.plan.sentinels) {
+                Cell::Missing
+            } else {
+                Cell::Bad("bad-number")
+            };
+        };
+        if number::is_sentinel(value) {
+            return Cell::Missing;
+        }
+        match own.or(unit) {
+            _ if own.is_some() && stated.is_some() && own != stated => Cell::Bad("unit-conflict"),
+            Some(TemperatureUnit::Celsius) => Cell::Value(value as f32),
+            Some(TemperatureUnit::Fahrenheit) => {
+                Cell::Value(Celsius::from_fahrenheit(value).value() as f32)
+            }
+            None => Cell::NoUnit(value),
+        }
+    }
+
+    fn note_unitless(
+        &mut self,
+        record: &Record<'_>,
+        column: &str,
+        role: Role,
+        cell: &[u8],
+        value: f64,
+    ) {
+        let meat = usize::from(role == Role::Meat);
+        self.largest[meat] = self.largest[meat].max(value);
+        // −40 is the one temperature that both scales call the same.
+        if self.unitless.is_none() && value != -40.0 {
+            self.unitless = Some(Unitless {
+                line: record.line,
+                column: column.to_owned(),
+                text: cell.to_vec(),
+                value,
+            });
+        }
+    }
+
+    /// The record of a series' row.
+    pub(super) fn record_of(&self, series: &Series, row: usize) -> Option<Record<'t>> {
+        let text: &'t Text<'t> = self.text;
+        let record = text.records_from(series.start[row], self.plan.delimiter).next()?;
+        Some(Record { line: series.line[row], ..record })
+    }
+}
+
+fn push_time(series: &mut Series, record: &Record<'_>, stamp: time::Stamp) {
+    series.ms.push(stamp.ms - i64::from(stamp.offset.unwrap_or(0)) * 1000);
+    series.local.push(stamp.offset.is_none());
+    series.line.push(record.line);
+    series.start.push(record.start);
+}

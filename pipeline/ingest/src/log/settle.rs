@@ -1,0 +1,326 @@
+//! What becomes of the rows after the pass over them: short and cut lines, the footer,
+//! instants, doubles, and the account.
+
+use super::plan::{ChannelPlan, evidence, key_and_value};
+use super::read::Reader;
+use super::series::{Clock, Column, Series};
+use super::{LogChannel, TimeBase, words};
+use crate::error::{IngestError, Place};
+use crate::number;
+use crate::text::Splitter;
+use crate::time;
+use cook::season::TemperatureUnit;
+use cook::{Flag, Role};
+use std::collections::HashMap;
+
+/// Widths of short lines that occur this often, or in this share of lines, are the
+/// logger's way; others are lines that lost something.
+const SHORT_LINES: usize = 3;
+const SHORT_SHARE: usize = 100;
+/// No probe in meat has been colder or hotter, °C.
+const MEAT_RANGE_C: (f32, f32) = (-40.0, 150.0);
+/// No cooker or air has been colder or hotter, °C.
+const AIR_RANGE_C: (f32, f32) = (-60.0, 600.0);
+/// Words that summary lines begin with.
+const FOOTER_WORDS: [&str; 14] = [
+    "average", "avg", "mean", "max", "maximum", "min", "minimum", "total", "totals", "sum", "end",
+    "median", "count", "summary",
+];
+
+impl Reader<'_> {
+    /// Short lines: of a usual width they lack only trailing values; else they lost some
+    /// cell and nobody knows which.
+    pub(super) fn settle_short_lines(&mut self) {
+        let Some(series) = self.series.first() else { return };
+        let rows = series.ms.len();
+        let mut widths: HashMap<usize, usize> = HashMap::new();
+        for &(_, width) in &self.short {
+            *widths.entry(width).or_default() += 1;
+        }
+        let usual = |width: usize| {
+            let count = widths.get(&width).copied().unwrap_or(0);
+            count >= SHORT_LINES && count * SHORT_SHARE >= rows
+        };
+        let mut accepted = 0_u64;
+        let mut out = Vec::new();
+        for &(row, width) in &self.short {
+            let ended = self.record_of(series, row).is_some_and(|record| record.ended);
+            if !ended {
+                out.push((row, "truncated-line"));
+            } else if usual(width) {
+                accepted += 1;
+            } else {
+                out.push((row, "too-few-cells"));
+            }
+        }
+        self.series[0].out.extend(out);
+        if accepted > 0 {
+            self.plan.evidence.push(evidence(
+                "short lines",
+                "trailing values missing",
+                &format!("{accepted} lines end early at a usual width"),
+                "export the log with all cells",
+            ));
+        }
+    }
+
+    /// The last cell of a log that ends without a line end may be cut: it is rejected
+    /// where it is shorter than the one above and has lost its decimals or half its value.
+    pub(super) fn settle_cut_cell(&mut self) {
+        if self.plan.long.is_some() {
+            return;
+        }
+        let Some(column) =
+            self.plan.channels.iter().position(|ch| ch.column + 1 == self.plan.names.len())
+        else {
+            return;
+        };
+        let series = &self.series[0];
+        let Some(row) = series.ms.len().checked_sub(1).filter(|&row| row > 0) else { return };
+        let (Some(above), Some(last)) =
+            (self.record_of(series, row - 1), self.record_of(series, row))
+        else {
+            return;
+        };
+        let at = self.plan.channels[column].column;
+        let mut splitter = Splitter::new(self.plan.delimiter);
+        let above = splitter.split(&above).get(at).to_vec();
+        let cut = splitter.split(&last).get(at).to_vec();
+        if last.ended || cut.is_empty() || cut.len() >= above.len() {
+            return;
+        }
+        let decimals = |cell: &[u8]| {
+            cell.iter().rposition(|&b| b == self.plan.decimal).map_or(0, |p| cell.len() - p)
+        };
+        let value = |cell: &[u8]| number::parse_with_unit(cell, self.plan.decimal).map(|v| v.0);
+        let halved =
+            matches!((value(&cut), value(&above)), (Some(c), Some(a)) if c.abs() < a.abs() / 2.0);
+        if decimals(&cut) < decimals(&above) || halved {
+            let series = &mut self.series[0];
+            if !series.values[column][row].is_nan() {
+                series.values[column][row] = f32::NAN;
+                series.cells_out.push((row, column, "truncated-cell"));
+            }
+        }
+    }
+
+    /// What follows the last row with a time: remarks and summaries are a footer, all
+    /// else is rejected.
+    pub(super) fn settle_pending(&mut self) {
+        let mut splitter = Splitter::new(self.plan.delimiter);
+        for (record, code) in std::mem::take(&mut self.pending) {
+            let cells = splitter.split(&record);
+            let first = cells.iter().find(|cell| !cell.is_empty()).unwrap_or(b"");
+            let first = String::from_utf8_lossy(first);
+            let letter = first.starts_with(|c: char| c.is_alphabetic() || "-=*_~<".contains(c));
+            let summary = words::words(&first)
+                .first()
+                .is_some_and(|word| FOOTER_WORDS.contains(&word.as_str()));
+            let numbers = self.plan.long.map_or_else(
+                || {
+                    self.plan.channels.iter().any(|channel| {
+                        number::parse_with_unit(cells.get(channel.column), self.plan.decimal)
+                            .is_some()
+                    })
+                },
+                |long| number::parse_with_unit(cells.get(long.value), self.plan.decimal).is_some(),
+            );
+            if code == "bad-time" && letter && (summary || !numbers) && self.account.data > 0 {
+                self.account.footer += u64::from(record.lines);
+                self.plan.metadata.push(key_and_value(
+                    record.raw,
+                    record.line,
+                    self.plan.delimiter,
+                ));
+            } else {
+                self.reject_line(&record, code);
+            }
+        }
+    }
+
+    pub(super) fn finish(&mut self) -> Result<(TimeBase, Vec<LogChannel>), IngestError> {
+        let zone = self.options.zone.clone();
+        let elapsed = self.plan.format.is_elapsed();
+        let start = if elapsed { self.start() } else { None };
+        let offset = self.plan.layout.time.utc_offset.as_deref();
+        let clock = if elapsed {
+            Clock::Elapsed(start.unwrap_or(0))
+        } else if let Some(offset) = offset.and_then(|offset| time::parse_offset(offset.as_bytes()))
+        {
+            Clock::Offset(i64::from(offset) * 1000)
+        } else {
+            Clock::Zone(&zone)
+        };
+        self.note_zone(&clock);
+        let mut channels = Vec::new();
+        for index in 0..self.series.len() {
+            let mut series = std::mem::take(&mut self.series[index]);
+            if elapsed && let Some(row) = super::order::restart(&series.ms) {
+                let line = series.line[row];
+                let record = self.record_of(&series, row);
+                return Err(IngestError::Contradiction {
+                    place: Place::line(self.shown_as, line.into(), record.map_or(b"", |r| r.raw))
+                        .into(),
+                    what: "the elapsed time starts again here: the file holds two logs".to_owned(),
+                    try_this: format!("split the file before line {line}"),
+                });
+            }
+            let times = series.instants(&clock).map_err(|q| self.ask_zone(&series, q))?;
+            let columns = series.columns(&times);
+            self.settle_rows(&mut series, index);
+            let plans = if self.plan.long.is_some() {
+                &self.plan.channels[index..=index]
+            } else {
+                &self.plan.channels[..]
+            };
+            let unit = self.plan.unit;
+            channels.extend(
+                plans.iter().zip(columns).map(|(plan, column)| channel(plan, column, unit)),
+            );
+        }
+        self.account.readings = channels.iter().map(|channel| channel.len() as u64).sum();
+        let base = if elapsed && start.is_none() { TimeBase::Elapsed } else { TimeBase::Absolute };
+        Ok((base, channels))
+    }
+
+    /// Books the rows and cells that a series rejected, and its missing cells.
+    pub(super) fn settle_rows(&mut self, series: &mut Series, index: usize) {
+        let channels = series.values.len();
+        let mut gone = vec![false; series.ms.len()];
+        for (row, code) in std::mem::take(&mut series.out) {
+            if std::mem::replace(&mut gone[row], true) {
+                continue;
+            }
+            let start = series.start[row];
+            let lines = u64::from(self.spans.get(&start).copied().unwrap_or(1));
+            self.account.data -= lines;
+            if let Some(record) = self.record_of(series, row) {
+                self.account.rejected += lines;
+                self.reject(&record, code, None, record.raw);
+            }
+        }
+        let mut splitter = Splitter::new(self.plan.delimiter);
+        let mut cells_out = 0;
+        for &(row, c, code) in series.cells_out.iter().filter(|cell| !gone[cell.0]) {
+            let Some(record) = self.record_of(series, row) else { continue };
+            let at = self.plan.long.map_or(c, |_| index);
+            let channel = &self.plan.channels[at];
+            let column = self.plan.long.map_or(channel.column, |long| long.value);
+            let header = channel.header.clone();
+            let text = splitter.split(&record).get(column).to_vec();
+            self.reject(&record, code, Some(&header), &text);
+            cells_out += 1;
+        }
+        let rows = gone.iter().filter(|gone| !**gone).count();
+        let readings: usize = series
+            .values
+            .iter()
+            .map(|values| {
+                values.iter().zip(&gone).filter(|(v, gone)| !v.is_nan() && !**gone).count()
+            })
+            .sum();
+        self.account.rejected_cells += cells_out;
+        self.account.missing += (rows * channels - readings) as u64 - cells_out;
+    }
+
+    pub(super) fn note_zone(&mut self, clock: &Clock<'_>) {
+        let (taken, because) = match clock {
+            Clock::Elapsed(_) => return,
+            Clock::Offset(_) => {
+                (self.plan.layout.time.utc_offset.clone().unwrap_or_default(), "the layout says so")
+            }
+            Clock::Zone(_) if !self.series.iter().any(|s| s.local.contains(&true)) => {
+                ("as written".to_owned(), "every time has its offset")
+            }
+            Clock::Zone(zone) => (
+                zone.iana_name().unwrap_or("the season's").to_owned(),
+                "times have no offset; the season's zone",
+            ),
+        };
+        self.plan.evidence.push(evidence(
+            "time zone",
+            &taken,
+            because,
+            "`time_zone` in season.toml, layout `time.utc_offset`",
+        ));
+    }
+
+    /// Elapsed zero, from the layout or the preamble.
+    pub(super) fn start(&mut self) -> Option<i64> {
+        let zone = &self.options.zone;
+        let instant = |stamp: time::Stamp| match stamp.offset {
+            Some(offset) => stamp.ms - i64::from(offset) * 1000,
+            None => crate::zone::instant_of(zone, stamp.ms),
+        };
+        let (ms, because) = if let Some(start) = &self.plan.layout.time.start {
+            (instant(time::parse_iso(start.as_bytes())?), "the layout says so".to_owned())
+        } else {
+            let about = |key: &str| {
+                words::words(key).iter().any(|w| {
+                    matches!(w.as_str(), "start" | "started" | "begin" | "began" | "begun")
+                })
+            };
+            let whole =
+                self.plan.metadata.iter().filter(|(key, _)| about(key)).find_map(|(key, value)| {
+                    let stamp = time::parse_iso(value.as_bytes()).or_else(|| {
+                        time::parse(crate::layout::TimeFormat::MonthName, value.as_bytes(), None)
+                    })?;
+                    Some((instant(stamp), format!("the preamble says `{key}: {value}`")))
+                });
+            let parts = || {
+                let day = self.plan.metadata.iter().find_map(|(key, value)| {
+                    let key = words::words(key);
+                    key.iter()
+                        .any(|w| w == "date")
+                        .then(|| time::parse_iso_date(value.as_bytes()))?
+                })?;
+                let (key, value, clock) = self.plan.metadata.iter().find_map(|(key, value)| {
+                    let clock = time::parse_clock_only(value.as_bytes())?;
+                    about(key).then_some((key, value, clock))
+                })?;
+                let local = day * time::DAY_MS + clock;
+                Some((
+                    crate::zone::instant_of(zone, local),
+                    format!("the preamble gives a date and `{key}: {value}`"),
+                ))
+            };
+            let Some(found) = whole.or_else(parts) else {
+                if let Some((key, value)) = self.plan.metadata.iter().find(|(key, _)| about(key)) {
+                    self.plan.warnings.push(format!(
+                            "the preamble's `{key}: {value}` is no ISO 8601 date and time and was not used; a layout's `time.start` can say it"
+                        ));
+                }
+                return None;
+            };
+            found
+        };
+        let shown = jiff::Timestamp::from_millisecond(ms)
+            .map_or_else(|_| ms.to_string(), |t| t.to_string());
+        self.plan.evidence.push(evidence("elapsed zero", &shown, &because, "layout `time.start`"));
+        Some(ms)
+    }
+}
+
+fn channel(plan: &ChannelPlan, column: Column, unit: Option<TemperatureUnit>) -> LogChannel {
+    let (coldest, hottest) = if plan.role == Role::Meat { MEAT_RANGE_C } else { AIR_RANGE_C };
+    let flag = column
+        .flag
+        .iter()
+        .zip(&column.temp_c)
+        .map(
+            |(&flag, temp)| {
+                if (coldest..=hottest).contains(temp) { flag } else { Flag::OutOfRange }
+            },
+        )
+        .collect();
+    LogChannel {
+        name: plan.name.clone(),
+        header: plan.header.clone(),
+        role: plan.role,
+        unit: plan.unit.or(unit),
+        at_ms: column.at_ms,
+        temp_c: column.temp_c,
+        line: column.line,
+        flag,
+    }
+}

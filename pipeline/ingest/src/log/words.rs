@@ -1,0 +1,252 @@
+//! What the words of a header say: units, roles, times.
+
+use crate::layout::TimeFormat;
+use crate::number::unit_word;
+use cook::Role;
+use cook::season::TemperatureUnit;
+
+const PIT: [&str; 9] =
+    ["pit", "grate", "grill", "chamber", "cooker", "smoker", "oven", "barrel", "firebox"];
+const MEAT: [&str; 21] = [
+    "meat", "core", "brisket", "flat", "point", "probe", "internal", "food", "butt", "shoulder",
+    "pork", "beef", "chicken", "turkey", "rib", "ribs", "roast", "lamb", "thigh", "breast", "loin",
+];
+const AMBIENT: [&str; 4] = ["ambient", "outside", "outdoors", "outdoor"];
+/// Temperatures that nobody measured, or not of pit, meat or air.
+const NOT_MEASURED: [&str; 12] = [
+    "set", "setpoint", "target", "alarm", "goal", "dew", "limit", "max", "min", "high", "low",
+    "board",
+];
+/// Numbers that are no temperatures.
+const NOT_TEMPERATURE: [&str; 41] = [
+    "fan", "percent", "humidity", "rh", "battery", "batt", "volt", "volts", "voltage", "rpm",
+    "blower", "damper", "signal", "rssi", "index", "row", "no", "number", "id", "sample", "record",
+    "count", "duty", "output", "pressure", "hpa", "speed", "wind", "lid", "seq", "weight", "note",
+    "notes", "comment", "remark", "status", "event", "state", "mode", "unit", "units",
+];
+const TIME: [&str; 13] = [
+    "time",
+    "date",
+    "datetime",
+    "timestamp",
+    "clock",
+    "elapsed",
+    "duration",
+    "runtime",
+    "when",
+    "at",
+    "unix",
+    "epoch",
+    "uptime",
+];
+const DURATION: [&str; 5] = ["elapsed", "duration", "runtime", "since", "uptime"];
+
+/// Lower-case words of a name: runs of letters, split also where case or kind changes
+/// (`pitTemp1` is `pit`, `temp`, `1`).
+pub(super) fn words(name: &str) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    let mut previous = ' ';
+    for c in name.chars() {
+        if c.is_alphanumeric() || c == '%' || c == '#' {
+            let starts = !previous.is_alphanumeric()
+                || (previous.is_lowercase() && c.is_uppercase())
+                || (previous.is_numeric() != c.is_numeric());
+            match out.last_mut() {
+                Some(word) if !starts => word.extend(c.to_lowercase()),
+                _ => out.push(c.to_lowercase().collect()),
+            }
+        }
+        previous = c;
+    }
+    out
+}
+
+/// The role that a name's words say, with the word.
+pub(super) fn role(name: &str) -> Option<(Role, String)> {
+    let words = words(name);
+    let find = |list: &[&str]| words.iter().find(|w| list.contains(&w.as_str())).cloned();
+    if let Some(word) = find(&NOT_MEASURED) {
+        return Some((Role::Other, word));
+    }
+    find(&PIT)
+        .map(|word| (Role::Pit, word))
+        .or_else(|| find(&AMBIENT).map(|word| (Role::Ambient, word)))
+        .or_else(|| find(&MEAT).map(|word| (Role::Meat, word)))
+}
+
+/// The word that says that a numeric column is no temperature.
+pub(super) fn not_temperature(name: &str) -> Option<String> {
+    words(name)
+        .into_iter()
+        .find(|word| NOT_TEMPERATURE.contains(&word.as_str()) || word == "%" || word == "#")
+}
+
+/// Whether a name is that of a time column.
+pub(super) fn is_time(name: &str) -> bool {
+    let words = words(name);
+    words.iter().any(|word| TIME.contains(&word.as_str()))
+        || matches!(&words[..], [unit] if unit.len() > 2 && time_unit(unit).is_some())
+        || matches!(&words[..], [t, unit] if t == "t" && time_unit(unit).is_some())
+}
+
+/// Whether a name says that its times count from the log's zero.
+pub(super) fn is_duration(name: &str) -> bool {
+    words(name).iter().any(|word| DURATION.contains(&word.as_str()))
+}
+
+fn time_unit(word: &str) -> Option<TimeFormat> {
+    Some(match word {
+        "s" | "sec" | "secs" | "second" | "seconds" => TimeFormat::ElapsedSeconds,
+        "min" | "mins" | "minute" | "minutes" => TimeFormat::ElapsedMinutes,
+        "h" | "hr" | "hrs" | "hour" | "hours" => TimeFormat::ElapsedHours,
+        "ms" | "msec" | "millis" | "milliseconds" => TimeFormat::ElapsedMilliseconds,
+        _ => return None,
+    })
+}
+
+/// The unit of a column of numbers that are times.
+pub(super) fn numeric_time(name: &str) -> Option<TimeFormat> {
+    let words = words(name);
+    let unit = words.iter().rev().find_map(|word| time_unit(word));
+    if words.iter().any(|word| word == "unix" || word == "epoch") {
+        return Some(match unit {
+            Some(TimeFormat::ElapsedMilliseconds) => TimeFormat::UnixMilliseconds,
+            _ => TimeFormat::UnixSeconds,
+        });
+    }
+    unit
+}
+
+/// The format that a header spells out (`h:mm:ss`, `mm:ss`), for elapsed times.
+pub(super) fn spelt_elapsed(name: &str) -> Option<TimeFormat> {
+    let name = name.to_lowercase();
+    if name.contains("h:mm:ss") || name.contains("h:m:s") {
+        Some(TimeFormat::ElapsedHms)
+    } else if name.contains("h:mm") {
+        Some(TimeFormat::ElapsedHm)
+    } else if name.contains("m:ss") {
+        Some(TimeFormat::ElapsedMs)
+    } else {
+        None
+    }
+}
+
+/// A header name parted into the channel's name and the unit that it says.
+///
+/// A unit stands in brackets (`Pit (°F)`, `Pit [C]`), after a degree sign (`Pit °F`), as a
+/// word (`Pit Fahrenheit`), or as a last letter after `_`, `,` or `/` (`pit_f`). A last
+/// letter after `_` is a label and no unit where a sister column ends in another letter
+/// (`probe_a`, `probe_b`, `probe_c`); after a space it is never one.
+pub(super) fn name_and_unit(header: &str, sisters: &[String]) -> (String, Option<TemperatureUnit>) {
+    let header = header.trim();
+    for (open, close) in [('(', ')'), ('[', ']'), ('{', '}')] {
+        if let (Some(from), Some(to)) = (header.rfind(open), header.rfind(close))
+            && from < to
+            && let Some(unit) = unit_word(&header.as_bytes()[from + 1..to])
+        {
+            let name = format!("{} {}", header[..from].trim(), header[to + 1..].trim());
+            return (named(&name, header), Some(unit));
+        }
+    }
+    for sign in ['°', 'º', '˚', '℉', '℃'] {
+        if let Some(at) = header.rfind(sign)
+            && let Some(unit) = unit_word(&header.as_bytes()[at..])
+        {
+            return (named(&header[..at], header), Some(unit));
+        }
+    }
+    if let Some(at) = header.rfind([' ', '_', ',', '/', '-']) {
+        let last = &header[at + 1..];
+        if last.len() > 1
+            && let Some(unit) = unit_word(last.as_bytes())
+        {
+            let name = header[..at].trim_end_matches([' ', '_']);
+            let stem = ["deg", "degrees"]
+                .iter()
+                .find_map(|word| {
+                    let cut = name.len().checked_sub(word.len())?;
+                    let tail = name.get(cut..)?;
+                    tail.eq_ignore_ascii_case(word).then(|| &name[..cut])
+                })
+                .unwrap_or(name);
+            return (named(stem, header), Some(unit));
+        }
+        if last.len() == 1
+            && !matches!(header.as_bytes()[at], b' ' | b'-')
+            && let Some(unit) = unit_word(last.as_bytes())
+        {
+            let stem = &header[..=at];
+            let label = sisters.iter().any(|sister| {
+                sister.strip_prefix(stem).is_some_and(|end| {
+                    end.len() == 1
+                        && end.chars().all(char::is_alphabetic)
+                        && !end.eq_ignore_ascii_case("c")
+                        && !end.eq_ignore_ascii_case("f")
+                })
+            });
+            if !label {
+                return (named(&header[..at], header), Some(unit));
+            }
+        }
+    }
+    (header.to_owned(), None)
+}
+
+fn named(name: &str, header: &str) -> String {
+    let name = name.trim().trim_end_matches(['_', ',', '/', '-', ' ']);
+    if name.is_empty() { header.to_owned() } else { name.to_owned() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn units_of_headers() {
+        let fahrenheit = Some(TemperatureUnit::Fahrenheit);
+        let celsius = Some(TemperatureUnit::Celsius);
+        for (header, name, unit) in [
+            ("Pit (°F)", "Pit", fahrenheit),
+            ("Brisket [C]", "Brisket", celsius),
+            ("temp_f", "temp", fahrenheit),
+            ("Pit °C", "Pit", celsius),
+            ("Pit Fahrenheit", "Pit", fahrenheit),
+            ("Pit deg F", "Pit deg F", None),
+            ("Pit (deg F)", "Pit", fahrenheit),
+            ("Probe C", "Probe C", None),
+            ("Pit", "Pit", None),
+            ("Point (probe 2)", "Point (probe 2)", None),
+        ] {
+            assert_eq!(name_and_unit(header, &[]), (name.to_owned(), unit), "{header}");
+        }
+    }
+
+    #[test]
+    fn a_label_is_no_unit() {
+        let sisters = ["probe_a".to_owned(), "probe_b".to_owned(), "probe_c".to_owned()];
+        assert_eq!(name_and_unit("probe_c", &sisters), ("probe_c".to_owned(), None));
+    }
+
+    #[test]
+    fn roles_of_headers() {
+        let role = |name: &str| role(name).map(|(role, _)| role);
+        assert_eq!(role("Grate probe"), Some(Role::Pit));
+        assert_eq!(role("pitTemp1"), Some(Role::Pit));
+        assert_eq!(role("Flat"), Some(Role::Meat));
+        assert_eq!(role("Probe 2 ambient"), Some(Role::Ambient));
+        assert_eq!(role("Pit set point"), Some(Role::Other));
+        assert_eq!(role("Dew point"), Some(Role::Other));
+        assert_eq!(role("Channel 1"), None);
+        assert_eq!(role("Spit"), None);
+    }
+
+    #[test]
+    fn times_of_headers() {
+        assert!(is_time("Elapsed (min)") && is_time("Local time") && is_time("Minutes"));
+        assert!(!is_time("Pit") && !is_time("Pit min"));
+        assert_eq!(numeric_time("elapsed_s"), Some(TimeFormat::ElapsedSeconds));
+        assert_eq!(numeric_time("Elapsed (min)"), Some(TimeFormat::ElapsedMinutes));
+        assert_eq!(numeric_time("unix_ms"), Some(TimeFormat::UnixMilliseconds));
+        assert_eq!(spelt_elapsed("Elapsed [mm:ss]"), Some(TimeFormat::ElapsedMs));
+    }
+}

@@ -1,0 +1,191 @@
+//! Numbers, units behind numbers, and texts that mean "no value".
+
+use cook::season::TemperatureUnit;
+
+/// Numbers that loggers write for "no probe": the ends of integer ranges and rows of
+/// nines (common practice, no source).
+const SENTINEL_NUMBERS: [f64; 11] =
+    [-999.0, -999.9, -9999.0, 999.0, 999.9, 9999.0, 32_767.0, -32_768.0, 65_535.0, 6553.5, 3276.7];
+
+/// Words for "no value" and for readings beyond the instrument's range.
+const SENTINEL_WORDS: [&str; 30] = [
+    "n/a",
+    "na",
+    "nan",
+    "#n/a",
+    "null",
+    "none",
+    "nil",
+    "open",
+    "short",
+    "off",
+    "err",
+    "error",
+    "fault",
+    "fail",
+    "disconnected",
+    "unplugged",
+    "not connected",
+    "no probe",
+    "absent",
+    "missing",
+    "hi",
+    "lo",
+    "high",
+    "low",
+    "ol",
+    "over",
+    "under",
+    "overrange",
+    "inf",
+    "-inf",
+];
+
+/// Powers of ten that an `f64` holds exactly.
+const TENS: [f64; 19] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
+    1e17, 1e18,
+];
+
+/// A decimal number, without thousands separators. Up to 15 digits (all that a logger
+/// writes) the quotient of two exact numbers is the correctly rounded one (Clinger 1990);
+/// the rest goes to the standard library.
+pub(crate) fn parse(cell: &[u8], decimal: u8) -> Option<f64> {
+    let (value, rest) = parse_prefix(cell, decimal)?;
+    rest.is_empty().then_some(value)
+}
+
+/// The number at the head of a cell, and the rest.
+fn parse_prefix(cell: &[u8], decimal: u8) -> Option<(f64, &[u8])> {
+    let (negative, body) = match cell.first()? {
+        b'-' => (true, &cell[1..]),
+        b'+' => (false, &cell[1..]),
+        0xE2 => (true, cell.strip_prefix("−".as_bytes())?),
+        _ => (false, cell),
+    };
+    let mut mantissa = 0_u64;
+    let mut count = 0_usize;
+    let mut decimals = 0_usize;
+    let mut seen_decimal = false;
+    let mut length = 0;
+    for &byte in body {
+        if byte.is_ascii_digit() {
+            if count < 19 {
+                mantissa = mantissa * 10 + u64::from(byte - b'0');
+            }
+            count += 1;
+            decimals += usize::from(seen_decimal);
+        } else if byte == decimal && !seen_decimal {
+            seen_decimal = true;
+        } else {
+            break;
+        }
+        length += 1;
+    }
+    // A number has digits on both sides of its decimal sign: `103.` may be a cut line.
+    if count == 0 || (seen_decimal && (decimals == 0 || decimals == count)) {
+        return None;
+    }
+    let exponent = exponent_length(&body[length..]);
+    let value = if count <= 15 && exponent == 0 {
+        mantissa as f64 / TENS[decimals]
+    } else {
+        let text: String = body[..length + exponent]
+            .iter()
+            .map(|&b| if b == decimal { '.' } else { char::from(b) })
+            .collect();
+        text.parse().ok()?
+    };
+    let value = if negative { -value } else { value };
+    value.is_finite().then(|| (value, &body[length + exponent..]))
+}
+
+/// Length of an exponent (`e+02`) at the head of a text.
+fn exponent_length(text: &[u8]) -> usize {
+    let [b'e' | b'E', rest @ ..] = text else { return 0 };
+    let sign = usize::from(matches!(rest.first(), Some(b'+' | b'-')));
+    let digits = rest[sign..].iter().take_while(|b| b.is_ascii_digit()).count();
+    if digits == 0 { 0 } else { 1 + sign + digits }
+}
+
+/// A number and the unit written behind it, if any.
+pub(crate) fn parse_with_unit(cell: &[u8], decimal: u8) -> Option<(f64, Option<TemperatureUnit>)> {
+    let (value, rest) = parse_prefix(cell, decimal)?;
+    let rest = crate::text::trim(rest);
+    if rest.is_empty() { Some((value, None)) } else { Some((value, Some(unit_word(rest)?))) }
+}
+
+/// A unit as a word of its own: `°F`, `deg C`, `Celsius`, `f`.
+pub(crate) fn unit_word(text: &[u8]) -> Option<TemperatureUnit> {
+    let text = std::str::from_utf8(text).ok()?.trim().to_lowercase();
+    let text = text.trim_start_matches(['°', 'º', '˚']).trim();
+    let text = text.strip_prefix("degrees").or_else(|| text.strip_prefix("deg")).unwrap_or(text);
+    match text.trim_matches(|c: char| c == ' ' || c == '.' || c == '_') {
+        "f" | "fahrenheit" | "℉" => Some(TemperatureUnit::Fahrenheit),
+        "c" | "celsius" | "centigrade" | "℃" => Some(TemperatureUnit::Celsius),
+        _ => None,
+    }
+}
+
+/// Whether a cell says that there is no value.
+pub(crate) fn is_missing(cell: &[u8], own: &[String]) -> bool {
+    if cell.is_empty() || cell.iter().all(|b| matches!(b, b'-' | b'.' | b'_' | b'*' | b'?' | b'#'))
+    {
+        return true;
+    }
+    if let Ok(text) = std::str::from_utf8(cell) {
+        if matches!(text, "–" | "—") {
+            return true;
+        }
+        let bare = text.trim_matches(|c: char| "<>[]()".contains(c)).trim();
+        if SENTINEL_WORDS.iter().any(|word| word.eq_ignore_ascii_case(bare))
+            || own.iter().any(|word| word.trim().eq_ignore_ascii_case(text))
+        {
+            return true;
+        }
+    }
+    false
+}
+
+/// Whether a number stands for "no value".
+pub(crate) fn is_sentinel(value: f64) -> bool {
+    (value >= 999.0 || value <= -999.0) && SENTINEL_NUMBERS.contains(&value)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn numbers_units_and_neither() {
+        assert_eq!(parse(b"103.5", b'.'), Some(103.5));
+        assert_eq!(parse(b"-3,25", b','), Some(-3.25));
+        assert_eq!(parse("−4.0".as_bytes(), b'.'), Some(-4.0));
+        assert_eq!(parse(b"1.5e2", b'.'), Some(150.0));
+        for bad in ["", "103.", ".5", "1.2.3", "1,234.5", "0x10", "12a", "-"] {
+            assert_eq!(parse(bad.as_bytes(), b'.'), None, "{bad}");
+        }
+        let fahrenheit = Some(TemperatureUnit::Fahrenheit);
+        assert_eq!(parse_with_unit("225 °F".as_bytes(), b'.'), Some((225.0, fahrenheit)));
+        assert_eq!(parse_with_unit(b"225F", b'.'), Some((225.0, fahrenheit)));
+        assert_eq!(parse_with_unit(b"225 %", b'.'), None);
+    }
+
+    #[test]
+    fn words_for_no_value() {
+        for word in ["", "---", "N/A", "NaN", "OPEN", "<no probe>", "—"] {
+            assert!(is_missing(word.as_bytes(), &[]), "{word}");
+        }
+        assert!(is_missing(b"out", &["OUT".into()]));
+        assert!(!is_missing(b"103", &[]));
+        assert!(is_sentinel(-999.0) && is_sentinel(32_767.0) && !is_sentinel(225.0));
+    }
+
+    proptest! {
+        #[test]
+        fn the_fast_path_agrees_with_the_standard_library(text in "-?[0-9]{1,12}(\\.[0-9]{1,8})?(e[+-]?[0-9])?") {
+            prop_assert_eq!(parse(text.as_bytes(), b'.'), Some(text.parse::<f64>().unwrap()));
+        }
+    }
+}

@@ -1,0 +1,246 @@
+//! The events sheet: what happened, and when.
+
+use super::EventsReading;
+use super::stated::{self, Time};
+use super::table::{Row, Sheet};
+use crate::error::IngestError;
+use crate::number;
+use cook::{Card, Event, EventKind, RejectedRow};
+use jiff::tz::TimeZone;
+use std::path::Path;
+
+/// An event whose time waits for a meat-on.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Waiting {
+    event: Event,
+    time: Time,
+    /// Line, byte, lines and text of its row.
+    line: u64,
+    byte: u64,
+    lines: u64,
+    text: String,
+    source: String,
+}
+
+/// Reads an events sheet from CSV (comma, semicolon or tab) with the columns `cook`,
+/// `time`, `event` and perhaps `value` and `note`; other columns join the note.
+///
+/// A clock time is the first such time at or after the event before (of that cook), or
+/// after meat-on; that of `lit`, the last such time before meat-on; that of `meat_on`, on
+/// the card's date. Events of a cook whose meat-on is not known yet wait for
+/// [`crate::resolve_marks`].
+///
+/// # Errors
+/// [`IngestError::Unreadable`], [`IngestError::NotText`] (a workbook),
+/// [`IngestError::NoTable`] (a missing column).
+pub fn read_events_sheet(
+    path: &Path,
+    shown_as: &str,
+    zone: &TimeZone,
+    cards: &[Card],
+) -> Result<EventsReading, IngestError> {
+    let mut sheet = Sheet::read(path, shown_as, &["cook", "time", "event"])?;
+    let mut reading = EventsReading::default();
+    for row in std::mem::take(&mut sheet.rows) {
+        match event(&sheet, &row, zone, cards) {
+            Ok((waiting, bad_value)) => {
+                if let Some(text) = bad_value {
+                    sheet.account.rejected_cells += 1;
+                    sheet.rejected.push(cell(&sheet.shown_as, &row, "value", "bad-value", text));
+                }
+                reading.waiting.push(waiting);
+            }
+            Err((column, code, text)) => {
+                sheet.account.data -= row.lines;
+                sheet.account.rejected += row.lines;
+                sheet.rejected.push(cell(&sheet.shown_as, &row, column, code, text));
+            }
+        }
+    }
+    reading.rejected = sheet.rejected;
+    reading.account = sheet.account;
+    reading.content_hash = sheet.content_hash;
+    reading.resolve_waiting(cards, zone, false);
+    Ok(reading)
+}
+
+fn cell(source: &str, row: &Row, column: &str, code: &str, text: String) -> RejectedRow {
+    RejectedRow {
+        source: source.to_owned(),
+        line: row.line,
+        byte: row.byte,
+        column: Some(column.to_owned()),
+        code: code.to_owned(),
+        text,
+    }
+}
+
+type Refused = (&'static str, &'static str, String);
+
+fn event(
+    sheet: &Sheet,
+    row: &Row,
+    zone: &TimeZone,
+    cards: &[Card],
+) -> Result<(Waiting, Option<String>), Refused> {
+    let get = |column: &str| {
+        let at = sheet.names.iter().position(|name| name == column)?;
+        row.cells.get(at).map(String::as_str).filter(|text| !text.is_empty())
+    };
+    let cook = get("cook").ok_or(("cook", "no-cook", String::new()))?;
+    if !cards.iter().any(|card| card.cook == cook) {
+        let near = cook::settings::nearest(cook, cards.iter().map(|card| card.cook.as_str()));
+        let text =
+            near.map_or_else(|| cook.to_owned(), |near| format!("{cook} (did you mean {near}?)"));
+        return Err(("cook", "unknown-cook", text));
+    }
+    let word = get("event").ok_or(("event", "no-event", String::new()))?;
+    let kind: EventKind = word.parse().map_err(|_| {
+        let near =
+            cook::settings::nearest(&word.to_lowercase(), EventKind::ALL.map(EventKind::as_str));
+        let text =
+            near.map_or_else(|| word.to_owned(), |near| format!("{word} (did you mean {near}?)"));
+        ("event", "unknown-event", text)
+    })?;
+    let written = get("time").ok_or(("time", "no-time", String::new()))?;
+    let time =
+        stated::parse(written, zone).ok_or_else(|| ("time", "bad-time", written.to_owned()))?;
+    let (value, bad) = match get("value") {
+        None => (None, None),
+        Some(text) => match checked(kind, text) {
+            Some(value) => (Some(value), None),
+            None => (None, Some(text.to_owned())),
+        },
+    };
+    let mut note: Vec<String> = get("note").map(str::to_owned).into_iter().collect();
+    for (i, name) in sheet.names.iter().enumerate() {
+        let known = ["cook", "time", "event", "value", "note"].contains(&name.as_str());
+        if let Some(text) = row.cells.get(i).filter(|text| !known && !text.is_empty()) {
+            note.push(format!("{}: {text}", sheet.written[i]));
+        }
+    }
+    let event = Event {
+        cook: cook.to_owned(),
+        at_ms: 0,
+        kind,
+        value,
+        note: (!note.is_empty()).then(|| note.join("; ")),
+    };
+    let waiting = Waiting {
+        event,
+        time,
+        line: row.line,
+        byte: row.byte,
+        lines: row.lines,
+        text: written.to_owned(),
+        source: sheet.shown_as.clone(),
+    };
+    Ok((waiting, bad))
+}
+
+/// An event's value in its usual writing; `None` where it is none for that kind.
+fn checked(kind: EventKind, text: &str) -> Option<String> {
+    let lower = text.trim().to_lowercase();
+    let parse = |text: &str| {
+        number::parse(text.as_bytes(), b'.').or_else(|| number::parse(text.as_bytes(), b','))
+    };
+    match kind {
+        EventKind::Setpoint => {
+            let parsed = number::parse_with_unit(text.as_bytes(), b'.')
+                .or_else(|| number::parse_with_unit(text.as_bytes(), b','))?;
+            parsed.1?;
+            Some(text.trim().to_owned())
+        }
+        EventKind::Fuel => {
+            let split = lower.find(|c: char| c.is_alphabetic())?;
+            let (amount, unit) = lower.split_at(split);
+            let known = ["kg", "g", "lb", "lbs", "oz"].contains(&unit.trim());
+            (known && parse(amount.trim())? >= 0.0).then(|| text.trim().to_owned())
+        }
+        EventKind::Lid => match lower.as_str() {
+            "open" | "opened" => Some("open".to_owned()),
+            "close" | "closed" => Some("close".to_owned()),
+            seconds => {
+                let bare = seconds.trim_end_matches("seconds").trim_end_matches(['s', ' ']);
+                (parse(bare)? >= 0.0).then(|| bare.to_owned())
+            }
+        },
+        EventKind::ProbeTest => match lower.as_str() {
+            "tender" | "yes" => Some("tender".to_owned()),
+            "not" | "not tender" | "no" => Some("not".to_owned()),
+            _ => None,
+        },
+        _ => Some(text.trim().to_owned()),
+    }
+}
+
+impl EventsReading {
+    /// Resolves what can be resolved with the cards' marks; with `last`, rejects the rest.
+    pub(super) fn resolve_waiting(&mut self, cards: &[Card], zone: &TimeZone, last: bool) {
+        let waiting = std::mem::take(&mut self.waiting);
+        let mut blocked: Vec<String> = Vec::new();
+        // A cook's events are resolved together or not at all, since a clock time counts
+        // from the event before.
+        let mut meat_on: Vec<(String, Option<i64>)> = Vec::new();
+        for card in cards {
+            let from_sheet = waiting
+                .iter()
+                .find(|w| w.event.cook == card.cook && w.event.kind == EventKind::MeatOn);
+            let day =
+                card.date.as_ref().and_then(|date| crate::time::parse_iso_date(date.as_bytes()));
+            let own = from_sheet.and_then(|w| match w.time {
+                Time::Instant(ms) => Some(ms),
+                Time::Clock(clock) => {
+                    Some(crate::zone::instant_of(zone, day? * crate::time::DAY_MS + clock))
+                }
+                Time::Since(_) => None,
+            });
+            let known = card.marks.meat_on_ms.or(own);
+            let needs = waiting
+                .iter()
+                .any(|w| w.event.cook == card.cook && !matches!(w.time, Time::Instant(_)));
+            if known.is_none() && needs && !last {
+                blocked.push(card.cook.clone());
+            }
+            meat_on.push((card.cook.clone(), known));
+        }
+        for mut item in waiting {
+            let cook = &item.event.cook;
+            if blocked.contains(cook) {
+                self.waiting.push(item);
+                continue;
+            }
+            let start = meat_on.iter().find(|(name, _)| name == cook).and_then(|(_, ms)| *ms);
+            let before = self.events.iter().rev().find(|e| e.cook == *cook).map(|e| e.at_ms);
+            let at = match item.time {
+                Time::Instant(ms) => Some(ms),
+                Time::Since(since) => start.map(|start| start + since),
+                Time::Clock(clock) if item.event.kind == EventKind::Lit => {
+                    start.map(|start| stated::last_before(zone, start, clock))
+                }
+                Time::Clock(_) if item.event.kind == EventKind::MeatOn => start,
+                Time::Clock(clock) => {
+                    before.max(start).map(|after| stated::first_after(zone, after, clock))
+                }
+            };
+            if let Some(ms) = at {
+                item.event.at_ms = ms;
+                self.events.push(item.event);
+            } else {
+                self.account.data -= item.lines;
+                self.account.rejected += item.lines;
+                self.rejected.push(RejectedRow {
+                    source: item.source,
+                    line: item.line,
+                    byte: item.byte,
+                    column: Some("time".to_owned()),
+                    code: "no-meat-on".to_owned(),
+                    text: item.text,
+                });
+            }
+        }
+        if last {
+            self.events.sort_by(|a, b| a.cook.cmp(&b.cook).then(a.at_ms.cmp(&b.at_ms)));
+        }
+    }
+}

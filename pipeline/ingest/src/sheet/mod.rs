@@ -1,0 +1,100 @@
+//! Season sheets and events sheets.
+
+mod events;
+mod marks;
+mod season;
+mod stated;
+mod table;
+
+use crate::error::{IngestError, Place};
+use cook::{Card, Event, LineAccount, RejectedRow};
+
+pub use events::read_events_sheet;
+pub use marks::resolve_marks;
+pub use season::read_season_sheet;
+
+/// Where a card came from, and its times as the sheet states them.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CardRow {
+    /// The sheet, as shown.
+    pub sheet: String,
+    /// Line of the row, from 1.
+    pub line: u64,
+    byte: u64,
+    /// Local date of meat-on, in days since 1970-01-01.
+    day: Option<i64>,
+    /// Column, time and text of each stated time.
+    stated: Vec<(&'static str, stated::Time, String)>,
+}
+
+/// One or more season sheets, read.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct SheetReading {
+    /// One card a cook, in the sheet's order.
+    pub cards: Vec<Card>,
+    /// Where each card came from; parallel to `cards`.
+    pub rows: Vec<CardRow>,
+    /// Rows and cells that could not be used.
+    pub rejected: Vec<RejectedRow>,
+    /// What became of the sheet's lines.
+    pub account: LineAccount,
+    /// SHA-256 of the sheet's bytes, hexadecimal.
+    pub content_hash: String,
+}
+
+/// An events sheet, read.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct EventsReading {
+    /// Events whose time is known, in the order of cook and time.
+    pub events: Vec<Event>,
+    /// Rows that could not be used.
+    pub rejected: Vec<RejectedRow>,
+    /// What became of the sheet's lines.
+    pub account: LineAccount,
+    /// SHA-256 of the sheet's bytes, hexadecimal.
+    pub content_hash: String,
+    /// Events that wait for a meat-on, in the sheet's order.
+    waiting: Vec<events::Waiting>,
+}
+
+/// Where the zero of a cook's elapsed logs lies.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ElapsedAnchor {
+    /// The instant of elapsed zero, ms UTC.
+    pub zero_ms: i64,
+    /// By which rule, in words.
+    pub because: String,
+}
+
+impl SheetReading {
+    /// Appends another sheet's cards, rejections and account; the content hash stays that
+    /// of the first.
+    ///
+    /// # Errors
+    /// [`IngestError::DuplicateCook`] where both name one cook.
+    pub fn append(&mut self, other: Self) -> Result<(), IngestError> {
+        for (card, row) in other.cards.iter().zip(&other.rows) {
+            if let Some(first) = self.cards.iter().position(|known| known.cook == card.cook) {
+                return Err(IngestError::DuplicateCook {
+                    place: Place::cell(&row.sheet, row.line, "cook", card.cook.as_bytes()).into(),
+                    first_path: self.rows[first].sheet.clone(),
+                    first_line: self.rows[first].line,
+                    try_this: "give each cook a name of its own".to_owned(),
+                });
+            }
+        }
+        self.cards.extend(other.cards);
+        self.rows.extend(other.rows);
+        self.rejected.extend(other.rejected);
+        let (sum, more) = (&mut self.account, other.account);
+        sum.lines += more.lines;
+        sum.preamble += more.preamble;
+        sum.header += more.header;
+        sum.blank += more.blank;
+        sum.data += more.data;
+        sum.rejected += more.rejected;
+        sum.footer += more.footer;
+        sum.rejected_cells += more.rejected_cells;
+        Ok(())
+    }
+}

@@ -1,0 +1,313 @@
+//! The season sheet: one row a cook.
+
+use super::stated::{self, Time};
+use super::table::{Row, Sheet};
+use super::{CardRow, SheetReading};
+use crate::error::{IngestError, Place};
+use crate::number;
+use cook::{
+    Card, Celsius, CelsiusDifference, CookKind, EndReason, Kilograms, Metres, Millimetres,
+    RejectedRow, WrapMethod,
+};
+use jiff::tz::TimeZone;
+use std::path::Path;
+
+/// A column's number in two units must agree this closely, as a share: both are rounded.
+const AGREEMENT: f64 = 0.01;
+/// Two temperatures that are to be one must agree this closely, °C.
+const TEMPERATURE_AGREEMENT_C: f64 = 0.6;
+
+/// Reads a season sheet from CSV (comma, semicolon or tab).
+///
+/// A row without a name is rejected. A value that cannot be is rejected with its column,
+/// and the card has `None` there. Columns that are not known pass through in
+/// [`Card::extra`].
+///
+/// # Errors
+/// [`IngestError::Unreadable`], [`IngestError::NotText`] (a workbook),
+/// [`IngestError::NoTable`] (no `cook` column), [`IngestError::Contradiction`] (two columns
+/// of one name), [`IngestError::DuplicateCook`].
+pub fn read_season_sheet(
+    path: &Path,
+    shown_as: &str,
+    zone: &TimeZone,
+) -> Result<SheetReading, IngestError> {
+    let mut sheet = Sheet::read(path, shown_as, &["cook"])?;
+    let mut reading = SheetReading::default();
+    for row in std::mem::take(&mut sheet.rows) {
+        let mut cells = CellReader::new(&sheet, &row);
+        let Some(name) = cells.text("cook") else {
+            sheet.account.data -= row.lines;
+            sheet.reject_row(&row, "no-cook");
+            continue;
+        };
+        if let Some(first) = reading.cards.iter().position(|card: &Card| card.cook == name) {
+            return Err(IngestError::DuplicateCook {
+                place: Place::cell(shown_as, row.line, "cook", name.as_bytes()).into(),
+                first_path: shown_as.to_owned(),
+                first_line: reading.rows[first].line,
+                try_this: "give each cook a name of its own".to_owned(),
+            });
+        }
+        let (mut card, card_row) = card(name, &mut cells, zone);
+        card.extra = cells.unused();
+        let rejected = cells.rejected;
+        sheet.account.rejected_cells += rejected.len() as u64;
+        sheet.rejected.extend(rejected);
+        reading.cards.push(card);
+        reading.rows.push(card_row);
+    }
+    reading.rejected = sheet.rejected;
+    reading.account = sheet.account;
+    reading.content_hash = sheet.content_hash;
+    for (card, row) in reading.cards.iter_mut().zip(&reading.rows) {
+        super::marks::resolve_card(card, row, zone, None, false, None);
+    }
+    Ok(reading)
+}
+
+fn card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card, CardRow) {
+    let mut row = CardRow {
+        sheet: cells.sheet.shown_as.clone(),
+        line: cells.row.line,
+        byte: cells.row.byte,
+        day: None,
+        stated: Vec::new(),
+    };
+    for column in super::marks::COLUMNS {
+        let Some(text) = cells.text(column) else { continue };
+        match stated::parse(&text, zone) {
+            Some(time) => row.stated.push((column, time, text)),
+            None => cells.reject(column, "bad-time", &text),
+        }
+    }
+    let written_day =
+        cells.parsed("date", "bad-date", |text| crate::time::parse_iso_date(text.as_bytes()));
+    let marked_day = row.stated.iter().find_map(|(column, time, _)| match time {
+        Time::Instant(ms) if *column == "meat_on" => {
+            Some(crate::zone::local_ms(zone, *ms).div_euclid(crate::time::DAY_MS))
+        }
+        _ => None,
+    });
+    if let (Some(written), Some(marked)) = (written_day, marked_day)
+        && written != marked
+    {
+        cells.reject("date", "date-disagrees-with-meat-on", &stated::date_text(written));
+    }
+    row.day = marked_day.or(written_day);
+    let date = row.day.map(stated::date_text);
+    let season = cells.text("season").or_else(|| Some(date.as_ref()?[..4].to_owned()));
+    let positive = |value: f64| value > 0.0;
+    let card = Card {
+        cook,
+        season: season.unwrap_or_else(|| "undated".to_owned()),
+        logs: cells
+            .text("logs")
+            .map(|text| {
+                text.split(';')
+                    .map(str::trim)
+                    .filter(|l| !l.is_empty())
+                    .map(str::to_owned)
+                    .collect()
+            })
+            .unwrap_or_default(),
+        date,
+        kind: cells.parsed("kind", "bad-value", |text| match text.to_lowercase().as_str() {
+            "practice" => Some(CookKind::Practice),
+            "contest" => Some(CookKind::Contest),
+            _ => None,
+        }),
+        contest: cells.text("contest"),
+        place: cells.text("place"),
+        pit: cells.text("pit"),
+        cooker: cells.text("cooker"),
+        fire: cells.text("fire").unwrap_or_default(),
+        cut: cells.text("cut"),
+        grade: cells.text("grade"),
+        supplier: cells.text("supplier"),
+        lot: cells.text("lot"),
+        cost: cells.number("cost", |value| value >= 0.0),
+        raw_weight: cells.weight("raw_weight", positive),
+        trimmed_weight: cells.weight("trimmed_weight", positive),
+        cooked_weight: cells.weight("cooked_weight", positive),
+        served_weight: cells.weight("served_weight", positive),
+        thickness: cells
+            .either(
+                "thickness_mm",
+                "thickness_in",
+                |i| Millimetres::from_inches(i).value(),
+                positive,
+                relative,
+            )
+            .map(Millimetres),
+        lead_channel: cells.text("lead_channel"),
+        meat_offset: cells.offset("meat_offset"),
+        pit_offset: cells.offset("pit_offset"),
+        pit_setpoint: cells.temperature("pit_setpoint", (20.0, 400.0)),
+        wood: cells.text("wood"),
+        fuel: cells.weight("fuel", |value| value >= 0.0),
+        water_pan: cells.parsed("water_pan", "bad-value", |text| {
+            match text.to_lowercase().as_str() {
+                "yes" | "y" | "true" | "1" | "x" => Some(true),
+                "no" | "n" | "false" | "0" => Some(false),
+                _ => None,
+            }
+        }),
+        altitude: cells
+            .either(
+                "altitude_m",
+                "altitude_ft",
+                |ft| Metres::from_feet(ft).value(),
+                |m| (-450.0..6000.0).contains(&m),
+                |a, b| (a - b).abs() <= 5.0,
+            )
+            .map(Metres),
+        weather: cells.text("weather"),
+        wrap_method: cells.text("wrap_method").and_then(|text| WrapMethod::parse(&text)),
+        hold_kind: cells.text("hold_kind"),
+        target_core: cells.temperature("target_core", (30.0, 120.0)),
+        scores: cells.scores(),
+        arm: cells.text("arm"),
+        block: cells.text("block"),
+        end_reason: cells.parsed("end_reason", "bad-value", EndReason::parse),
+        exclude: cells.text("exclude"),
+        ..Card::default()
+    };
+    (card, row)
+}
+
+fn relative(a: f64, b: f64) -> bool {
+    (a - b).abs() <= AGREEMENT * a.abs().max(b.abs())
+}
+
+/// The cells of one row, read by name.
+struct CellReader<'s> {
+    sheet: &'s Sheet,
+    row: &'s Row,
+    used: Vec<bool>,
+    rejected: Vec<RejectedRow>,
+}
+
+impl<'s> CellReader<'s> {
+    fn new(sheet: &'s Sheet, row: &'s Row) -> Self {
+        Self { sheet, row, used: vec![false; sheet.names.len()], rejected: Vec::new() }
+    }
+
+    /// A cell's text; `None` where it is empty or there is no such column.
+    fn text(&mut self, column: &str) -> Option<String> {
+        let at = self.sheet.names.iter().position(|name| name == column)?;
+        self.used[at] = true;
+        self.row.cells.get(at).filter(|text| !text.is_empty()).cloned()
+    }
+
+    fn reject(&mut self, column: &str, code: &str, text: &str) {
+        self.rejected.push(RejectedRow {
+            source: self.sheet.shown_as.clone(),
+            line: self.row.line,
+            byte: self.row.byte,
+            column: Some(column.to_owned()),
+            code: code.to_owned(),
+            text: text.to_owned(),
+        });
+    }
+
+    fn parsed<T>(
+        &mut self,
+        column: &str,
+        code: &str,
+        parse: impl Fn(&str) -> Option<T>,
+    ) -> Option<T> {
+        let text = self.text(column)?;
+        let value = parse(&text);
+        if value.is_none() {
+            self.reject(column, code, &text);
+        }
+        value
+    }
+
+    /// A number with either decimal sign, in its range.
+    fn number(&mut self, column: &str, fits: impl Fn(f64) -> bool) -> Option<f64> {
+        let text = self.text(column)?;
+        if number::is_missing(text.as_bytes(), &[]) {
+            return None;
+        }
+        let value =
+            number::parse(text.as_bytes(), b'.').or_else(|| number::parse(text.as_bytes(), b','));
+        match value {
+            Some(value) if fits(value) => Some(value),
+            Some(_) => {
+                self.reject(column, "out-of-range", &text);
+                None
+            }
+            None => {
+                self.reject(column, "bad-number", &text);
+                None
+            }
+        }
+    }
+
+    /// One quantity from either of two columns; both given must agree.
+    fn either(
+        &mut self,
+        si: &str,
+        other: &str,
+        convert: impl Fn(f64) -> f64,
+        fits: impl Fn(f64) -> bool,
+        agree: impl Fn(f64, f64) -> bool,
+    ) -> Option<f64> {
+        let direct = self.number(si, &fits);
+        let converted = self.number(other, |value| fits(convert(value))).map(&convert);
+        match (direct, converted) {
+            (Some(a), Some(b)) if !agree(a, b) => {
+                let (a, b) = (self.text(si)?, self.text(other)?);
+                self.reject(si, "units-disagree", &a);
+                self.reject(other, "units-disagree", &b);
+                None
+            }
+            (direct, converted) => direct.or(converted),
+        }
+    }
+
+    fn weight(&mut self, stem: &str, fits: impl Fn(f64) -> bool) -> Option<Kilograms> {
+        let pounds = |value: f64| Kilograms::from_pounds(value).value();
+        self.either(&format!("{stem}_kg"), &format!("{stem}_lb"), pounds, fits, relative)
+            .map(Kilograms)
+    }
+
+    fn temperature(&mut self, stem: &str, range_c: (f64, f64)) -> Option<Celsius> {
+        let celsius = |value: f64| Celsius::from_fahrenheit(value).value();
+        let fits = |value: f64| (range_c.0..=range_c.1).contains(&value);
+        let agree = |a: f64, b: f64| (a - b).abs() <= TEMPERATURE_AGREEMENT_C;
+        self.either(&format!("{stem}_c"), &format!("{stem}_f"), celsius, fits, agree).map(Celsius)
+    }
+
+    fn offset(&mut self, stem: &str) -> Option<CelsiusDifference> {
+        let kelvins = |value: f64| CelsiusDifference::from_fahrenheit(value).value();
+        let fits = |value: f64| value.abs() <= 30.0;
+        let agree = |a: f64, b: f64| (a - b).abs() <= TEMPERATURE_AGREEMENT_C;
+        self.either(&format!("{stem}_c"), &format!("{stem}_f"), kelvins, fits, agree)
+            .map(CelsiusDifference)
+    }
+
+    fn scores(&mut self) -> Vec<(String, f64)> {
+        let columns: Vec<String> =
+            self.sheet.names.iter().filter(|name| name.starts_with("score_")).cloned().collect();
+        columns
+            .into_iter()
+            .filter_map(|column| Some((column.clone(), self.number(&column, f64::is_finite)?)))
+            .collect()
+    }
+
+    /// The columns that nobody asked for, as written.
+    fn unused(&self) -> Vec<(String, String)> {
+        (0..self.used.len())
+            .filter(|&i| !self.used[i])
+            .filter_map(|i| {
+                let text = self.row.cells.get(i).filter(|text| !text.is_empty())?;
+                let name = &self.sheet.written[i];
+                let name = if name.is_empty() { format!("column-{}", i + 1) } else { name.clone() };
+                Some((name, text.clone()))
+            })
+            .collect()
+    }
+}
