@@ -12,8 +12,8 @@
 //! | [`lead`] | which meat channel is the core |
 //! | [`heating`] | heating rate, lagged pit and heating coefficient on a grid |
 //! | [`definition`] | the definition: reference, stalls, phases |
-//! | [`borrow`] | a reference from the team's other cooks |
-//! | [`segment`] | a measured log to phases with intervals |
+//! | [`mod@borrow`] | a reference from the team's other cooks |
+//! | [`mod@segment`] | a measured log to phases with intervals |
 //! | [`cook_segment`] | the whole way for one cook's readings and card |
 
 pub mod borrow;

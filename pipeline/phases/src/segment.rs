@@ -42,7 +42,7 @@ pub struct CookCurves<'a> {
 }
 
 /// How to segment.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct SegmentOptions {
     /// Constants of the definition.
     pub definition: PhaseDefinition,
@@ -52,12 +52,6 @@ pub struct SegmentOptions {
     pub seed: u64,
     /// A reference from other cooks, used where this one has none of its own.
     pub borrowed: Option<BorrowedReference>,
-}
-
-impl Default for SegmentOptions {
-    fn default() -> Self {
-        Self { definition: PhaseDefinition::default(), draws: 0, seed: 0, borrowed: None }
-    }
 }
 
 /// An interval; `None` is an open end.
@@ -201,7 +195,8 @@ pub fn segment(
     Ok(segmentation)
 }
 
-/// The grid of one cook: from meat-on (or a late log's first reading) to the pull.
+/// The grid of one cook, ms: from meat-on (or a late log's first reading) to the pull.
+#[allow(clippy::struct_field_names, reason = "the unit belongs in the name")]
 struct Grid {
     start_ms: i64,
     end_ms: i64,

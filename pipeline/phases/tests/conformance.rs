@@ -144,12 +144,66 @@ fn a_noise_free_log_of_ten_seconds_passes_through() {
     }
 }
 
+/// Largest distance of a stall's start or end from the expected one, ms. A push that the
+/// estimate misses just before the pull counts as an end that is off by its length.
+fn worst_stall_edge_ms(curve: &Curve, judgement: &Judgement) -> i64 {
+    let found: Vec<_> = judgement.phases_of(PhaseKind::Stall).collect();
+    let expected: Vec<_> = curve.phases.iter().filter(|row| row.0 == PhaseKind::Stall).collect();
+    assert_eq!(found.len(), expected.len(), "{}: {:?}", curve.name, judgement.phases);
+    found
+        .iter()
+        .zip(&expected)
+        .map(|(span, row)| (span.start_ms - row.1).abs().max((span.end_ms - row.2).abs()))
+        .max()
+        .unwrap_or(0)
+}
+
+/// A common logger: a reading a minute in tenths of a degree. Rounding hides up to 0.1 °C, which
+/// a core near its boundary (1 to 2 °C/h there) takes 3 to 6 min to rise: five minutes are asked
+/// for. Curve 11 takes all of them: its stall ends 300 s before the pull, and that last push is
+/// missed. Run with `--nocapture` for the measured errors.
 #[test]
 fn a_log_of_sixty_seconds_and_tenths_of_a_degree_is_minutes_off() {
     for curve in curves() {
         let judgement = segmented(&curve, 6, 0.1);
-        let worst = worst_boundary_ms(&curve, &judgement);
-        println!("{}: {} s", curve.name, worst / 1000);
+        let worst = worst_stall_edge_ms(&curve, &judgement);
+        println!("60 s, 0.1 °C: {}: {} s", curve.name, worst / 1000);
         assert!(worst <= 300_000, "{}: a boundary is off by {worst} ms", curve.name);
     }
+}
+
+/// Where no sheet tells the pull, the pit does: by the fall that ends it, or by the lid through
+/// which the meat came off. Within five minutes, which is the window of a lid's fall. Left out
+/// are curves 11 and 14, made to be pulled in mid-cook on paper only: their cores rise on under
+/// the pit for hours.
+#[test]
+fn the_pull_is_found_from_the_log_alone() {
+    let mut not_found = Vec::new();
+    for curve in curves() {
+        if matches!(curve.name.as_str(), "curve-11" | "curve-14") {
+            continue;
+        }
+        let at_ms: Vec<i64> = (0..curve.core_c.len() as i64).map(|i| i * STEP_MS).collect();
+        let card = cook::MarkTimes {
+            meat_on_ms: Some(curve.bounds.meat_on_ms),
+            ..cook::MarkTimes::default()
+        };
+        let marks = phases::find_marks(
+            &card,
+            &[],
+            Samples { at_ms: &at_ms, temp_c: &curve.core_c },
+            Samples { at_ms: &at_ms, temp_c: &curve.pit_c },
+        )
+        .unwrap();
+        let off_ms = marks.pull.at_ms - curve.bounds.pull_ms;
+        println!("{}: pull {:?} {} s", curve.name, marks.pull.source, off_ms / 1000);
+        if marks.bounds.pull_known {
+            assert!(off_ms.abs() <= 300_000, "{}: the pull is off by {off_ms} ms", curve.name);
+        } else {
+            not_found.push(curve.name);
+        }
+    }
+    // Its log ends 37 min after the pull, with the core 1.3 °C below its maximum: too little to
+    // say that the meat is off, and so no pull is claimed.
+    assert_eq!(not_found, ["curve-07"]);
 }

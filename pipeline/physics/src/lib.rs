@@ -1,1 +1,22 @@
 //! Formulas of heat, water and air that the pipeline needs.
+//!
+//! Everything here is a plain function or a small table of constants from a named source;
+//! nothing is fitted to cooks. Temperatures are [`cook::Celsius`], altitudes
+//! [`cook::Metres`]; other quantities are `f64` in the SI unit that the name or the
+//! documentation says (Pa, J/kg, W/(m·K), kg/m³, J/(kg·K)).
+//!
+//! - [`water`]: saturation pressure, latent heat, boiling point.
+//! - [`air`]: pressure at altitude, vapour pressure of humid air, evaporation from a wet surface.
+//! - [`food`]: thermal properties of food from its composition.
+//! - [`conduction`]: exact series for a slab and a cylinder in convection.
+
+pub mod air;
+pub mod bessel;
+pub mod conduction;
+pub mod error;
+pub mod food;
+pub mod water;
+
+pub use conduction::{ConductionSeries, Shape};
+pub use error::PhysicsError;
+pub use food::{Component, Composition};

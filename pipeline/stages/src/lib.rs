@@ -1,1 +1,44 @@
-//! Runs the stages over a season folder and keeps what is current.
+//! The stages over a season folder or a store: what is read, what is written, what is stale.
+//!
+//! ```text
+//! logger CSVs ─┐
+//!              ├─ ingest ─> store ─> phases ─> measures ─> study ─> report
+//! season sheet ┘
+//! ```
+//!
+//! Each stage reads what the stage before it wrote and can be run alone; [`run`] runs them
+//! all over a season folder and does again only what changed. Everything written carries
+//! the hash of what it was computed from, so the same input gives the same bytes.
+
+mod demo;
+mod error;
+mod export;
+mod folder;
+mod frame;
+mod hash;
+mod ingest_stage;
+mod measures_stage;
+mod phases_stage;
+mod progress;
+mod report_data;
+mod report_stage;
+mod run;
+mod schemas;
+mod segmenting;
+mod stamps;
+mod study_stage;
+
+pub use demo::{demo, sample_files};
+pub use error::StageError;
+pub use export::{cell, iso_instant, to_csv, to_json};
+pub use folder::{new_season, note, read_season};
+pub use ingest::Log;
+pub use ingest_stage::{IngestRequest, IngestSummary, Inspection, Refusal, ingest, inspect};
+pub use measures_stage::measures;
+pub use phases_stage::{TableSummary, phases};
+pub use progress::{Progress, Silent};
+pub use report_stage::{ReportRequest, report};
+pub use run::{RunSummary, run};
+pub use schemas::generated_schemas;
+pub use store::{Column, Table, write_atomically};
+pub use study_stage::{StudyRequest, StudySource, StudySummary, study};

@@ -22,6 +22,17 @@ pub(super) struct Waiting {
     source: String,
 }
 
+impl Waiting {
+    pub(super) fn event(&self) -> &Event {
+        &self.event
+    }
+
+    /// Sheet and line.
+    pub(super) fn row(&self) -> (&str, u64) {
+        (&self.source, self.line)
+    }
+}
+
 /// Reads an events sheet from CSV (comma, semicolon or tab) with the columns `cook`,
 /// `time`, `event` and perhaps `value` and `note`; other columns join the note.
 ///

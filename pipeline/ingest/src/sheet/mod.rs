@@ -8,6 +8,7 @@ mod table;
 
 use crate::error::{IngestError, Place};
 use cook::{Card, Event, LineAccount, RejectedRow};
+use std::collections::BTreeSet;
 
 pub use events::read_events_sheet;
 pub use marks::resolve_marks;
@@ -57,6 +58,25 @@ pub struct EventsReading {
     waiting: Vec<events::Waiting>,
 }
 
+impl EventsReading {
+    /// The part that belongs to some cooks: their events, those included that wait for a
+    /// meat-on; no rejections, no account.
+    #[must_use]
+    pub fn of(&self, cooks: &BTreeSet<String>) -> Self {
+        let own = |event: &Event| cooks.contains(&event.cook);
+        Self {
+            events: self.events.iter().filter(|event| own(event)).cloned().collect(),
+            waiting: self.waiting.iter().filter(|w| own(w.event())).cloned().collect(),
+            ..Self::default()
+        }
+    }
+
+    /// Sheet and line of every event that waits for a meat-on.
+    pub fn waiting_rows(&self) -> impl Iterator<Item = (&str, u64)> {
+        self.waiting.iter().map(events::Waiting::row)
+    }
+}
+
 /// Where the zero of a cook's elapsed logs lies.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ElapsedAnchor {
@@ -67,6 +87,20 @@ pub struct ElapsedAnchor {
 }
 
 impl SheetReading {
+    /// The part that belongs to some cooks, so that they can be read on their own: their
+    /// cards and rows, no rejections, no account.
+    #[must_use]
+    pub fn of(&self, cooks: &BTreeSet<String>) -> Self {
+        let (cards, rows) = self
+            .cards
+            .iter()
+            .zip(&self.rows)
+            .filter(|(card, _)| cooks.contains(&card.cook))
+            .map(|(card, row)| (card.clone(), row.clone()))
+            .unzip();
+        Self { cards, rows, ..Self::default() }
+    }
+
     /// Appends another sheet's cards, rejections and account; the content hash stays that
     /// of the first.
     ///

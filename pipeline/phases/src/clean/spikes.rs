@@ -1,6 +1,6 @@
 //! Lone spikes: the Hampel filter, on a window freed of its trend.
 //!
-//! A reading is a spike where it lies more than [`CUTOFF`] robust standard deviations from
+//! A reading is a spike where it lies more than 4 robust standard deviations from
 //! the median of its window (Hampel, "The influence curve and its role in robust
 //! estimation", Journal of the American Statistical Association 69, 1974; as a moving
 //! window: Pearson, "Outliers in process modeling and identification", IEEE Transactions on
@@ -31,16 +31,12 @@ pub fn remove(samples: Samples, floor_c: f64, removed: &mut Vec<SpikeRemoved>) -
         temp_c: Vec::with_capacity(samples.len()),
     };
     for index in 0..samples.len() {
-        match expected(samples, index, floor_c) {
-            Some(expected_c) => removed.push(SpikeRemoved {
-                at_ms: samples.at_ms[index],
-                temp_c: samples.temp_c[index],
-                expected_c,
-            }),
-            None => {
-                out.at_ms.push(samples.at_ms[index]);
-                out.temp_c.push(samples.temp_c[index]);
-            }
+        let (at_ms, temp_c) = (samples.at_ms[index], samples.temp_c[index]);
+        if let Some(expected_c) = expected(samples, index, floor_c) {
+            removed.push(SpikeRemoved { at_ms, temp_c, expected_c });
+        } else {
+            out.at_ms.push(at_ms);
+            out.temp_c.push(temp_c);
         }
     }
     out

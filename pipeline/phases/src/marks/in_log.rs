@@ -22,6 +22,15 @@ const SHUT_DOWN_C: f64 = 25.0;
 const LEVEL_OVER_MS: i64 = 3_600_000;
 /// The fall begins at the last reading within this of the level, °C.
 const ONSET_C: f64 = 3.0;
+/// Meat under a hot pit cools only out of the pit: a core that ends this far below its maximum
+/// and this far below the pit has come off, °C.
+const COOLED_C: f64 = 2.0;
+/// A lid that opens makes the pit fall at least this far …
+const LID_FALL_C: f64 = 6.0;
+/// … within this time, ms (5 min).
+const LID_MS: i64 = 300_000;
+/// Carry-over: the core's maximum comes at most this long after the pull, ms (60 min).
+const CARRY_OVER_MS: i64 = 3_600_000;
 /// A fall that ends the curve lasts at least this long, ms (10 min).
 const FALL_LASTS_MS: i64 = 600_000;
 
@@ -66,16 +75,17 @@ fn last_sudden_fall(samples: Samples) -> Option<usize> {
 pub(super) fn pull(core: Samples, pit: Samples, meat_on_ms: i64) -> Option<FoundMark> {
     let by_pit = pit_falls(pit, meat_on_ms).filter(|&at| was_done(core, at));
     let by_core = core_falls(core, meat_on_ms).filter(|&at| was_done(core, at));
-    let (at_ms, because) = match (by_pit, by_core) {
-        (Some(pit), Some(core)) if core < pit => (core, CORE_FALLS),
-        (Some(pit), _) => (pit, PIT_FALLS),
-        (None, Some(core)) => (core, CORE_FALLS),
-        (None, None) => return None,
-    };
+    let by_lid = lid_opens(core, pit, meat_on_ms).filter(|&at| was_done(core, at));
+    let found = [(by_pit, PIT_FALLS), (by_core, CORE_FALLS), (by_lid, LID_OPENS)];
+    let (at_ms, because) = found
+        .into_iter()
+        .filter_map(|(at_ms, because)| Some((at_ms?, because)))
+        .min_by_key(|(at_ms, _)| *at_ms)?;
     Some(FoundMark { at_ms, source: MarkSource::Log, assumed: false, because: because.into() })
 }
 
 const PIT_FALLS: &str = "No sheet says when the meat came off: the pit begins its last fall here.";
+const LID_OPENS: &str = "No sheet says when the meat came off: the core cools under a hot pit later, and the pit's lid is last opened before that here.";
 const CORE_FALLS: &str =
     "No sheet says when the meat came off: the core falls suddenly here and does not come back.";
 
@@ -109,6 +119,33 @@ fn pit_falls(pit: Samples, meat_on_ms: i64) -> Option<i64> {
         }
         onset = earlier;
     }
+}
+
+/// Where the core ends cooling though the pit is hot: the onset of the pit's sharpest fall in
+/// the hour before the core's maximum. The meat came off through an open lid, and its core
+/// rose on for a while.
+fn lid_opens(core: Samples, pit: Samples, meat_on_ms: i64) -> Option<i64> {
+    let cook = core.within(meat_on_ms, i64::MAX);
+    let top = (0..cook.len()).max_by(|&a, &b| cook.temp_c[a].total_cmp(&cook.temp_c[b]))?;
+    let last = cook.len() - 1;
+    let cooled = cook.temp_c[top] - cook.temp_c[last] >= COOLED_C;
+    let under_hot_pit = pit.at(cook.at_ms[last])? - cook.temp_c[last] >= COOLED_C;
+    if !(cooled && under_hot_pit) {
+        return None;
+    }
+    let before = pit.within(cook.at_ms[top] - CARRY_OVER_MS, cook.at_ms[top] + 1);
+    let (mut sharpest, mut onset) = (LID_FALL_C, None);
+    for (index, &at_ms) in before.at_ms.iter().enumerate() {
+        let soon =
+            before.at_ms[index..].iter().take_while(|&&later| later - at_ms <= LID_MS).count();
+        let lowest =
+            before.temp_c[index..index + soon].iter().copied().fold(f64::INFINITY, f64::min);
+        let fall = before.temp_c[index] - lowest;
+        if fall > sharpest {
+            (sharpest, onset) = (fall, Some(at_ms));
+        }
+    }
+    onset
 }
 
 /// The last reading before a sudden fall of the core from which it does not come back.

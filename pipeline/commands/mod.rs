@@ -1,0 +1,306 @@
+//! The command tree: one file a verb that needs more than a line, options in one place.
+
+mod generate;
+mod inspect;
+mod output;
+mod progress;
+mod season;
+mod stage;
+
+pub(crate) use output::say;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// What a command that could begin its work came to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Outcome {
+    /// All was done.
+    Done,
+    /// A log was refused or needs an answer, or `--strict` found something rejected.
+    DoneInPart,
+}
+
+/// Why nothing was done, ready to print.
+pub(crate) type Failure = Box<dyn std::error::Error>;
+
+/// Turns barbecue cook logs into phases, measures, statistics and a season report.
+///
+/// Logger CSVs and a season sheet go in; a Parquet store, `study.json` and a self-contained
+/// HTML report come out. Nothing is sent anywhere: the program has no network code.
+#[derive(Debug, Parser)]
+#[command(
+    name = "cookstudy",
+    version,
+    help_expected = true,
+    max_term_width = 100,
+    after_help = "Start here:\n  cookstudy demo            the whole job on a bundled season\n  cookstudy new my-season   a season folder of your own\n  cookstudy run my-season   all stages, only what changed\n\nExit codes: 0 done; 1 done in part (a log was refused or needs an answer, or --strict); 2 nothing done."
+)]
+pub(crate) struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Write the bundled team's seasons, run the whole pipeline on them, say where the report is
+    #[command(after_help = "Examples:\n  cookstudy demo\n  cookstudy demo --out /tmp/demo")]
+    Demo {
+        /// Folder to make (default: cookstudy-demo)
+        #[arg(long, value_name = "DIR", default_value = "cookstudy-demo")]
+        out: PathBuf,
+    },
+    /// Make a season folder: settings, sheets and claims to fill in, and a card to print
+    #[command(after_help = "Example:\n  cookstudy new spring-2026")]
+    New {
+        /// Folder to make; files that are there already are never overwritten
+        #[arg(value_name = "DIR")]
+        folder: PathBuf,
+    },
+    /// Append an event, happening now, to the season's events sheet
+    #[command(
+        after_help = "Run it in the season folder. Events: lit, meat_on, spritz, wrap, unwrap, setpoint, lid, fuel,\nprobe_moved, probe_test, pull, slice.\n\nExamples:\n  cookstudy note may-contest spritz\n  cookstudy note may-contest wrap paper\n  cookstudy note may-contest setpoint 275F\n  cookstudy note may-contest probe_test not"
+    )]
+    Note {
+        /// The cook, as the season sheet names it
+        cook: String,
+        /// What happens
+        event: String,
+        /// Method of a wrap, temperature of a set-point (with C or F), mass of fuel (with its unit)
+        value: Option<String>,
+        /// A remark to keep with it
+        #[arg(long, value_name = "TEXT")]
+        remark: Option<String>,
+        /// Season folder
+        #[arg(long, value_name = "DIR", default_value = ".")]
+        season: PathBuf,
+    },
+    /// Show how each log would be read: every guess, its evidence, the setting that overrides it
+    #[command(
+        after_help = "Writes nothing, unless --save-layout names a file.\n\nExamples:\n  cookstudy inspect logs/*.csv\n  cookstudy inspect logs/odd.csv --tz America/Chicago --save-layout layouts/odd.toml"
+    )]
+    Inspect(InspectArgs),
+    /// Run all stages for a season folder; only what changed is done again
+    #[command(
+        after_help = "Writes SEASON/store and SEASON/out (report.html, study.json, data/), and keeps\nSEASON/claims.lock, which says when each claim was first written down.\n\nExample:\n  cookstudy run spring-2026"
+    )]
+    Run {
+        /// Season folder (holds season.toml)
+        #[arg(value_name = "SEASON", default_value = ".")]
+        season: PathBuf,
+        /// Exit with 1 where anything was rejected
+        #[arg(long)]
+        strict: bool,
+        /// Units of the report, whatever season.toml says
+        #[arg(long, value_enum)]
+        units: Option<UnitsChoice>,
+    },
+    /// Read logs and sheets into a store
+    #[command(
+        after_help = "Examples:\n  cookstudy ingest --logs logs --sheet sheet.csv --events events.csv --store store --tz America/Chicago\n  cookstudy ingest --logs 'logs/2025-*.csv' --sheet sheet.csv --store store --settings season.toml"
+    )]
+    Ingest(IngestArgs),
+    /// Find ramp, stall, push and rest of every cook in a store
+    #[command(
+        after_help = "Seconds count from the cook's meat-on. `complete` is false where the log ends first.\n\nExample:\n  cookstudy phases --store store --format csv > phases.csv"
+    )]
+    Phases(StageArgs),
+    /// Work out one row of measures a cook
+    #[command(
+        after_help = "Example:\n  cookstudy measures --store store --format json > measures.json"
+    )]
+    Measures(StageArgs),
+    /// Answer the questions: what drives the stall, and what the data say of each claim
+    #[command(
+        after_help = "Writes DIR/study.json and DIR/data/*.csv.\n\nExamples:\n  cookstudy study --store store --claims claims.toml --lock claims.lock --out out\n  cookstudy study --table measures.csv --claims claims.toml --out out"
+    )]
+    Study(StudyArgs),
+    /// Print the season report, or one cook's page
+    #[command(
+        after_help = "Examples:\n  cookstudy report --store store --study out/study.json --out out\n  cookstudy report --store store --study out/study.json --out out --cook may-contest"
+    )]
+    Report(ReportArgs),
+    /// Print a shell's completion script to stdout
+    #[command(after_help = "Example:\n  cookstudy completions bash > ~/.local/share/bash-completion/completions/cookstudy")]
+    Completions {
+        /// Which shell
+        #[arg(value_enum)]
+        shell: clap_complete::Shell,
+    },
+    /// Write what is generated from the code: man pages, completions, schemas, sample data
+    #[command(hide = true)]
+    Generate {
+        /// Folder to write to: `docs/man`, `docs/completions`, `schemas` and `sample-data` below it
+        #[arg(long, value_name = "DIR", default_value = ".")]
+        out: PathBuf,
+    },
+}
+
+/// How a listing is printed.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    /// Aligned columns for people
+    #[default]
+    Table,
+    /// An array of objects
+    Json,
+    /// Comma-separated values with a header
+    Csv,
+}
+
+/// The units that people are shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum UnitsChoice {
+    /// °F and pounds
+    Us,
+    /// °C and kilograms
+    Metric,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct InspectArgs {
+    /// Logs to look at
+    #[arg(value_name = "LOG", required = true)]
+    logs: Vec<PathBuf>,
+    /// Season settings to read them with
+    #[arg(long, value_name = "FILE")]
+    settings: Option<PathBuf>,
+    /// IANA time zone of clock times without an offset (default: UTC, or the settings' zone)
+    #[arg(long, value_name = "ZONE")]
+    tz: Option<String>,
+    /// Layout file to try first
+    #[arg(long, value_name = "FILE")]
+    layout: Vec<PathBuf>,
+    /// Write the layout as read, to edit and name in season.toml (one log only)
+    #[arg(long, value_name = "FILE")]
+    save_layout: Option<PathBuf>,
+    /// How to print
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct IngestArgs {
+    /// Log files, folders or globs
+    #[arg(long, value_name = "PATH", required = true, num_args = 1..)]
+    logs: Vec<PathBuf>,
+    /// Season sheet: CSV, one row a cook
+    #[arg(long, value_name = "FILE", required = true)]
+    sheet: Vec<PathBuf>,
+    /// Events sheet: CSV, one row an event
+    #[arg(long, value_name = "FILE")]
+    events: Vec<PathBuf>,
+    /// Store to write to; made where it is not there
+    #[arg(long, value_name = "DIR")]
+    store: PathBuf,
+    /// IANA time zone of clock times without an offset (default: UTC, or the settings' zone)
+    #[arg(long, value_name = "ZONE")]
+    tz: Option<String>,
+    /// Layout file to try first
+    #[arg(long, value_name = "FILE")]
+    layout: Vec<PathBuf>,
+    /// Season settings
+    #[arg(long, value_name = "FILE")]
+    settings: Option<PathBuf>,
+    /// Exit with 1 where anything was rejected
+    #[arg(long)]
+    strict: bool,
+    /// How to print the list of cooks
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct StageArgs {
+    /// The store
+    #[arg(long, value_name = "DIR")]
+    store: PathBuf,
+    /// Season settings
+    #[arg(long, value_name = "FILE")]
+    settings: Option<PathBuf>,
+    /// How to print the rows
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct StudyArgs {
+    /// The store whose measures are studied
+    #[arg(long, value_name = "DIR", required_unless_present = "table")]
+    store: Option<PathBuf>,
+    /// A CSV or Parquet file with one row a cook, in place of a store
+    #[arg(long, value_name = "FILE", conflicts_with = "store")]
+    table: Option<PathBuf>,
+    /// Claims to judge
+    #[arg(long, value_name = "FILE")]
+    claims: Option<PathBuf>,
+    /// When each claim was first written down; without it every verdict is after the fact
+    #[arg(long, value_name = "FILE", requires = "claims")]
+    lock: Option<PathBuf>,
+    /// Folder to write study.json and data/ to
+    #[arg(long, value_name = "DIR")]
+    out: PathBuf,
+    /// Season settings
+    #[arg(long, value_name = "FILE")]
+    settings: Option<PathBuf>,
+    /// How to print the verdicts
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ReportArgs {
+    /// The store
+    #[arg(long, value_name = "DIR")]
+    store: PathBuf,
+    /// The study, as `cookstudy study` wrote it
+    #[arg(long, value_name = "FILE")]
+    study: PathBuf,
+    /// Folder to write report.html and data/ to
+    #[arg(long, value_name = "DIR")]
+    out: PathBuf,
+    /// Only this cook's page, as cook-ID.html
+    #[arg(long, value_name = "ID")]
+    cook: Option<String>,
+    /// Units of the report, whatever the settings say
+    #[arg(long, value_enum)]
+    units: Option<UnitsChoice>,
+    /// Season settings
+    #[arg(long, value_name = "FILE")]
+    settings: Option<PathBuf>,
+}
+
+/// Carries a command out.
+///
+/// # Errors
+/// Nothing was done; the error says why.
+pub(crate) fn carry_out(command: Command) -> Result<Outcome, Failure> {
+    match command {
+        Command::Demo { out } => season::demo(&out),
+        Command::New { folder } => season::new(&folder),
+        Command::Note { cook, event, value, remark, season } => {
+            season::note(&season, &cook, &event, value.as_deref(), remark.as_deref())
+        }
+        Command::Inspect(args) => inspect::inspect(&args),
+        Command::Run { season, strict, units } => season::run(&season, strict, units),
+        Command::Ingest(args) => stage::ingest(&args),
+        Command::Phases(args) => stage::phases(&args),
+        Command::Measures(args) => stage::measures(&args),
+        Command::Study(args) => stage::study(&args),
+        Command::Report(args) => stage::report(&args),
+        Command::Completions { shell } => generate::completions(shell),
+        Command::Generate { out } => generate::everything(&out),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_tree_is_sound_and_every_option_has_help() {
+        Cli::command().debug_assert();
+    }
+}

@@ -1,0 +1,72 @@
+//! The verbs that work on a season folder.
+
+use super::progress::Bars;
+use super::stage::{list_refusals, outcome, units};
+use super::{Failure, Outcome, UnitsChoice, output, say};
+use stages::RunSummary;
+use std::path::Path;
+
+/// `demo`.
+pub(crate) fn demo(out: &Path) -> Result<Outcome, Failure> {
+    let summary = stages::demo(out, &Bars::default())?;
+    tell(&summary);
+    say(&format!(
+        "\nThe bundled seasons of an invented team are in {}.",
+        out.join("season.toml").parent().unwrap_or(out).display()
+    ));
+    say("Open the report in a browser:");
+    output::print(&format!("{}\n", absolute(&summary.report).display()))?;
+    Ok(outcome(&summary.ingest, false))
+}
+
+/// `new`.
+pub(crate) fn new(folder: &Path) -> Result<Outcome, Failure> {
+    for path in stages::new_season(folder)? {
+        output::print(&format!("{}\n", path.display()))?;
+    }
+    say(&format!(
+        "Put logs into {}, fill in the sheet, then: cookstudy run {}",
+        folder.join("logs").display(),
+        folder.display()
+    ));
+    Ok(Outcome::Done)
+}
+
+/// `note`.
+pub(crate) fn note(
+    season: &Path,
+    cook: &str,
+    event: &str,
+    value: Option<&str>,
+    remark: Option<&str>,
+) -> Result<Outcome, Failure> {
+    let line = stages::note(season, cook, event, value, remark)?;
+    output::print(&format!("{line}\n"))?;
+    Ok(Outcome::Done)
+}
+
+/// `run`.
+pub(crate) fn run(
+    season: &Path,
+    strict: bool,
+    units_choice: Option<UnitsChoice>,
+) -> Result<Outcome, Failure> {
+    let summary = stages::run(season, units_choice.map(units), &Bars::default())?;
+    tell(&summary);
+    output::print(&format!("{}\n", summary.report.display()))?;
+    Ok(outcome(&summary.ingest, strict))
+}
+
+fn tell(summary: &RunSummary) {
+    list_refusals(&summary.ingest);
+    for line in &summary.lines {
+        say(line);
+    }
+    if summary.nothing_to_do {
+        say("Nothing to do: everything is up to date.");
+    }
+}
+
+fn absolute(path: &Path) -> std::path::PathBuf {
+    std::path::absolute(path).unwrap_or_else(|_| path.to_owned())
+}

@@ -1,0 +1,135 @@
+//! The stages, run alone on a store.
+
+use super::progress::Bars;
+use super::{Failure, IngestArgs, Outcome, ReportArgs, StageArgs, StudyArgs, UnitsChoice, output, say};
+use cook::{Season, Units};
+use stages::{IngestRequest, IngestSummary, ReportRequest, StudyRequest, StudySource};
+use std::path::{Path, PathBuf};
+
+/// Reads the settings named, or the defaults.
+pub(crate) fn settings(path: Option<&Path>) -> Result<Season, Failure> {
+    Ok(match path {
+        Some(path) => Season::read(path)?,
+        None => Season::default(),
+    })
+}
+
+/// The units asked for.
+pub(crate) fn units(choice: UnitsChoice) -> Units {
+    match choice {
+        UnitsChoice::Us => Units::Us,
+        UnitsChoice::Metric => Units::Metric,
+    }
+}
+
+/// Exit code of whatever ingested.
+pub(crate) fn outcome(summary: &IngestSummary, strict: bool) -> Outcome {
+    if !summary.refusals.is_empty() || (strict && summary.rejected > 0) {
+        Outcome::DoneInPart
+    } else {
+        Outcome::Done
+    }
+}
+
+/// Says what could not be used and what is worth knowing.
+pub(crate) fn list_refusals(summary: &IngestSummary) {
+    for refusal in &summary.refusals {
+        say(&format!("cook `{}` has no readings: {}", refusal.cook, refusal.message));
+    }
+    for warning in &summary.warnings {
+        say(&format!("note: {warning}"));
+    }
+}
+
+fn strings(paths: &[PathBuf]) -> Vec<String> {
+    paths.iter().map(|path| path.display().to_string()).collect()
+}
+
+/// `ingest`.
+pub(crate) fn ingest(args: &IngestArgs) -> Result<Outcome, Failure> {
+    let mut season = settings(args.settings.as_deref())?;
+    if let Some(zone) = &args.tz {
+        season.time_zone.clone_from(zone);
+    }
+    let request = IngestRequest {
+        base: PathBuf::new(),
+        logs: strings(&args.logs),
+        sheets: strings(&args.sheet),
+        events: strings(&args.events),
+        layouts: strings(&args.layout),
+        store: args.store.clone(),
+        season,
+        prune: false,
+    };
+    let summary = stages::ingest(&request, &Bars::default())?;
+    list_refusals(&summary);
+    say(&format!(
+        "{} cooks in the store, {} read now ({} readings), {} rejected rows and cells{}",
+        summary.cooks,
+        summary.read,
+        summary.readings,
+        summary.rejected,
+        if summary.changed { "" } else { "; nothing changed" }
+    ));
+    output::print_table(&summary.table, args.format)?;
+    Ok(outcome(&summary, args.strict))
+}
+
+/// `phases`.
+pub(crate) fn phases(args: &StageArgs) -> Result<Outcome, Failure> {
+    let season = settings(args.settings.as_deref())?;
+    let summary = stages::phases(&args.store, &season, &Bars::default())?;
+    summary.notes.iter().for_each(|note| say(note));
+    output::print_table(&summary.table, args.format)?;
+    Ok(Outcome::Done)
+}
+
+/// `measures`.
+pub(crate) fn measures(args: &StageArgs) -> Result<Outcome, Failure> {
+    let season = settings(args.settings.as_deref())?;
+    let summary = stages::measures(&args.store, &season, &Bars::default())?;
+    summary.notes.iter().for_each(|note| say(note));
+    output::print_table(&summary.table, args.format)?;
+    Ok(Outcome::Done)
+}
+
+/// `study`.
+pub(crate) fn study(args: &StudyArgs) -> Result<Outcome, Failure> {
+    let source = match (&args.store, &args.table) {
+        (_, Some(table)) => StudySource::Table(table.clone()),
+        (Some(store), None) => StudySource::Store(store.clone()),
+        (None, None) => return Err("name a --store or a --table".into()),
+    };
+    let request = StudyRequest {
+        source,
+        claims: args.claims.clone(),
+        lock: args.lock.clone(),
+        out: args.out.clone(),
+        season: settings(args.settings.as_deref())?,
+        shown_from: PathBuf::new(),
+    };
+    let summary = stages::study(&request)?;
+    summary.notes.iter().for_each(|note| say(note));
+    say(&format!("wrote {}", summary.path.display()));
+    output::print_table(&summary.table, args.format)?;
+    Ok(Outcome::Done)
+}
+
+/// `report`.
+pub(crate) fn report(args: &ReportArgs) -> Result<Outcome, Failure> {
+    let mut season = settings(args.settings.as_deref())?;
+    if let Some(choice) = args.units {
+        season.units = units(choice);
+    }
+    let request = ReportRequest {
+        store: args.store.clone(),
+        study: args.study.clone(),
+        out: args.out.clone(),
+        season,
+        cook: args.cook.clone(),
+    };
+    for path in stages::report(&request)? {
+        output::print(&format!("{}\n", path.display()))?;
+    }
+    Ok(Outcome::Done)
+}

@@ -1,0 +1,286 @@
+//! From card and segmentation to the row of measures.
+
+use crate::clock::StudyClock;
+use crate::history::wrap_time_known;
+use crate::row::{MeasureRow, Named};
+use crate::stall_delay::stall_delay;
+use cook::{Card, Celsius, EndReason, Kilograms, PhaseDefinition, PhaseKind, WrapMethod};
+use phases::{Judgement, LeadChoice, MarkSource, Marks, Segmentation};
+
+/// A log that begins later than this after meat-on does not show the core at meat-on, ms (10 min).
+const LATE_MS: i64 = 600_000;
+/// A probe that falls at least this far within 10 min of the pull was taken out of the meat,
+/// °C. Common practice, no source.
+const TAKEN_OUT_C: f64 = 10.0;
+/// Readings of which the median makes the maximum after the pull: one reading makes none.
+const MEDIAN_OF: usize = 5;
+
+/// What a row is made of.
+#[derive(Debug, Clone, Copy)]
+pub struct MeasureInput<'a> {
+    /// The card.
+    pub card: &'a Card,
+    /// The segmentation, or why there is none.
+    pub segmentation: Result<&'a Segmentation, &'a str>,
+    /// The marks, where they were found.
+    pub marks: Option<&'a Marks>,
+    /// The lead meat channel, where one was chosen.
+    pub lead: Option<&'a LeadChoice>,
+    /// The constants of the definition.
+    pub definition: &'a PhaseDefinition,
+}
+
+/// Measures one cook. Without a segmentation the row holds what the card says, the reason
+/// and nothing else.
+pub fn measure(input: &MeasureInput) -> MeasureRow {
+    let mut row = from_card(input.card);
+    if let Some(marks) = input.marks {
+        row.meat_on_source = Some(marks.meat_on.source.as_str().to_owned());
+        row.pull_source = Some(marks.pull.source.as_str().to_owned());
+        row.meat_on_ms = Some(marks.meat_on.at_ms);
+        row.wrap_time_known = wrap_time_known(input.card, marks);
+    }
+    row.lead_channel =
+        input.lead.map(|lead| lead.name.clone()).or_else(|| input.card.lead_channel.clone());
+    match input.segmentation {
+        Err(reason) => {
+            row.not_judged_reason = Some(reason.to_owned());
+            row.stall_delay_reason =
+                Some(crate::stall_delay::NoStallDelay::NotJudged.as_str().to_owned());
+        }
+        Ok(segmentation) => {
+            add_durations(&mut row, input, segmentation);
+            add_pit(&mut row, input, segmentation);
+            add_stalls(&mut row, input, segmentation);
+            add_clock(&mut row, input, segmentation);
+            add_cleaning(&mut row, segmentation);
+        }
+    }
+    if row.end_reason.is_empty() {
+        row.end_reason = String::from(end_reason(input, row.finish_reached).as_str());
+    }
+    MeasureRow { named: row, scores: input.card.scores.clone(), extra: input.card.extra.clone() }
+}
+
+fn from_card(card: &Card) -> Named {
+    let kg = |weight: Option<Kilograms>| weight.map(Kilograms::value);
+    let celsius = |temp: Option<Celsius>| temp.map(Celsius::value);
+    let raw = kg(card.raw_weight).filter(|weight| *weight > 0.0);
+    let (cooked, served) = (kg(card.cooked_weight), kg(card.served_weight));
+    let (after, basis) = match (cooked, served) {
+        (Some(cooked), _) => (Some(cooked), Some("cooked")),
+        (None, Some(served)) => (Some(served), Some("served")),
+        (None, None) => (None, None),
+    };
+    let yield_fraction = after.zip(raw).map(|(after, raw)| after / raw);
+    Named {
+        cook: card.cook.clone(),
+        season: card.season.clone(),
+        fire: card.fire.clone(),
+        date: card.date.clone(),
+        kind: card.kind.map(|kind| kind.as_str().to_owned()),
+        cut: card.cut.clone(),
+        pit: card.pit.clone(),
+        cooker: card.cooker.clone(),
+        raw_weight_kg: kg(card.raw_weight),
+        trimmed_weight_kg: kg(card.trimmed_weight),
+        thickness_mm: card.thickness.map(cook::Millimetres::value),
+        pit_setpoint_c: celsius(card.pit_setpoint),
+        wrap_method: card.wrap_method.as_ref().map(|method| method.as_str().to_owned()),
+        wrap_time_known: card.marks.wrap_ms.is_some() || card.wrap_method == Some(WrapMethod::None),
+        end_reason: card.end_reason.map(|reason| reason.as_str().to_owned()).unwrap_or_default(),
+        yield_fraction,
+        yield_basis: yield_fraction.and(basis).map(str::to_owned),
+        contest: card.contest.clone(),
+        turn_in_ms: card.turn_in_ms,
+        planned_pull_ms: card.planned_pull_ms,
+        place: card.place.clone(),
+        grade: card.grade.clone(),
+        supplier: card.supplier.clone(),
+        lot: card.lot.clone(),
+        cost: card.cost,
+        cooked_weight_kg: cooked,
+        served_weight_kg: served,
+        meat_offset_c: card.meat_offset.map(cook::CelsiusDifference::value),
+        pit_offset_c: card.pit_offset.map(cook::CelsiusDifference::value),
+        wood: card.wood.clone(),
+        fuel_kg: kg(card.fuel),
+        water_pan: card.water_pan,
+        altitude_m: card.altitude.map(cook::Metres::value),
+        weather: card.weather.clone(),
+        hold_kind: card.hold_kind.clone(),
+        target_core_c: celsius(card.target_core),
+        last_probe_test_tender: card.last_probe_test_tender,
+        arm: card.arm.clone(),
+        block: card.block.clone(),
+        exclude: card.exclude.clone(),
+        ..Named::default()
+    }
+}
+
+/// Minutes of all phases of a kind; `None` where not judged or one is cut off by the log.
+fn whole_minutes(judgement: &Judgement, kind: PhaseKind) -> Option<f64> {
+    judgement.minutes_of(kind).filter(|_| judgement.phases_of(kind).all(|span| span.complete))
+}
+
+fn add_durations(row: &mut Named, input: &MeasureInput, segmentation: &Segmentation) {
+    let bounds = &segmentation.bounds;
+    let judgement = &segmentation.judgement;
+    let heating = &judgement.heating;
+    // A pull that the card gives counts even where the logger was switched off before.
+    let stated_pull_ms = input
+        .marks
+        .filter(|marks| matches!(marks.pull.source, MarkSource::Card | MarkSource::Events))
+        .map(|marks| marks.pull.at_ms);
+    let pull_ms = bounds.pull_known.then_some(bounds.pull_ms).or(stated_pull_ms);
+    let total_min = (pull_ms.unwrap_or(bounds.pull_ms) - bounds.meat_on_ms) as f64 / 60_000.0;
+    row.meat_on_ms = Some(bounds.meat_on_ms);
+    row.total_min = Some(total_min);
+    row.total_min_censored = Some(pull_ms.is_none());
+    let weight = row.trimmed_weight_kg.or(row.raw_weight_kg).filter(|weight| *weight > 0.0);
+    row.min_per_kg = pull_ms.and(weight).map(|weight| total_min / weight);
+    if heating.start_ms - bounds.meat_on_ms <= LATE_MS {
+        row.start_core_c = heating.core_c.first().copied();
+    }
+    // From meat-on, though the log may begin later: the ramp is meat-on to the first stall.
+    let ramp_end = judgement.phases_of(PhaseKind::Ramp).last();
+    row.ramp_min = match ramp_end {
+        Some(ramp) if judgement.not_judged.is_none() && ramp.complete => {
+            Some((ramp.end_ms - bounds.meat_on_ms) as f64 / 60_000.0)
+        }
+        _ => None,
+    };
+    if !judgement.stall_min_censored {
+        row.push_min = whole_minutes(judgement, PhaseKind::Push);
+    }
+    if bounds.pull_known {
+        row.rest_min = judgement.minutes_of(PhaseKind::Rest);
+        row.rest_min_censored = Some(!bounds.slice_known);
+        row.pull_core_c = heating.core_c.last().copied();
+        row.carryover_c = carryover(segmentation);
+    }
+}
+
+/// Highest core after the pull less the core at the pull.
+///
+/// The maximum is that of medians of five readings, and not below the core at the pull.
+fn carryover(segmentation: &Segmentation) -> Option<f64> {
+    let at_pull = *segmentation.judgement.heating.core_c.last()?;
+    let after = segmentation.core_after_pull.view();
+    let pull_ms = segmentation.bounds.pull_ms;
+    let soon = after.within(pull_ms, pull_ms + LATE_MS);
+    if soon.temp_c.iter().any(|core| *core < at_pull - TAKEN_OUT_C) {
+        return None;
+    }
+    let medians = after.temp_c.windows(MEDIAN_OF).map(|window| {
+        let mut sorted = window.to_vec();
+        sorted.sort_by(f64::total_cmp);
+        sorted[MEDIAN_OF / 2]
+    });
+    medians.max_by(f64::total_cmp).map(|highest| highest.max(at_pull) - at_pull)
+}
+
+fn add_pit(row: &mut Named, input: &MeasureInput, segmentation: &Segmentation) {
+    let heating = &segmentation.judgement.heating;
+    let observed: Vec<(i64, f64)> = (0..heating.len())
+        .filter(|&index| heating.observed[index])
+        .map(|index| (heating.at_ms(index), heating.pit_c[index]))
+        .collect();
+    let pit: Vec<f64> = observed.iter().map(|(_, pit)| *pit).collect();
+    row.pit_mean_c = mean(&pit);
+    row.pit_sd_c = row.pit_mean_c.filter(|_| pit.len() > 1).map(|mean| {
+        let squares: f64 = pit.iter().map(|pit| (pit - mean).powi(2)).sum();
+        (squares / (pit.len() as f64 - 1.0)).sqrt()
+    });
+    let clock =
+        StudyClock::of(segmentation, input.definition.stall_from_c, input.definition.finish_c);
+    row.pit_early_c = clock.and_then(|clock| {
+        let before = observed.partition_point(|(at_ms, _)| *at_ms < clock.zero_ms);
+        mean(&pit[..before])
+    });
+}
+
+fn mean(values: &[f64]) -> Option<f64> {
+    (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
+}
+
+fn add_stalls(row: &mut Named, input: &MeasureInput, segmentation: &Segmentation) {
+    let judgement = &segmentation.judgement;
+    row.not_judged_reason = judgement.not_judged.map(|reason| reason.as_str().to_owned());
+    if let Some(reference) = judgement.reference {
+        row.k_ref_per_h = Some(reference.k_per_h);
+        row.k_ref_borrowed = Some(reference.borrowed.is_some());
+        let source = if reference.borrowed.is_some() { "borrowed" } else { "own" };
+        row.k_ref_source = Some(source.to_owned());
+        row.k_ref_cooks = reference.borrowed.map(|other| other.cooks as i64);
+    }
+    row.stalls = judgement.stalls.map(|stalls| stalls as i64);
+    row.stall_min = judgement.stall_min;
+    row.stall_min_censored = judgement.stall_min.map(|_| judgement.stall_min_censored);
+    if let Some(interval) = segmentation.stall_min_90 {
+        row.stall_min_lo90 = interval.lo;
+        row.stall_min_hi90 = interval.hi.filter(|_| !judgement.stall_min_censored);
+    }
+    let mut stalls = judgement.phases_of(PhaseKind::Stall);
+    row.stall_start_core_c =
+        stalls.clone().next().and_then(|stall| judgement.core_at(stall.start_ms));
+    row.stall_end_core_c = stalls.next_back().filter(|stall| stall.complete).and_then(|stall| {
+        judgement.core_at(stall.end_ms).or_else(|| judgement.heating.core_c.last().copied())
+    });
+    match stall_delay(judgement, input.definition, segmentation.bounds.pull_ms) {
+        Ok(delay) => {
+            row.stall_delay_min = Some(delay.minutes);
+            row.stall_delay_censored = Some(delay.censored);
+        }
+        Err(reason) => row.stall_delay_reason = Some(reason.as_str().to_owned()),
+    }
+}
+
+fn add_clock(row: &mut Named, input: &MeasureInput, segmentation: &Segmentation) {
+    let bounds = &segmentation.bounds;
+    let unwrapped = input.card.wrap_method == Some(WrapMethod::None);
+    let first_wrap = input
+        .marks
+        .and_then(|marks| marks.wraps_ms.first().copied())
+        .or(input.card.marks.wrap_ms)
+        .filter(|_| !unwrapped)
+        .filter(|wrap| (bounds.meat_on_ms..bounds.pull_ms).contains(wrap));
+    row.wrap_at_core_c = first_wrap.and_then(|wrap| segmentation.judgement.core_at(wrap));
+    let clock =
+        StudyClock::of(segmentation, input.definition.stall_from_c, input.definition.finish_c);
+    let Some(clock) = clock else { return };
+    row.clock_zero_min = Some((clock.zero_ms - bounds.meat_on_ms) as f64 / 60_000.0);
+    row.clock_to_finish_min = Some(clock.minutes_to(clock.end_ms()));
+    row.finish_reached = Some(clock.finish_ms.is_some());
+    row.clock_to_wrap_min = first_wrap.map(|wrap| clock.minutes_to(wrap).max(0.0));
+}
+
+fn add_cleaning(row: &mut Named, segmentation: &Segmentation) {
+    let cleaning = &segmentation.cleaning;
+    let count = |n: usize| Some(n as i64);
+    row.core_noise_sd_c = Some(segmentation.noise_sd_c);
+    row.spikes_removed = count(cleaning.core_spikes.len() + cleaning.pit_spikes.len());
+    row.dips_bridged = count(cleaning.dips.len());
+    row.gaps = count(cleaning.core_gaps.len() + cleaning.pit_gaps.len());
+    let bridged: usize = cleaning.dips.iter().map(|dip| dip.readings).sum();
+    let unused = cleaning.core_impossible_ms.len() + cleaning.core_spikes.len() + bridged;
+    row.core_readings = count(cleaning.core_readings.saturating_sub(unused));
+}
+
+/// Why the cook ended, where the card does not say.
+fn end_reason(input: &MeasureInput, finish_reached: Option<bool>) -> EndReason {
+    let log_ends_first =
+        input.segmentation.is_ok_and(|segmentation| !segmentation.bounds.pull_known);
+    if finish_reached == Some(true) {
+        EndReason::Finish
+    } else if input.card.last_probe_test_tender == Some(true) {
+        EndReason::Tender
+    } else if log_ends_first {
+        EndReason::LogEnd
+    } else {
+        EndReason::Unstated
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,237 @@
+use super::*;
+use crate::{HistoryRow, Value, history};
+use cook::{Event, EventKind, MarkTimes};
+use phases::{CookCurves, OwnedSamples, SegmentOptions, find_marks, segment};
+
+const MINUTE: i64 = 60_000;
+
+/// A core that warms towards a pit of 120 °C with a coefficient of 0.17 1/h, and a fifth of it
+/// between 65 and 72 °C, logged each minute for 15 h; pulled at 14 h, when the pit is shut down.
+fn log() -> (OwnedSamples, OwnedSamples) {
+    let (pit, free, stalled) = (120.0_f64, 0.17_f64, 0.034_f64);
+    let hours = |from: f64, to: f64, k: f64| ((pit - from) / (pit - to)).ln() / k;
+    let stall_from = hours(5.0, 65.0, free);
+    let stall_to = stall_from + hours(65.0, 72.0, stalled);
+    let at_ms: Vec<i64> = (0..15 * 60).map(|minute| minute * MINUTE).collect();
+    let core = at_ms
+        .iter()
+        .map(|&at| {
+            let hour = at as f64 / 3.6e6;
+            if hour < stall_from {
+                pit - (pit - 5.0) * (-free * hour).exp()
+            } else if hour < stall_to {
+                pit - (pit - 65.0) * (-stalled * (hour - stall_from)).exp()
+            } else {
+                pit - (pit - 72.0) * (-free * (hour.min(14.5) - stall_to)).exp()
+            }
+        })
+        .collect();
+    let pit = at_ms.iter().map(|&at| if at < 840 * MINUTE { pit } else { 40.0 }).collect();
+    (OwnedSamples { at_ms: at_ms.clone(), temp_c: core }, OwnedSamples { at_ms, temp_c: pit })
+}
+
+struct Run {
+    card: Card,
+    marks: Marks,
+    events: Vec<Event>,
+    segmentation: Segmentation,
+    definition: PhaseDefinition,
+}
+
+impl Run {
+    fn new(card: Card, events: Vec<Event>) -> Self {
+        let (core, pit) = log();
+        Self::of(card, events, &core, &pit)
+    }
+
+    fn of(card: Card, events: Vec<Event>, core: &OwnedSamples, pit: &OwnedSamples) -> Self {
+        let marks = find_marks(&card.marks, &events, core.view(), pit.view()).unwrap();
+        let curves = CookCurves { core: core.view(), pit: pit.view(), wraps_ms: &marks.wraps_ms };
+        let options = SegmentOptions::default();
+        let segmentation = segment(&curves, &marks.bounds, &options).unwrap();
+        Self { card, marks, events, segmentation, definition: options.definition }
+    }
+
+    fn row(&self) -> MeasureRow {
+        measure(&MeasureInput {
+            card: &self.card,
+            segmentation: Ok(&self.segmentation),
+            marks: Some(&self.marks),
+            lead: None,
+            definition: &self.definition,
+        })
+    }
+
+    fn history(&self) -> Vec<HistoryRow> {
+        history(&self.card, &self.events, &self.marks, &self.segmentation, &self.definition)
+    }
+}
+
+fn card() -> Card {
+    Card {
+        cook: "a".into(),
+        marks: MarkTimes {
+            meat_on_ms: Some(0),
+            pull_ms: Some(840 * MINUTE),
+            slice_ms: Some(880 * MINUTE),
+            wrap_ms: None,
+        },
+        raw_weight: Some(Kilograms(6.0)),
+        trimmed_weight: Some(Kilograms(5.0)),
+        cooked_weight: Some(Kilograms(3.0)),
+        ..Card::default()
+    }
+}
+
+#[test]
+fn durations_weights_and_clock_by_hand() {
+    let row = Run::new(card(), Vec::new()).row();
+    assert_eq!(row.total_min, Some(840.0));
+    assert_eq!(row.total_min_censored, Some(false));
+    assert_eq!(row.min_per_kg, Some(168.0));
+    assert_eq!(row.rest_min, Some(40.0));
+    assert_eq!(row.yield_fraction, Some(0.5));
+    // First 55 °C: ln(115/65)/0.17 h. First 88 °C: to 65, the slow part to 72, and on to 88.
+    let zero = (115.0_f64 / 65.0).ln() / 0.17 * 60.0;
+    let finish = ((115.0_f64 / 55.0).ln() / 0.17
+        + (55.0_f64 / 48.0).ln() / 0.034
+        + (48.0_f64 / 32.0).ln() / 0.17)
+        * 60.0;
+    let close = |value: Option<f64>, expected: f64| (value.unwrap() - expected).abs() < 0.5;
+    assert!(close(row.clock_zero_min, zero), "{:?} {zero}", row.clock_zero_min);
+    assert!(close(row.clock_to_finish_min, finish - zero));
+    assert_eq!((row.finish_reached, row.end_reason.as_str()), (Some(true), "finish"));
+    // Steady heating spends a fifth of the slow part's time on it; the rest is delay. k is a
+    // little below 0.17 near the slow part, and the reference is taken over 35 to 60 °C.
+    let delay = (55.0_f64 / 48.0).ln() * (1.0 / 0.034 - 1.0 / 0.17) * 60.0;
+    assert!(
+        (row.stall_delay_min.unwrap() - delay).abs() < 1.5,
+        "{:?} {delay}",
+        row.stall_delay_min
+    );
+    assert!(close(row.pit_mean_c, 120.0) && close(row.pit_early_c, 120.0));
+    // The core goes on rising for half an hour after the pull.
+    let rise = row.carryover_c.unwrap();
+    let (at_pull, at_top) = {
+        let at = |hour: f64| {
+            let since = hour - (finish / 60.0 - (48.0_f64 / 32.0).ln() / 0.17);
+            120.0 - 48.0 * (-0.17 * since).exp()
+        };
+        (at(14.0), at(14.5))
+    };
+    assert!((rise - (at_top - at_pull)).abs() < 0.1, "{rise}");
+    assert!(close(row.pull_core_c, at_pull));
+}
+
+#[test]
+fn the_reason_of_the_end_follows_its_order() {
+    let mut run = Run::new(card(), Vec::new());
+    run.card.end_reason = Some(EndReason::OutOfTime);
+    assert_eq!(run.row().end_reason, "out-of-time");
+    let mut early = card();
+    early.marks.pull_ms = Some(300 * MINUTE);
+    let mut run = Run::new(early, Vec::new());
+    let row = run.row();
+    assert_eq!((row.finish_reached, row.end_reason.as_str()), (Some(false), "unstated"));
+    assert!(row.stall_delay_censored.is_none_or(|censored| censored));
+    run.card.last_probe_test_tender = Some(true);
+    assert_eq!(run.row().end_reason, "tender");
+    let (core, pit) = log();
+    let cut = |samples: &OwnedSamples| OwnedSamples {
+        at_ms: samples.at_ms[..400].to_vec(),
+        temp_c: samples.temp_c[..400].to_vec(),
+    };
+    let mut open = card();
+    open.marks = MarkTimes { meat_on_ms: Some(0), ..MarkTimes::default() };
+    let row = Run::of(open, Vec::new(), &cut(&core), &cut(&pit)).row();
+    assert_eq!((row.end_reason.as_str(), row.total_min_censored), ("log-end", Some(true)));
+    assert_eq!((row.min_per_kg, row.pull_core_c, row.rest_min), (None, None, None));
+}
+
+#[test]
+fn a_wrap_counts_from_clock_zero_and_an_untimed_one_is_unknown() {
+    let mut wrapped = card();
+    wrapped.wrap_method = Some(WrapMethod::Paper);
+    wrapped.marks.wrap_ms = Some(300 * MINUTE);
+    let row = Run::new(wrapped.clone(), Vec::new()).row();
+    let zero = row.clock_zero_min.unwrap();
+    assert!(row.wrap_time_known);
+    assert!((row.clock_to_wrap_min.unwrap() - (300.0 - zero)).abs() < 1e-9);
+    assert!(row.wrap_at_core_c.is_some_and(|core| (65.0..72.0).contains(&core)));
+    wrapped.marks.wrap_ms = Some(60 * MINUTE);
+    assert_eq!(Run::new(wrapped.clone(), Vec::new()).row().clock_to_wrap_min, Some(0.0));
+    wrapped.marks.wrap_ms = None;
+    let row = Run::new(wrapped.clone(), Vec::new()).row();
+    assert_eq!((row.wrap_time_known, row.clock_to_wrap_min), (false, None));
+    wrapped.wrap_method = Some(WrapMethod::None);
+    let row = Run::new(wrapped, Vec::new()).row();
+    assert_eq!((row.wrap_time_known, row.clock_to_wrap_min), (true, None));
+}
+
+#[test]
+fn history_runs_every_ten_minutes_from_zero_to_the_finish() {
+    let mut wrapped = card();
+    wrapped.wrap_method = Some(WrapMethod::Foil);
+    wrapped.pit_setpoint = Some(Celsius(120.0));
+    let event = |kind, minute: i64, value: Option<&str>| Event {
+        cook: "a".into(),
+        at_ms: minute * MINUTE,
+        kind,
+        value: value.map(str::to_owned),
+        note: None,
+    };
+    let events = vec![
+        event(EventKind::Wrap, 320, Some("foil")),
+        event(EventKind::Unwrap, 500, None),
+        event(EventKind::Setpoint, 400, Some("275 F")),
+    ];
+    let run = Run::new(wrapped, events);
+    let rows = run.history();
+    let clock_min = run.row().clock_to_finish_min.unwrap();
+    assert_eq!(rows.len(), (clock_min / 10.0).floor() as usize + 1);
+    assert!((rows[0].core_c - 55.0).abs() < 0.1 && rows[0].minute == 0);
+    let zero = run.row().clock_zero_min.unwrap();
+    for row in &rows {
+        let minute = zero + row.minute as f64;
+        assert_eq!(row.wrapped, Some((320.0..500.0).contains(&minute)));
+        let setpoint = if minute < 400.0 { 120.0 } else { 135.0 };
+        assert!((row.setpoint_c.unwrap() - setpoint).abs() < 1e-9);
+    }
+    let in_stall = rows.iter().filter(|row| row.in_stall == Some(true)).count() as f64 * 10.0;
+    assert!((in_stall - run.row().stall_min.unwrap()).abs() <= 10.0);
+}
+
+#[test]
+fn without_a_segmentation_the_card_and_the_reason_remain() {
+    let card = card();
+    let row = measure(&MeasureInput {
+        card: &card,
+        segmentation: Err("the log has no meat channel"),
+        marks: None,
+        lead: None,
+        definition: &PhaseDefinition::default(),
+    });
+    assert_eq!(row.not_judged_reason.as_deref(), Some("the log has no meat channel"));
+    assert_eq!((row.stall_min, row.total_min, row.yield_fraction), (None, None, Some(0.5)));
+    assert_eq!(row.end_reason, "unstated");
+    let columns = row.columns();
+    assert!(columns.contains(&("stall_min".into(), Value::Null)));
+}
+
+#[test]
+fn another_clock_changes_no_measure() {
+    let at = Run::new(card(), Vec::new()).row();
+    let shift = 1_780_000_000_000;
+    let moved = |samples: OwnedSamples| OwnedSamples {
+        at_ms: samples.at_ms.iter().map(|at| at + shift).collect(),
+        temp_c: samples.temp_c,
+    };
+    let (core, pit) = log();
+    let mut later = card();
+    for mark in [&mut later.marks.meat_on_ms, &mut later.marks.pull_ms, &mut later.marks.slice_ms] {
+        *mark = mark.map(|at| at + shift);
+    }
+    let mut row = Run::of(later, Vec::new(), &moved(core), &moved(pit)).row();
+    row.named.meat_on_ms = at.meat_on_ms;
+    assert_eq!(row, at);
+}

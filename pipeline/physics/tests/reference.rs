@@ -1,0 +1,177 @@
+//! Checks against figures from outside the project; see `tests/reference/physics/README.md`.
+
+use cook::{Celsius, Metres};
+use physics::{Component, Composition, ConductionSeries, Shape, air, water};
+use std::collections::HashMap;
+
+type Row = HashMap<String, String>;
+
+fn rows(name: &str) -> Vec<Row> {
+    let path = format!("{}/../../tests/reference/physics/{name}", env!("CARGO_MANIFEST_DIR"));
+    let mut reader = csv::Reader::from_path(path).unwrap();
+    let rows: Vec<Row> = reader.deserialize().map(Result::unwrap).collect();
+    assert!(!rows.is_empty());
+    rows
+}
+
+/// The number in a cell; `None` where the cell is empty.
+fn maybe(row: &Row, column: &str) -> Option<f64> {
+    match row[column].as_str() {
+        "" => None,
+        "inf" => Some(f64::INFINITY),
+        text => Some(text.parse().unwrap()),
+    }
+}
+
+fn number(row: &Row, column: &str) -> f64 {
+    maybe(row, column).unwrap()
+}
+
+#[track_caller]
+fn close(actual: f64, expected: f64, relative: f64, what: &str) {
+    assert!(
+        (actual - expected).abs() <= relative * expected.abs(),
+        "{what}: {actual} is not {expected} within {relative}"
+    );
+}
+
+#[test]
+fn saturation_pressure_is_hyland_wexler_and_near_iapws() {
+    for row in rows("water_saturation.csv") {
+        let t = Celsius(number(&row, "t_C"));
+        let p = water::saturation_pressure(t);
+        // Six printed digits; Hyland-Wexler is up to 224 ppm from IAPWS-95 at 0-165 °C.
+        close(p, number(&row, "p_hyland_wexler_Pa"), 5e-6, "Hyland-Wexler");
+        close(p, number(&row, "p_iapws95_Pa"), 2.5e-4, "IAPWS-95");
+    }
+    for row in rows("psychro_printed.csv").iter().filter(|row| row["quantity"] == "sat_pressure") {
+        let p = water::saturation_pressure(Celsius(number(row, "t_C")));
+        close(p, number(row, "value"), number(row, "rel_tol"), "ASHRAE table 3");
+    }
+}
+
+#[test]
+fn latent_heat_agrees_with_iapws_and_the_printed_steam_table() {
+    for row in rows("water_saturation.csv") {
+        let heat = water::latent_heat(Celsius(number(&row, "t_C"))).unwrap() / 1_000.0;
+        close(heat, number(&row, "hfg_iapws95_kJ_kg"), 2e-4, "IAPWS-95");
+        if let Some(printed) = maybe(&row, "hfg_printed_kJ_kg") {
+            assert!((heat - printed).abs() < 0.5, "{heat} against the printed {printed}");
+        }
+    }
+}
+
+#[test]
+fn pressure_and_boiling_point_at_altitude() {
+    for row in rows("boiling_altitude.csv") {
+        let pressure = air::standard_pressure(Metres(number(&row, "altitude_m"))).unwrap();
+        assert!((pressure - number(&row, "p_ashrae_eq3_Pa")).abs() < 0.06);
+        // The table's boiling points are at the US 1976 pressure.
+        let boiling = water::boiling_point(number(&row, "p_us1976_Pa")).unwrap().value();
+        assert!((boiling - number(&row, "tb_hyland_wexler_C")).abs() < 2e-4);
+        assert!((boiling - number(&row, "tb_iapws95_C")).abs() < 0.006);
+    }
+}
+
+#[test]
+fn components_of_food() {
+    for row in rows("choi_okos_components.csv") {
+        let component = match row["component"].as_str() {
+            "water" => Component::Water,
+            "protein" => Component::Protein,
+            "fat" => Component::Fat,
+            "carbohydrate" => Component::Carbohydrate,
+            "ash" => Component::Ash,
+            _ => continue,
+        };
+        let t = Celsius(number(&row, "t_C"));
+        // Eight printed digits.
+        close(component.conductivity(t), number(&row, "k_W_mK"), 5e-8, "conductivity");
+        close(component.density(t), number(&row, "rho_kg_m3"), 5e-8, "density");
+        close(component.specific_heat(t), 1e3 * number(&row, "cp_kJ_kgK"), 5e-8, "specific heat");
+    }
+}
+
+#[test]
+fn mixtures_of_food() {
+    for row in rows("choi_okos_mixtures.csv") {
+        let mixture = match row["mixture"].as_str() {
+            "lean_beef_72_21_6_1" => Composition::new(0.72, 0.21, 0.06, 0.0, 0.01),
+            "fatty_beef_55_17_27_1" => Composition::new(0.55, 0.17, 0.27, 0.0, 0.01),
+            "water_only" => Composition::new(1.0, 0.0, 0.0, 0.0, 0.0),
+            other => panic!("unexpected mixture {other}"),
+        }
+        .unwrap();
+        let t = Celsius(number(&row, "t_C"));
+        close(mixture.density(t), number(&row, "rho_kg_m3"), 1e-7, "density");
+        close(mixture.specific_heat(t), number(&row, "cp_J_kgK"), 1e-7, "specific heat");
+        close(mixture.conductivity(t), number(&row, "k_parallel_W_mK"), 1e-7, "conductivity");
+        close(mixture.diffusivity(t), number(&row, "alpha_parallel_m2_s"), 1e-7, "diffusivity");
+    }
+}
+
+#[test]
+fn roots_and_coefficients_at_every_biot_number() {
+    for row in rows("conduction_roots.csv") {
+        let biot = number(&row, "bi");
+        for (shape, name) in [(Shape::Slab, "wall"), (Shape::Cylinder, "cylinder")] {
+            let series = ConductionSeries::new(shape, biot, 1).unwrap();
+            close(series.roots()[0], number(&row, &format!("{name}_z1")), 1e-12, name);
+            close(series.coefficients()[0], number(&row, &format!("{name}_c1")), 1e-12, name);
+        }
+    }
+    // Four printed decimals.
+    for row in rows("conduction_printed_one_term.csv") {
+        let biot = number(&row, "bi");
+        for (shape, name) in [(Shape::Slab, "wall"), (Shape::Cylinder, "cyl")] {
+            let series = ConductionSeries::new(shape, biot, 1).unwrap();
+            assert!((series.roots()[0] - number(&row, &format!("{name}_z1"))).abs() < 5.1e-5);
+            assert!(
+                (series.coefficients()[0] - number(&row, &format!("{name}_c1"))).abs() < 5.1e-5
+            );
+        }
+    }
+}
+
+#[test]
+fn higher_roots() {
+    for row in rows("conduction_higher_roots.csv") {
+        let shape = match row["geometry"].as_str() {
+            "wall" => Shape::Slab,
+            "cylinder" => Shape::Cylinder,
+            _ => continue,
+        };
+        let series = ConductionSeries::new(shape, number(&row, "bi"), 6).unwrap();
+        for (index, root) in series.roots().iter().enumerate() {
+            close(*root, number(&row, &format!("z{}", index + 1)), 1e-11, "root");
+        }
+    }
+}
+
+#[test]
+fn series_at_every_biot_and_fourier_number() {
+    let mut checked = 0;
+    for row in rows("conduction_theta.csv") {
+        let shape = match row["geometry"].as_str() {
+            "wall" => Shape::Slab,
+            "cylinder" => Shape::Cylinder,
+            _ => continue,
+        };
+        let series = ConductionSeries::new(shape, number(&row, "bi"), 60).unwrap();
+        let fourier = number(&row, "fo");
+        for (value, column) in [
+            (series.theta(0.0, fourier), "theta_centre"),
+            (series.theta(0.5, fourier), "theta_half"),
+            (series.theta(1.0, fourier), "theta_surface"),
+            (series.mean(fourier), "theta_mean"),
+        ] {
+            let expected = number(&row, column);
+            assert!((value - expected).abs() < 2e-10, "{column}: {value} is not {expected}");
+        }
+        let first = ConductionSeries::new(shape, number(&row, "bi"), 1).unwrap();
+        let expected = number(&row, "theta_centre_one_term");
+        assert!((first.theta(0.0, fourier) - expected).abs() < 2e-10);
+        checked += 1;
+    }
+    assert_eq!(checked, 84);
+}

@@ -1,0 +1,65 @@
+//! What can be wrong with what the simulator is told.
+
+use thiserror::Error;
+
+/// Why nothing was simulated or written.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum SimulateError {
+    /// A setting that is not a number in its range.
+    #[error("{setting} is {value}; it must lie between {lowest} and {highest}")]
+    OutOfRange {
+        /// Which setting.
+        setting: &'static str,
+        /// The value given.
+        value: f64,
+        /// Lowest value allowed.
+        lowest: f64,
+        /// Highest value allowed.
+        highest: f64,
+    },
+    /// A fire without a cook on it.
+    #[error("a fire needs at least one cook; give `run_fire` a plan")]
+    NoCook,
+    /// A cook that is never pulled within the longest fire.
+    #[error(
+        "cook {cook} (from 0) is not pulled within {hours} h; add a `Trigger::Elapsed` to its `pull`"
+    )]
+    NeverPulled {
+        /// Index of the cook in the plans.
+        cook: usize,
+        /// Longest fire simulated, h.
+        hours: i64,
+    },
+    /// Rows of a reading set that do not fit its channels.
+    #[error("row {row} (from 0) has {found} values for {expected} channels")]
+    RowLength {
+        /// Index of the row.
+        row: usize,
+        /// Values in it.
+        found: usize,
+        /// Channels of the set.
+        expected: usize,
+    },
+    /// An instant outside the calendar.
+    #[error("instant {at_ms} ms UTC cannot be written: {reason}")]
+    Instant {
+        /// The instant.
+        at_ms: i64,
+        /// Why.
+        reason: String,
+    },
+}
+
+/// `value` if it lies in `lowest..=highest`.
+pub(crate) fn within(
+    setting: &'static str,
+    value: f64,
+    lowest: f64,
+    highest: f64,
+) -> Result<(), SimulateError> {
+    if (lowest..=highest).contains(&value) {
+        Ok(())
+    } else {
+        Err(SimulateError::OutOfRange { setting, value, lowest, highest })
+    }
+}

@@ -1,0 +1,76 @@
+//! The bundled seasons of an invented team.
+
+use crate::error::StageError;
+use crate::progress::Progress;
+use crate::run::{RunSummary, run};
+use std::collections::BTreeSet;
+use std::path::Path;
+use store::write_atomically;
+use study::{Claims, Lock};
+
+/// Every file of `sample-data/`: path and bytes, sorted by path.
+///
+/// The lock is taken as it stood after the first season: only that season's cooks were
+/// known when the claims were written down.
+///
+/// # Errors
+/// Only a fault in the bundled season itself.
+pub fn sample_files() -> Result<Vec<(String, Vec<u8>)>, StageError> {
+    let mut files = simulate::sample_season();
+    let text = |name: &str| {
+        files
+            .iter()
+            .find(|(path, _)| path == name)
+            .map(|(_, bytes)| String::from_utf8_lossy(bytes).into_owned())
+            .unwrap_or_default()
+    };
+    let claims = Claims::parse(&text("claims.toml"), Path::new("claims.toml"))?;
+    let known = first_season(&text("sheet.csv"));
+    let lock = Lock::update(None, &claims, &known);
+    files.push(("claims.lock".into(), lock.to_toml()?.into_bytes()));
+    files.sort();
+    Ok(files)
+}
+
+/// Cooks of the sheet's earliest season.
+fn first_season(sheet: &str) -> Vec<String> {
+    let mut reader = csv::Reader::from_reader(sheet.as_bytes());
+    let at = |headers: &csv::StringRecord, name: &str| headers.iter().position(|h| h == name);
+    let Ok(headers) = reader.headers().cloned() else { return Vec::new() };
+    let (Some(cook), Some(date)) = (at(&headers, "cook"), at(&headers, "date")) else {
+        return Vec::new();
+    };
+    let season = at(&headers, "season");
+    let rows: Vec<(String, String)> = reader
+        .records()
+        .filter_map(Result::ok)
+        .filter_map(|row| {
+            let stated = season.and_then(|i| row.get(i)).filter(|s| !s.is_empty());
+            let season = stated.or_else(|| row.get(date)?.get(..4))?.to_owned();
+            Some((season, row.get(cook)?.to_owned()))
+        })
+        .collect();
+    let seasons: BTreeSet<&str> = rows.iter().map(|(season, _)| season.as_str()).collect();
+    let first = seasons.first().copied().unwrap_or_default().to_owned();
+    rows.into_iter().filter(|(season, _)| *season == first).map(|(_, cook)| cook).collect()
+}
+
+/// Writes the bundled seasons and runs the whole pipeline on them.
+///
+/// # Errors
+/// A folder that holds something else: nothing is written then.
+pub fn demo(out: &Path, progress: &dyn Progress) -> Result<RunSummary, StageError> {
+    let files = sample_files()?;
+    let occupied = std::fs::read_dir(out).is_ok_and(|mut entries| entries.next().is_some());
+    if occupied {
+        // A demo made before may be made again; anything else is somebody's own.
+        let marker = out.join("truth").join("truth.csv");
+        if !marker.is_file() {
+            return Err(StageError::Occupied { path: out.to_owned() });
+        }
+    }
+    for (name, bytes) in &files {
+        write_atomically(&out.join(name), bytes)?;
+    }
+    run(out, None, progress)
+}

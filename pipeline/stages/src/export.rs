@@ -1,0 +1,218 @@
+//! Tables as CSV and JSON text, and CSV files as tables.
+
+use crate::error::StageError;
+use serde_json::{Map, Number, Value};
+use std::path::Path;
+use store::{Column, Table};
+
+/// A table as CSV (RFC 4180, `\n` line ends): missing values are empty, instants ISO 8601 UTC.
+pub fn to_csv(table: &Table) -> String {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    // Writing into memory cannot fail, and what is written is text.
+    let _ = writer.write_record(table.columns().iter().map(|(name, _)| name));
+    for row in 0..table.rows() {
+        let _ = writer.write_record(table.columns().iter().map(|(_, column)| cell(column, row)));
+    }
+    String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
+}
+
+/// A table as a JSON array of objects, one a row; missing values are null.
+pub fn to_json(table: &Table) -> String {
+    let rows: Vec<Value> = (0..table.rows())
+        .map(|row| {
+            let cells = table.columns().iter().map(|(name, column)| {
+                let value = match column {
+                    Column::Text(v) => v[row].clone().map_or(Value::Null, Value::String),
+                    Column::Float(v) => {
+                        v[row].and_then(Number::from_f64).map_or(Value::Null, Value::Number)
+                    }
+                    Column::Int(v) => v[row].map_or(Value::Null, |n| Value::Number(n.into())),
+                    Column::Bool(v) => v[row].map_or(Value::Null, Value::Bool),
+                    Column::Instant(v) => {
+                        v[row].map_or(Value::Null, |ms| Value::String(iso_instant(ms)))
+                    }
+                };
+                (name.clone(), value)
+            });
+            Value::Object(cells.collect::<Map<_, _>>())
+        })
+        .collect();
+    serde_json::to_string_pretty(&rows).unwrap_or_default() + "\n"
+}
+
+/// One cell as text; empty where the value is missing.
+pub fn cell(column: &Column, row: usize) -> String {
+    match column {
+        Column::Text(v) => v[row].clone().unwrap_or_default(),
+        Column::Float(v) => v[row].map_or(String::new(), |x| x.to_string()),
+        Column::Int(v) => v[row].map_or(String::new(), |x| x.to_string()),
+        Column::Bool(v) => v[row].map_or(String::new(), |x| x.to_string()),
+        Column::Instant(v) => v[row].map_or(String::new(), iso_instant),
+    }
+}
+
+/// An instant in ISO 8601, UTC, with milliseconds only where there are any.
+pub fn iso_instant(ms: i64) -> String {
+    jiff::Timestamp::from_millisecond(ms).map_or_else(|_| ms.to_string(), |t| t.to_string())
+}
+
+/// What a column of a CSV file is to be read as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum CsvKind {
+    Text,
+    Number,
+    YesNo,
+}
+
+/// Reads a CSV file with a header. `kind_of` names the kind of a known column; any other
+/// is numeric or yes/no where every value is, and text otherwise.
+///
+/// # Errors
+/// An unreadable file; a row of another length than the header; a value of a known column
+/// that is not of its kind: with file, line, column and text.
+pub(crate) fn read_csv(
+    path: &Path,
+    kind_of: impl Fn(&str) -> Option<CsvKind>,
+) -> Result<Table, StageError> {
+    let bytes = std::fs::read(path).map_err(|e| StageError::io(path, e))?;
+    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes);
+    let mut reader = csv::Reader::from_reader(bytes);
+    let bad = |e: &csv::Error| StageError::Table {
+        path: path.to_owned(),
+        line: e.position().map_or(1, csv::Position::line),
+        column: String::new(),
+        message: e.to_string(),
+    };
+    let names: Vec<String> =
+        reader.headers().map_err(|e| bad(&e))?.iter().map(|n| n.trim().to_owned()).collect();
+    let mut cells: Vec<Vec<(u64, String)>> = vec![Vec::new(); names.len()];
+    for record in reader.records() {
+        let record = record.map_err(|e| bad(&e))?;
+        let line = record.position().map_or(0, csv::Position::line);
+        for (column, value) in cells.iter_mut().zip(record.iter()) {
+            column.push((line, value.trim().to_owned()));
+        }
+    }
+    let mut table = Table::new();
+    for (name, values) in names.iter().zip(cells) {
+        if table.column(name).is_some() {
+            return Err(StageError::Table {
+                path: path.to_owned(),
+                line: 1,
+                column: name.clone(),
+                message: "the header names this column twice".into(),
+            });
+        }
+        let kind = kind_of(name).unwrap_or_else(|| guess(&values));
+        table.push(name, typed(path, name, kind, &values)?);
+    }
+    Ok(table)
+}
+
+fn guess(values: &[(u64, String)]) -> CsvKind {
+    let mut present = values.iter().map(|(_, v)| v.as_str()).filter(|v| !is_missing(v)).peekable();
+    if present.peek().is_none() {
+        CsvKind::Text
+    } else if present.clone().all(|v| number(v).is_some()) {
+        CsvKind::Number
+    } else if present.all(|v| yes_no(v).is_some()) {
+        CsvKind::YesNo
+    } else {
+        CsvKind::Text
+    }
+}
+
+fn is_missing(value: &str) -> bool {
+    matches!(value, "" | "NA" | "null" | "NaN")
+}
+
+fn number(value: &str) -> Option<f64> {
+    value.parse::<f64>().ok().filter(|x| x.is_finite())
+}
+
+fn yes_no(value: &str) -> Option<bool> {
+    match value.to_ascii_lowercase().as_str() {
+        "true" | "yes" => Some(true),
+        "false" | "no" => Some(false),
+        _ => None,
+    }
+}
+
+fn typed(
+    path: &Path,
+    name: &str,
+    kind: CsvKind,
+    values: &[(u64, String)],
+) -> Result<Column, StageError> {
+    let wrong = |line: u64, text: &str, wanted: &str| StageError::Table {
+        path: path.to_owned(),
+        line,
+        column: name.to_owned(),
+        message: format!("`{text}` is not {wanted}; leave the cell empty where nothing is known"),
+    };
+    let present = |value: &str| !is_missing(value);
+    Ok(match kind {
+        CsvKind::Text => {
+            Column::Text(values.iter().map(|(_, v)| (!v.is_empty()).then(|| v.clone())).collect())
+        }
+        CsvKind::Number => Column::Float(
+            values
+                .iter()
+                .map(|(line, v)| {
+                    present(v)
+                        .then(|| number(v).ok_or_else(|| wrong(*line, v, "a number")))
+                        .transpose()
+                })
+                .collect::<Result<_, _>>()?,
+        ),
+        CsvKind::YesNo => Column::Bool(
+            values
+                .iter()
+                .map(|(line, v)| {
+                    present(v)
+                        .then(|| yes_no(v).ok_or_else(|| wrong(*line, v, "true or false")))
+                        .transpose()
+                })
+                .collect::<Result<_, _>>()?,
+        ),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn csv_is_typed_by_its_values_and_wrong_cells_are_placed() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("t.csv");
+        std::fs::write(&path, "cook,w,wet,note\n7,5.5,true,a\n8,,false,\n").unwrap();
+        let kind = |name: &str| (name == "cook").then_some(CsvKind::Text);
+        let table = read_csv(&path, kind).unwrap();
+        assert_eq!(
+            table.column("cook"),
+            Some(&Column::Text(vec![Some("7".into()), Some("8".into())]))
+        );
+        assert_eq!(table.column("w"), Some(&Column::Float(vec![Some(5.5), None])));
+        assert_eq!(table.column("wet"), Some(&Column::Bool(vec![Some(true), Some(false)])));
+        assert_eq!(to_csv(&table), "cook,w,wet,note\n7,5.5,true,a\n8,,false,\n");
+
+        let kind = |name: &str| (name == "note").then_some(CsvKind::Number);
+        let error = read_csv(&path, kind).unwrap_err().to_string();
+        assert!(
+            error.contains("t.csv:2") && error.contains("`note`") && error.contains("`a`"),
+            "{error}"
+        );
+    }
+
+    #[test]
+    fn json_has_nulls_and_iso_instants() {
+        let table = Table::new()
+            .with("at", Column::Instant(vec![Some(0), None]))
+            .with("x", Column::Float(vec![None, Some(1.5)]));
+        let json: Value = serde_json::from_str(&to_json(&table)).unwrap();
+        assert_eq!(json[0]["at"], "1970-01-01T00:00:00Z");
+        assert_eq!(json[0]["x"], Value::Null);
+        assert_eq!(json[1]["x"], 1.5);
+    }
+}

@@ -1,0 +1,219 @@
+//! Measures and history of every cook of a store.
+
+use crate::error::StageError;
+use crate::hash::Fingerprint;
+use crate::phases_stage::TableSummary;
+use crate::progress::Progress;
+use crate::segmenting::{OwnReferences, events_by_cook, segment_record};
+use crate::stamps::Stamps;
+use cook::{Event, Season};
+use measures::{ColumnDoc, ColumnKind, HistoryRow, MeasureInput, MeasureRow, Value};
+use phases::Interval;
+use rayon::prelude::*;
+use std::collections::{HashMap, HashSet};
+use std::path::Path;
+use store::{Column, CookPhases, CookRecord, Store, Table, TableName};
+
+/// Measures every cook of a store.
+///
+/// # Errors
+/// No store, or one whose phases are not there yet.
+pub fn measures(
+    store: &Path,
+    season: &Season,
+    progress: &dyn Progress,
+) -> Result<TableSummary, StageError> {
+    let store = Store::open(store)?;
+    let _lock = store.lock()?;
+    measures_of_store(&store, season, progress)
+}
+
+/// One cook, measured.
+struct Measured {
+    row: MeasureRow,
+    history: Vec<HistoryRow>,
+    computed_from: String,
+}
+
+pub(crate) fn measures_of_store(
+    store: &Store,
+    season: &Season,
+    progress: &dyn Progress,
+) -> Result<TableSummary, StageError> {
+    let phases = store.read_phases()?;
+    let mut hash = Fingerprint::new("measures");
+    hash.json(&season.phases);
+    for name in [TableName::Cooks, TableName::Events, TableName::Phases] {
+        let path = store.table_path(name);
+        hash.part(&std::fs::read(&path).map_err(|e| StageError::io(&path, e))?);
+    }
+    let hash = hash.finish();
+    let outputs = [store.table_path(TableName::Measures), store.table_path(TableName::History)];
+    let mut stamps = Stamps::read(store.root());
+    if stamps.is_current("measures", &hash, &outputs) {
+        let table = store.read_table(TableName::Measures)?;
+        return Ok(TableSummary {
+            cooks: table.rows(),
+            table,
+            computed: 0,
+            changed: false,
+            notes: Vec::new(),
+        });
+    }
+
+    let records = store.read_cooks()?;
+    let events = events_by_cook(store.read_events()?);
+    let phases: HashMap<&str, &CookPhases> =
+        phases.iter().map(|cook| (cook.cook.as_str(), cook)).collect();
+    let mut references = OwnReferences::default();
+    for record in &records {
+        if let Some(cook) = phases.get(record.card.cook.as_str())
+            && let (Some(k_ref), false) = (cook.k_ref_per_h, cook.k_ref_borrowed)
+        {
+            references.add(&record.card, k_ref);
+        }
+    }
+    progress.begin("measures", records.len() as u64);
+    let measured: Vec<Measured> = records
+        .par_iter()
+        .map(|record| {
+            let events = events.get(&record.card.cook).map_or(&[][..], Vec::as_slice);
+            let cook = phases.get(record.card.cook.as_str()).copied();
+            let result = measure_record(store, record, events, cook, &references, season);
+            progress.step(&record.card.cook);
+            result
+        })
+        .collect::<Result<_, _>>()?;
+    progress.end();
+
+    let rows = measured.iter().map(|m| m.row.columns()).collect();
+    let mut table = to_table(measures::COLUMN_DOCS, rows);
+    let hashes = measured.iter().map(|m| Some(m.computed_from.clone()));
+    table.push("computed_from", Column::Text(hashes.collect()));
+    let mut changed = store.write_table(TableName::Measures, &table)?;
+
+    let steps = measured.iter().flat_map(|m| m.history.iter().map(move |row| (row, m)));
+    let (rows, hashes) = steps
+        .map(|(row, m)| {
+            let cells = row.cells().into_iter().map(|(name, value)| (name.to_owned(), value));
+            (cells.collect(), Some(m.computed_from.clone()))
+        })
+        .unzip();
+    let mut history = to_table(measures::HISTORY_COLUMN_DOCS, rows);
+    history.push("computed_from", Column::Text(hashes));
+    changed |= store.write_table(TableName::History, &history)?;
+    stamps.set("measures", hash)?;
+    Ok(TableSummary {
+        table,
+        computed: measured.len(),
+        cooks: measured.len(),
+        changed,
+        notes: Vec::new(),
+    })
+}
+
+fn measure_record(
+    store: &Store,
+    record: &CookRecord,
+    events: &[Event],
+    cook: Option<&CookPhases>,
+    references: &OwnReferences,
+    season: &Season,
+) -> Result<Measured, StageError> {
+    let mut hash = Fingerprint::new("measures of a cook");
+    hash.json(&record.card);
+    hash.json(&events);
+    hash.part(cook.map_or("", |cook| cook.computed_from.as_str()).as_bytes());
+    let computed_from = hash.finish();
+    let input = |segmentation, marks, lead| MeasureInput {
+        card: &record.card,
+        segmentation,
+        marks,
+        lead,
+        definition: &season.phases,
+    };
+    let Some(cook) = cook else {
+        let row = measures::measure(&input(Err("no-readings"), None, None));
+        return Ok(Measured { row, history: Vec::new(), computed_from });
+    };
+    let borrowed = cook.k_ref_borrowed.then(|| references.borrowed_for(&record.card)).flatten();
+    // The curves again, without draws: the intervals are those of the phases.
+    let segmented = segment_record(store, record, events, season, 0, borrowed)?;
+    let Ok(mut segmented) = segmented else {
+        let row = measures::measure(&input(Err("not-segmented"), None, None));
+        return Ok(Measured { row, history: Vec::new(), computed_from });
+    };
+    segmented.segmentation.stall_min_90 = (cook.stall_min_90 != (None, None))
+        .then_some(Interval { lo: cook.stall_min_90.0, hi: cook.stall_min_90.1 });
+    let history = measures::history(
+        &record.card,
+        events,
+        &segmented.marks,
+        &segmented.segmentation,
+        &season.phases,
+    );
+    let row = measures::measure(&input(
+        Ok(&segmented.segmentation),
+        Some(&segmented.marks),
+        Some(&segmented.lead),
+    ));
+    Ok(Measured { row, history, computed_from })
+}
+
+/// Rows as a table: the documented columns first, then the others in the order of first
+/// appearance.
+fn to_table(docs: &[ColumnDoc], rows: Vec<Vec<(String, Value)>>) -> Table {
+    let mut names: Vec<String> = docs.iter().map(|doc| doc.name.to_owned()).collect();
+    let mut known: HashSet<String> = names.iter().cloned().collect();
+    for (name, _) in rows.iter().flatten() {
+        if known.insert(name.clone()) {
+            names.push(name.clone());
+        }
+    }
+    let cells: Vec<HashMap<String, Value>> =
+        rows.into_iter().map(|row| row.into_iter().collect()).collect();
+    let mut table = Table::new();
+    for name in names {
+        let values: Vec<&Value> =
+            cells.iter().map(|row| row.get(&name).unwrap_or(&Value::Null)).collect();
+        let column = column(kind_of(docs, &name, &values), &values);
+        table.push(name, column);
+    }
+    table
+}
+
+fn kind_of(docs: &[ColumnDoc], name: &str, values: &[&Value]) -> ColumnKind {
+    let documented = docs.iter().find(|doc| doc.name == name);
+    documented.map(|doc| doc.kind).unwrap_or_else(|| {
+        values
+            .iter()
+            .find_map(|value| match value {
+                Value::Null => None,
+                Value::Bool(_) => Some(ColumnKind::Bool),
+                Value::Int(_) => Some(ColumnKind::Int),
+                Value::Float(_) => Some(ColumnKind::Float),
+                Value::Text(_) => Some(ColumnKind::Text),
+            })
+            .unwrap_or(ColumnKind::Text)
+    })
+}
+
+fn column(kind: ColumnKind, values: &[&Value]) -> Column {
+    match kind {
+        ColumnKind::Bool => Column::Bool(
+            values.iter().map(|v| if let Value::Bool(x) = v { Some(*x) } else { None }).collect(),
+        ),
+        ColumnKind::Int => Column::Int(
+            values.iter().map(|v| if let Value::Int(x) = v { Some(*x) } else { None }).collect(),
+        ),
+        ColumnKind::Float => Column::Float(
+            values.iter().map(|v| if let Value::Float(x) = v { Some(*x) } else { None }).collect(),
+        ),
+        ColumnKind::Text => Column::Text(
+            values
+                .iter()
+                .map(|v| if let Value::Text(x) = v { Some(x.clone()) } else { None })
+                .collect(),
+        ),
+    }
+}

@@ -1,0 +1,355 @@
+//! Each cook as the report shows it: curve, phases, marks, events, card, numbers.
+
+use super::row::Row;
+use super::words::{name_of, quantity_of};
+use crate::error::StageError;
+use cook::{Card, CookReadings, Event, EventKind, PhaseKind, RejectedRow, Role};
+use jiff::tz::TimeZone;
+use report::data::{
+    CardEntry, CardValue, ChannelRole, CookReport, Counted, Curve, CurvePoint, CurveSeries,
+    EventNote, Mark, MarkKind, Measures, PhaseSpan,
+};
+use report::units::Quantity;
+use std::collections::BTreeMap;
+use store::{CookRecord, Store};
+
+/// A line is broken where readings are further apart than this.
+const GAP_MIN: f64 = 20.0;
+
+/// What the stages know of one cook.
+pub(super) struct CookParts<'a> {
+    pub(super) record: &'a CookRecord,
+    pub(super) events: Vec<&'a Event>,
+    pub(super) phases: Vec<Row<'a>>,
+    pub(super) measures: Option<Row<'a>>,
+    pub(super) rejected: &'a [RejectedRow],
+}
+
+pub(super) fn local(ms: i64, zone: &TimeZone, format: &str) -> String {
+    jiff::Timestamp::from_millisecond(ms)
+        .map(|t| t.to_zoned_datetime(zone.clone()).strftime(format).to_string())
+        .unwrap_or_default()
+}
+
+/// Builds one cook's report; the readings are read from the store and let go.
+pub(super) fn cook_report(
+    parts: &CookParts<'_>,
+    store: &Store,
+    zone: &TimeZone,
+) -> Result<CookReport, StageError> {
+    let card = &parts.record.card;
+    let first_phase = parts.phases.first();
+    let meat_on_ms = first_phase
+        .and_then(|row| row.instant("start_at"))
+        .or(card.marks.meat_on_ms)
+        .or(parts.record.log_start_ms)
+        .unwrap_or(0);
+    let readings = match parts.record.log_start_ms {
+        Some(_) => Some(store.read_readings(&card.season, &card.cook)?),
+        None => None,
+    };
+    let lead = first_phase.and_then(|row| row.text("lead_channel")).map(str::to_owned);
+    let own_page = format!("cooks/{}.html", store::encode_name(&card.cook));
+    Ok(CookReport {
+        id: card.cook.clone(),
+        season: card.season.clone(),
+        fire: card.fire.clone(),
+        kind: card.kind.map(|k| k.as_str().to_owned()),
+        contest: card.contest.clone(),
+        place: card.place.clone(),
+        cut: card.cut.clone(),
+        pit: card.pit.clone(),
+        cooker: card.cooker.clone(),
+        meat_on_ms,
+        day: local(meat_on_ms, zone, "%Y-%m-%d"),
+        meat_on_local: local(meat_on_ms, zone, "%Y-%m-%d %H:%M"),
+        card: card_entries(card, zone),
+        measures: parts.measures.map(measures).unwrap_or_default(),
+        phases: parts.phases.iter().map(|row| phase_span(*row, meat_on_ms, zone)).collect(),
+        marks: marks(parts, meat_on_ms, readings.as_ref(), lead.as_deref(), zone),
+        events: parts.events.iter().map(|event| event_note(event, meat_on_ms, zone)).collect(),
+        curve: readings.as_ref().and_then(|r| curve(r, lead.as_deref(), meat_on_ms, card)),
+        readings: readings.as_ref().map_or(0, CookReadings::len),
+        flags: flags(readings.as_ref(), first_phase.copied()),
+        rejected_rows: readings.as_ref().map_or(0, |readings| {
+            parts.rejected.iter().filter(|r| readings.sources.contains(&r.source)).count()
+        }),
+        cautions: cautions(parts),
+        page: Some(own_page),
+    })
+}
+
+fn minutes(from_ms: i64, to_ms: i64) -> f64 {
+    (to_ms - from_ms) as f64 / 60_000.0
+}
+
+fn phase_span(row: Row<'_>, meat_on_ms: i64, zone: &TimeZone) -> PhaseSpan {
+    let (start, end) = (
+        row.instant("start_at").unwrap_or(meat_on_ms),
+        row.instant("end_at").unwrap_or(meat_on_ms),
+    );
+    let phase = row.text("phase").and_then(|word| word.parse().ok()).unwrap_or(PhaseKind::Unknown);
+    PhaseSpan {
+        phase,
+        start_min: minutes(meat_on_ms, start),
+        end_min: minutes(meat_on_ms, end),
+        start_local: local(start, zone, "%H:%M"),
+        end_local: local(end, zone, "%H:%M"),
+        start_core_c: row.float("start_core_c"),
+        end_core_c: row.float("end_core_c"),
+        complete: row.flag("complete").unwrap_or(true),
+        reason: (phase == PhaseKind::Unknown)
+            .then(|| row.text("not_judged_reason").map(str::to_owned))
+            .flatten(),
+    }
+}
+
+fn marks(
+    parts: &CookParts<'_>,
+    meat_on_ms: i64,
+    readings: Option<&CookReadings>,
+    lead: Option<&str>,
+    zone: &TimeZone,
+) -> Vec<Mark> {
+    let row = parts.phases.first();
+    let card = &parts.record.card;
+    let core = readings.and_then(|r| {
+        r.channels.iter().find(|c| c.role == Role::Meat && Some(c.name.as_str()) == lead)
+    });
+    let core_at = |ms: i64| {
+        let core = core?;
+        let after = core.at_ms.partition_point(|at| *at < ms);
+        let nearest = [after.checked_sub(1), Some(after)]
+            .into_iter()
+            .flatten()
+            .filter(|i| *i < core.len())
+            .min_by_key(|i| (core.at_ms[*i] - ms).abs())?;
+        // A reading from further away says nothing of the mark.
+        ((core.at_ms[nearest] - ms).abs() <= 600_000).then(|| f64::from(core.temp_c[nearest]))
+    };
+    let mark = |kind: MarkKind, at_ms: i64, from: &str, detail: Option<String>| Mark {
+        kind,
+        at_min: minutes(meat_on_ms, at_ms),
+        at_local: local(at_ms, zone, "%H:%M"),
+        core_c: core_at(at_ms),
+        from: from.to_owned(),
+        detail,
+    };
+    let source = |name: &str| row.and_then(|row| row.text(name)).unwrap_or("card").to_owned();
+    let mut found = vec![mark(MarkKind::MeatOn, meat_on_ms, &source("meat_on_from"), None)];
+    let mut wrapped_by_event = false;
+    for event in &parts.events {
+        let kind = match event.kind {
+            EventKind::Wrap => MarkKind::Wrap,
+            EventKind::Unwrap => MarkKind::Unwrap,
+            _ => continue,
+        };
+        wrapped_by_event |= kind == MarkKind::Wrap;
+        found.push(mark(kind, event.at_ms, "events", event.value.clone()));
+    }
+    if let (Some(at_ms), false) = (card.marks.wrap_ms, wrapped_by_event) {
+        let method = card.wrap_method.as_ref().map(ToString::to_string);
+        found.push(mark(MarkKind::Wrap, at_ms, "card", method));
+    }
+    let pull = row.and_then(|row| row.instant("pull_at"));
+    if let Some(at_ms) = pull {
+        found.push(mark(MarkKind::Pull, at_ms, &source("pull_from"), None));
+    }
+    if let Some(at_ms) = card.marks.slice_ms {
+        found.push(mark(MarkKind::Slice, at_ms, "card", None));
+    }
+    found.sort_by(|a, b| a.at_min.total_cmp(&b.at_min));
+    found
+}
+
+fn event_note(event: &Event, meat_on_ms: i64, zone: &TimeZone) -> EventNote {
+    EventNote {
+        at_min: minutes(meat_on_ms, event.at_ms),
+        at_local: local(event.at_ms, zone, "%H:%M"),
+        event: event.kind.as_str().replace('_', " "),
+        value: event.value.clone().map(CardValue::Text),
+        note: event.note.clone(),
+    }
+}
+
+fn curve(
+    readings: &CookReadings,
+    lead: Option<&str>,
+    meat_on_ms: i64,
+    card: &Card,
+) -> Option<Curve> {
+    let mut series: Vec<CurveSeries> = readings
+        .channels
+        .iter()
+        .filter(|channel| !channel.is_empty())
+        .map(|channel| {
+            let (role, offset) = match channel.role {
+                Role::Meat if Some(channel.name.as_str()) == lead => {
+                    (ChannelRole::Core, card.meat_offset)
+                }
+                Role::Meat => (ChannelRole::Meat, card.meat_offset),
+                Role::Pit => (ChannelRole::Pit, card.pit_offset),
+                Role::Ambient => (ChannelRole::Ambient, None),
+                Role::Other => (ChannelRole::Other, None),
+            };
+            let offset = offset.map_or(0.0, |d| d.value());
+            let mut points = Vec::with_capacity(channel.len());
+            let mut last: Option<f64> = None;
+            for ((at, temp), flag) in channel.at_ms.iter().zip(&channel.temp_c).zip(&channel.flag) {
+                let min = minutes(meat_on_ms, *at);
+                if last.is_some_and(|last| min - last > GAP_MIN) {
+                    points.push(CurvePoint { min, temp_c: None });
+                }
+                if flag.usable() {
+                    points.push(CurvePoint { min, temp_c: Some(f64::from(*temp) + offset) });
+                    last = Some(min);
+                }
+            }
+            CurveSeries::thinned(&channel.name, role, &points)
+        })
+        .collect();
+    series.sort_by_key(|s| match s.role {
+        ChannelRole::Core => 0,
+        ChannelRole::Meat => 1,
+        ChannelRole::Pit => 2,
+        ChannelRole::Ambient => 3,
+        ChannelRole::Other => 4,
+    });
+    (!series.is_empty()).then_some(Curve { series })
+}
+
+fn flags(readings: Option<&CookReadings>, phase: Option<Row<'_>>) -> Vec<Counted> {
+    let mut counts: BTreeMap<String, usize> = BTreeMap::new();
+    for flag in readings.iter().flat_map(|r| &r.channels).flat_map(|c| &c.flag) {
+        if *flag != cook::Flag::Good {
+            *counts.entry(flag.as_str().to_owned()).or_default() += 1;
+        }
+    }
+    for (column, label) in
+        [("spikes", "spike removed"), ("dips", "probe dip bridged"), ("gaps", "gap in the log")]
+    {
+        if let Some(count) = phase.and_then(|row| row.int(column)).filter(|n| *n > 0) {
+            counts.insert(label.to_owned(), usize::try_from(count).unwrap_or(0));
+        }
+    }
+    counts.into_iter().map(|(label, count)| Counted { label, count }).collect()
+}
+
+fn cautions(parts: &CookParts<'_>) -> Vec<String> {
+    let mut said = Vec::new();
+    if let Some(measures) = parts.measures {
+        if measures.flag("k_ref_borrowed") == Some(true) {
+            said.push("The reference heating coefficient was borrowed from other cooks of this cut and pit: stall figures lean on theirs.".into());
+        }
+        if measures.flag("stall_min_censored") == Some(true) {
+            said.push("The log ends inside a stall: its length is a lower bound.".into());
+        }
+    }
+    said
+}
+
+fn card_entries(card: &Card, zone: &TimeZone) -> Vec<CardEntry> {
+    let text = |value: &Option<String>| value.clone().map(CardValue::Text);
+    let number = |value: Option<f64>, quantity: Quantity| {
+        value.map(|value| CardValue::Number { value, quantity })
+    };
+    let instant = |ms: Option<i64>| ms.map(|ms| CardValue::Text(local(ms, zone, "%Y-%m-%d %H:%M")));
+    let plain = |decimals| Quantity::Plain { unit: String::new(), decimals };
+    let mut entries = vec![
+        ("Contest", text(&card.contest)),
+        ("Place", text(&card.place)),
+        ("Turn-in", instant(card.turn_in_ms)),
+        ("Planned pull", instant(card.planned_pull_ms)),
+        ("Grade", text(&card.grade)),
+        ("Supplier", text(&card.supplier)),
+        ("Lot", text(&card.lot)),
+        ("Cost", number(card.cost, plain(2))),
+        ("Raw weight", number(card.raw_weight.map(|w| w.value()), Quantity::Mass)),
+        ("Trimmed weight", number(card.trimmed_weight.map(|w| w.value()), Quantity::Mass)),
+        ("Cooked weight", number(card.cooked_weight.map(|w| w.value()), Quantity::Mass)),
+        ("Served weight", number(card.served_weight.map(|w| w.value()), Quantity::Mass)),
+        ("Thickness", number(card.thickness.map(|t| t.value()), Quantity::Length)),
+        ("Set-point", number(card.pit_setpoint.map(|t| t.value()), Quantity::Temperature)),
+        ("Target core", number(card.target_core.map(|t| t.value()), Quantity::Temperature)),
+        ("Wood", text(&card.wood)),
+        ("Fuel", number(card.fuel.map(|w| w.value()), Quantity::Mass)),
+        (
+            "Water pan",
+            card.water_pan.map(|pan| CardValue::Text(if pan { "yes" } else { "no" }.into())),
+        ),
+        ("Altitude", number(card.altitude.map(|a| a.value()), Quantity::Altitude)),
+        ("Weather", text(&card.weather)),
+        ("Wrap", card.wrap_method.as_ref().map(|m| CardValue::Text(m.to_string()))),
+        ("Held in", text(&card.hold_kind)),
+        ("Trial arm", text(&card.arm)),
+        ("Trial block", text(&card.block)),
+    ]
+    .into_iter()
+    .filter(|(_, value)| value.is_some())
+    .map(|(name, value)| CardEntry { name: name.into(), value })
+    .collect::<Vec<_>>();
+    for (name, score) in &card.scores {
+        let value = number(Some(*score), plain(1));
+        entries.push(CardEntry { name: name_of(name), value });
+    }
+    for (name, value) in &card.extra {
+        let value = Some(CardValue::Text(value.clone()));
+        entries.push(CardEntry { name: name_of(name), value });
+    }
+    entries
+}
+
+fn measures(row: Row<'_>) -> Measures {
+    let text = |name: &str| row.text(name).map(str::to_owned);
+    let other = row
+        .table
+        .columns()
+        .iter()
+        .filter(|(name, _)| name.starts_with("score_"))
+        .filter_map(|(name, _)| {
+            let value = row.float(name)?;
+            let value = Some(CardValue::Number { value, quantity: quantity_of(name) });
+            Some(CardEntry { name: name_of(name), value })
+        })
+        .collect();
+    Measures {
+        raw_weight_kg: row.float("raw_weight_kg"),
+        trimmed_weight_kg: row.float("trimmed_weight_kg"),
+        thickness_mm: row.float("thickness_mm"),
+        pit_setpoint_c: row.float("pit_setpoint_c"),
+        pit_early_c: row.float("pit_early_c"),
+        pit_mean_c: row.float("pit_mean_c"),
+        pit_sd_c: row.float("pit_sd_c"),
+        wrap_method: text("wrap_method"),
+        wrap_at_core_c: row.float("wrap_at_core_c"),
+        wrap_time_known: row.flag("wrap_time_known"),
+        clock_to_wrap_min: row.float("clock_to_wrap_min"),
+        clock_to_finish_min: row.float("clock_to_finish_min"),
+        finish_reached: row.flag("finish_reached"),
+        end_reason: text("end_reason"),
+        start_core_c: row.float("start_core_c"),
+        ramp_min: row.float("ramp_min"),
+        k_ref_per_h: row.float("k_ref_per_h"),
+        k_ref_borrowed: row.flag("k_ref_borrowed"),
+        stalls: row.int("stalls").and_then(|n| usize::try_from(n).ok()),
+        stall_min: row.float("stall_min"),
+        stall_min_censored: row.flag("stall_min_censored").unwrap_or(false),
+        stall_min_lo90: row.float("stall_min_lo90"),
+        stall_min_hi90: row.float("stall_min_hi90"),
+        stall_start_core_c: row.float("stall_start_core_c"),
+        stall_end_core_c: row.float("stall_end_core_c"),
+        stall_reason: text("not_judged_reason"),
+        stall_delay_min: row.float("stall_delay_min"),
+        stall_delay_censored: row.flag("stall_delay_censored").unwrap_or(false),
+        stall_delay_reason: text("stall_delay_reason"),
+        push_min: row.float("push_min"),
+        total_min: row.float("total_min"),
+        total_min_censored: row.flag("total_min_censored").unwrap_or(false),
+        min_per_kg: row.float("min_per_kg"),
+        pull_core_c: row.float("pull_core_c"),
+        carryover_c: row.float("carryover_c"),
+        rest_min: row.float("rest_min"),
+        yield_fraction: row.float("yield_fraction"),
+        other,
+    }
+}

@@ -1,0 +1,241 @@
+//! Builds [`ReportData`] from the store's tables and a finished study.
+
+mod cooks;
+pub(crate) mod row;
+mod study;
+mod words;
+
+use crate::error::StageError;
+use crate::ingest_stage::{LOG_REFUSED, NEEDS_ANSWER};
+use ::cook::{Event, RejectedRow, Season};
+use ::study::result::StudyResult;
+use cooks::{CookParts, cook_report, local};
+use jiff::tz::TimeZone;
+use rayon::prelude::*;
+use report::ReportData;
+use report::data::{
+    CookReport, Counted, DataFile, ExcludedCook, InputHash, RefusedLog, SourceAccount, Stamp,
+    Summary, TextSection,
+};
+use row::Row;
+use std::collections::{BTreeMap, BTreeSet};
+use store::{CookRecord, Store, Table, TableName};
+
+/// Rejected rows shown in the report; the data folder has them all.
+const REJECTED_SHOWN: usize = 200;
+
+/// Everything the report needs of a store.
+pub(crate) struct StoreTables {
+    pub(crate) cooks: Vec<CookRecord>,
+    pub(crate) events: Vec<Event>,
+    pub(crate) phases: Table,
+    pub(crate) measures: Table,
+    pub(crate) rejected: Vec<RejectedRow>,
+}
+
+impl StoreTables {
+    pub(crate) fn read(store: &Store) -> Result<Self, StageError> {
+        Ok(Self {
+            cooks: store.read_cooks()?,
+            events: store.read_events()?,
+            phases: store.read_table(TableName::Phases)?,
+            measures: store.read_table(TableName::Measures)?,
+            rejected: store.read_rejected()?,
+        })
+    }
+}
+
+/// Builds the report's data. `data_files` are the files written beside it.
+pub(crate) fn build(
+    store: &Store,
+    tables: &StoreTables,
+    found: &StudyResult,
+    season: &Season,
+    data_files: Vec<DataFile>,
+) -> Result<ReportData, StageError> {
+    let zone = TimeZone::get(&season.time_zone)
+        .map_err(|e| StageError::Usage { message: e.to_string() })?;
+    let by_cook = |table| {
+        let mut rows: BTreeMap<&str, Vec<Row<'_>>> = BTreeMap::new();
+        for row in Row::all(table) {
+            rows.entry(row.text("cook").unwrap_or_default()).or_default().push(row);
+        }
+        rows
+    };
+    let (phases, measures) = (by_cook(&tables.phases), by_cook(&tables.measures));
+    let refused: BTreeSet<&str> = tables
+        .cooks
+        .iter()
+        .filter(|record| record.log_start_ms.is_none())
+        .map(|record| record.card.cook.as_str())
+        .collect();
+    let shown: Vec<CookParts<'_>> = tables
+        .cooks
+        .iter()
+        .filter(|record| {
+            record.card.exclude.is_none() && !refused.contains(record.card.cook.as_str())
+        })
+        .map(|record| {
+            let cook = record.card.cook.as_str();
+            CookParts {
+                record,
+                events: tables.events.iter().filter(|event| event.cook == cook).collect(),
+                phases: phases.get(cook).cloned().unwrap_or_default(),
+                measures: measures.get(cook).and_then(|rows| rows.first()).copied(),
+                rejected: &tables.rejected,
+            }
+        })
+        .collect();
+    let mut cooks: Vec<CookReport> =
+        shown.par_iter().map(|parts| cook_report(parts, store, &zone)).collect::<Result<_, _>>()?;
+    cooks.sort_by(|a, b| (a.meat_on_ms, &a.id).cmp(&(b.meat_on_ms, &b.id)));
+
+    let mut excluded: Vec<ExcludedCook> = tables
+        .cooks
+        .iter()
+        .filter_map(|record| {
+            let card = &record.card;
+            let reason = card.exclude.clone().or_else(|| {
+                refused.contains(card.cook.as_str()).then(|| "its log could not be used".into())
+            })?;
+            Some(ExcludedCook { cook: card.cook.clone(), reason })
+        })
+        .collect();
+    excluded.sort_by(|a, b| a.cook.cmp(&b.cook));
+    let is_whole_log = |row: &&RejectedRow| row.code == LOG_REFUSED || row.code == NEEDS_ANSWER;
+    let rows: Vec<&RejectedRow> = tables.rejected.iter().filter(|r| !is_whole_log(r)).collect();
+    let seasons: BTreeSet<String> = cooks.iter().map(|cook| cook.season.clone()).collect();
+    Ok(ReportData {
+        team: season.team.clone(),
+        seasons: seasons.into_iter().collect(),
+        time_zone: season.time_zone.clone(),
+        summary: summary(&cooks, tables, &zone),
+        claims: study::claims(found),
+        scatters: study::scatters(found),
+        strips: study::strips(found, &tables.measures),
+        effects: study::effects(found),
+        groups: study::groups(found),
+        rejected_total: rows.len(),
+        rejected: rows
+            .into_iter()
+            .take(REJECTED_SHOWN)
+            .map(|row| report::data::RejectedRow {
+                source: row.source.clone(),
+                line: (row.line > 0).then_some(row.line),
+                column: row.column.clone(),
+                code: row.code.clone(),
+                text: row.text.clone(),
+                explanation: None,
+            })
+            .collect(),
+        excluded,
+        refused_logs: tables
+            .rejected
+            .iter()
+            .filter(is_whole_log)
+            .map(|row| RefusedLog {
+                source: row.source.clone(),
+                reason: if row.code == NEEDS_ANSWER {
+                    "it can be read in two ways that give different values".into()
+                } else {
+                    format!("it could not be used: {}", row.text)
+                },
+                remedy: Some("`cookstudy inspect` on the log says what decides".into()),
+            })
+            .collect(),
+        sources: store
+            .read_sources()?
+            .into_iter()
+            .map(|source| SourceAccount {
+                source: source.path,
+                layout: Some(source.layout),
+                account: source.account,
+                note: None,
+            })
+            .collect(),
+        phase_definition: season.phases,
+        methods: methods(),
+        data_files,
+        stamp: Stamp {
+            version: found.provenance.version.clone(),
+            settings_hash: found.provenance.settings_hash.clone(),
+            inputs: found
+                .provenance
+                .inputs
+                .iter()
+                .map(|i| InputHash { path: i.path.clone(), sha256: i.sha256.clone() })
+                .collect(),
+            seed: found.provenance.seed,
+        },
+        cooks,
+        ..ReportData::default()
+    })
+}
+
+fn summary(cooks: &[CookReport], tables: &StoreTables, zone: &TimeZone) -> Summary {
+    let fires: BTreeSet<&str> = cooks.iter().map(|cook| cook.fire.as_str()).collect();
+    let count = |of: &dyn Fn(&CookReport) -> Option<String>| {
+        let mut counts: BTreeMap<String, usize> = BTreeMap::new();
+        for cook in cooks {
+            *counts.entry(of(cook).unwrap_or_else(|| "not stated".into())).or_default() += 1;
+        }
+        let mut counts: Vec<Counted> =
+            counts.into_iter().map(|(label, count)| Counted { label, count }).collect();
+        counts.sort_by(|a, b| b.count.cmp(&a.count).then_with(|| a.label.cmp(&b.label)));
+        counts
+    };
+    let raw: Vec<f64> = cooks.iter().filter_map(|cook| cook.measures.raw_weight_kg).collect();
+    let days = |ms: Option<i64>| ms.map(|ms| local(ms, zone, "%Y-%m-%d"));
+    Summary {
+        cooks: cooks.len(),
+        fires: fires.len(),
+        cooking_hours: cooks.iter().filter_map(|c| c.measures.total_min).sum::<f64>() / 60.0,
+        readings: cooks.iter().map(|cook| cook.readings).sum(),
+        first_day: days(cooks.iter().map(|cook| cook.meat_on_ms).min()),
+        last_day: days(cooks.iter().map(|cook| cook.meat_on_ms).max()),
+        raw_weight_kg: (!raw.is_empty()).then(|| raw.iter().sum()),
+        cuts: count(&|cook| cook.cut.clone()),
+        pits: count(&|cook| cook.pit.clone()),
+        wraps: count(&|cook| cook.measures.wrap_method.clone()),
+        kinds: count(&|cook| cook.kind.clone()),
+        rows: study::summary_rows(&tables.measures),
+    }
+}
+
+/// How the numbers were estimated, for the report's methods section.
+fn methods() -> Vec<TextSection> {
+    let section = |heading: &str, paragraphs: &[&str], sources: &[&str]| TextSection {
+        heading: heading.into(),
+        paragraphs: paragraphs.iter().map(|p| (*p).to_owned()).collect(),
+        sources: sources.iter().map(|s| (*s).to_owned()).collect(),
+    };
+    vec![
+        section(
+            "From a log to a curve",
+            &[
+                "Readings outside what a probe can have seen are left out, lone spikes are removed by a median filter, and the dip of a probe pulled at a wrap is bridged. What is left is smoothed by a state-space model whose slope is an integrated Wiener process, with the noise estimated from the log itself; the definition above is then applied to the smoothed curve. Intervals of 90 % come from curves drawn anew from that model.",
+            ],
+            &[
+                "Hampel, F. R. (1974). The influence curve and its role in robust estimation. Journal of the American Statistical Association 69, 383–393.",
+                "Wahba, G. (1978). Improper priors, spline smoothing and the problem of guarding against model errors in regression. Journal of the Royal Statistical Society B 40, 364–372.",
+            ],
+        ),
+        section(
+            "Lines, bands and effects",
+            &[
+                "Lines are least squares on the scale of minutes; standard errors hold without equal scatter (HC3), or are clustered by fire where several cooks share one. An outcome with lower bounds among its values is fitted by maximum likelihood as right-censored. Intervals are 95 % unless a claim says otherwise.",
+            ],
+            &[
+                "MacKinnon, J. G. and White, H. (1985). Some heteroskedasticity-consistent covariance matrix estimators with improved finite sample properties. Journal of Econometrics 29, 305–325.",
+                "Tobin, J. (1958). Estimation of relationships for limited dependent variables. Econometrica 26, 24–36.",
+            ],
+        ),
+        section(
+            "Claims and verdicts",
+            &[
+                "A claim names the smallest difference anyone would act on. Its verdict compares that with an interval of level 1 − 0.10/m, m being the number of claims first seen in the same run: each bound is a one-sided test at 5 %/m. A verdict is confirmed only on cooks that were not known when the claim was written down; until then it says what past cooks say to someone who has already seen them.",
+            ],
+            &[],
+        ),
+    ]
+}

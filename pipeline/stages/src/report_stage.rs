@@ -1,0 +1,140 @@
+//! The report: pages and the data behind them.
+
+use crate::error::StageError;
+use crate::report_data::{StoreTables, build};
+use crate::study_stage::write_both;
+use cook::Season;
+use report::ReportData;
+use report::data::DataFile;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use store::{Store, TableName, write_atomically};
+use study::result::StudyResult;
+
+/// What to print.
+#[derive(Debug, Clone)]
+pub struct ReportRequest {
+    /// The store.
+    pub store: PathBuf,
+    /// The study, as `study` wrote it.
+    pub study: PathBuf,
+    /// Folder to write to.
+    pub out: PathBuf,
+    /// Team, units and definition.
+    pub season: Season,
+    /// Only this cook's page.
+    pub cook: Option<String>,
+}
+
+/// What the store's tables hold, for the list of data files.
+const TABLES: [(TableName, &str); 7] = [
+    (TableName::Cooks, "the cards, normalised"),
+    (TableName::Events, "the events"),
+    (TableName::Phases, "phases of every cook, with what they were judged against"),
+    (TableName::Measures, "one row of measures a cook"),
+    (TableName::History, "each cook in steps of 10 min on the study clock"),
+    (TableName::Rejected, "every row and cell that could not be used"),
+    (TableName::Sources, "how each log was read, and its line account"),
+];
+
+/// Writes the report. Returns the pages written: the season report first.
+///
+/// # Errors
+/// A missing table or study, named with the command that makes it; a cook that is not in
+/// the store.
+pub fn report(request: &ReportRequest) -> Result<Vec<PathBuf>, StageError> {
+    let store = Store::open(&request.store)?;
+    let tables = StoreTables::read(&store)?;
+    let text =
+        std::fs::read_to_string(&request.study).map_err(|e| StageError::io(&request.study, e))?;
+    let study: StudyResult = serde_json::from_str(&text).map_err(|e| StageError::Table {
+        path: request.study.clone(),
+        line: e.line() as u64,
+        column: String::new(),
+        message: format!("{e}; make it anew with `cookstudy study`"),
+    })?;
+    let data = build(&store, &tables, &study, &request.season, data_files())?;
+    if let Some(cook) = &request.cook {
+        return one_cook(request, &data, cook);
+    }
+    write_tables(&store, &request.out.join("data"))?;
+    let mut pages = vec![request.out.join("report.html")];
+    let html = report::render_season(&data, request.season.units);
+    write_atomically(&pages[0], html.as_bytes())?;
+    for cook in &data.cooks {
+        let (Some(page), Some(html)) =
+            (&cook.page, report::render_cook(&data, &cook.id, request.season.units))
+        else {
+            continue;
+        };
+        let path = request.out.join(page);
+        write_atomically(&path, html.as_bytes())?;
+        pages.push(path);
+    }
+    remove_stale(&request.out.join("cooks"), &pages)?;
+    Ok(pages)
+}
+
+fn one_cook(
+    request: &ReportRequest,
+    data: &ReportData,
+    cook: &str,
+) -> Result<Vec<PathBuf>, StageError> {
+    let Some(html) = report::render_cook(data, cook, request.season.units) else {
+        let known = data.cooks.iter().map(|cook| cook.id.as_str());
+        let hint = cook::settings::nearest(cook, known)
+            .map_or(String::new(), |name| format!("; did you mean `{name}`?"));
+        let excluded = data.excluded.iter().find(|excluded| excluded.cook == *cook);
+        return Err(StageError::Usage {
+            message: match excluded {
+                Some(excluded) => format!("cook `{cook}` is left out: {}", excluded.reason),
+                None => format!("the store has no cook `{cook}`{hint}"),
+            },
+        });
+    };
+    let path = request.out.join(format!("cook-{}.html", store::encode_name(cook)));
+    write_atomically(&path, html.as_bytes())?;
+    Ok(vec![path])
+}
+
+fn write_tables(store: &Store, folder: &Path) -> Result<(), StageError> {
+    for (name, _) in TABLES {
+        write_both(folder, name.as_str(), &store.read_table(name)?)?;
+    }
+    Ok(())
+}
+
+fn data_files() -> Vec<DataFile> {
+    let tables = TABLES.iter().map(|(name, holds)| (name.as_str(), *holds));
+    let studied = [
+        ("claims", "one row a claim: verdict, standing, effect"),
+        ("terms", "every coefficient of every model"),
+        ("lines", "every fitted line with its band"),
+    ];
+    let mut files: Vec<DataFile> = tables
+        .chain(studied)
+        .map(|(name, holds)| DataFile {
+            path: format!("data/{name}.csv"),
+            holds: format!("{holds} (also as .parquet)"),
+        })
+        .collect();
+    files.push(DataFile {
+        path: "study.json".into(),
+        holds: "everything the study found, for programs".into(),
+    });
+    files
+}
+
+/// Pages of cooks that are no longer there would be read as if they were.
+fn remove_stale(folder: &Path, pages: &[PathBuf]) -> Result<(), StageError> {
+    let current: BTreeSet<&Path> = pages.iter().map(PathBuf::as_path).collect();
+    let Ok(entries) = std::fs::read_dir(folder) else { return Ok(()) };
+    for entry in entries {
+        let path = entry.map_err(|e| StageError::io(folder, e))?.path();
+        let is_page = path.extension().is_some_and(|ending| ending == "html");
+        if is_page && !current.contains(path.as_path()) {
+            std::fs::remove_file(&path).map_err(|e| StageError::io(&path, e))?;
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,214 @@
+//! All stages over a season folder; only what changed is done again.
+
+use crate::error::StageError;
+use crate::folder::read_season;
+use crate::frame::to_frame;
+use crate::hash::{Fingerprint, sha256};
+use crate::ingest_stage::{IngestRequest, IngestSummary, Sheets, ingest_sheets, read_sheets};
+use crate::measures_stage::measures_of_store;
+use crate::phases_stage::phases_of_store;
+use crate::progress::Progress;
+use crate::report_stage::{ReportRequest, report};
+use crate::stamps::Stamps;
+use crate::study_stage::{
+    StudyRequest, StudySource, read_claims, read_lock, settings_hash, study_table,
+};
+use cook::{Season, Units};
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use store::{Column, Store, Table, TableName, write_atomically};
+use study::{Claims, Lock, MeasureTable};
+
+/// What a run did.
+#[derive(Debug, Clone)]
+pub struct RunSummary {
+    /// Logs and sheets.
+    pub ingest: IngestSummary,
+    /// One line a stage, for people.
+    pub lines: Vec<String>,
+    /// Whether nothing had changed.
+    pub nothing_to_do: bool,
+    /// The season report.
+    pub report: PathBuf,
+}
+
+/// Runs all stages over a season folder. `units` overrides the season's for the report.
+///
+/// # Errors
+/// Settings, sheets, claims or a lock that cannot be used: nothing is done then. A log
+/// that cannot be used is no error; see [`IngestSummary::refusals`].
+pub fn run(
+    folder: &Path,
+    units: Option<Units>,
+    progress: &dyn Progress,
+) -> Result<RunSummary, StageError> {
+    let mut season = read_season(folder)?;
+    if let Some(units) = units {
+        season.units = units;
+    }
+    let request = IngestRequest {
+        base: folder.to_owned(),
+        logs: season.logs.clone(),
+        sheets: season.sheets.clone(),
+        events: present(folder, &season.events),
+        layouts: season.layouts.clone(),
+        store: folder.join("store"),
+        season: season.clone(),
+        prune: true,
+    };
+    let sheets = read_sheets(&request)?;
+    let claims_path = season
+        .claims
+        .as_ref()
+        .map(|name| folder.join(name))
+        .filter(|path| path.exists() || season.claims != Season::default().claims);
+    let (claims, _) = read_claims(claims_path.as_deref())?;
+    if let Some(path) = &claims_path {
+        check_claims_early(&claims, path, &sheets)?;
+    }
+    let lock_path = folder.join("claims.lock");
+    let old_lock = lock_path.is_file().then(|| read_lock(&lock_path)).transpose()?;
+
+    let mut lines = Vec::new();
+    let ingested = ingest_sheets(&request, sheets, progress)?;
+    lines.push(format!(
+        "ingest: {} of {} cooks read, {} readings, {} rejected rows and cells",
+        ingested.read, ingested.cooks, ingested.readings, ingested.rejected
+    ));
+    let store = Store::open(&request.store)?;
+    let _lock = store.lock()?;
+    let phases = phases_of_store(&store, &season, progress)?;
+    lines.push(phases.line("phases"));
+    let measures = measures_of_store(&store, &season, progress)?;
+    lines.push(measures.line("measures"));
+
+    let out = folder.join("out");
+    let mut changed = ingested.changed || phases.changed || measures.changed;
+    let table = store.read_table(TableName::Measures)?;
+    let lock = (!claims.claims.is_empty() || old_lock.is_some())
+        .then(|| Lock::update(old_lock.as_ref(), &claims, &known_cooks(&table)));
+    if let Some(lock) = &lock {
+        changed |= write_atomically(&lock_path, lock.to_toml()?.as_bytes())?;
+    }
+
+    let mut stamps = Stamps::read(store.root());
+    let inputs = inputs(folder, &request, &store, claims_path.as_deref(), lock.is_some())?;
+    let study_json = out.join("study.json");
+    let mut hash = Fingerprint::new("study");
+    hash.part(settings_hash(&season).as_bytes());
+    for (name, path) in &inputs {
+        hash.part(name.as_bytes());
+        hash.part(sha256(&std::fs::read(path).map_err(|e| StageError::io(path, e))?).as_bytes());
+    }
+    hash.part(&std::fs::read(store.table_path(TableName::Measures)).unwrap_or_default());
+    let study_hash = hash.finish();
+    if !stamps.is_current("study", &study_hash, std::slice::from_ref(&study_json)) {
+        progress.begin("study", 1);
+        let asked = StudyRequest {
+            source: StudySource::Store(store.root().to_owned()),
+            claims: claims_path,
+            lock: lock.is_some().then(|| lock_path.clone()),
+            out: out.clone(),
+            season: season.clone(),
+            shown_from: folder.to_owned(),
+        };
+        study_table(&asked, &table, inputs)?;
+        progress.step("study");
+        progress.end();
+        stamps.set("study", study_hash)?;
+        lines.push(format!("study: {} claims judged", claims.claims.len()));
+        changed = true;
+    } else {
+        lines.push("study: up to date".into());
+    }
+
+    let page = out.join("report.html");
+    let mut hash = Fingerprint::new("report");
+    hash.part(settings_hash(&season).as_bytes());
+    hash.part(&std::fs::read(&study_json).map_err(|e| StageError::io(&study_json, e))?);
+    for name in TableName::ALL {
+        hash.part(&std::fs::read(store.table_path(name)).unwrap_or_default());
+    }
+    let report_hash = hash.finish();
+    if !stamps.is_current("report", &report_hash, std::slice::from_ref(&page)) {
+        progress.begin("report", 1);
+        let pages = report(&ReportRequest {
+            store: store.root().to_owned(),
+            study: study_json,
+            out,
+            season,
+            cook: None,
+        })?;
+        progress.step("report");
+        progress.end();
+        stamps.set("report", report_hash)?;
+        lines.push(format!("report: {} pages", pages.len()));
+        changed = true;
+    } else {
+        lines.push("report: up to date".into());
+    }
+    Ok(RunSummary { ingest: ingested, lines, nothing_to_do: !changed, report: page })
+}
+
+/// The default events sheet may be missing; one that the settings name may not.
+fn present(folder: &Path, events: &[String]) -> Vec<String> {
+    let default = Season::default().events;
+    events.iter().filter(|name| *events != default || folder.join(name).exists()).cloned().collect()
+}
+
+/// A claim on a column that no measure table will have is answered before anything is
+/// written. What a column holds can only be checked once it is there.
+fn check_claims_early(claims: &Claims, path: &Path, sheets: &Sheets) -> Result<(), StageError> {
+    let mut table = Table::new();
+    for doc in measures::COLUMN_DOCS {
+        table.push(doc.name, Column::Float(Vec::new()));
+    }
+    let mut others: BTreeSet<&str> = BTreeSet::new();
+    for card in &sheets.cards.cards {
+        others.extend(card.scores.iter().map(|(name, _)| name.as_str()));
+        others.extend(card.extra.iter().map(|(name, _)| name.as_str()));
+    }
+    for name in others {
+        if table.column(name).is_none() {
+            table.push(name, Column::Float(Vec::new()));
+        }
+    }
+    claims.check_columns(&MeasureTable::new(&to_frame(&table)?)?, path)?;
+    Ok(())
+}
+
+fn known_cooks(measures: &Table) -> Vec<String> {
+    match measures.column("cook") {
+        Some(Column::Text(cooks)) => cooks.iter().flatten().cloned().collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// The season's input files, as (path from the folder, path).
+fn inputs(
+    folder: &Path,
+    request: &IngestRequest,
+    store: &Store,
+    claims: Option<&Path>,
+    locked: bool,
+) -> Result<Vec<(String, PathBuf)>, StageError> {
+    let mut names: BTreeSet<String> = BTreeSet::from(["season.toml".to_owned()]);
+    names.extend(request.sheets.iter().cloned());
+    names.extend(request.events.iter().cloned());
+    names.extend(request.layouts.iter().cloned());
+    if let Some(name) = claims.and_then(|path| path.strip_prefix(folder).ok()) {
+        names.insert(name.display().to_string());
+    }
+    if locked {
+        names.insert("claims.lock".into());
+    }
+    names.extend(store.read_sources()?.into_iter().map(|source| source.path));
+    Ok(names
+        .into_iter()
+        .map(|name| {
+            let path = folder.join(&name);
+            (name, path)
+        })
+        .filter(|(_, path)| path.is_file())
+        .collect())
+}

@@ -1,0 +1,271 @@
+//! The study: the measure table in, `study.json` and its tables out.
+
+use crate::error::StageError;
+use crate::export::{CsvKind, read_csv, to_csv};
+use crate::frame::to_frame;
+use crate::hash::{Fingerprint, sha256};
+use cook::Season;
+use std::path::{Path, PathBuf};
+use store::{Column, Store, Table, TableName, read_parquet_table, write_atomically};
+use study::result::{InputHash, StudyResult};
+use study::{Claims, Lock, MeasureTable, Provenance, Question};
+
+/// Where the measure table comes from.
+#[derive(Debug, Clone)]
+pub enum StudySource {
+    /// A store's measures.
+    Store(PathBuf),
+    /// A CSV or Parquet file with one row a cook.
+    Table(PathBuf),
+}
+
+/// What to study.
+#[derive(Debug, Clone)]
+pub struct StudyRequest {
+    /// The measures.
+    pub source: StudySource,
+    /// Claims to judge.
+    pub claims: Option<PathBuf>,
+    /// When they were first written down.
+    pub lock: Option<PathBuf>,
+    /// Folder to write to.
+    pub out: PathBuf,
+    /// Seed and other settings.
+    pub season: Season,
+    /// Folder that the paths of inputs are shown from.
+    pub shown_from: PathBuf,
+}
+
+/// What the study wrote.
+#[derive(Debug, Clone)]
+pub struct StudySummary {
+    /// `study.json`.
+    pub path: PathBuf,
+    /// One row a claim.
+    pub table: Table,
+    /// Things to know.
+    pub notes: Vec<String>,
+}
+
+/// Studies a table of measures.
+///
+/// # Errors
+/// A missing or unreadable table, claims that contradict themselves or name columns that
+/// the table does not have, a lock that cannot be read: nothing is written then.
+pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
+    let (table_path, table) = match &request.source {
+        StudySource::Store(store) => {
+            let store = Store::open(store)?;
+            (store.table_path(TableName::Measures), store.read_table(TableName::Measures)?)
+        }
+        StudySource::Table(path) => (path.clone(), read_table(path)?),
+    };
+    let mut inputs = vec![(shown(&table_path, &request.shown_from), table_path)];
+    for path in request.claims.iter().chain(&request.lock) {
+        inputs.push((shown(path, &request.shown_from), path.clone()));
+    }
+    study_table(request, &table, inputs)
+}
+
+/// Studies a table; `inputs` (shown path, path) are hashed into the result.
+pub(crate) fn study_table(
+    request: &StudyRequest,
+    table: &Table,
+    inputs: Vec<(String, PathBuf)>,
+) -> Result<StudySummary, StageError> {
+    let (claims, claims_path) = read_claims(request.claims.as_deref())?;
+    let lock = request.lock.as_deref().map(read_lock).transpose()?;
+    let measures = MeasureTable::new(&to_frame(table)?)?;
+    let mut hashes: Vec<InputHash> = inputs
+        .into_iter()
+        .map(|(path, file)| {
+            let bytes = std::fs::read(&file).map_err(|e| StageError::io(&file, e))?;
+            Ok(InputHash { path, sha256: sha256(&bytes) })
+        })
+        .collect::<Result<_, StageError>>()?;
+    hashes.sort_by(|a, b| a.path.cmp(&b.path));
+    let question = Question {
+        claims: &claims,
+        claims_path: &claims_path,
+        lock: lock.as_ref(),
+        provenance: Provenance {
+            version: env!("CARGO_PKG_VERSION").into(),
+            settings_hash: settings_hash(&request.season),
+            inputs: hashes,
+            seed: request.season.study.seed,
+        },
+    };
+    let result = study::study(&measures, question)?;
+    let json = request.out.join("study.json");
+    write_atomically(&json, result.to_json()?.as_bytes())?;
+    let verdicts = verdicts(&result);
+    let data = request.out.join("data");
+    for (name, table) in
+        [("claims", &verdicts), ("terms", &terms(&result)), ("lines", &lines(&result))]
+    {
+        write_both(&data, name, table)?;
+    }
+    let mut notes = Vec::new();
+    if request.lock.is_none() && !claims.claims.is_empty() {
+        notes.push("no --lock: every verdict is after the fact".to_owned());
+    }
+    Ok(StudySummary { path: json, table: verdicts, notes })
+}
+
+/// Writes a table as Parquet and as CSV.
+pub(crate) fn write_both(folder: &Path, name: &str, table: &Table) -> Result<(), StageError> {
+    table.write(&folder.join(format!("{name}.parquet")))?;
+    write_atomically(&folder.join(format!("{name}.csv")), to_csv(table).as_bytes())?;
+    Ok(())
+}
+
+pub(crate) fn settings_hash(season: &Season) -> String {
+    let mut hash = Fingerprint::new("settings");
+    hash.json(season);
+    hash.finish()
+}
+
+/// Reads claims; without a file there are none.
+pub(crate) fn read_claims(path: Option<&Path>) -> Result<(Claims, PathBuf), StageError> {
+    let Some(path) = path else { return Ok((Claims::default(), PathBuf::from("claims.toml"))) };
+    let text = std::fs::read_to_string(path).map_err(|e| StageError::io(path, e))?;
+    Ok((Claims::parse(&text, path)?, path.to_owned()))
+}
+
+pub(crate) fn read_lock(path: &Path) -> Result<Lock, StageError> {
+    let text = std::fs::read_to_string(path).map_err(|e| StageError::io(path, e))?;
+    Ok(Lock::parse(&text, path)?)
+}
+
+fn shown(path: &Path, from: &Path) -> String {
+    path.strip_prefix(from).unwrap_or(path).display().to_string()
+}
+
+/// Reads a foreign table by its ending.
+fn read_table(path: &Path) -> Result<Table, StageError> {
+    let ending = path.extension().and_then(|e| e.to_str()).unwrap_or_default().to_lowercase();
+    match ending.as_str() {
+        "parquet" => Ok(read_parquet_table(path)?),
+        "csv" => read_csv(path, kind_of),
+        _ => Err(StageError::Usage {
+            message: format!(
+                "{}: a table is read from .csv or .parquet; save it as one of these",
+                path.display()
+            ),
+        }),
+    }
+}
+
+/// Kinds of the columns whose names are known.
+fn kind_of(column: &str) -> Option<CsvKind> {
+    measures::COLUMN_DOCS.iter().find(|doc| doc.name == column).map(|doc| match doc.kind {
+        measures::ColumnKind::Bool => CsvKind::YesNo,
+        measures::ColumnKind::Int | measures::ColumnKind::Float => CsvKind::Number,
+        _ => CsvKind::Text,
+    })
+}
+
+fn word<T: serde::Serialize>(value: &T) -> Option<String> {
+    match serde_json::to_value(value) {
+        Ok(serde_json::Value::String(word)) => Some(word),
+        _ => None,
+    }
+}
+
+/// One row a claim.
+fn verdicts(result: &StudyResult) -> Table {
+    let claims = &result.claims;
+    let text = |of: &dyn Fn(&study::result::ClaimResult) -> Option<String>| {
+        Column::Text(claims.iter().map(of).collect())
+    };
+    let float = |of: &dyn Fn(&study::result::Effect) -> Option<f64>| {
+        Column::Float(claims.iter().map(|claim| claim.effect.as_ref().and_then(of)).collect())
+    };
+    let count = |of: &dyn Fn(&study::result::ClaimResult) -> usize| {
+        Column::Int(claims.iter().map(|claim| i64::try_from(of(claim)).ok()).collect())
+    };
+    Table::new()
+        .with("claim", text(&|c| Some(c.id.clone())))
+        .with("verdict", text(&|c| word(&c.verdict)))
+        .with("standing", text(&|c| word(&c.standing)))
+        .with("direction", text(&|c| word(&c.direction)))
+        .with("estimate", float(&|e| Some(e.estimate)))
+        .with("lo", float(&|e| e.lo))
+        .with("hi", float(&|e| e.hi))
+        .with("level", float(&|e| Some(e.level)))
+        .with(
+            "unit",
+            text(&|c| c.effect.as_ref().map(|e| e.unit.clone()).filter(|u| !u.is_empty())),
+        )
+        .with("cooks", count(&|c| c.n))
+        .with("fires", count(&|c| c.fires))
+        .with("confirming_cooks", count(&|c| c.confirming_cooks))
+        .with("reason", text(&|c| c.reason.clone()))
+        .with("says", text(&|c| Some(c.says.clone())))
+}
+
+/// Every term of every model.
+fn terms(result: &StudyResult) -> Table {
+    let mut rows: Vec<(String, String, &study::result::Term)> = Vec::new();
+    for claim in &result.claims {
+        for model in &claim.models {
+            rows.extend(
+                model
+                    .terms
+                    .iter()
+                    .map(|term| (format!("claim {}", claim.id), model.name.clone(), term)),
+            );
+        }
+    }
+    for driver in &result.drivers {
+        let of = format!("{} ({})", driver.outcome, word(&driver.cooks).unwrap_or_default());
+        let lines = driver.lines.iter().map(|line| (format!("{of} by {}", line.by), &line.model));
+        let others = [
+            (format!("{of} by {}", driver.wrap.by), &driver.wrap.model),
+            (format!("{of} jointly"), &driver.joint.model),
+        ];
+        for (question, model) in lines.chain(others) {
+            if let Some(model) = model {
+                rows.extend(model.terms.iter().map(|t| (question.clone(), model.name.clone(), t)));
+            }
+        }
+    }
+    let float = |of: &dyn Fn(&study::result::Term) -> Option<f64>| {
+        Column::Float(rows.iter().map(|(_, _, term)| of(term)).collect())
+    };
+    Table::new()
+        .with("question", Column::Text(rows.iter().map(|r| Some(r.0.clone())).collect()))
+        .with("model", Column::Text(rows.iter().map(|r| Some(r.1.clone())).collect()))
+        .with("term", Column::Text(rows.iter().map(|r| Some(r.2.term.clone())).collect()))
+        .with("estimate", float(&|t| t.estimate))
+        .with("std_error", float(&|t| t.std_error))
+        .with("lo", float(&|t| t.lo))
+        .with("hi", float(&|t| t.hi))
+        .with("df", float(&|t| t.df))
+        .with("statistic", float(&|t| t.statistic))
+        .with("p", float(&|t| t.p))
+}
+
+/// Every fitted line with its band, as drawn.
+fn lines(result: &StudyResult) -> Table {
+    let mut questions = Vec::new();
+    let (mut x, mut y, mut lo, mut hi) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    for driver in &result.drivers {
+        let cooks = word(&driver.cooks).unwrap_or_default();
+        for line in &driver.lines {
+            for point in &line.line {
+                questions.push(Some(format!("{} ({cooks}) by {}", driver.outcome, line.by)));
+                x.push(Some(point.x));
+                y.push(Some(point.y));
+                lo.push(point.lo);
+                hi.push(point.hi);
+            }
+        }
+    }
+    Table::new()
+        .with("question", Column::Text(questions))
+        .with("x", Column::Float(x))
+        .with("y", Column::Float(y))
+        .with("lo", Column::Float(lo))
+        .with("hi", Column::Float(hi))
+}
