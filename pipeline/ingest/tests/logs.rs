@@ -302,3 +302,28 @@ fn a_date_beside_the_clock_is_not_overlooked() {
         read("Date,Time,Pit (F),Meat (F)\n2026-05-14,0:00:00,225,41\n2026-05-14,0:00:30,225,41\n");
     assert_eq!(log.channels[0].at_ms[0], utc("2026-05-14T05:00:00Z"));
 }
+
+#[test]
+fn the_first_separator_of_a_preamble_line_splits_it() {
+    let log = read_log_bytes(
+        b"temperature log\nstart;2025-04-13 05:50:10\nelapsed;Pit (C);Meat (C)\n0:00:00;41,4;6,1\n0:02:00;48,8;5,7\n0:04:00;56,0;5,9\n",
+        "logs/a.csv",
+        &ReadOptions::default(),
+    )
+    .unwrap();
+    assert_eq!(log.time, TimeBase::Absolute);
+    // 2025-04-13T05:50:10Z.
+    assert_eq!(log.channels[0].at_ms[0], 1_744_523_410_000);
+}
+
+#[test]
+fn a_start_that_cannot_be_read_is_not_passed_over() {
+    let error = read_log_bytes(
+        b"start: late morning\nelapsed,Pit (C),Meat (C)\n0:00:00,41.4,6.1\n0:02:00,48.8,5.7\n0:04:00,56.0,5.9\n",
+        "logs/a.csv",
+        &ReadOptions::default(),
+    )
+    .unwrap_err()
+    .to_string();
+    assert!(error.contains("start: late morning") && error.contains("time.start"), "{error}");
+}

@@ -141,7 +141,7 @@ impl Reader<'_> {
     pub(super) fn finish(&mut self) -> Result<(TimeBase, Vec<LogChannel>), IngestError> {
         let zone = self.options.zone.clone();
         let elapsed = self.plan.format.is_elapsed();
-        let start = if elapsed { self.start() } else { None };
+        let start = if elapsed { self.start()? } else { None };
         let offset = self.plan.layout.time.utc_offset.as_deref();
         let clock = if elapsed {
             Clock::Elapsed(start.unwrap_or(0))
@@ -245,15 +245,20 @@ impl Reader<'_> {
         ));
     }
 
-    /// Elapsed zero, from the layout or the preamble.
-    pub(super) fn start(&mut self) -> Option<i64> {
+    /// Elapsed zero, from the layout or the preamble; `None` where neither speaks of one.
+    ///
+    /// # Errors
+    /// A preamble that names a start in words that cannot be read: whatever else the zero
+    /// would be taken from, the log itself says it lies elsewhere.
+    pub(super) fn start(&mut self) -> Result<Option<i64>, IngestError> {
         let zone = &self.options.zone;
         let instant = |stamp: time::Stamp| match stamp.offset {
             Some(offset) => stamp.ms - i64::from(offset) * 1000,
             None => crate::zone::instant_of(zone, stamp.ms),
         };
         let (ms, because) = if let Some(start) = &self.plan.layout.time.start {
-            (instant(time::parse_iso(start.as_bytes())?), "the layout says so".to_owned())
+            let Some(stamp) = time::parse_iso(start.as_bytes()) else { return Ok(None) };
+            (instant(stamp), "the layout says so".to_owned())
         } else {
             let about = |key: &str| {
                 words::words(key).iter().any(|w| {
@@ -286,18 +291,22 @@ impl Reader<'_> {
             };
             let Some(found) = whole.or_else(parts) else {
                 if let Some((key, value)) = self.plan.metadata.iter().find(|(key, _)| about(key)) {
-                    self.plan.warnings.push(format!(
-                            "the preamble's `{key}: {value}` is no ISO 8601 date and time and was not used; a layout's `time.start` can say it"
-                        ));
+                    return Err(IngestError::Contradiction {
+                        place: Place { text: format!("{key}: {value}"), ..Place::file(self.shown_as) }
+                            .into(),
+                        what: "times are elapsed, and the preamble's start is no date and time that can be read"
+                            .to_owned(),
+                        try_this: "layout `time.start`, an ISO 8601 date and time".to_owned(),
+                    });
                 }
-                return None;
+                return Ok(None);
             };
             found
         };
         let shown = jiff::Timestamp::from_millisecond(ms)
             .map_or_else(|_| ms.to_string(), |t| t.to_string());
         self.plan.evidence.push(evidence("elapsed zero", &shown, &because, "layout `time.start`"));
-        Some(ms)
+        Ok(Some(ms))
     }
 }
 
