@@ -189,7 +189,9 @@ pub fn segment(
         let curve = grid.without_gaps(coarse_step, curve, &core_gaps);
         drawn.push(judged(coarse_step, &curve, borrowed.as_ref()));
     }
-    segmentation.stall_min_90 = stall_interval(&segmentation.judgement, &middle, &drawn);
+    let past_stalls = segmentation.judgement.first_reaches_ms(options.definition.stall_until_c);
+    let all_seen = bounds.pull_known || past_stalls.is_some();
+    segmentation.stall_min_90 = stall_interval(&segmentation.judgement, &middle, &drawn, all_seen);
     segmentation.boundaries =
         boundary_intervals(&segmentation.judgement.phases, &middle.phases, &drawn, bounds);
     Ok(segmentation)
@@ -277,13 +279,20 @@ fn central_90(values: &[f64]) -> Option<(f64, f64)> {
 }
 
 /// Draws are compared with the middle curve on the same coarse grid, and the differences laid
-/// on the fine answer, so that the coarse grid itself moves nothing.
-fn stall_interval(fine: &Judgement, middle: &Judgement, drawn: &[Judgement]) -> Option<Interval> {
+/// on the fine answer, so that the coarse grid itself moves nothing. The interval is that of
+/// the whole cook's stall: where the log ends before the pull with a core that could still
+/// stall, the upper end is open.
+fn stall_interval(
+    fine: &Judgement,
+    middle: &Judgement,
+    drawn: &[Judgement],
+    all_seen: bool,
+) -> Option<Interval> {
     let (fine_min, middle_min) = (fine.stall_min?, middle.stall_min?);
     let (lo, hi) = central_90(&drawn.iter().filter_map(|draw| draw.stall_min).collect::<Vec<_>>())?;
     Some(Interval {
         lo: Some((fine_min + lo - middle_min).clamp(0.0, fine_min)),
-        hi: (!fine.stall_min_censored).then(|| (fine_min + hi - middle_min).max(fine_min)),
+        hi: all_seen.then(|| (fine_min + hi - middle_min).max(fine_min)),
     })
 }
 

@@ -100,6 +100,22 @@ fn a_log_that_ends_in_the_stall_is_open_ended() {
 }
 
 #[test]
+fn a_log_that_ends_before_the_stall_says_nothing_of_its_length() {
+    let (mut core, mut pit, mut bounds) = curve(60);
+    let cut = core.at_ms.partition_point(|&at| at < 2 * 3_600_000);
+    for samples in [&mut core, &mut pit] {
+        samples.at_ms.truncate(cut);
+        samples.temp_c.truncate(cut);
+    }
+    bounds.pull_ms = core.at_ms[cut - 1];
+    bounds.end_ms = bounds.pull_ms;
+    bounds.pull_known = false;
+    if let Some(interval) = found(&core, &pit, &bounds, 20).stall_min_90 {
+        assert_eq!(interval, Interval { lo: Some(0.0), hi: None });
+    }
+}
+
+#[test]
 fn a_missing_pit_gives_unknown_with_the_reason() {
     let (core, _, bounds) = curve(60);
     let segmentation = found(&core, &OwnedSamples::default(), &bounds, 20);
