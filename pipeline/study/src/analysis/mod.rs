@@ -196,7 +196,7 @@ fn read_by(table: &MeasureTable, claim: &Claim, column: &str) -> Result<By, Stud
             levels: Vec::new(),
         });
     }
-    let levels = table.texts(column)?;
+    let levels = in_the_claims_words(claim, table.texts(column)?);
     let first = claim.levels.first().map(String::as_str);
     let second = claim.levels.get(1).map(String::as_str);
     let values = levels
@@ -209,6 +209,17 @@ fn read_by(table: &MeasureTable, claim: &Claim, column: &str) -> Result<By, Stud
         })
         .collect();
     Ok(By { term: format!("{column}[{}]", first.unwrap_or_default()), values, levels })
+}
+
+/// A sheet says yes and no where its column holds true and false: a claim may use either.
+fn in_the_claims_words(claim: &Claim, levels: Vec<Option<String>>) -> Vec<Option<String>> {
+    let says_yes = claim.levels.iter().all(|level| matches!(level.as_str(), "yes" | "no"));
+    let holds_true = levels.iter().flatten().all(|l| matches!(l.as_str(), "true" | "false"));
+    if !(says_yes && holds_true) {
+        return levels;
+    }
+    let word = |level: String| if level == "true" { "yes".to_owned() } else { "no".to_owned() };
+    levels.into_iter().map(|level| level.map(word)).collect()
 }
 
 /// The outcome on the scale of the model.

@@ -104,6 +104,19 @@ fn a_comparison_worked_by_hand() {
 }
 
 #[test]
+fn yes_and_no_are_the_words_of_true_and_false() {
+    let oak: Vec<bool> = woods().iter().map(|wood| *wood == "oak").collect();
+    let mut frame = eight();
+    frame.with_column(Series::new("wood".into(), oak).into()).unwrap();
+    let by_word = |levels: &str| {
+        judged(&frame, &claim(&format!("kind = \"compare\"\nby = \"wood\"\nlevels = {levels}\n")))
+    };
+    let (yes, truth) = (by_word("[\"yes\", \"no\"]"), by_word("[\"true\", \"false\"]"));
+    assert_eq!(yes.effect, judged(&eight(), &compare()).effect);
+    assert_eq!(yes.effect, truth.effect);
+}
+
+#[test]
 fn the_verdict_follows_what_matters_and_which_way_is_better() {
     // d = 10 with half width 4.097: [5.903, 14.097].
     for (better, matters, verdict, direction) in [
