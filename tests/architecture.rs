@@ -31,7 +31,15 @@ const LIGHT: [&str; 8] =
 
 /// Crates that open connections. Private logs need no network.
 const NETWORK: [&str; 10] = [
-    "reqwest", "rustls", "native-tls", "openssl", "hyper", "h2", "ureq", "curl", "isahc",
+    "reqwest",
+    "rustls",
+    "native-tls",
+    "openssl",
+    "hyper",
+    "h2",
+    "ureq",
+    "curl",
+    "isahc",
     "object_store",
 ];
 

@@ -117,7 +117,8 @@ fn largest_differences(every: usize) -> (f64, f64, f64) {
         let number = |text: &str| text.parse::<f64>().unwrap();
         let wanted = number(&mark["k_ref_per_h"]);
         reference = reference.max((number(&row["k_ref_per_h"]) / wanted - 1.0).abs());
-        delay = delay.max((number(&row["stall_delay_min"]) - number(&mark["stall_delay_min"])).abs());
+        delay =
+            delay.max((number(&row["stall_delay_min"]) - number(&mark["stall_delay_min"])).abs());
         assert_eq!(row["stalls"], mark["stalls"], "{curve}");
         assert_eq!(
             row["stall_delay_censored"],
@@ -125,7 +126,9 @@ fn largest_differences(every: usize) -> (f64, f64, f64) {
             "{curve}"
         );
     }
-    println!("every {every}: boundary {boundary} s, reference {reference:.1e}, delay {delay:.3} min");
+    println!(
+        "every {every}: boundary {boundary} s, reference {reference:.1e}, delay {delay:.3} min"
+    );
     (boundary, reference, delay)
 }
 

@@ -4,9 +4,7 @@ mod support;
 
 use std::fs;
 use std::path::Path;
-use support::{
-    cookstudy, expect_exit, files_below, rows, small_season, stderr, stdout, write,
-};
+use support::{cookstudy, expect_exit, files_below, rows, small_season, stderr, stdout, write};
 
 #[test]
 fn the_demo_is_the_sample_data_and_runs_to_the_same_bytes() {
@@ -108,11 +106,43 @@ fn stages_run_alone_give_what_run_gives() {
     small_season(season);
     expect_exit(&cookstudy(season, &["run"]), 0);
     let steps: [&[&str]; 5] = [
-        &["ingest", "--logs", "logs", "--sheet", "sheet.csv", "--events", "events.csv", "--store", "s", "--settings", "season.toml"],
+        &[
+            "ingest",
+            "--logs",
+            "logs",
+            "--sheet",
+            "sheet.csv",
+            "--events",
+            "events.csv",
+            "--store",
+            "s",
+            "--settings",
+            "season.toml",
+        ],
         &["phases", "--store", "s", "--settings", "season.toml"],
         &["measures", "--store", "s", "--settings", "season.toml"],
-        &["study", "--store", "s", "--claims", "claims.toml", "--out", "o", "--settings", "season.toml"],
-        &["report", "--store", "s", "--study", "o/study.json", "--out", "o", "--settings", "season.toml"],
+        &[
+            "study",
+            "--store",
+            "s",
+            "--claims",
+            "claims.toml",
+            "--out",
+            "o",
+            "--settings",
+            "season.toml",
+        ],
+        &[
+            "report",
+            "--store",
+            "s",
+            "--study",
+            "o/study.json",
+            "--out",
+            "o",
+            "--settings",
+            "season.toml",
+        ],
     ];
     for arguments in steps {
         expect_exit(&cookstudy(season, arguments), 0);
@@ -134,7 +164,17 @@ fn a_table_of_measures_can_be_studied_without_a_store() {
     let run = |table: &str, out: &str| {
         let output = cookstudy(
             folder.path(),
-            &["study", "--table", table, "--claims", "d/claims.toml", "--out", out, "--format", "csv"],
+            &[
+                "study",
+                "--table",
+                table,
+                "--claims",
+                "d/claims.toml",
+                "--out",
+                out,
+                "--format",
+                "csv",
+            ],
         );
         expect_exit(&output, 0);
         rows(&stdout(&output))
@@ -160,7 +200,14 @@ fn listings_go_to_stdout_as_data() {
         &["phases", "--store", "store", "--format", "csv"],
     )));
     let columns = [
-        "cook", "phase", "start_s", "end_s", "start_at", "end_at", "start_core_c", "end_core_c",
+        "cook",
+        "phase",
+        "start_s",
+        "end_s",
+        "start_at",
+        "end_at",
+        "start_core_c",
+        "end_core_c",
         "complete",
     ];
     assert!(columns.iter().all(|column| csv[0].contains_key(*column)), "{csv:?}");

@@ -166,10 +166,7 @@ fn a_second_writer_is_turned_away() {
     let folder = tempfile::tempdir().unwrap();
     small_season(folder.path());
     expect_exit(&cookstudy(folder.path(), &["run"]), 0);
-    let held = fs::OpenOptions::new()
-        .write(true)
-        .open(folder.path().join("store/.lock"))
-        .unwrap();
+    let held = fs::OpenOptions::new().write(true).open(folder.path().join("store/.lock")).unwrap();
     held.try_lock().unwrap();
     write(folder.path(), "logs/one.csv", &support::steady_log(650));
     let output = cookstudy(folder.path(), &["run"]);

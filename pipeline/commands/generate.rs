@@ -26,11 +26,15 @@ pub(crate) fn everything(out: &Path) -> Result<Outcome, Failure> {
         files.push((path, completion_script(shell)?.into_bytes()));
     }
     man_pages(&Cli::command(), "cookstudy", &mut files)?;
-    files.extend(stages::generated_schemas().into_iter().map(|(name, text)| {
-        (format!("schemas/{name}"), text.into_bytes())
-    }));
     files.extend(
-        stages::sample_files()?.into_iter().map(|(name, bytes)| (format!("sample-data/{name}"), bytes)),
+        stages::generated_schemas()
+            .into_iter()
+            .map(|(name, text)| (format!("schemas/{name}"), text.into_bytes())),
+    );
+    files.extend(
+        stages::sample_files()?
+            .into_iter()
+            .map(|(name, bytes)| (format!("sample-data/{name}"), bytes)),
     );
     for (name, bytes) in files {
         stages::write_atomically(&out.join(name), &bytes)?;

@@ -35,7 +35,10 @@ pub(crate) fn inspect(args: &InspectArgs) -> Result<Outcome, Failure> {
                 }
                 if let Some(path) = &args.save_layout {
                     stages::write_atomically(path, log.suggested_layout().to_toml().as_bytes())?;
-                    say(&format!("wrote {}; name it in season.toml under `layouts`", path.display()));
+                    say(&format!(
+                        "wrote {}; name it in season.toml under `layouts`",
+                        path.display()
+                    ));
                 }
             }
             Err(error) => {
@@ -73,7 +76,12 @@ fn described(name: &str, log: &stages::Log) -> String {
             .temp_c
             .iter()
             .fold((f32::INFINITY, f32::NEG_INFINITY), |(lo, hi), t| (lo.min(*t), hi.max(*t)));
-        out.push_str(&format!("  channel {} ({}): {} readings", channel.name, channel.role, channel.len()));
+        out.push_str(&format!(
+            "  channel {} ({}): {} readings",
+            channel.name,
+            channel.role,
+            channel.len()
+        ));
         if !channel.is_empty() {
             out.push_str(&format!(", {low:.1} to {high:.1} °C"));
         }
@@ -85,7 +93,10 @@ fn described(name: &str, log: &stages::Log) -> String {
         log.record.account.readings, log.record.account.missing, log.record.account.rejected_cells
     ));
     for rejected in log.rejected.iter().take(10) {
-        out.push_str(&format!("  rejected: line {} {} `{}`\n", rejected.line, rejected.code, rejected.text));
+        out.push_str(&format!(
+            "  rejected: line {} {} `{}`\n",
+            rejected.line, rejected.code, rejected.text
+        ));
     }
     if log.rejected.len() > 10 {
         out.push_str(&format!("  … and {} more rejected\n", log.rejected.len() - 10));

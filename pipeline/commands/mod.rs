@@ -122,7 +122,9 @@ pub(crate) enum Command {
     )]
     Report(ReportArgs),
     /// Print a shell's completion script to stdout
-    #[command(after_help = "Example:\n  cookstudy completions bash > ~/.local/share/bash-completion/completions/cookstudy")]
+    #[command(
+        after_help = "Example:\n  cookstudy completions bash > ~/.local/share/bash-completion/completions/cookstudy"
+    )]
     Completions {
         /// Which shell
         #[arg(value_enum)]

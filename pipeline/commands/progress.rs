@@ -11,7 +11,8 @@ pub(crate) struct Bars(Mutex<Option<ProgressBar>>);
 impl Progress for Bars {
     fn begin(&self, stage: &str, steps: u64) {
         let bar = ProgressBar::new(steps);
-        if let Ok(style) = ProgressStyle::with_template("{prefix:>10} {pos:>5}/{len} {wide_bar} {msg}")
+        if let Ok(style) =
+            ProgressStyle::with_template("{prefix:>10} {pos:>5}/{len} {wide_bar} {msg}")
         {
             bar.set_style(style);
         }

@@ -1,7 +1,9 @@
 //! The stages, run alone on a store.
 
 use super::progress::Bars;
-use super::{Failure, IngestArgs, Outcome, ReportArgs, StageArgs, StudyArgs, UnitsChoice, output, say};
+use super::{
+    Failure, IngestArgs, Outcome, ReportArgs, StageArgs, StudyArgs, UnitsChoice, output, say,
+};
 use cook::{Season, Units};
 use stages::{IngestRequest, IngestSummary, ReportRequest, StudyRequest, StudySource};
 use std::path::{Path, PathBuf};

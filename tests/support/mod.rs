@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use std::process::Output;
 
 /// The command, in a folder.
-pub fn cookstudy(folder: &Path, arguments: &[&str]) -> Output {
+pub(crate) fn cookstudy(folder: &Path, arguments: &[&str]) -> Output {
     Command::new(assert_cmd::cargo::cargo_bin!("cookstudy"))
         .current_dir(folder)
         .env("NO_COLOR", "1")
@@ -17,17 +17,17 @@ pub fn cookstudy(folder: &Path, arguments: &[&str]) -> Output {
         .unwrap()
 }
 
-pub fn stdout(output: &Output) -> String {
+pub(crate) fn stdout(output: &Output) -> String {
     String::from_utf8(output.stdout.clone()).unwrap()
 }
 
-pub fn stderr(output: &Output) -> String {
+pub(crate) fn stderr(output: &Output) -> String {
     String::from_utf8(output.stderr.clone()).unwrap()
 }
 
 /// Asserts an exit code, showing what was said where it is another.
 #[track_caller]
-pub fn expect_exit(output: &Output, code: i32) {
+pub(crate) fn expect_exit(output: &Output, code: i32) {
     assert_eq!(
         output.status.code(),
         Some(code),
@@ -38,7 +38,7 @@ pub fn expect_exit(output: &Output, code: i32) {
 }
 
 /// Rows of a CSV listing, by column name.
-pub fn rows(text: &str) -> Vec<HashMap<String, String>> {
+pub(crate) fn rows(text: &str) -> Vec<HashMap<String, String>> {
     let mut reader = csv::Reader::from_reader(text.as_bytes());
     let names: Vec<String> = reader.headers().unwrap().iter().map(str::to_owned).collect();
     reader
@@ -50,7 +50,7 @@ pub fn rows(text: &str) -> Vec<HashMap<String, String>> {
         .collect()
 }
 
-pub fn write(folder: &Path, name: &str, text: &str) -> PathBuf {
+pub(crate) fn write(folder: &Path, name: &str, text: &str) -> PathBuf {
     let path = folder.join(name);
     fs::create_dir_all(path.parent().unwrap()).unwrap();
     fs::write(&path, text).unwrap();
@@ -58,7 +58,7 @@ pub fn write(folder: &Path, name: &str, text: &str) -> PathBuf {
 }
 
 /// Every file below a folder with its bytes, by relative path, sorted.
-pub fn files_below(folder: &Path) -> Vec<(String, Vec<u8>)> {
+pub(crate) fn files_below(folder: &Path) -> Vec<(String, Vec<u8>)> {
     let mut found = Vec::new();
     let mut open = vec![folder.to_owned()];
     while let Some(next) = open.pop() {
@@ -78,7 +78,7 @@ pub fn files_below(folder: &Path) -> Vec<(String, Vec<u8>)> {
 
 /// A core that warms by Newton's law towards a steady pit, one reading a minute: the
 /// simplest cook, without a stall.
-pub fn steady_log(minutes: u32) -> String {
+pub(crate) fn steady_log(minutes: u32) -> String {
     let mut text = String::from("time,Pit (C),Brisket (C)\n");
     for minute in 0..minutes {
         let core = 120.0 - 115.0 * (-0.16 * f64::from(minute) / 60.0_f64).exp();
@@ -93,9 +93,13 @@ pub fn steady_log(minutes: u32) -> String {
 }
 
 /// A season folder with one steady cook in it.
-pub fn small_season(folder: &Path) {
+pub(crate) fn small_season(folder: &Path) {
     write(folder, "logs/one.csv", &steady_log(660));
-    write(folder, "sheet.csv", "cook,date,logs,pit,trimmed_weight_kg,meat_on,pull\none,2025-05-01,one.csv,big,5.5,2025-05-01T00:00:00Z,2025-05-01T10:30:00Z\n");
+    write(
+        folder,
+        "sheet.csv",
+        "cook,date,logs,pit,trimmed_weight_kg,meat_on,pull\none,2025-05-01,one.csv,big,5.5,2025-05-01T00:00:00Z,2025-05-01T10:30:00Z\n",
+    );
     write(folder, "events.csv", "cook,time,event,value,note\n");
     write(folder, "claims.toml", "");
     write(folder, "season.toml", "team = \"Test\"\ntime_zone = \"UTC\"\n");

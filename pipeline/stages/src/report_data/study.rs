@@ -78,9 +78,21 @@ fn claim(result: &ClaimResult) -> ClaimReport {
         family_size: result.family_size,
         cooks: result.n,
         fires: result.fires,
-        cooks_still_needed: result.cooks_still_needed,
-        note: (!notes.is_empty()).then(|| notes.join(" ")),
+        // None are needed once it is decided: nothing to tell.
+        cooks_still_needed: result.cooks_still_needed.filter(|cooks| *cooks > 0),
+        note: (!notes.is_empty()).then(|| sentences(&notes)),
     }
+}
+
+/// Remarks as one paragraph of sentences.
+fn sentences(remarks: &[String]) -> String {
+    let sentence = |remark: &String| {
+        let mut letters = remark.trim().trim_end_matches('.').chars();
+        letters.next().map_or(String::new(), |first| {
+            first.to_uppercase().chain(letters).collect::<String>() + "."
+        })
+    };
+    remarks.iter().map(sentence).collect::<Vec<_>>().join(" ")
 }
 
 fn contrast(asked: &Claim) -> Option<(String, String)> {
@@ -110,7 +122,7 @@ fn counted(left_out: &[LeftOut]) -> Vec<Counted> {
 fn set_of(driver: &Driver) -> &'static str {
     match driver.cooks {
         CookSet::All => "",
-        CookSet::Stalled => " where there was a stall",
+        CookSet::Stalled => ", stalled cooks",
     }
 }
 
@@ -198,13 +210,13 @@ pub(super) fn effects(study: &StudyResult) -> Vec<EffectRow> {
                 let is_wrap = effect.per.is_none();
                 rows.push(EffectRow {
                     outcome_name: outcome_name.clone(),
-                    term: term_in_words(effect),
+                    term: term_in_words(effect, driver.wrap.base.as_deref()),
                     effect: slope(&driver.outcome, effect, &effect.term, cooks, fires),
-                    model: if joint {
-                        format!("joint model, {}", method_of(model.as_ref()))
-                    } else {
-                        format!("wrap alone, {}", method_of(model.as_ref()))
-                    },
+                    model: format!(
+                        "{}, {}",
+                        if joint { "joint" } else { "alone" },
+                        method_of(model.as_ref())
+                    ),
                     note: is_wrap.then(|| "described, not caused".into()),
                 });
             }
@@ -213,10 +225,12 @@ pub(super) fn effects(study: &StudyResult) -> Vec<EffectRow> {
     rows
 }
 
-fn term_in_words(effect: &DriverEffect) -> String {
+fn term_in_words(effect: &DriverEffect, base: Option<&str>) -> String {
     match effect.term.split_once('[') {
         Some((column, level)) => {
-            format!("{}: {}", name_within(column), level.trim_end_matches(']'))
+            let level = level.trim_end_matches(']');
+            let against = base.map_or(String::new(), |base| format!(" against {base}"));
+            format!("{}: {level}{against}", name_within(column))
         }
         None => name_within(&effect.term),
     }
@@ -306,7 +320,7 @@ pub(super) fn groups(study: &StudyResult) -> Vec<GroupTable> {
                     .iter()
                     .map(|o| GroupColumn {
                         measure: name_of(&o.outcome)
-                            + if o.stalled_only { " where there was a stall" } else { "" },
+                            + if o.stalled_only { ", stalled cooks" } else { "" },
                         quantity: quantity_of(&o.outcome),
                     })
                     .collect()

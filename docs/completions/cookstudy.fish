@@ -1,0 +1,117 @@
+# Print an optspec for argparse to handle cmd's options that are independent of any subcommand.
+function __fish_cookstudy_global_optspecs
+    string join \n h/help V/version
+end
+
+function __fish_cookstudy_needs_command
+    # Figure out if the current invocation already has a command.
+    set -l cmd (commandline -opc)
+    set -e cmd[1]
+    argparse -s (__fish_cookstudy_global_optspecs) -- $cmd 2>/dev/null
+    or return
+    if set -q argv[1]
+        # Also print the command, so this can be used to figure out what it is.
+        echo $argv[1]
+        return 1
+    end
+    return 0
+end
+
+function __fish_cookstudy_using_subcommand
+    set -l cmd (__fish_cookstudy_needs_command)
+    test -z "$cmd"
+    and return 1
+    contains -- $cmd[1] $argv
+end
+
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -s V -l version -d 'Print version'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "demo" -d 'Write the bundled team\'s seasons, run the whole pipeline on them, say where the report is'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "new" -d 'Make a season folder: settings, sheets and claims to fill in, and a card to print'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "note" -d 'Append an event, happening now, to the season\'s events sheet'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "inspect" -d 'Show how each log would be read: every guess, its evidence, the setting that overrides it'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "run" -d 'Run all stages for a season folder; only what changed is done again'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "ingest" -d 'Read logs and sheets into a store'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "phases" -d 'Find ramp, stall, push and rest of every cook in a store'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "measures" -d 'Work out one row of measures a cook'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "study" -d 'Answer the questions: what drives the stall, and what the data say of each claim'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "report" -d 'Print the season report, or one cook\'s page'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "completions" -d 'Print a shell\'s completion script to stdout'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "generate" -d 'Write what is generated from the code: man pages, completions, schemas, sample data'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand demo" -l out -d 'Folder to make (default: cookstudy-demo)' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand demo" -s h -l help -d 'Print help'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand new" -s h -l help -d 'Print help'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand note" -l remark -d 'A remark to keep with it' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand note" -l season -d 'Season folder' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand note" -s h -l help -d 'Print help'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -l settings -d 'Season settings to read them with' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -l tz -d 'IANA time zone of clock times without an offset (default: UTC, or the settings\' zone)' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -l layout -d 'Layout file to try first' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -l save-layout -d 'Write the layout as read, to edit and name in season.toml (one log only)' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -l format -d 'How to print' -r -f -a "table\t'Aligned columns for people'
+json\t'An array of objects'
+csv\t'Comma-separated values with a header'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -l units -d 'Units of the report, whatever season.toml says' -r -f -a "us\t'°F and pounds'
+metric\t'°C and kilograms'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -l strict -d 'Exit with 1 where anything was rejected'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l logs -d 'Log files, folders or globs' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l sheet -d 'Season sheet: CSV, one row a cook' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l events -d 'Events sheet: CSV, one row an event' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l store -d 'Store to write to; made where it is not there' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l tz -d 'IANA time zone of clock times without an offset (default: UTC, or the settings\' zone)' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l layout -d 'Layout file to try first' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l settings -d 'Season settings' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l format -d 'How to print the list of cooks' -r -f -a "table\t'Aligned columns for people'
+json\t'An array of objects'
+csv\t'Comma-separated values with a header'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l strict -d 'Exit with 1 where anything was rejected'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand phases" -l store -d 'The store' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand phases" -l settings -d 'Season settings' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand phases" -l format -d 'How to print the rows' -r -f -a "table\t'Aligned columns for people'
+json\t'An array of objects'
+csv\t'Comma-separated values with a header'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand phases" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand measures" -l store -d 'The store' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand measures" -l settings -d 'Season settings' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand measures" -l format -d 'How to print the rows' -r -f -a "table\t'Aligned columns for people'
+json\t'An array of objects'
+csv\t'Comma-separated values with a header'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand measures" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand study" -l store -d 'The store whose measures are studied' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand study" -l table -d 'A CSV or Parquet file with one row a cook, in place of a store' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand study" -l claims -d 'Claims to judge' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand study" -l lock -d 'When each claim was first written down; without it every verdict is after the fact' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand study" -l out -d 'Folder to write study.json and data/ to' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand study" -l settings -d 'Season settings' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand study" -l format -d 'How to print the verdicts' -r -f -a "table\t'Aligned columns for people'
+json\t'An array of objects'
+csv\t'Comma-separated values with a header'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand study" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l store -d 'The store' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l study -d 'The study, as `cookstudy study` wrote it' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l out -d 'Folder to write report.html and data/ to' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l cook -d 'Only this cook\'s page, as cook-ID.html' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l units -d 'Units of the report, whatever the settings say' -r -f -a "us\t'°F and pounds'
+metric\t'°C and kilograms'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l settings -d 'Season settings' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand completions" -s h -l help -d 'Print help'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand generate" -l out -d 'Folder to write to: `docs/man`, `docs/completions`, `schemas` and `sample-data` below it' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand generate" -s h -l help -d 'Print help'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study report completions generate help" -f -a "demo" -d 'Write the bundled team\'s seasons, run the whole pipeline on them, say where the report is'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study report completions generate help" -f -a "new" -d 'Make a season folder: settings, sheets and claims to fill in, and a card to print'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study report completions generate help" -f -a "note" -d 'Append an event, happening now, to the season\'s events sheet'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study report completions generate help" -f -a "inspect" -d 'Show how each log would be read: every guess, its evidence, the setting that overrides it'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study report completions generate help" -f -a "run" -d 'Run all stages for a season folder; only what changed is done again'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study report completions generate help" -f -a "ingest" -d 'Read logs and sheets into a store'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study report completions generate help" -f -a "phases" -d 'Find ramp, stall, push and rest of every cook in a store'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study report completions generate help" -f -a "measures" -d 'Work out one row of measures a cook'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study report completions generate help" -f -a "study" -d 'Answer the questions: what drives the stall, and what the data say of each claim'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study report completions generate help" -f -a "report" -d 'Print the season report, or one cook\'s page'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study report completions generate help" -f -a "completions" -d 'Print a shell\'s completion script to stdout'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study report completions generate help" -f -a "generate" -d 'Write what is generated from the code: man pages, completions, schemas, sample data'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study report completions generate help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'

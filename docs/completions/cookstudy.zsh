@@ -1,0 +1,402 @@
+#compdef cookstudy
+
+autoload -U is-at-least
+
+_cookstudy() {
+    typeset -A opt_args
+    typeset -a _arguments_options
+    local ret=1
+
+    if is-at-least 5.2; then
+        _arguments_options=(-s -S -C)
+    else
+        _arguments_options=(-s -C)
+    fi
+
+    local context curcontext="$curcontext" state line
+    _arguments "${_arguments_options[@]}" : \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
+'-V[Print version]' \
+'--version[Print version]' \
+":: :_cookstudy_commands" \
+"*::: :->cookstudy" \
+&& ret=0
+    case $state in
+    (cookstudy)
+        words=($line[1] "${words[@]}")
+        (( CURRENT += 1 ))
+        curcontext="${curcontext%:*:*}:cookstudy-command-$line[1]:"
+        case $line[1] in
+            (demo)
+_arguments "${_arguments_options[@]}" : \
+'--out=[Folder to make (default\: cookstudy-demo)]:DIR:_files' \
+'-h[Print help]' \
+'--help[Print help]' \
+&& ret=0
+;;
+(new)
+_arguments "${_arguments_options[@]}" : \
+'-h[Print help]' \
+'--help[Print help]' \
+':folder -- Folder to make; files that are there already are never overwritten:_files' \
+&& ret=0
+;;
+(note)
+_arguments "${_arguments_options[@]}" : \
+'--remark=[A remark to keep with it]:TEXT:_default' \
+'--season=[Season folder]:DIR:_files' \
+'-h[Print help]' \
+'--help[Print help]' \
+':cook -- The cook, as the season sheet names it:_default' \
+':event -- What happens:_default' \
+'::value -- Method of a wrap, temperature of a set-point (with C or F), mass of fuel (with its unit):_default' \
+&& ret=0
+;;
+(inspect)
+_arguments "${_arguments_options[@]}" : \
+'--settings=[Season settings to read them with]:FILE:_files' \
+'--tz=[IANA time zone of clock times without an offset (default\: UTC, or the settings'\'' zone)]:ZONE:_default' \
+'*--layout=[Layout file to try first]:FILE:_files' \
+'--save-layout=[Write the layout as read, to edit and name in season.toml (one log only)]:FILE:_files' \
+'--format=[How to print]:FORMAT:((table\:"Aligned columns for people"
+json\:"An array of objects"
+csv\:"Comma-separated values with a header"))' \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
+'*::logs -- Logs to look at:_files' \
+&& ret=0
+;;
+(run)
+_arguments "${_arguments_options[@]}" : \
+'--units=[Units of the report, whatever season.toml says]:UNITS:((us\:"°F and pounds"
+metric\:"°C and kilograms"))' \
+'--strict[Exit with 1 where anything was rejected]' \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
+'::season -- Season folder (holds season.toml):_files' \
+&& ret=0
+;;
+(ingest)
+_arguments "${_arguments_options[@]}" : \
+'*--logs=[Log files, folders or globs]:PATH:_files' \
+'*--sheet=[Season sheet\: CSV, one row a cook]:FILE:_files' \
+'*--events=[Events sheet\: CSV, one row an event]:FILE:_files' \
+'--store=[Store to write to; made where it is not there]:DIR:_files' \
+'--tz=[IANA time zone of clock times without an offset (default\: UTC, or the settings'\'' zone)]:ZONE:_default' \
+'*--layout=[Layout file to try first]:FILE:_files' \
+'--settings=[Season settings]:FILE:_files' \
+'--format=[How to print the list of cooks]:FORMAT:((table\:"Aligned columns for people"
+json\:"An array of objects"
+csv\:"Comma-separated values with a header"))' \
+'--strict[Exit with 1 where anything was rejected]' \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
+&& ret=0
+;;
+(phases)
+_arguments "${_arguments_options[@]}" : \
+'--store=[The store]:DIR:_files' \
+'--settings=[Season settings]:FILE:_files' \
+'--format=[How to print the rows]:FORMAT:((table\:"Aligned columns for people"
+json\:"An array of objects"
+csv\:"Comma-separated values with a header"))' \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
+&& ret=0
+;;
+(measures)
+_arguments "${_arguments_options[@]}" : \
+'--store=[The store]:DIR:_files' \
+'--settings=[Season settings]:FILE:_files' \
+'--format=[How to print the rows]:FORMAT:((table\:"Aligned columns for people"
+json\:"An array of objects"
+csv\:"Comma-separated values with a header"))' \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
+&& ret=0
+;;
+(study)
+_arguments "${_arguments_options[@]}" : \
+'--store=[The store whose measures are studied]:DIR:_files' \
+'(--store)--table=[A CSV or Parquet file with one row a cook, in place of a store]:FILE:_files' \
+'--claims=[Claims to judge]:FILE:_files' \
+'--lock=[When each claim was first written down; without it every verdict is after the fact]:FILE:_files' \
+'--out=[Folder to write study.json and data/ to]:DIR:_files' \
+'--settings=[Season settings]:FILE:_files' \
+'--format=[How to print the verdicts]:FORMAT:((table\:"Aligned columns for people"
+json\:"An array of objects"
+csv\:"Comma-separated values with a header"))' \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
+&& ret=0
+;;
+(report)
+_arguments "${_arguments_options[@]}" : \
+'--store=[The store]:DIR:_files' \
+'--study=[The study, as \`cookstudy study\` wrote it]:FILE:_files' \
+'--out=[Folder to write report.html and data/ to]:DIR:_files' \
+'--cook=[Only this cook'\''s page, as cook-ID.html]:ID:_default' \
+'--units=[Units of the report, whatever the settings say]:UNITS:((us\:"°F and pounds"
+metric\:"°C and kilograms"))' \
+'--settings=[Season settings]:FILE:_files' \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
+&& ret=0
+;;
+(completions)
+_arguments "${_arguments_options[@]}" : \
+'-h[Print help]' \
+'--help[Print help]' \
+':shell -- Which shell:(bash elvish fish powershell zsh)' \
+&& ret=0
+;;
+(generate)
+_arguments "${_arguments_options[@]}" : \
+'--out=[Folder to write to\: \`docs/man\`, \`docs/completions\`, \`schemas\` and \`sample-data\` below it]:DIR:_files' \
+'-h[Print help]' \
+'--help[Print help]' \
+&& ret=0
+;;
+(help)
+_arguments "${_arguments_options[@]}" : \
+":: :_cookstudy__subcmd__help_commands" \
+"*::: :->help" \
+&& ret=0
+
+    case $state in
+    (help)
+        words=($line[1] "${words[@]}")
+        (( CURRENT += 1 ))
+        curcontext="${curcontext%:*:*}:cookstudy-help-command-$line[1]:"
+        case $line[1] in
+            (demo)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(new)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(note)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(inspect)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(run)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(ingest)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(phases)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(measures)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(study)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(report)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(completions)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(generate)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(help)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+        esac
+    ;;
+esac
+;;
+        esac
+    ;;
+esac
+}
+
+(( $+functions[_cookstudy_commands] )) ||
+_cookstudy_commands() {
+    local commands; commands=(
+'demo:Write the bundled team'\''s seasons, run the whole pipeline on them, say where the report is' \
+'new:Make a season folder\: settings, sheets and claims to fill in, and a card to print' \
+'note:Append an event, happening now, to the season'\''s events sheet' \
+'inspect:Show how each log would be read\: every guess, its evidence, the setting that overrides it' \
+'run:Run all stages for a season folder; only what changed is done again' \
+'ingest:Read logs and sheets into a store' \
+'phases:Find ramp, stall, push and rest of every cook in a store' \
+'measures:Work out one row of measures a cook' \
+'study:Answer the questions\: what drives the stall, and what the data say of each claim' \
+'report:Print the season report, or one cook'\''s page' \
+'completions:Print a shell'\''s completion script to stdout' \
+'generate:Write what is generated from the code\: man pages, completions, schemas, sample data' \
+'help:Print this message or the help of the given subcommand(s)' \
+    )
+    _describe -t commands 'cookstudy commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__completions_commands] )) ||
+_cookstudy__subcmd__completions_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy completions commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__demo_commands] )) ||
+_cookstudy__subcmd__demo_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy demo commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__generate_commands] )) ||
+_cookstudy__subcmd__generate_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy generate commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help_commands] )) ||
+_cookstudy__subcmd__help_commands() {
+    local commands; commands=(
+'demo:Write the bundled team'\''s seasons, run the whole pipeline on them, say where the report is' \
+'new:Make a season folder\: settings, sheets and claims to fill in, and a card to print' \
+'note:Append an event, happening now, to the season'\''s events sheet' \
+'inspect:Show how each log would be read\: every guess, its evidence, the setting that overrides it' \
+'run:Run all stages for a season folder; only what changed is done again' \
+'ingest:Read logs and sheets into a store' \
+'phases:Find ramp, stall, push and rest of every cook in a store' \
+'measures:Work out one row of measures a cook' \
+'study:Answer the questions\: what drives the stall, and what the data say of each claim' \
+'report:Print the season report, or one cook'\''s page' \
+'completions:Print a shell'\''s completion script to stdout' \
+'generate:Write what is generated from the code\: man pages, completions, schemas, sample data' \
+'help:Print this message or the help of the given subcommand(s)' \
+    )
+    _describe -t commands 'cookstudy help commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__completions_commands] )) ||
+_cookstudy__subcmd__help__subcmd__completions_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help completions commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__demo_commands] )) ||
+_cookstudy__subcmd__help__subcmd__demo_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help demo commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__generate_commands] )) ||
+_cookstudy__subcmd__help__subcmd__generate_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help generate commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__help_commands] )) ||
+_cookstudy__subcmd__help__subcmd__help_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help help commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__ingest_commands] )) ||
+_cookstudy__subcmd__help__subcmd__ingest_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help ingest commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__inspect_commands] )) ||
+_cookstudy__subcmd__help__subcmd__inspect_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help inspect commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__measures_commands] )) ||
+_cookstudy__subcmd__help__subcmd__measures_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help measures commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__new_commands] )) ||
+_cookstudy__subcmd__help__subcmd__new_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help new commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__note_commands] )) ||
+_cookstudy__subcmd__help__subcmd__note_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help note commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__phases_commands] )) ||
+_cookstudy__subcmd__help__subcmd__phases_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help phases commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__report_commands] )) ||
+_cookstudy__subcmd__help__subcmd__report_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help report commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__run_commands] )) ||
+_cookstudy__subcmd__help__subcmd__run_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help run commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__study_commands] )) ||
+_cookstudy__subcmd__help__subcmd__study_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help study commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__ingest_commands] )) ||
+_cookstudy__subcmd__ingest_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy ingest commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__inspect_commands] )) ||
+_cookstudy__subcmd__inspect_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy inspect commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__measures_commands] )) ||
+_cookstudy__subcmd__measures_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy measures commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__new_commands] )) ||
+_cookstudy__subcmd__new_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy new commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__note_commands] )) ||
+_cookstudy__subcmd__note_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy note commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__phases_commands] )) ||
+_cookstudy__subcmd__phases_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy phases commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__report_commands] )) ||
+_cookstudy__subcmd__report_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy report commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__run_commands] )) ||
+_cookstudy__subcmd__run_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy run commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__study_commands] )) ||
+_cookstudy__subcmd__study_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy study commands' commands "$@"
+}
+
+if [ "$funcstack[1]" = "_cookstudy" ]; then
+    _cookstudy "$@"
+else
+    compdef _cookstudy cookstudy
+fi
