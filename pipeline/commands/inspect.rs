@@ -4,6 +4,9 @@ use super::stage::settings;
 use super::{Failure, Format, InspectArgs, Outcome, output, say};
 use stages::{Column, Table};
 
+/// Rejections shown of one log.
+const REJECTED_SHOWN: usize = 10;
+
 /// Shows how each log would be read; writes nothing but a layout asked for.
 pub(crate) fn inspect(args: &InspectArgs) -> Result<Outcome, Failure> {
     let mut season = settings(args.settings.as_deref())?;
@@ -63,46 +66,39 @@ pub(crate) fn inspect(args: &InspectArgs) -> Result<Outcome, Failure> {
     }
 }
 
+/// A log in words: decisions, channels, line account, the first rejections.
 fn described(name: &str, log: &stages::Log) -> String {
-    let mut out = format!("{name}\n");
+    let mut lines = vec![name.to_owned()];
     for evidence in &log.record.evidence {
-        out.push_str(&format!(
-            "  {}: {}\n      because {}\n      decided otherwise by: {}\n",
-            evidence.what, evidence.taken_as, evidence.because, evidence.setting
-        ));
+        lines.push(format!("  {}: {}", evidence.what, evidence.taken_as));
+        lines.push(format!("      because {}", evidence.because));
+        lines.push(format!("      decided otherwise by: {}", evidence.setting));
     }
     for channel in &log.channels {
         let (low, high) = channel
             .temp_c
             .iter()
             .fold((f32::INFINITY, f32::NEG_INFINITY), |(lo, hi), t| (lo.min(*t), hi.max(*t)));
-        out.push_str(&format!(
-            "  channel {} ({}): {} readings",
-            channel.name,
-            channel.role,
-            channel.len()
-        ));
-        if !channel.is_empty() {
-            out.push_str(&format!(", {low:.1} to {high:.1} °C"));
-        }
-        out.push('\n');
+        let range =
+            if channel.is_empty() { String::new() } else { format!(", {low:.1} to {high:.1} °C") };
+        let (name, role, count) = (&channel.name, channel.role, channel.len());
+        lines.push(format!("  channel {name} ({role}): {count} readings{range}"));
     }
-    out.push_str(&format!("  lines: {}\n", log.record.account));
-    out.push_str(&format!(
-        "  cells: {} readings, {} missing, {} rejected\n",
-        log.record.account.readings, log.record.account.missing, log.record.account.rejected_cells
+    let account = &log.record.account;
+    lines.push(format!("  lines: {account}"));
+    lines.push(format!(
+        "  cells: {} readings, {} missing, {} rejected",
+        account.readings, account.missing, account.rejected_cells
     ));
-    for rejected in log.rejected.iter().take(10) {
-        out.push_str(&format!(
-            "  rejected: line {} {} `{}`\n",
+    for rejected in log.rejected.iter().take(REJECTED_SHOWN) {
+        lines.push(format!(
+            "  rejected: line {} {} `{}`",
             rejected.line, rejected.code, rejected.text
         ));
     }
-    if log.rejected.len() > 10 {
-        out.push_str(&format!("  … and {} more rejected\n", log.rejected.len() - 10));
+    if log.rejected.len() > REJECTED_SHOWN {
+        lines.push(format!("  … and {} more rejected", log.rejected.len() - REJECTED_SHOWN));
     }
-    for warning in &log.warnings {
-        out.push_str(&format!("  note: {warning}\n"));
-    }
-    out
+    lines.extend(log.warnings.iter().map(|warning| format!("  note: {warning}")));
+    lines.join("\n") + "\n"
 }

@@ -3,6 +3,7 @@
 
 use assert_cmd::Command;
 use std::collections::HashMap;
+use std::fmt::Write;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Output;
@@ -83,11 +84,13 @@ pub(crate) fn steady_log(minutes: u32) -> String {
     for minute in 0..minutes {
         let core = 120.0 - 115.0 * (-0.16 * f64::from(minute) / 60.0_f64).exp();
         let (hour, rest) = (minute / 60, minute % 60);
-        text.push_str(&format!(
-            "2025-05-{:02}T{:02}:{rest:02}:00Z,120.0,{core:.2}\n",
+        writeln!(
+            text,
+            "2025-05-{:02}T{:02}:{rest:02}:00Z,120.0,{core:.2}",
             1 + hour / 24,
             hour % 24
-        ));
+        )
+        .unwrap();
     }
     text
 }

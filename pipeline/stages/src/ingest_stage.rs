@@ -110,7 +110,7 @@ pub fn ingest(
     progress: &dyn Progress,
 ) -> Result<IngestSummary, StageError> {
     let sheets = read_sheets(request)?;
-    ingest_sheets(request, sheets, progress)
+    ingest_sheets(request, &sheets, progress)
 }
 
 /// What the store had before.
@@ -178,7 +178,7 @@ struct Context<'a> {
 
 pub(crate) fn ingest_sheets(
     request: &IngestRequest,
-    sheets: Sheets,
+    sheets: &Sheets,
     progress: &dyn Progress,
 ) -> Result<IngestSummary, StageError> {
     let layouts = read_layouts(request)?;
@@ -210,7 +210,7 @@ pub(crate) fn ingest_sheets(
             roles: request.season.log.roles.clone(),
             layouts,
         },
-        sheets: &sheets,
+        sheets,
         uses,
         before: &before,
         settings_hash: hash.finish(),
@@ -245,7 +245,7 @@ pub(crate) fn ingest_sheets(
     for file in files.iter().filter(|file| !named.contains(file.shown_as.as_str())) {
         all.warnings.push(format!("{}: no row of a season sheet names this log", file.shown_as));
     }
-    finish(request, &store, &sheets, &before, all)
+    finish(request, &store, sheets, &before, all)
 }
 
 fn read_layouts(request: &IngestRequest) -> Result<Vec<Layout>, StageError> {

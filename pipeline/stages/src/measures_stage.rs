@@ -184,18 +184,16 @@ fn to_table(docs: &[ColumnDoc], rows: Vec<Vec<(String, Value)>>) -> Table {
 
 fn kind_of(docs: &[ColumnDoc], name: &str, values: &[&Value]) -> ColumnKind {
     let documented = docs.iter().find(|doc| doc.name == name);
-    documented.map(|doc| doc.kind).unwrap_or_else(|| {
-        values
-            .iter()
-            .find_map(|value| match value {
-                Value::Null => None,
-                Value::Bool(_) => Some(ColumnKind::Bool),
-                Value::Int(_) => Some(ColumnKind::Int),
-                Value::Float(_) => Some(ColumnKind::Float),
-                Value::Text(_) => Some(ColumnKind::Text),
-            })
-            .unwrap_or(ColumnKind::Text)
-    })
+    let first_value = || {
+        values.iter().find_map(|value| match value {
+            Value::Null => None,
+            Value::Bool(_) => Some(ColumnKind::Bool),
+            Value::Int(_) => Some(ColumnKind::Int),
+            Value::Float(_) => Some(ColumnKind::Float),
+            Value::Text(_) => Some(ColumnKind::Text),
+        })
+    };
+    documented.map(|doc| doc.kind).or_else(first_value).unwrap_or(ColumnKind::Text)
 }
 
 fn column(kind: ColumnKind, values: &[&Value]) -> Column {

@@ -54,7 +54,7 @@ pub fn phases(
 /// A cook after the first pass.
 enum FirstPass {
     /// The rows of the last run hold.
-    Kept(CookPhases),
+    Kept(Box<CookPhases>),
     /// It has a reference of its own (or cannot be segmented at all).
     Own,
     /// It needs a reference from others.
@@ -92,7 +92,7 @@ pub(crate) fn phases_of_store(
                 && !old.k_ref_borrowed
                 && old.computed_from == hash_of(record, None)
             {
-                return Ok((FirstPass::Kept(old.clone()), old.k_ref_per_h));
+                return Ok((FirstPass::Kept(Box::new(old.clone())), old.k_ref_per_h));
             }
             let segmented = segment_record(store, record, events_of(record), season, 0, None)?;
             Ok(match segmented {
@@ -119,7 +119,7 @@ pub(crate) fn phases_of_store(
             let borrowed = match first {
                 FirstPass::Kept(kept) => {
                     progress.step(&record.card.cook);
-                    return Ok((kept, false));
+                    return Ok((*kept, false));
                 }
                 FirstPass::Own => None,
                 FirstPass::Needs => references.borrowed_for(&record.card),

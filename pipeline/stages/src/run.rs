@@ -3,7 +3,7 @@
 use crate::error::StageError;
 use crate::folder::read_season;
 use crate::frame::to_frame;
-use crate::hash::{Fingerprint, sha256};
+use crate::hash::Fingerprint;
 use crate::ingest_stage::{IngestRequest, IngestSummary, Sheets, ingest_sheets, read_sheets};
 use crate::measures_stage::measures_of_store;
 use crate::phases_stage::phases_of_store;
@@ -70,7 +70,7 @@ pub fn run(
     let old_lock = lock_path.is_file().then(|| read_lock(&lock_path)).transpose()?;
 
     let mut lines = Vec::new();
-    let ingested = ingest_sheets(&request, sheets, progress)?;
+    let ingested = ingest_sheets(&request, &sheets, progress)?;
     lines.push(format!(
         "ingest: {} of {} cooks read, {} readings, {} rejected rows and cells",
         ingested.read, ingested.cooks, ingested.readings, ingested.rejected
@@ -91,63 +91,103 @@ pub fn run(
         changed |= write_atomically(&lock_path, lock.to_toml()?.as_bytes())?;
     }
 
-    let mut stamps = Stamps::read(store.root());
+    let mut step = Step {
+        season: &season,
+        store: &store,
+        out: &out,
+        stamps: Stamps::read(store.root()),
+        progress,
+        lines: &mut lines,
+    };
     let inputs = inputs(folder, &request, &store, claims_path.as_deref(), lock.is_some())?;
-    let study_json = out.join("study.json");
-    let mut hash = Fingerprint::new("study");
-    hash.part(settings_hash(&season).as_bytes());
-    for (name, path) in &inputs {
-        hash.part(name.as_bytes());
-        hash.part(sha256(&std::fs::read(path).map_err(|e| StageError::io(path, e))?).as_bytes());
-    }
-    hash.part(&std::fs::read(store.table_path(TableName::Measures)).unwrap_or_default());
-    let study_hash = hash.finish();
-    if !stamps.is_current("study", &study_hash, std::slice::from_ref(&study_json)) {
-        progress.begin("study", 1);
-        let asked = StudyRequest {
-            source: StudySource::Store(store.root().to_owned()),
-            claims: claims_path,
-            lock: lock.is_some().then(|| lock_path.clone()),
-            out: out.clone(),
-            season: season.clone(),
-            shown_from: folder.to_owned(),
-        };
-        study_table(&asked, &table, inputs)?;
-        progress.step("study");
-        progress.end();
-        stamps.set("study", study_hash)?;
-        lines.push(format!("study: {} claims judged", claims.claims.len()));
-        changed = true;
-    } else {
-        lines.push("study: up to date".into());
+    let asked = StudyRequest {
+        source: StudySource::Store(store.root().to_owned()),
+        claims: claims_path,
+        lock: lock.is_some().then_some(lock_path),
+        out: out.clone(),
+        season: season.clone(),
+        shown_from: folder.to_owned(),
+    };
+    changed |= step.study(&asked, &table, inputs, claims.claims.len())?;
+    changed |= step.report()?;
+    Ok(RunSummary {
+        ingest: ingested,
+        lines,
+        nothing_to_do: !changed,
+        report: out.join("report.html"),
+    })
+}
+
+/// The stages after the store, each done only where what it is computed from changed.
+struct Step<'a> {
+    season: &'a Season,
+    store: &'a Store,
+    out: &'a Path,
+    stamps: Stamps,
+    progress: &'a dyn Progress,
+    lines: &'a mut Vec<String>,
+}
+
+impl Step<'_> {
+    fn study(
+        &mut self,
+        asked: &StudyRequest,
+        table: &Table,
+        inputs: Vec<(String, PathBuf)>,
+        claims: usize,
+    ) -> Result<bool, StageError> {
+        let mut hash = Fingerprint::new("study");
+        hash.part(settings_hash(self.season).as_bytes());
+        for (name, path) in &inputs {
+            hash.part(name.as_bytes());
+            hash.part(&read(path)?);
+        }
+        hash.part(&read(&self.store.table_path(TableName::Measures))?);
+        let hash = hash.finish();
+        if self.stamps.is_current("study", &hash, &[self.out.join("study.json")]) {
+            self.lines.push("study: up to date".into());
+            return Ok(false);
+        }
+        self.progress.begin("study", 1);
+        study_table(asked, table, inputs)?;
+        self.progress.step("study");
+        self.progress.end();
+        self.stamps.set("study", hash)?;
+        self.lines.push(format!("study: {claims} claims judged"));
+        Ok(true)
     }
 
-    let page = out.join("report.html");
-    let mut hash = Fingerprint::new("report");
-    hash.part(settings_hash(&season).as_bytes());
-    hash.part(&std::fs::read(&study_json).map_err(|e| StageError::io(&study_json, e))?);
-    for name in TableName::ALL {
-        hash.part(&std::fs::read(store.table_path(name)).unwrap_or_default());
-    }
-    let report_hash = hash.finish();
-    if !stamps.is_current("report", &report_hash, std::slice::from_ref(&page)) {
-        progress.begin("report", 1);
+    fn report(&mut self) -> Result<bool, StageError> {
+        let study = self.out.join("study.json");
+        let mut hash = Fingerprint::new("report");
+        hash.part(settings_hash(self.season).as_bytes());
+        hash.part(&read(&study)?);
+        for name in TableName::ALL {
+            hash.part(&read(&self.store.table_path(name))?);
+        }
+        let hash = hash.finish();
+        if self.stamps.is_current("report", &hash, &[self.out.join("report.html")]) {
+            self.lines.push("report: up to date".into());
+            return Ok(false);
+        }
+        self.progress.begin("report", 1);
         let pages = report(&ReportRequest {
-            store: store.root().to_owned(),
-            study: study_json,
-            out,
-            season,
+            store: self.store.root().to_owned(),
+            study,
+            out: self.out.to_owned(),
+            season: self.season.clone(),
             cook: None,
         })?;
-        progress.step("report");
-        progress.end();
-        stamps.set("report", report_hash)?;
-        lines.push(format!("report: {} pages", pages.len()));
-        changed = true;
-    } else {
-        lines.push("report: up to date".into());
+        self.progress.step("report");
+        self.progress.end();
+        self.stamps.set("report", hash)?;
+        self.lines.push(format!("report: {} pages", pages.len()));
+        Ok(true)
     }
-    Ok(RunSummary { ingest: ingested, lines, nothing_to_do: !changed, report: page })
+}
+
+fn read(path: &Path) -> Result<Vec<u8>, StageError> {
+    std::fs::read(path).map_err(|e| StageError::io(path, e))
 }
 
 /// The default events sheet may be missing; one that the settings name may not.

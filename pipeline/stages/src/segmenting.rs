@@ -13,7 +13,9 @@ pub(crate) fn events_by_cook(events: Vec<Event>) -> BTreeMap<String, Vec<Event>>
     for event in events {
         by_cook.entry(event.cook.clone()).or_default().push(event);
     }
-    by_cook.values_mut().for_each(|events| events.sort_by_key(|event| event.at_ms));
+    for events in by_cook.values_mut() {
+        events.sort_by_key(|event| event.at_ms);
+    }
     by_cook
 }
 

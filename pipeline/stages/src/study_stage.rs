@@ -161,7 +161,7 @@ fn kind_of(column: &str) -> Option<CsvKind> {
     measures::COLUMN_DOCS.iter().find(|doc| doc.name == column).map(|doc| match doc.kind {
         measures::ColumnKind::Bool => CsvKind::YesNo,
         measures::ColumnKind::Int | measures::ColumnKind::Float => CsvKind::Number,
-        _ => CsvKind::Text,
+        measures::ColumnKind::Text => CsvKind::Text,
     })
 }
 

@@ -193,13 +193,12 @@ pub(super) fn key_and_value(raw: &[u8], line: u32, delimiter: u8) -> (String, St
     let clean = |part: &str| part.trim().trim_matches('"').trim().to_owned();
     // The first separator of the line: later ones belong to the value, as in a clock time.
     let separators = [':', '=', char::from(delimiter)];
-    if let Some((key, value)) = bare.split_once(separators) {
-        if !key.trim().is_empty()
-            && key.len() <= 60
-            && !key.trim_start().starts_with(|c: char| c.is_ascii_digit())
-        {
-            return (clean(key), clean(value.trim_start_matches(char::from(delimiter))));
-        }
+    if let Some((key, value)) = bare.split_once(separators)
+        && !key.trim().is_empty()
+        && key.len() <= 60
+        && !key.trim_start().starts_with(|c: char| c.is_ascii_digit())
+    {
+        return (clean(key), clean(value.trim_start_matches(char::from(delimiter))));
     }
     (format!("line {line}"), clean(bare))
 }

@@ -192,7 +192,7 @@ fn curve(
                 Role::Ambient => (ChannelRole::Ambient, None),
                 Role::Other => (ChannelRole::Other, None),
             };
-            let offset = offset.map_or(0.0, |d| d.value());
+            let offset = offset.map_or(0.0, cook::CelsiusDifference::value);
             let mut points = Vec::with_capacity(channel.len());
             let mut last: Option<f64> = None;
             for ((at, temp), flag) in channel.at_ms.iter().zip(&channel.temp_c).zip(&channel.flag) {
@@ -264,20 +264,20 @@ fn card_entries(card: &Card, zone: &TimeZone) -> Vec<CardEntry> {
         ("Supplier", text(&card.supplier)),
         ("Lot", text(&card.lot)),
         ("Cost", number(card.cost, plain(2))),
-        ("Raw weight", number(card.raw_weight.map(|w| w.value()), Quantity::Mass)),
-        ("Trimmed weight", number(card.trimmed_weight.map(|w| w.value()), Quantity::Mass)),
-        ("Cooked weight", number(card.cooked_weight.map(|w| w.value()), Quantity::Mass)),
-        ("Served weight", number(card.served_weight.map(|w| w.value()), Quantity::Mass)),
-        ("Thickness", number(card.thickness.map(|t| t.value()), Quantity::Length)),
-        ("Set-point", number(card.pit_setpoint.map(|t| t.value()), Quantity::Temperature)),
-        ("Target core", number(card.target_core.map(|t| t.value()), Quantity::Temperature)),
+        ("Raw weight", number(card.raw_weight.map(cook::Kilograms::value), Quantity::Mass)),
+        ("Trimmed weight", number(card.trimmed_weight.map(cook::Kilograms::value), Quantity::Mass)),
+        ("Cooked weight", number(card.cooked_weight.map(cook::Kilograms::value), Quantity::Mass)),
+        ("Served weight", number(card.served_weight.map(cook::Kilograms::value), Quantity::Mass)),
+        ("Thickness", number(card.thickness.map(cook::Millimetres::value), Quantity::Length)),
+        ("Set-point", number(card.pit_setpoint.map(cook::Celsius::value), Quantity::Temperature)),
+        ("Target core", number(card.target_core.map(cook::Celsius::value), Quantity::Temperature)),
         ("Wood", text(&card.wood)),
-        ("Fuel", number(card.fuel.map(|w| w.value()), Quantity::Mass)),
+        ("Fuel", number(card.fuel.map(cook::Kilograms::value), Quantity::Mass)),
         (
             "Water pan",
             card.water_pan.map(|pan| CardValue::Text(if pan { "yes" } else { "no" }.into())),
         ),
-        ("Altitude", number(card.altitude.map(|a| a.value()), Quantity::Altitude)),
+        ("Altitude", number(card.altitude.map(cook::Metres::value), Quantity::Altitude)),
         ("Weather", text(&card.weather)),
         ("Wrap", card.wrap_method.as_ref().map(|m| CardValue::Text(m.to_string()))),
         ("Held in", text(&card.hold_kind)),
