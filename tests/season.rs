@@ -212,3 +212,48 @@ fn listings_go_to_stdout_as_data() {
     ];
     assert!(columns.iter().all(|column| csv[0].contains_key(*column)), "{csv:?}");
 }
+
+#[test]
+fn a_cook_that_changes_season_or_leaves_the_sheet_leaves_nothing_behind() {
+    let folder = tempfile::tempdir().unwrap();
+    let season = folder.path();
+    small_season(season);
+    expect_exit(&cookstudy(season, &["run"]), 0);
+    let sheet = fs::read_to_string(season.join("sheet.csv")).unwrap();
+    let moved = sheet.replace("cook,date", "season,cook,date").replace("\none,", "\nspring,one,");
+    write(season, "sheet.csv", &moved);
+    expect_exit(&cookstudy(season, &["run"]), 0);
+    let readings = |season: &Path| -> Vec<String> {
+        files_below(&season.join("store/readings")).into_iter().map(|(name, _)| name).collect()
+    };
+    assert_eq!(readings(season), ["season=spring/one.parquet"]);
+    write(season, "sheet.csv", moved.lines().next().unwrap());
+    expect_exit(&cookstudy(season, &["run"]), 0);
+    assert_eq!(readings(season), Vec::<String>::new());
+    assert_eq!(files_below(&season.join("out/cooks")), Vec::new());
+}
+
+#[test]
+fn another_cook_of_the_same_name_is_a_clash_and_nothing_is_overwritten() {
+    let folder = tempfile::tempdir().unwrap();
+    let season = folder.path();
+    small_season(season);
+    let ingest = |sheet: &str| {
+        let arguments =
+            ["ingest", "--logs", "logs", "--sheet", sheet, "--store", "s", "--tz", "UTC"];
+        cookstudy(season, &arguments)
+    };
+    expect_exit(&ingest("sheet.csv"), 0);
+    let before = files_below(&season.join("s"));
+    let log = support::steady_log(640).replace("2025-05-0", "2025-07-0");
+    write(season, "logs/other.csv", &log);
+    write(
+        season,
+        "july.csv",
+        "cook,date,logs,meat_on\none,2025-07-01,other.csv,2025-07-01T00:00:00Z\n",
+    );
+    let output = ingest("july.csv");
+    expect_exit(&output, 2);
+    assert!(stderr(&output).contains("cook `one` is already in the store"), "{}", stderr(&output));
+    assert!(files_below(&season.join("s")) == before, "the store changed");
+}

@@ -2,11 +2,26 @@
 
 use super::progress::Bars;
 use super::{
-    Failure, IngestArgs, Outcome, ReportArgs, StageArgs, StudyArgs, UnitsChoice, output, say,
+    Failure, Format, IngestArgs, Outcome, ReportArgs, StageArgs, StudyArgs, UnitsChoice, output,
+    say,
 };
 use cook::{Season, Units};
 use stages::{IngestRequest, IngestSummary, ReportRequest, StudyRequest, StudySource};
 use std::path::{Path, PathBuf};
+
+/// Measures that fit a terminal.
+const MEASURES_SHOWN: [&str; 10] = [
+    "cook",
+    "pit",
+    "trimmed_weight_kg",
+    "wrap_method",
+    "stalls",
+    "stall_min",
+    "stall_min_lo90",
+    "stall_min_hi90",
+    "stall_delay_min",
+    "total_min",
+];
 
 /// Reads the settings named, or the defaults.
 pub(crate) fn settings(path: Option<&Path>) -> Result<Season, Failure> {
@@ -91,7 +106,16 @@ pub(crate) fn measures(args: &StageArgs) -> Result<Outcome, Failure> {
     let season = settings(args.settings.as_deref())?;
     let summary = stages::measures(&args.store, &season, &Bars::default())?;
     summary.notes.iter().for_each(|note| say(note));
-    output::print_table(&summary.table, args.format)?;
+    if args.format == Format::Table {
+        output::print_table(&summary.table.select(&MEASURES_SHOWN), args.format)?;
+        say(&format!(
+            "{} of {} columns; --format csv or json has all",
+            MEASURES_SHOWN.len(),
+            summary.table.columns().len()
+        ));
+    } else {
+        output::print_table(&summary.table, args.format)?;
+    }
     Ok(Outcome::Done)
 }
 

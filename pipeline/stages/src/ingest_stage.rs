@@ -14,7 +14,7 @@ use ingest::{
 use jiff::tz::TimeZone;
 use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use store::{Column, CookRecord, Store, StoreError, Table, TableName};
 
 /// Code of a rejected row that stands for a whole log.
@@ -174,6 +174,7 @@ struct Context<'a> {
     uses: HashMap<String, Vec<FoundLog>>,
     before: &'a Before,
     settings_hash: String,
+    prune: bool,
 }
 
 pub(crate) fn ingest_sheets(
@@ -214,6 +215,7 @@ pub(crate) fn ingest_sheets(
         uses,
         before: &before,
         settings_hash: hash.finish(),
+        prune: request.prune,
     };
     progress.begin("ingest", sheets.cards.cards.len() as u64);
     let results: Vec<Result<GroupResult, StageError>> = groups
@@ -393,6 +395,7 @@ fn ingest_group(group: &Group, context: &Context<'_>) -> Result<GroupResult, Sta
                     let said = evidence.entry(log.shown_as.to_owned()).or_default();
                     said.extend(assembled.evidence.iter().cloned());
                 }
+                make_room(&record.card, context)?;
                 context.store.write_readings(&assembled.readings)?;
             }
             Err(error) => refuse(&mut result, &record.card.cook, &error),
@@ -405,6 +408,34 @@ fn ingest_group(group: &Group, context: &Context<'_>) -> Result<GroupResult, Sta
         result.sources.push(source);
     }
     Ok(result)
+}
+
+/// A cook that moved to another season leaves its old place, where the sheets are the whole
+/// truth. Where they add to a store, another cook of the same name is a clash: one of
+/// another date, none of whose logs this one names.
+fn make_room(card: &Card, context: &Context<'_>) -> Result<(), StageError> {
+    let Some(old) = context.before.record(&card.cook).map(|record| &record.card) else {
+        return Ok(());
+    };
+    if context.prune {
+        if old.season != card.season {
+            context.store.remove_readings(&old.season, &old.cook)?;
+        }
+        return Ok(());
+    }
+    let shares_a_log = old.logs.iter().any(|log| card.logs.contains(log));
+    if old.date != card.date && !shares_a_log {
+        let dated = |card: &Card| {
+            format!("{} on {}", card.season, card.date.as_deref().unwrap_or("an unknown date"))
+        };
+        return Err(StoreError::Clash {
+            cook: card.cook.clone(),
+            there: dated(old),
+            here: dated(card),
+        }
+        .into());
+    }
+    Ok(())
 }
 
 /// What the store has of a group, where it was computed from the same.
@@ -577,37 +608,4 @@ fn listing(records: &[CookRecord]) -> Table {
         .with("meat_on", Column::Instant(records.iter().map(|r| r.card.marks.meat_on_ms).collect()))
         .with("log_start", Column::Instant(records.iter().map(|r| r.log_start_ms).collect()))
         .with("log_end", Column::Instant(records.iter().map(|r| r.log_end_ms).collect()))
-}
-
-/// How a log would be read.
-pub struct Inspection {
-    /// The log, read; or why it cannot be.
-    pub outcome: Result<ingest::Log, IngestError>,
-    /// The path as shown.
-    pub shown_as: String,
-}
-
-/// Reads logs as `ingest` would, and writes nothing.
-pub fn inspect(
-    logs: &[PathBuf],
-    season: &Season,
-    layouts: &[PathBuf],
-) -> Result<Vec<Inspection>, StageError> {
-    let zone = TimeZone::get(&season.time_zone)
-        .map_err(|e| StageError::Usage { message: e.to_string() })?;
-    let layouts =
-        layouts.iter().map(|path: &PathBuf| Layout::read(path)).collect::<Result<_, _>>()?;
-    let options =
-        ReadOptions { zone, unit: season.log.unit, roles: season.log.roles.clone(), layouts };
-    Ok(logs
-        .iter()
-        .map(|path: &PathBuf| {
-            let shown_as = shown(path);
-            Inspection { outcome: ingest::read_log(path, &shown_as, &options), shown_as }
-        })
-        .collect())
-}
-
-fn shown(path: &Path) -> String {
-    path.display().to_string()
 }

@@ -51,6 +51,19 @@ pub fn phases(
     phases_of_store(&store, season, progress)
 }
 
+/// The columns that a listing shows; the store has more.
+const LISTED: [&str; 9] = [
+    "cook",
+    "phase",
+    "start_s",
+    "end_s",
+    "start_at",
+    "end_at",
+    "start_core_c",
+    "end_core_c",
+    "complete",
+];
+
 /// A cook after the first pass.
 enum FirstPass {
     /// The rows of the last run hold.
@@ -149,7 +162,7 @@ pub(crate) fn phases_of_store(
     let all: Vec<CookPhases> = second.into_iter().map(|(cook, _)| cook).collect();
     let changed = store.write_phases(&all)?;
     Ok(TableSummary {
-        table: listing(&store.read_table(TableName::Phases)?),
+        table: store.read_table(TableName::Phases)?.select(&LISTED),
         computed,
         cooks: all.len(),
         changed,
@@ -261,28 +274,6 @@ fn unsegmented(record: &CookRecord, error: &PhasesError, computed_from: String) 
             end_90_ms: (None, None),
         }],
     }
-}
-
-/// The columns that a listing shows.
-fn listing(table: &Table) -> Table {
-    const SHOWN: [&str; 9] = [
-        "cook",
-        "phase",
-        "start_s",
-        "end_s",
-        "start_at",
-        "end_at",
-        "start_core_c",
-        "end_core_c",
-        "complete",
-    ];
-    let mut listing = Table::new();
-    for name in SHOWN {
-        if let Some(column) = table.column(name) {
-            listing.push(name, column.clone());
-        }
-    }
-    listing
 }
 
 fn notes(cooks: &[CookPhases]) -> Vec<String> {

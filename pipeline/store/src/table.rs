@@ -124,6 +124,14 @@ impl Table {
         self.columns.iter().find(|(n, _)| n == name).map(|(_, column)| column)
     }
 
+    /// Some of the columns, in the order named; names that are not there are passed over.
+    #[must_use]
+    pub fn select(&self, names: &[&str]) -> Self {
+        let columns =
+            names.iter().filter_map(|name| Some(((*name).to_owned(), self.column(name)?.clone())));
+        Self { columns: columns.collect() }
+    }
+
     /// Number of rows.
     pub fn rows(&self) -> usize {
         self.columns.first().map_or(0, |(_, column)| column.len())
@@ -382,6 +390,14 @@ mod tests {
         let empty = Table::new().with("cook", Column::Text(vec![]));
         empty.write(&path).unwrap();
         assert_eq!(read_parquet_table(&path).unwrap(), empty);
+    }
+
+    #[test]
+    fn columns_are_selected_in_the_order_named() {
+        let selected = sample().select(&["stalls", "nothing", "name"]);
+        let names: Vec<&str> = selected.columns().iter().map(|(name, _)| name.as_str()).collect();
+        assert_eq!(names, ["stalls", "name"]);
+        assert_eq!(selected.rows(), 2);
     }
 
     #[test]

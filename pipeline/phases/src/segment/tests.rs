@@ -31,6 +31,20 @@ fn curve(interval_s: i64) -> (OwnedSamples, OwnedSamples, CookBounds) {
     (OwnedSamples { at_ms, temp_c }, pit, bounds)
 }
 
+/// The same curve in a log that ends early.
+fn cut_after(hours: i64) -> (OwnedSamples, OwnedSamples, CookBounds) {
+    let (mut core, mut pit, mut bounds) = curve(60);
+    let cut = core.at_ms.partition_point(|&at| at < hours * 3_600_000);
+    for samples in [&mut core, &mut pit] {
+        samples.at_ms.truncate(cut);
+        samples.temp_c.truncate(cut);
+    }
+    bounds.pull_ms = core.at_ms[cut - 1];
+    bounds.end_ms = bounds.pull_ms;
+    bounds.pull_known = false;
+    (core, pit, bounds)
+}
+
 fn found(core: &OwnedSamples, pit: &OwnedSamples, bounds: &CookBounds, draws: u32) -> Segmentation {
     let curves = CookCurves { core: core.view(), pit: pit.view(), wraps_ms: &[] };
     let options = SegmentOptions { draws, seed: 7, ..SegmentOptions::default() };
@@ -84,15 +98,7 @@ fn noise_and_quanta_move_the_stall_by_minutes_and_the_interval_says_so() {
 
 #[test]
 fn a_log_that_ends_in_the_stall_is_open_ended() {
-    let (mut core, mut pit, mut bounds) = curve(60);
-    let cut = core.at_ms.partition_point(|&at| at < 8 * 3_600_000);
-    for samples in [&mut core, &mut pit] {
-        samples.at_ms.truncate(cut);
-        samples.temp_c.truncate(cut);
-    }
-    bounds.pull_ms = core.at_ms[cut - 1];
-    bounds.end_ms = bounds.pull_ms;
-    bounds.pull_known = false;
+    let (core, pit, bounds) = cut_after(8);
     let segmentation = found(&core, &pit, &bounds, 40);
     assert!(segmentation.judgement.stall_min_censored);
     assert_eq!(segmentation.stall_min_90.unwrap().hi, None);
@@ -101,15 +107,7 @@ fn a_log_that_ends_in_the_stall_is_open_ended() {
 
 #[test]
 fn a_log_that_ends_before_the_stall_says_nothing_of_its_length() {
-    let (mut core, mut pit, mut bounds) = curve(60);
-    let cut = core.at_ms.partition_point(|&at| at < 2 * 3_600_000);
-    for samples in [&mut core, &mut pit] {
-        samples.at_ms.truncate(cut);
-        samples.temp_c.truncate(cut);
-    }
-    bounds.pull_ms = core.at_ms[cut - 1];
-    bounds.end_ms = bounds.pull_ms;
-    bounds.pull_known = false;
+    let (core, pit, bounds) = cut_after(2);
     if let Some(interval) = found(&core, &pit, &bounds, 20).stall_min_90 {
         assert_eq!(interval, Interval { lo: Some(0.0), hi: None });
     }
