@@ -128,7 +128,12 @@ fn a_bad_cell_in_the_sheet_is_listed_and_strict_minds() {
     small_season(folder.path());
     let sheet = fs::read_to_string(folder.path().join("sheet.csv")).unwrap();
     write(folder.path(), "sheet.csv", &sheet.replace(",5.5,", ",5.5 stone,"));
-    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    let output = cookstudy(folder.path(), &["run"]);
+    expect_exit(&output, 0);
+    expect_words(
+        &stderr(&output),
+        &["rejected: sheet.csv:2, column `trimmed_weight_kg`", "5.5 stone"],
+    );
     let output = cookstudy(folder.path(), &["run", "--strict"]);
     expect_exit(&output, 1);
     let rejected = fs::read_to_string(folder.path().join("out/data/rejected.csv")).unwrap();
@@ -172,4 +177,85 @@ fn a_second_writer_is_turned_away() {
     let output = cookstudy(folder.path(), &["run"]);
     expect_exit(&output, 2);
     expect_words(&stderr(&output), &["another cookstudy is writing"]);
+}
+
+#[test]
+fn a_meat_on_that_cannot_be_read_stops_its_cook() {
+    let folder = tempfile::tempdir().unwrap();
+    small_season(folder.path());
+    let sheet = fs::read_to_string(folder.path().join("sheet.csv")).unwrap();
+    write(folder.path(), "sheet.csv", &sheet.replace("2025-05-01T00:00:00Z", "22.00"));
+    let output = cookstudy(folder.path(), &["run"]);
+    expect_exit(&output, 1);
+    expect_words(
+        &stderr(&output),
+        &["cook `one`", "sheet.csv:2, column `meat_on`", "22.00", "try:"],
+    );
+}
+
+#[test]
+fn a_stage_on_an_older_store_names_the_command_that_renews_it() {
+    let folder = tempfile::tempdir().unwrap();
+    small_season(folder.path());
+    let ingest =
+        ["ingest", "--logs", "logs", "--sheet", "sheet.csv", "--store", "store", "--tz", "UTC"];
+    let stages: [&[&str]; 3] = [
+        &["phases", "--store", "store"],
+        &["measures", "--store", "store"],
+        &["study", "--store", "store", "--out", "out"],
+    ];
+    let report = ["report", "--store", "store", "--study", "out/study.json", "--out", "out"];
+    expect_exit(&cookstudy(folder.path(), &ingest), 0);
+    for stage in stages {
+        expect_exit(&cookstudy(folder.path(), stage), 0);
+    }
+    expect_exit(&cookstudy(folder.path(), &report), 0);
+
+    write(folder.path(), "logs/one.csv", &support::steady_log(655));
+    expect_exit(&cookstudy(folder.path(), &ingest), 0);
+    for (stage, next) in [(stages[1], "phases"), (stages[2], "measures"), (&report[..], "phases")] {
+        let output = cookstudy(folder.path(), stage);
+        expect_exit(&output, 2);
+        expect_words(&stderr(&output), &[&format!("cookstudy {next} --store store")]);
+    }
+    for stage in &stages[..2] {
+        expect_exit(&cookstudy(folder.path(), stage), 0);
+    }
+    let output = cookstudy(folder.path(), &report);
+    expect_exit(&output, 2);
+    expect_words(&stderr(&output), &["out/study.json", "cookstudy study"]);
+    expect_exit(&cookstudy(folder.path(), stages[2]), 0);
+    expect_exit(&cookstudy(folder.path(), &report), 0);
+}
+
+#[test]
+fn damaged_and_deleted_files_are_made_again() {
+    let folder = tempfile::tempdir().unwrap();
+    small_season(folder.path());
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    let whole = files_below(folder.path());
+    let damages: [&dyn Fn(&std::path::Path); 5] = [
+        &|season| fs::write(season.join("store/phases.parquet"), "x").unwrap(),
+        &|season| fs::write(season.join("store/cooks.parquet"), "x").unwrap(),
+        &|season| fs::write(season.join("store/measures.parquet"), "x").unwrap(),
+        &|season| fs::remove_dir_all(season.join("out/data")).unwrap(),
+        &|season| fs::remove_dir_all(season.join("out/cooks")).unwrap(),
+    ];
+    for (index, damage) in damages.iter().enumerate() {
+        damage(folder.path());
+        expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+        assert!(files_below(folder.path()) == whole, "damage {index} was not mended");
+    }
+}
+
+#[test]
+fn cooks_that_share_a_meat_channel_are_told() {
+    let folder = tempfile::tempdir().unwrap();
+    small_season(folder.path());
+    let sheet = fs::read_to_string(folder.path().join("sheet.csv")).unwrap();
+    let twice = sheet.clone() + &sheet.lines().nth(1).unwrap().replacen("one", "two", 1) + "\n";
+    write(folder.path(), "sheet.csv", &twice);
+    let output = cookstudy(folder.path(), &["run"]);
+    expect_exit(&output, 0);
+    expect_words(&stderr(&output), &["cooks one, two all read the meat channel `Brisket`"]);
 }

@@ -113,7 +113,7 @@ pub(crate) enum Command {
     Measures(StageArgs),
     /// Answer the questions: what drives the stall, and what the data say of each claim
     #[command(
-        after_help = "Writes DIR/study.json and DIR/data/*.csv.\n\nExamples:\n  cookstudy study --store store --claims claims.toml --lock claims.lock --out out\n  cookstudy study --table measures.csv --claims claims.toml --out out"
+        after_help = "Writes DIR/study.json and tables to DIR/data (CSV and Parquet).\n\nExamples:\n  cookstudy study --store store --claims claims.toml --lock claims.lock --out out\n  cookstudy study --table measures.csv --claims claims.toml --out out"
     )]
     Study(StudyArgs),
     /// Print the season report, or one cook's page

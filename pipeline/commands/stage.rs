@@ -9,6 +9,9 @@ use cook::{Season, Units};
 use stages::{IngestRequest, IngestSummary, ReportRequest, StudyRequest, StudySource};
 use std::path::{Path, PathBuf};
 
+/// Rejected rows said on the terminal.
+const REJECTED_SHOWN: usize = 20;
+
 /// Measures that fit a terminal.
 const MEASURES_SHOWN: [&str; 10] = [
     "cook",
@@ -41,7 +44,7 @@ pub(crate) fn units(choice: UnitsChoice) -> Units {
 
 /// Exit code of whatever ingested.
 pub(crate) fn outcome(summary: &IngestSummary, strict: bool) -> Outcome {
-    if !summary.refusals.is_empty() || (strict && summary.rejected > 0) {
+    if !summary.refusals.is_empty() || (strict && !summary.rejected.is_empty()) {
         Outcome::DoneInPart
     } else {
         Outcome::Done
@@ -52,6 +55,17 @@ pub(crate) fn outcome(summary: &IngestSummary, strict: bool) -> Outcome {
 pub(crate) fn list_refusals(summary: &IngestSummary) {
     for refusal in &summary.refusals {
         say(&format!("cook `{}` has no readings: {}", refusal.cook, refusal.message));
+    }
+    for row in summary.rejected.iter().take(REJECTED_SHOWN) {
+        let column = row.column.as_ref().map_or(String::new(), |c| format!(", column `{c}`"));
+        let place = format!("{}:{}{column}", row.source, row.line);
+        say(&format!("rejected: {place}: {} `{}`", row.code, row.text));
+    }
+    if summary.rejected.len() > REJECTED_SHOWN {
+        say(&format!(
+            "… and {} more; the store's rejected.parquet has all",
+            summary.rejected.len() - REJECTED_SHOWN
+        ));
     }
     for warning in &summary.warnings {
         say(&format!("note: {warning}"));
@@ -85,7 +99,7 @@ pub(crate) fn ingest(args: &IngestArgs) -> Result<Outcome, Failure> {
         summary.cooks,
         summary.read,
         summary.readings,
-        summary.rejected,
+        summary.rejected.len(),
         if summary.changed { "" } else { "; nothing changed" }
     ));
     output::print_table(&summary.table, args.format)?;
@@ -154,7 +168,7 @@ pub(crate) fn report(args: &ReportArgs) -> Result<Outcome, Failure> {
         season,
         cook: args.cook.clone(),
     };
-    for path in stages::report(&request)? {
+    for path in stages::report(&request)?.pages {
         output::print(&format!("{}\n", path.display()))?;
     }
     Ok(Outcome::Done)

@@ -74,6 +74,13 @@ impl EventKind {
     }
 }
 
+impl EventKind {
+    /// Whether the event says something by its value.
+    pub fn takes_value(self) -> bool {
+        matches!(self, Self::Wrap | Self::Setpoint | Self::Lid | Self::Fuel | Self::ProbeTest)
+    }
+}
+
 impl fmt::Display for EventKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(self.as_str())

@@ -151,10 +151,7 @@ fn is_meant(written: &str, file: &LogFile) -> bool {
 }
 
 fn not_found(written: &str, try_this: &str) -> IngestError {
-    IngestError::LogNotFound {
-        place: Place::cell("season.toml", 0, "logs", written.as_bytes()).into(),
-        try_this: try_this.to_owned(),
-    }
+    IngestError::LogNotFound { place: Place::file(written).into(), try_this: try_this.to_owned() }
 }
 
 fn walk(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), IngestError> {

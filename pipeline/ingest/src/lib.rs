@@ -38,6 +38,6 @@ pub use fires::{CookSpan, resolve_fires};
 pub use layout::{Decimal, Delimiter, Form, Layout, TimeFormat, TimeLayout};
 pub use log::{Log, LogChannel, ReadOptions, TimeBase, read_log, read_log_bytes};
 pub use sheet::{
-    CardRow, ElapsedAnchor, EventsReading, SheetReading, read_events_sheet, read_season_sheet,
-    resolve_marks,
+    CardRow, ElapsedAnchor, EventsReading, SheetReading, event_value, read_events_sheet,
+    read_season_sheet, resolve_marks,
 };

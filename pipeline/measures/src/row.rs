@@ -119,7 +119,7 @@ columns! {
     dips_bridged: Option<i64>, "";
     /// Gaps of core and pit too long to judge across.
     gaps: Option<i64>, "";
-    /// Where meat-on comes from: card, events, log or log-end (the log's first reading).
+    /// Where meat-on comes from: card, events, log or log-start (the log's first reading).
     meat_on_source: Option<String>, "";
     /// Where the pull comes from: card, events, log or log-end (not known).
     pull_source: Option<String>, "";

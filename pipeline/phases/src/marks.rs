@@ -22,7 +22,9 @@ pub enum MarkSource {
     Events,
     /// Found in the log's curves.
     Log,
-    /// The log's first or last reading, for want of anything better.
+    /// The log's first reading, for want of anything better.
+    LogStart,
+    /// The log's last reading, for want of anything better.
     LogEnd,
 }
 
@@ -33,6 +35,7 @@ impl MarkSource {
             Self::Card => "card",
             Self::Events => "events",
             Self::Log => "log",
+            Self::LogStart => "log-start",
             Self::LogEnd => "log-end",
         }
     }
@@ -159,7 +162,7 @@ pub fn find_marks(
     let meat_on = stated(card.meat_on_ms, events, EventKind::MeatOn).unwrap_or_else(|| {
         in_log::meat_on(core).unwrap_or_else(|| FoundMark {
             at_ms: core_start_ms,
-            source: MarkSource::LogEnd,
+            source: MarkSource::LogStart,
             assumed: true,
             because: "No sheet says when the meat went on: the core's first reading is taken."
                 .into(),

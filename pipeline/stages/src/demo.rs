@@ -61,16 +61,21 @@ fn first_season(sheet: &str) -> Vec<String> {
 /// A folder that holds something else: nothing is written then.
 pub fn demo(out: &Path, progress: &dyn Progress) -> Result<RunSummary, StageError> {
     let files = sample_files()?;
-    let occupied = std::fs::read_dir(out).is_ok_and(|mut entries| entries.next().is_some());
-    if occupied {
-        // A demo made before may be made again; anything else is somebody's own.
-        let marker = out.join("truth").join("truth.csv");
-        if !marker.is_file() {
-            return Err(StageError::Occupied { path: out.to_owned() });
+    if std::fs::read_dir(out).is_ok_and(|mut entries| entries.next().is_some()) {
+        // A demo made before may be made again, as long as nobody has worked in it (a run may
+        // add to the lock); anything else is somebody's own.
+        for (name, bytes) in files.iter().filter(|(name, _)| name != "claims.lock") {
+            let path = out.join(name);
+            if !std::fs::read(&path).is_ok_and(|there| there == *bytes) {
+                return Err(StageError::Occupied { path: out.to_owned() });
+            }
         }
     }
     for (name, bytes) in &files {
-        write_atomically(&out.join(name), bytes)?;
+        let path = out.join(name);
+        if name != "claims.lock" || !path.exists() {
+            write_atomically(&path, bytes)?;
+        }
     }
     run(out, None, progress)
 }

@@ -39,6 +39,14 @@ pub enum StageError {
         /// What is wrong and what to try.
         message: String,
     },
+    /// A stage that was computed from an older store.
+    #[error("{}: the {stage} are older than what they are computed from; make them anew with `cookstudy {stage} --store {}`", store.display(), store.display())]
+    Stale {
+        /// The stage.
+        stage: &'static str,
+        /// The store.
+        store: PathBuf,
+    },
     /// A request that makes no sense.
     #[error("{message}")]
     Usage {

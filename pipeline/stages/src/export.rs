@@ -76,7 +76,9 @@ pub(crate) fn read_csv(
 ) -> Result<Table, StageError> {
     let bytes = std::fs::read(path).map_err(|e| StageError::io(path, e))?;
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes);
-    let mut reader = csv::Reader::from_reader(bytes);
+    // The reader counts a line end of two bytes one record late.
+    let text = String::from_utf8_lossy(bytes).replace("\r\n", "\n");
+    let mut reader = csv::Reader::from_reader(text.as_bytes());
     let bad = |e: &csv::Error| StageError::Table {
         path: path.to_owned(),
         line: e.position().map_or(1, csv::Position::line),

@@ -66,6 +66,7 @@ pub fn note(
     let kind: EventKind = event.parse().map_err(|known| StageError::Usage {
         message: format!("`{event}` is no event; known are {known}"),
     })?;
+    let value = checked_value(kind, value)?;
     let Some(name) = season.events.first() else {
         return Err(StageError::Usage {
             message: "season.toml names no events sheet; add `events = [\"events.csv\"]`".into(),
@@ -96,8 +97,15 @@ pub fn note(
     let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(text.as_bytes());
     let header = reader.records().next().and_then(Result::ok).unwrap_or_default();
     let columns: Vec<String> = header.iter().map(|c| c.trim().to_lowercase()).collect();
-    if let Some(missing) =
-        ["cook", "time", "event"].iter().find(|wanted| !columns.iter().any(|c| c == *wanted))
+    let needed = [
+        ("cook", true),
+        ("time", true),
+        ("event", true),
+        ("value", value.is_some()),
+        ("note", remark.is_some()),
+    ];
+    if let Some((missing, _)) =
+        needed.iter().find(|(wanted, is)| *is && !columns.iter().any(|c| c == wanted))
     {
         return Err(StageError::Table {
             path,
@@ -112,7 +120,7 @@ pub fn note(
         "cook" => cook,
         "time" => &now,
         "event" => kind.as_str(),
-        "value" => value.unwrap_or_default(),
+        "value" => value.as_deref().unwrap_or_default(),
         "note" => remark.unwrap_or_default(),
         _ => "",
     });
@@ -124,6 +132,30 @@ pub fn note(
     text.push_str(&line);
     store::write_atomically(&path, text.as_bytes())?;
     Ok(line.trim_end().to_owned())
+}
+
+/// The value in its usual writing, if it is one for that event: what `run` would reject
+/// later is answered now, while the hand that wrote it is there.
+fn checked_value(kind: EventKind, value: Option<&str>) -> Result<Option<String>, StageError> {
+    let wanted = match kind {
+        EventKind::Wrap => "its method, such as paper or foil",
+        EventKind::Setpoint => "a temperature with its unit, such as 275F or 135C",
+        EventKind::Fuel => "a mass with its unit, such as 5lb or 2kg",
+        EventKind::ProbeTest => "tender or not",
+        EventKind::Lid => "open, close, or for how many seconds it was open",
+        _ if value.is_some() => "no value; use --remark for a remark",
+        _ => return Ok(None),
+    };
+    let usual = match (kind, value) {
+        (EventKind::Lid, None) => Some("open".to_owned()),
+        (_, Some(text)) if kind.takes_value() => ingest::event_value(kind, text),
+        _ => None,
+    };
+    if usual.as_deref().is_none_or(str::is_empty) {
+        let given = value.map_or("nothing".to_owned(), |text| format!("`{text}`"));
+        return Err(StageError::Usage { message: format!("{kind} takes {wanted}, not {given}") });
+    }
+    Ok(usual)
 }
 
 /// A typing slip at 3 a.m. must not make an event of a cook that does not exist.
@@ -176,9 +208,24 @@ mod tests {
         assert!(line.starts_with("may-1,20") && line.ends_with(",wrap,foil,"), "{line}");
         let text = fs::read_to_string(folder.path().join("events.csv")).unwrap();
         assert_eq!(text.lines().count(), 2);
-        let error = note(folder.path(), "may-l", "wrap", None, None).unwrap_err().to_string();
+        let error =
+            note(folder.path(), "may-l", "wrap", Some("foil"), None).unwrap_err().to_string();
         assert!(error.contains("did you mean `may-1`?"), "{error}");
         let error = note(folder.path(), "may-1", "flip", None, None).unwrap_err().to_string();
         assert!(error.contains("`flip` is no event"), "{error}");
+        for (event, value, wanted) in [
+            ("setpoint", Some("275"), "275F"),
+            ("fuel", Some("2"), "2kg"),
+            ("probe_test", Some("maybe"), "tender or not"),
+            ("wrap", None, "method"),
+            ("spritz", Some("junk"), "--remark"),
+        ] {
+            let error = note(folder.path(), "may-1", event, value, None).unwrap_err().to_string();
+            assert!(error.contains(wanted), "{error}");
+        }
+        assert_eq!(fs::read_to_string(folder.path().join("events.csv")).unwrap(), text);
+        fs::write(folder.path().join("events.csv"), "time,event,cook\n").unwrap();
+        let error = note(folder.path(), "may-1", "wrap", Some("foil"), None).unwrap_err();
+        assert!(error.to_string().contains("column `value`"), "{error}");
     }
 }

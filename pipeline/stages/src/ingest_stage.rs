@@ -15,12 +15,19 @@ use jiff::tz::TimeZone;
 use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::PathBuf;
-use store::{Column, CookRecord, Store, StoreError, Table, TableName};
+use store::{Column, CookRecord, Store, StoreError, Table};
 
+/// Longest name of a cook, encoded as a file name: file systems take 255 bytes with ending.
+const LONGEST_NAME: usize = 200;
 /// Code of a rejected row that stands for a whole log.
-pub(crate) const LOG_REFUSED: &str = "log-refused";
+const LOG_REFUSED: &str = "log-refused";
 /// Code of a rejected row that stands for a log that can be read in two ways.
 pub(crate) const NEEDS_ANSWER: &str = "needs-answer";
+
+/// Whether a rejected row stands for a whole log.
+pub(crate) fn is_whole_log(row: &RejectedRow) -> bool {
+    row.code == LOG_REFUSED || row.code == NEEDS_ANSWER
+}
 
 /// What to read, and where to put it.
 #[derive(Debug, Clone)]
@@ -61,8 +68,9 @@ pub struct IngestSummary {
     pub read: usize,
     /// Readings written in this run.
     pub readings: usize,
-    /// Rows and cells that could not be used, over the whole store.
-    pub rejected: usize,
+    /// Rows and cells that could not be used, over the whole store; logs refused whole are
+    /// among the refusals.
+    pub rejected: Vec<RejectedRow>,
     /// Cooks left without readings.
     pub refusals: Vec<Refusal>,
     /// Things to know although all went well.
@@ -123,22 +131,19 @@ struct Before {
 }
 
 impl Before {
-    fn read(store: &Store) -> Result<Self, StoreError> {
-        // The four tables are written one after the other; after a crash between them the
-        // safe reading of a half-made set is that nothing was there.
-        if [TableName::Cooks, TableName::Events, TableName::Rejected, TableName::Sources]
-            .iter()
-            .all(|name| store.has_table(*name))
-        {
+    /// The four tables are written one after the other; after a crash between them, or where
+    /// one is damaged or of an older version, the right reading of a half-made set is that
+    /// nothing was there: all is read from the sheets and logs again.
+    fn read(store: &Store) -> Self {
+        let read = || -> Result<Self, StoreError> {
             Ok(Self {
                 records: store.read_cooks()?,
                 events: store.read_events()?,
                 rejected: store.read_rejected()?,
                 sources: store.read_sources()?,
             })
-        } else {
-            Ok(Self::default())
-        }
+        };
+        read().unwrap_or_default()
     }
 
     fn record(&self, cook: &str) -> Option<&CookRecord> {
@@ -186,11 +191,21 @@ pub(crate) fn ingest_sheets(
     let files = ingest::list_logs(&request.logs, &request.base)?;
     let store = Store::create(&request.store)?;
     let _lock = store.lock()?;
-    let before = Before::read(&store)?;
+    let before = Before::read(&store);
 
     let mut refused = GroupResult::default();
     let mut uses: HashMap<String, Vec<FoundLog>> = HashMap::new();
     for (card, row) in sheets.cards.cards.iter().zip(&sheets.cards.rows) {
+        if store::encode_name(&card.cook).len() > LONGEST_NAME {
+            refused.refusals.push(Refusal {
+                cook: card.cook.chars().take(40).collect::<String>() + "…",
+                message: format!(
+                    "{}:{}, column `cook`: the name is too long for a file\n  try: at most {LONGEST_NAME} plain letters",
+                    row.sheet, row.line
+                ),
+            });
+            continue;
+        }
         match ingest::find_logs(card, row, &files) {
             Ok(found) => {
                 uses.insert(card.cook.clone(), found);
@@ -198,7 +213,9 @@ pub(crate) fn ingest_sheets(
             Err(error) => refuse(&mut refused, &card.cook, &error),
         }
     }
-    let groups = group(&sheets.cards.cards, &uses);
+    // A cook whose logs were not found is refused already.
+    let with_logs = sheets.cards.cards.iter().filter(|card| uses.contains_key(&card.cook));
+    let groups = group(with_logs, &uses);
     let mut hash = Fingerprint::new("settings of ingest");
     hash.json(&request.season.time_zone);
     hash.json(&request.season.log);
@@ -272,7 +289,10 @@ fn refuse(result: &mut GroupResult, cook: &str, error: &IngestError) {
 }
 
 /// Joins cooks that share a log, in the sheet's order.
-fn group(cards: &[Card], uses: &HashMap<String, Vec<FoundLog>>) -> Vec<Group> {
+fn group<'a>(
+    cards: impl Iterator<Item = &'a Card>,
+    uses: &HashMap<String, Vec<FoundLog>>,
+) -> Vec<Group> {
     let mut groups: Vec<Group> = Vec::new();
     for card in cards {
         let mut joined = Group::default();
@@ -356,6 +376,13 @@ fn ingest_group(group: &Group, context: &Context<'_>) -> Result<GroupResult, Sta
         .map(|card| card.cook.clone())
         .collect();
     let anchors = ingest::resolve_marks(&mut cards, &mut events, &elapsed, &context.sheets.zone);
+    for (cook, anchor) in &anchors {
+        result.warnings.push(format!(
+            "cook `{cook}`: its log counts from its own zero, taken as {} ({}); a `start` line in the log or layout `time.start` says otherwise",
+            crate::export::iso_instant(anchor.zero_ms),
+            anchor.because
+        ));
+    }
     result.rejected.append(&mut cards.rejected);
     for reading in events {
         result.events.extend(reading.events);
@@ -371,6 +398,11 @@ fn ingest_group(group: &Group, context: &Context<'_>) -> Result<GroupResult, Sta
             log_end_ms: None,
         };
         let found = context.uses.get(&record.card.cook).map(Vec::as_slice).unwrap_or_default();
+        if let Some(message) = unreadable_meat_on(&record.card.cook, context, &result.rejected) {
+            result.refusals.push(Refusal { cook: record.card.cook.clone(), message });
+            result.records.push(record);
+            continue;
+        }
         if let Some(error) = found.iter().find_map(|found| failed.get(found.file.shown_as.as_str()))
         {
             refuse(&mut result, &record.card.cook, error);
@@ -402,12 +434,34 @@ fn ingest_group(group: &Group, context: &Context<'_>) -> Result<GroupResult, Sta
         }
         result.records.push(record);
     }
+    result.warnings.extend(shared_meat(&result.records, context, &logs));
     for (name, log) in logs {
         let mut source = log.record;
         source.evidence.extend(evidence.remove(name).unwrap_or_default());
         result.sources.push(source);
     }
     Ok(result)
+}
+
+/// Where the sheet states a meat-on that cannot be read, everything that counts from it would
+/// be wrong: the cook waits until it is corrected.
+fn unreadable_meat_on(
+    cook: &str,
+    context: &Context<'_>,
+    resolved: &[RejectedRow],
+) -> Option<String> {
+    let sheet = &context.sheets.cards;
+    let at = sheet.cards.iter().position(|card| card.cook == cook)?;
+    let row = &sheet.rows[at];
+    let rejected = sheet.rejected.iter().chain(resolved).find(|rejected| {
+        rejected.source == row.sheet
+            && rejected.line == row.line
+            && rejected.column.as_deref() == Some("meat_on")
+    })?;
+    Some(format!(
+        "{}:{}, column `meat_on`: `{}` cannot be read ({})\n  try: a date and time such as 2025-06-01 22:00, or a clock time with the row's `date`",
+        rejected.source, rejected.line, rejected.text, rejected.code
+    ))
 }
 
 /// A cook that moved to another season leaves its old place, where the sheets are the whole
@@ -436,6 +490,42 @@ fn make_room(card: &Card, context: &Context<'_>) -> Result<(), StageError> {
         .into());
     }
     Ok(())
+}
+
+/// Cooks of one day that read the same meat channel of the same log: one cook counted twice,
+/// or a channel that was not picked.
+fn shared_meat(
+    records: &[CookRecord],
+    context: &Context<'_>,
+    logs: &BTreeMap<&str, ingest::Log>,
+) -> Vec<String> {
+    let mut users: BTreeMap<(&str, &str, Option<&str>), Vec<&str>> = BTreeMap::new();
+    for record in records.iter().filter(|record| record.log_start_ms.is_some()) {
+        for found in context.uses.get(&record.card.cook).into_iter().flatten() {
+            let Some((name, log)) = logs.get_key_value(found.file.shown_as.as_str()) else {
+                continue;
+            };
+            let picked = found.channel.as_deref();
+            let meat = log.channels.iter().filter(|channel| {
+                channel.role == cook::Role::Meat
+                    && picked.is_none_or(|picked| channel.name.eq_ignore_ascii_case(picked))
+            });
+            for channel in meat {
+                let key = (*name, channel.name.as_str(), record.card.date.as_deref());
+                users.entry(key).or_default().push(&record.card.cook);
+            }
+        }
+    }
+    users
+        .into_iter()
+        .filter(|(_, cooks)| cooks.len() > 1)
+        .map(|((log, channel, _), cooks)| {
+            format!(
+                "{log}: the cooks {} all read the meat channel `{channel}`; pick one for each with `{log}#Channel`",
+                cooks.join(", ")
+            )
+        })
+        .collect()
 }
 
 /// What the store has of a group, where it was computed from the same.
@@ -590,7 +680,7 @@ fn finish(
         cooks: all.records.len(),
         read: all.read,
         readings: all.readings,
-        rejected: all.rejected.len(),
+        rejected: all.rejected.into_iter().filter(|r| !is_whole_log(r)).collect(),
         refusals: all.refusals,
         warnings: all.warnings,
         changed,

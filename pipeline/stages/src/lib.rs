@@ -39,7 +39,7 @@ pub use inspect::{Inspection, inspect};
 pub use measures_stage::measures;
 pub use phases_stage::{TableSummary, phases};
 pub use progress::{Progress, Silent};
-pub use report_stage::{ReportRequest, report};
+pub use report_stage::{ReportRequest, ReportSummary, report};
 pub use run::{RunSummary, run};
 pub use schemas::generated_schemas;
 pub use store::{Column, Table, write_atomically};

@@ -5,7 +5,7 @@ use crate::hash::Fingerprint;
 use crate::phases_stage::TableSummary;
 use crate::progress::Progress;
 use crate::segmenting::{OwnReferences, events_by_cook, segment_record};
-use crate::stamps::Stamps;
+use crate::stamps::{MEASURES_FROM, Stamps, check_phases, tables_hash};
 use cook::{Event, Season};
 use measures::{ColumnDoc, ColumnKind, HistoryRow, MeasureInput, MeasureRow, Value};
 use phases::Interval;
@@ -41,17 +41,16 @@ pub(crate) fn measures_of_store(
     progress: &dyn Progress,
 ) -> Result<TableSummary, StageError> {
     let phases = store.read_phases()?;
+    check_phases(store)?;
+    let tables = tables_hash(store, &MEASURES_FROM);
     let mut hash = Fingerprint::new("measures");
     hash.json(&season.phases);
-    for name in [TableName::Cooks, TableName::Events, TableName::Phases] {
-        let path = store.table_path(name);
-        hash.part(&std::fs::read(&path).map_err(|e| StageError::io(&path, e))?);
-    }
+    hash.part(tables.as_bytes());
     let hash = hash.finish();
-    let outputs = [store.table_path(TableName::Measures), store.table_path(TableName::History)];
-    let mut stamps = Stamps::read(store.root());
-    if stamps.is_current("measures", &hash, &outputs) {
-        let table = store.read_table(TableName::Measures)?;
+    let mut stamps = Stamps::read(store);
+    if stamps.is_current("measures", &hash)
+        && let Ok(table) = store.read_table(TableName::Measures)
+    {
         return Ok(TableSummary {
             cooks: table.rows(),
             table,
@@ -102,7 +101,9 @@ pub(crate) fn measures_of_store(
     let mut history = to_table(measures::HISTORY_COLUMN_DOCS, rows);
     history.push("computed_from", Column::Text(hashes));
     changed |= store.write_table(TableName::History, &history)?;
-    stamps.set("measures", hash)?;
+    let outputs = [TableName::Measures, TableName::History];
+    let outputs = outputs.into_iter().map(|name| store.table_path(name)).collect();
+    stamps.set("measures", hash, tables, outputs)?;
     Ok(TableSummary {
         table,
         computed: measured.len(),

@@ -1,9 +1,11 @@
 //! Phases of every cook of a store; a cook whose input is the same keeps its rows.
 
 use crate::error::StageError;
+use crate::export::iso_instant;
 use crate::hash::Fingerprint;
 use crate::progress::Progress;
 use crate::segmenting::{OwnReferences, events_by_cook, segment_record};
+use crate::stamps::{PHASES_FROM, Stamps, tables_hash};
 use cook::{Event, PhaseKind, PhaseSpan, Season};
 use phases::{BorrowedReference, PhasesError, SegmentedCook};
 use rayon::prelude::*;
@@ -51,6 +53,28 @@ pub fn phases(
     phases_of_store(&store, season, progress)
 }
 
+/// A cook's problem in words, with instants that people can read.
+fn in_words(error: &PhasesError) -> String {
+    match error {
+        PhasesError::OutsideLog { meat_on_ms, pull_ms, log_start_ms, log_end_ms } => {
+            let at = |ms: &i64| iso_instant(*ms);
+            format!(
+                "the cook runs from {} to {}, its log from {} to {}: check the card's date and times, and the season's time zone",
+                at(meat_on_ms),
+                at(pull_ms),
+                at(log_start_ms),
+                at(log_end_ms)
+            )
+        }
+        PhasesError::PullBeforeMeatOn { meat_on_ms, pull_ms } => format!(
+            "the pull ({}) is not after meat-on ({}): correct the card's times",
+            iso_instant(*pull_ms),
+            iso_instant(*meat_on_ms)
+        ),
+        error => error.to_string(),
+    }
+}
+
 /// The columns that a listing shows; the store has more.
 const LISTED: [&str; 9] = [
     "cook",
@@ -81,11 +105,13 @@ pub(crate) fn phases_of_store(
 ) -> Result<TableSummary, StageError> {
     let records = store.read_cooks()?;
     let events = events_by_cook(store.read_events()?);
-    let before: HashMap<String, CookPhases> = if store.has_table(TableName::Phases) {
-        store.read_phases()?.into_iter().map(|cook| (cook.cook.clone(), cook)).collect()
-    } else {
-        HashMap::new()
-    };
+    // Phases that cannot be read are made anew like those that are missing.
+    let before: HashMap<String, CookPhases> = store
+        .read_phases()
+        .unwrap_or_default()
+        .into_iter()
+        .map(|cook| (cook.cook.clone(), cook))
+        .collect();
     let with_readings: Vec<&CookRecord> =
         records.iter().filter(|record| record.log_start_ms.is_some()).collect();
     let events_of = |record: &CookRecord| -> &[Event] {
@@ -161,6 +187,9 @@ pub(crate) fn phases_of_store(
     let computed = second.iter().filter(|(_, computed)| *computed).count();
     let all: Vec<CookPhases> = second.into_iter().map(|(cook, _)| cook).collect();
     let changed = store.write_phases(&all)?;
+    let tables = tables_hash(store, &PHASES_FROM);
+    let outputs = vec![store.table_path(TableName::Phases)];
+    Stamps::read(store).set("phases", String::new(), tables, outputs)?;
     Ok(TableSummary {
         table: store.read_table(TableName::Phases)?.select(&LISTED),
         computed,
@@ -247,7 +276,7 @@ fn unsegmented(record: &CookRecord, error: &PhasesError, computed_from: String) 
     CookPhases {
         cook: record.card.cook.clone(),
         meat_on_ms: start_ms,
-        meat_on_from: if stated.is_some() { "card" } else { "log-end" }.into(),
+        meat_on_from: if stated.is_some() { "card" } else { "log-start" }.into(),
         pull_ms: None,
         pull_from: "log-end".into(),
         lead_channel: None,
@@ -255,7 +284,7 @@ fn unsegmented(record: &CookRecord, error: &PhasesError, computed_from: String) 
         k_ref_per_h: None,
         k_ref_borrowed: false,
         not_judged: Some("not-segmented".into()),
-        not_judged_reason: Some(error.to_string()),
+        not_judged_reason: Some(in_words(error)),
         stall_min_90: (None, None),
         spikes: 0,
         dips: 0,

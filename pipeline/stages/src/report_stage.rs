@@ -1,7 +1,9 @@
 //! The report: pages and the data behind them.
 
 use crate::error::StageError;
+use crate::hash::sha256;
 use crate::report_data::{StoreTables, build};
+use crate::stamps::{check_measures, check_phases};
 use crate::study_stage::write_both;
 use cook::Season;
 use report::ReportData;
@@ -37,49 +39,80 @@ const TABLES: [(TableName, &str); 7] = [
     (TableName::Sources, "how each log was read, and its line account"),
 ];
 
-/// Writes the report. Returns the pages written: the season report first.
+/// What the report wrote.
+#[derive(Debug, Clone)]
+pub struct ReportSummary {
+    /// The pages: the season report first, or one cook's page.
+    pub pages: Vec<PathBuf>,
+    /// Every file, pages included.
+    pub files: Vec<PathBuf>,
+}
+
+/// Writes the report.
 ///
 /// # Errors
-/// A missing table or study, named with the command that makes it; a cook that is not in
-/// the store.
-pub fn report(request: &ReportRequest) -> Result<Vec<PathBuf>, StageError> {
+/// A missing, unreadable or outdated table or study, named with the command that makes it;
+/// a cook that is not in the store.
+pub fn report(request: &ReportRequest) -> Result<ReportSummary, StageError> {
     let store = Store::open(&request.store)?;
     let tables = StoreTables::read(&store)?;
-    let text =
-        std::fs::read_to_string(&request.study).map_err(|e| StageError::io(&request.study, e))?;
-    let study: StudyResult = serde_json::from_str(&text).map_err(|e| StageError::Table {
-        path: request.study.clone(),
-        line: e.line() as u64,
-        column: String::new(),
-        message: format!("{e}; make it anew with `cookstudy study`"),
-    })?;
+    check_phases(&store)?;
+    check_measures(&store)?;
+    let study = read_study(&request.study, &store)?;
     let data = build(&store, &tables, &study, &request.season, data_files())?;
     if let Some(cook) = &request.cook {
-        return one_cook(request, &data, cook);
+        let page = one_cook(request, &data, cook)?;
+        return Ok(ReportSummary { pages: vec![page.clone()], files: vec![page] });
     }
-    write_tables(&store, &request.out.join("data"))?;
+    let mut files = Vec::new();
+    for (name, _) in TABLES {
+        let folder = request.out.join("data");
+        files.extend(write_both(&folder, name.as_str(), &store.read_table(name)?)?);
+    }
     let mut pages = vec![request.out.join("report.html")];
     let html = report::render_season(&data, request.season.units);
     write_atomically(&pages[0], html.as_bytes())?;
     for cook in &data.cooks {
-        let (Some(page), Some(html)) =
-            (&cook.page, report::render_cook(&data, &cook.id, request.season.units))
-        else {
-            continue;
-        };
-        let path = request.out.join(page);
-        write_atomically(&path, html.as_bytes())?;
-        pages.push(path);
+        if let Some(html) = report::render_cook(&data, &cook.id, request.season.units) {
+            let path = request.out.join("cooks").join(page_file(&cook.id));
+            write_atomically(&path, html.as_bytes())?;
+            pages.push(path);
+        }
     }
     remove_stale(&request.out.join("cooks"), &pages)?;
-    Ok(pages)
+    files.extend(pages.iter().cloned());
+    Ok(ReportSummary { pages, files })
 }
 
-fn one_cook(
-    request: &ReportRequest,
-    data: &ReportData,
-    cook: &str,
-) -> Result<Vec<PathBuf>, StageError> {
+/// File name of a cook's page.
+pub(crate) fn page_file(cook: &str) -> String {
+    format!("{}.html", store::encode_name(cook))
+}
+
+/// Reads a study; one that was made from other measures than the store has is outdated.
+fn read_study(path: &Path, store: &Store) -> Result<StudyResult, StageError> {
+    let text = std::fs::read_to_string(path).map_err(|e| StageError::io(path, e))?;
+    let study: StudyResult = serde_json::from_str(&text).map_err(|e| StageError::Table {
+        path: path.to_owned(),
+        line: e.line() as u64,
+        column: String::new(),
+        message: format!("{e}; make it anew with `cookstudy study`"),
+    })?;
+    let measures = store.table_path(TableName::Measures);
+    let hash = sha256(&std::fs::read(&measures).map_err(|e| StageError::io(&measures, e))?);
+    if study.provenance.inputs.iter().any(|input| input.sha256 == hash) {
+        return Ok(study);
+    }
+    Err(StageError::Usage {
+        message: format!(
+            "{}: made from other measures than {} has now; make it anew with `cookstudy study`",
+            path.display(),
+            measures.display()
+        ),
+    })
+}
+
+fn one_cook(request: &ReportRequest, data: &ReportData, cook: &str) -> Result<PathBuf, StageError> {
     let Some(html) = report::render_cook(data, cook, request.season.units) else {
         let known = data.cooks.iter().map(|cook| cook.id.as_str());
         let hint = cook::settings::nearest(cook, known)
@@ -92,16 +125,9 @@ fn one_cook(
             },
         });
     };
-    let path = request.out.join(format!("cook-{}.html", store::encode_name(cook)));
+    let path = request.out.join(format!("cook-{}", page_file(cook)));
     write_atomically(&path, html.as_bytes())?;
-    Ok(vec![path])
-}
-
-fn write_tables(store: &Store, folder: &Path) -> Result<(), StageError> {
-    for (name, _) in TABLES {
-        write_both(folder, name.as_str(), &store.read_table(name)?)?;
-    }
-    Ok(())
+    Ok(path)
 }
 
 fn data_files() -> Vec<DataFile> {

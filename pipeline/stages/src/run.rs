@@ -73,12 +73,16 @@ pub fn run(
     let ingested = ingest_sheets(&request, &sheets, progress)?;
     lines.push(format!(
         "ingest: {} of {} cooks read, {} readings, {} rejected rows and cells",
-        ingested.read, ingested.cooks, ingested.readings, ingested.rejected
+        ingested.read,
+        ingested.cooks,
+        ingested.readings,
+        ingested.rejected.len()
     ));
     let store = Store::open(&request.store)?;
     let _lock = store.lock()?;
     let phases = phases_of_store(&store, &season, progress)?;
     lines.push(phases.line("phases"));
+    lines.extend(phases.notes.iter().map(|note| format!("  {note}")));
     let measures = measures_of_store(&store, &season, progress)?;
     lines.push(measures.line("measures"));
 
@@ -95,7 +99,7 @@ pub fn run(
         season: &season,
         store: &store,
         out: &out,
-        stamps: Stamps::read(store.root()),
+        stamps: Stamps::read(&store),
         progress,
         lines: &mut lines,
     };
@@ -142,17 +146,16 @@ impl Step<'_> {
             hash.part(name.as_bytes());
             hash.part(&read(path)?);
         }
-        hash.part(&read(&self.store.table_path(TableName::Measures))?);
         let hash = hash.finish();
-        if self.stamps.is_current("study", &hash, &[self.out.join("study.json")]) {
+        if self.stamps.is_current("study", &hash) {
             self.lines.push("study: up to date".into());
             return Ok(false);
         }
         self.progress.begin("study", 1);
-        study_table(asked, table, inputs)?;
+        let summary = study_table(asked, table, inputs)?;
         self.progress.step("study");
         self.progress.end();
-        self.stamps.set("study", hash)?;
+        self.stamps.set("study", hash, String::new(), summary.files)?;
         self.lines.push(format!("study: {claims} claims judged"));
         Ok(true)
     }
@@ -166,12 +169,12 @@ impl Step<'_> {
             hash.part(&read(&self.store.table_path(name))?);
         }
         let hash = hash.finish();
-        if self.stamps.is_current("report", &hash, &[self.out.join("report.html")]) {
+        if self.stamps.is_current("report", &hash) {
             self.lines.push("report: up to date".into());
             return Ok(false);
         }
         self.progress.begin("report", 1);
-        let pages = report(&ReportRequest {
+        let summary = report(&ReportRequest {
             store: self.store.root().to_owned(),
             study,
             out: self.out.to_owned(),
@@ -180,8 +183,8 @@ impl Step<'_> {
         })?;
         self.progress.step("report");
         self.progress.end();
-        self.stamps.set("report", hash)?;
-        self.lines.push(format!("report: {} pages", pages.len()));
+        self.stamps.set("report", hash, String::new(), summary.files)?;
+        self.lines.push(format!("report: {} pages", summary.pages.len()));
         Ok(true)
     }
 }
@@ -243,6 +246,7 @@ fn inputs(
         names.insert("claims.lock".into());
     }
     names.extend(store.read_sources()?.into_iter().map(|source| source.path));
+    names.insert("store/measures.parquet".into());
     Ok(names
         .into_iter()
         .map(|name| {

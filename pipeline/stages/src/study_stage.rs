@@ -4,9 +4,10 @@ use crate::error::StageError;
 use crate::export::{CsvKind, read_csv, to_csv};
 use crate::frame::to_frame;
 use crate::hash::{Fingerprint, sha256};
+use crate::stamps::check_measures;
 use cook::Season;
 use std::path::{Path, PathBuf};
-use store::{Column, Store, Table, TableName, read_parquet_table, write_atomically};
+use store::{Column, Store, StoreError, Table, TableName, read_parquet_table, write_atomically};
 use study::result::{InputHash, StudyResult};
 use study::{Claims, Lock, MeasureTable, Provenance, Question};
 
@@ -45,6 +46,8 @@ pub struct StudySummary {
     pub table: Table,
     /// Things to know.
     pub notes: Vec<String>,
+    /// Every file written.
+    pub files: Vec<PathBuf>,
 }
 
 /// Studies a table of measures.
@@ -56,7 +59,9 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
     let (table_path, table) = match &request.source {
         StudySource::Store(store) => {
             let store = Store::open(store)?;
-            (store.table_path(TableName::Measures), store.read_table(TableName::Measures)?)
+            let table = store.read_table(TableName::Measures)?;
+            check_measures(&store)?;
+            (store.table_path(TableName::Measures), table)
         }
         StudySource::Table(path) => (path.clone(), read_table(path)?),
     };
@@ -100,23 +105,30 @@ pub(crate) fn study_table(
     write_atomically(&json, result.to_json()?.as_bytes())?;
     let verdicts = verdicts(&result);
     let data = request.out.join("data");
+    let mut files = vec![json.clone()];
     for (name, table) in
         [("claims", &verdicts), ("terms", &terms(&result)), ("lines", &lines(&result))]
     {
-        write_both(&data, name, table)?;
+        files.extend(write_both(&data, name, table)?);
     }
     let mut notes = Vec::new();
     if request.lock.is_none() && !claims.claims.is_empty() {
         notes.push("no --lock: every verdict is after the fact".to_owned());
     }
-    Ok(StudySummary { path: json, table: verdicts, notes })
+    Ok(StudySummary { path: json, table: verdicts, notes, files })
 }
 
-/// Writes a table as Parquet and as CSV.
-pub(crate) fn write_both(folder: &Path, name: &str, table: &Table) -> Result<(), StageError> {
-    table.write(&folder.join(format!("{name}.parquet")))?;
-    write_atomically(&folder.join(format!("{name}.csv")), to_csv(table).as_bytes())?;
-    Ok(())
+/// Writes a table as Parquet and as CSV; gives the paths.
+pub(crate) fn write_both(
+    folder: &Path,
+    name: &str,
+    table: &Table,
+) -> Result<[PathBuf; 2], StageError> {
+    let parquet = folder.join(format!("{name}.parquet"));
+    let csv = folder.join(format!("{name}.csv"));
+    table.write(&parquet)?;
+    write_atomically(&csv, to_csv(table).as_bytes())?;
+    Ok([parquet, csv])
 }
 
 pub(crate) fn settings_hash(season: &Season) -> String {
@@ -145,7 +157,12 @@ fn shown(path: &Path, from: &Path) -> String {
 fn read_table(path: &Path) -> Result<Table, StageError> {
     let ending = path.extension().and_then(|e| e.to_str()).unwrap_or_default().to_lowercase();
     match ending.as_str() {
-        "parquet" => Ok(read_parquet_table(path)?),
+        "parquet" => read_parquet_table(path).map_err(|error| match error {
+            StoreError::Parquet { path, message } => StageError::Usage {
+                message: format!("{}: not a readable Parquet file ({message})", path.display()),
+            },
+            other => other.into(),
+        }),
         "csv" => read_csv(path, kind_of),
         _ => Err(StageError::Usage {
             message: format!(

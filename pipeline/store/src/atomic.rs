@@ -5,6 +5,22 @@ use std::fs::{self, File};
 use std::io::Write;
 use std::path::Path;
 
+/// How the names of files that are being written begin.
+const PARTIAL: &str = ".partial-";
+
+/// Removes what a writer that was cut off left below a folder. Only its successor, who
+/// holds the write lock, may do so.
+pub(crate) fn remove_partial_files(folder: &Path) {
+    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
+        let path = entry.path();
+        if path.is_dir() {
+            remove_partial_files(&path);
+        } else if entry.file_name().to_string_lossy().starts_with(PARTIAL) {
+            let _ = fs::remove_file(path);
+        }
+    }
+}
+
 /// Writes `bytes` to `path` by a temporary file in the same folder, a sync and a rename.
 /// Returns false, and leaves the file untouched, where it already holds these bytes.
 ///
@@ -20,7 +36,7 @@ pub fn write_atomically(path: &Path, bytes: &[u8]) -> Result<bool, StoreError> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     fs::create_dir_all(folder).map_err(|e| StoreError::io(folder, e))?;
     let mut beside = tempfile::Builder::new()
-        .prefix(".partial-")
+        .prefix(PARTIAL)
         .tempfile_in(folder)
         .map_err(|e| StoreError::io(folder, e))?;
     beside.write_all(bytes).map_err(|e| StoreError::io(path, e))?;
@@ -58,6 +74,18 @@ mod tests {
         assert!(write_atomically(&path, b"two").unwrap());
         assert_eq!(fs::read(&path).unwrap(), b"two");
         assert_eq!(fs::read_dir(path.parent().unwrap()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn leftovers_are_removed_and_nothing_else() {
+        let folder = tempfile::tempdir().unwrap();
+        let deep = folder.path().join("readings/season=2025");
+        fs::create_dir_all(&deep).unwrap();
+        fs::write(deep.join(".partial-x1"), b"half").unwrap();
+        fs::write(deep.join("a.parquet"), b"whole").unwrap();
+        remove_partial_files(folder.path());
+        let left: Vec<_> = fs::read_dir(&deep).unwrap().map(|e| e.unwrap().file_name()).collect();
+        assert_eq!(left, ["a.parquet"]);
     }
 
     #[test]

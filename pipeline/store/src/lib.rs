@@ -86,7 +86,11 @@ impl Store {
             .open(&path)
             .map_err(|e| StoreError::io(&path, e))?;
         match file.try_lock() {
-            Ok(()) => Ok(WriteLock { _file: file }),
+            Ok(()) => {
+                // Whoever held the lock before and was cut off left these.
+                atomic::remove_partial_files(&self.root);
+                Ok(WriteLock { _file: file })
+            }
             Err(TryLockError::WouldBlock) => Err(StoreError::Locked { path: self.root.clone() }),
             Err(TryLockError::Error(e)) => Err(StoreError::io(&path, e)),
         }

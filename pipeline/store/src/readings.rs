@@ -52,6 +52,15 @@ impl Words {
         key
     }
 
+    /// Appends a word for each item. Items come in long runs of the same one, and only the
+    /// first of a run is looked up.
+    fn extend<'a, T: PartialEq>(&mut self, items: &[T], word: impl Fn(&T) -> &'a str) {
+        for run in items.chunk_by(PartialEq::eq) {
+            let key = self.key(word(&run[0]));
+            self.keys.extend(std::iter::repeat_n(key, run.len()));
+        }
+    }
+
     fn finish(self, path: &Path) -> Result<ArrayRef, StoreError> {
         let values = Arc::new(StringArray::from(self.values));
         let array = DictionaryArray::<Int32Type>::try_new(Int32Array::from(self.keys), values)
@@ -172,13 +181,10 @@ fn to_batch(readings: &CookReadings, path: &Path) -> Result<RecordBatch, StoreEr
         for (word, key) in words.iter_mut().zip(keys) {
             word.keys.extend(std::iter::repeat_n(key, channel.len()));
         }
-        for (flag, source) in channel.flag.iter().zip(&channel.source) {
-            let key = words[3].key(flag.as_str());
-            words[3].keys.push(key);
-            let source = readings.sources.get(*source as usize).map_or("", String::as_str);
-            let key = words[4].key(source);
-            words[4].keys.push(key);
-        }
+        words[3].extend(&channel.flag, |flag| flag.as_str());
+        words[4].extend(&channel.source, |source| {
+            readings.sources.get(*source as usize).map_or("", String::as_str)
+        });
         at.extend_from_slice(&channel.at_ms);
         temperatures.extend_from_slice(&channel.temp_c);
         lines.extend_from_slice(&channel.line);

@@ -149,7 +149,13 @@ fn event(
     Ok((waiting, bad))
 }
 
-/// An event's value in its usual writing; `None` where it is none for that kind.
+/// An event's value in its usual writing; `None` where it is none for that kind: a set-point
+/// needs a temperature with C or F, fuel a mass with its unit, a lid `open`, `close` or
+/// seconds, a probe test `tender` or `not`.
+pub fn event_value(kind: EventKind, text: &str) -> Option<String> {
+    checked(kind, text)
+}
+
 fn checked(kind: EventKind, text: &str) -> Option<String> {
     let lower = text.trim().to_lowercase();
     let parse = |text: &str| {

@@ -10,7 +10,7 @@ use crate::error::{IngestError, Place};
 use cook::{Card, Event, LineAccount, RejectedRow};
 use std::collections::BTreeSet;
 
-pub use events::read_events_sheet;
+pub use events::{event_value, read_events_sheet};
 pub use marks::resolve_marks;
 pub use season::read_season_sheet;
 

@@ -3,6 +3,7 @@
 use super::row::Row;
 use super::words::{name_of, quantity_of};
 use crate::error::StageError;
+use crate::report_stage::page_file;
 use cook::{Card, CookReadings, Event, EventKind, PhaseKind, RejectedRow, Role};
 use jiff::tz::TimeZone;
 use report::data::{
@@ -49,7 +50,8 @@ pub(super) fn cook_report(
         None => None,
     };
     let lead = first_phase.and_then(|row| row.text("lead_channel")).map(str::to_owned);
-    let own_page = format!("cooks/{}.html", store::encode_name(&card.cook));
+    // As an address: the file's own percent signs are written out.
+    let own_page = format!("cooks/{}", page_file(&card.cook).replace('%', "%25"));
     Ok(CookReport {
         id: card.cook.clone(),
         season: card.season.clone(),

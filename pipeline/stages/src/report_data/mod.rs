@@ -6,7 +6,7 @@ mod study;
 mod words;
 
 use crate::error::StageError;
-use crate::ingest_stage::{LOG_REFUSED, NEEDS_ANSWER};
+use crate::ingest_stage::{NEEDS_ANSWER, is_whole_log};
 use ::cook::{Event, RejectedRow, Season};
 use ::study::result::StudyResult;
 use cooks::{CookParts, cook_report, local};
@@ -102,7 +102,6 @@ pub(crate) fn build(
         })
         .collect();
     excluded.sort_by(|a, b| a.cook.cmp(&b.cook));
-    let is_whole_log = |row: &&RejectedRow| row.code == LOG_REFUSED || row.code == NEEDS_ANSWER;
     let rows: Vec<&RejectedRow> = tables.rejected.iter().filter(|r| !is_whole_log(r)).collect();
     let seasons: BTreeSet<String> = cooks.iter().map(|cook| cook.season.clone()).collect();
     Ok(ReportData {
@@ -132,7 +131,7 @@ pub(crate) fn build(
         refused_logs: tables
             .rejected
             .iter()
-            .filter(is_whole_log)
+            .filter(|row| is_whole_log(row))
             .map(|row| RefusedLog {
                 source: row.source.clone(),
                 reason: if row.code == NEEDS_ANSWER {

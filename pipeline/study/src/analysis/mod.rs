@@ -164,6 +164,8 @@ fn estimate(
     let y = modelled(table, claim, &outcome, &rows)?;
     if claim.kind == ClaimKind::Compare {
         enough_fires(table, claim, by_column, &by, &rows)?;
+    } else if rows.used.is_empty() {
+        return refuse("no cook is usable: see which were left out, and why".to_owned());
     } else if Covariate::Numeric(by.term.clone(), by.values.clone()).is_constant(&rows) {
         return refuse(format!("`{by_column}` is the same in all usable cooks"));
     }

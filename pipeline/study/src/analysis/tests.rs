@@ -397,7 +397,8 @@ fn too_few_is_refused_with_what_there_is() {
     );
     let same = with(&eight(), "y", &[7.0; 8]);
     assert!(super::tests::reason(&same, &compare()).contains("the same in all usable cooks"));
-    let empty = eight().head(Some(0));
+    let empty = with(&eight(), "x", &[1.0; 8]).head(Some(0));
+    assert!(super::tests::reason(&empty, &trend()).contains("no cook is usable"));
     assert!(super::tests::reason(&empty, &compare()).contains("from 0 fires"));
 }
 
