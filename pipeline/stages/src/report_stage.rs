@@ -114,9 +114,13 @@ fn read_study(path: &Path, store: &Store) -> Result<StudyResult, StageError> {
 
 fn one_cook(request: &ReportRequest, data: &ReportData, cook: &str) -> Result<PathBuf, StageError> {
     let Some(html) = report::render_cook(data, cook, request.season.units) else {
-        let known = data.cooks.iter().map(|cook| cook.id.as_str());
-        let hint = cook::settings::nearest(cook, known)
-            .map_or(String::new(), |name| format!("; did you mean `{name}`?"));
+        let known: Vec<&str> = data.cooks.iter().map(|cook| cook.id.as_str()).collect();
+        let hint = match cook::settings::nearest(cook, known.iter().copied()) {
+            Some(name) => format!("; did you mean `{name}`?"),
+            None => {
+                format!("; it has {}, such as `{}`", known.len(), known.first().unwrap_or(&"–"))
+            }
+        };
         let excluded = data.excluded.iter().find(|excluded| excluded.cook == *cook);
         return Err(StageError::Usage {
             message: match excluded {

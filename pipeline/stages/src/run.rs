@@ -184,7 +184,8 @@ impl Step<'_> {
         self.progress.step("report");
         self.progress.end();
         self.stamps.set("report", hash, String::new(), summary.files)?;
-        self.lines.push(format!("report: {} pages", summary.pages.len()));
+        self.lines
+            .push(format!("report: one page of the season, {} of cooks", summary.pages.len() - 1));
         Ok(true)
     }
 }
