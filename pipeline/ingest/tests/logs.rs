@@ -327,3 +327,16 @@ fn a_start_that_cannot_be_read_is_not_passed_over() {
     .to_string();
     assert!(error.contains("start: late morning") && error.contains("time.start"), "{error}");
 }
+
+#[test]
+fn noise_that_begins_like_a_header_costs_its_own_line() {
+    let log = read_log_bytes(
+        b"Time,Pit (C),Meat (C)\n2025-04-13T05:50:00Z,100.0,5.0\nAt</xdv/h2@,G<}&j3TNq&~\n2025-04-13T05:51:00Z,101.0,5.1\n2025-04-13T05:52:00Z,102.0,5.2\n",
+        "logs/a.csv",
+        &ReadOptions::default(),
+    )
+    .unwrap();
+    assert_eq!(log.channels[0].temp_c, [100.0, 101.0, 102.0]);
+    assert_eq!(log.rejected.len(), 1);
+    assert!(log.record.account.closes());
+}

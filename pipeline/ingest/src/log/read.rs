@@ -169,7 +169,7 @@ impl<'t> Reader<'t> {
             names.pop();
         }
         let texts = names.iter().filter(|n| n.chars().any(char::is_alphabetic)).count();
-        if texts < 2 || names.len() < 2 {
+        if texts < 2 || names.len() < 2 || !names.iter().all(|name| is_name_like(name)) {
             return Ok(false);
         }
         if names
@@ -420,4 +420,11 @@ fn push_time(series: &mut Series, record: &Record<'_>, stamp: time::Stamp) {
     series.local.push(stamp.offset.is_none());
     series.line.push(record.line);
     series.start.push(record.start);
+}
+
+/// Whether a cell could be a column's name: line noise that happens to begin like a time
+/// column must cost its own line, not the file.
+fn is_name_like(cell: &str) -> bool {
+    let plain = |c: char| c.is_alphanumeric() || " _-.()[]/%°#:".contains(c);
+    cell.is_empty() || (cell.chars().count() > 1 && cell.chars().all(plain))
 }
