@@ -67,31 +67,8 @@ impl Claims {
 
 #[cfg(test)]
 mod tests {
+    use super::super::samples::{COMPARE, TREND};
     use super::*;
-
-    const COMPARE: &str = r#"
-[[claim]]
-id = "oak-or-hickory"
-says = "Oak tastes better than hickory"
-kind = "compare"
-outcome = "score_taste"
-better = "higher"
-by = "wood"
-levels = ["oak", "hickory"]
-matters = 0.5
-"#;
-    const TREND: &str = r#"
-[[claim]]
-id = "hotter-pit"
-says = "A hotter pit shortens the stall"
-kind = "trend"
-outcome = "stall_delay_min"
-better = "lower"
-by = "pit_early_c"
-per = 5.0
-adjust = ["trimmed_weight_kg"]
-matters = 10
-"#;
 
     fn parse(text: &str) -> Result<Claims, StudyError> {
         Claims::parse(text, Path::new("claims.toml"))

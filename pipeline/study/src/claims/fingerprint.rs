@@ -52,20 +52,8 @@ fn canonical(value: &Value, text: &mut String) {
 #[cfg(test)]
 mod tests {
     use crate::claims::Claims;
+    use crate::claims::samples::TREND as CLAIM;
     use std::path::Path;
-
-    const CLAIM: &str = r#"
-[[claim]]
-id = "hotter-pit"
-says = "A hotter pit shortens the stall"
-kind = "trend"
-outcome = "stall_delay_min"
-better = "lower"
-by = "pit_early_c"
-per = 5.0
-adjust = ["trimmed_weight_kg"]
-matters = 10
-"#;
 
     fn hash(text: &str) -> String {
         Claims::parse(text, Path::new("claims.toml")).unwrap().claims[0].hash()

@@ -3,6 +3,8 @@
 mod check;
 mod columns;
 mod fingerprint;
+#[cfg(test)]
+mod samples;
 
 pub use check::ClaimProblem;
 
