@@ -1,7 +1,7 @@
 //! Readings as text, in generic dialects of CSV.
 
 use crate::error::SimulateError;
-use crate::measured::{ReadingRow, ReadingSet};
+use crate::measured::{Reading, ReadingRow, ReadingSet};
 use cook::season::TemperatureUnit;
 use jiff::{Timestamp, ZonedDateTime, tz::TimeZone};
 use std::fmt::Write;
@@ -96,11 +96,11 @@ impl Dialect {
             text.push_str(line_end);
         }
         if let (TimeStyle::Elapsed, Some(first)) = (self.time, set.rows.first()) {
-            let start = local(first.at_ms, zone)?.strftime("%Y-%m-%d %H:%M:%S").to_string();
+            let start = local(first.clock_ms, zone)?.strftime("%Y-%m-%d %H:%M:%S").to_string();
             let _ = write!(text, "start{}{start}{line_end}", self.delimiter);
         }
         self.header(&mut text, set, unit, line_end);
-        let first_ms = set.rows.first().map_or(0, |row| row.at_ms);
+        let first_ms = set.rows.first().map_or(0, |row| row.clock_ms);
         for (index, row) in set.rows.iter().enumerate() {
             if row.values.len() != set.channels.len() {
                 return Err(SimulateError::RowLength {
@@ -109,7 +109,7 @@ impl Dialect {
                     expected: set.channels.len(),
                 });
             }
-            let time = self.time_cells(row.at_ms, first_ms, zone)?;
+            let time = self.time_cells(row.clock_ms, first_ms, zone)?;
             self.row(&mut text, set, row, &time, line_end);
         }
         Ok(text)
@@ -176,8 +176,8 @@ impl Dialect {
         }
     }
 
-    fn value(&self, text: &mut String, value: Option<f64>, decimals: usize) {
-        let Some(value) = value else {
+    fn value(&self, text: &mut String, reading: Reading, decimals: usize) {
+        let Some(value) = reading.value() else {
             text.push_str(&self.missing);
             return;
         };
@@ -228,6 +228,7 @@ pub(crate) fn local(at_ms: i64, zone: &TimeZone) -> Result<ZonedDateTime, Simula
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measured::Sentinel;
     use proptest::prelude::*;
 
     proptest! {
@@ -243,15 +244,16 @@ mod tests {
             let rows: Vec<ReadingRow> = tenths
                 .chunks_exact(channels)
                 .enumerate()
-                .map(|(index, chunk)| ReadingRow {
-                    at_ms: 1_714_878_600_000 + 60_000 * index as i64,
-                    values: chunk.iter().map(|v| v.map(|v| f64::from(v) / 10.0)).collect(),
+                .map(|(index, chunk)| {
+                    let at_ms = 1_714_878_600_000 + 60_000 * index as i64;
+                    ReadingRow::new(at_ms, chunk.iter().map(|v| v.map(|v| f64::from(v) / 10.0)))
                 })
                 .collect();
             let set = ReadingSet {
                 unit: TemperatureUnit::Celsius,
                 decimals: 1,
                 channels: (1..=channels).map(|index| format!("P{index}")).collect(),
+                sentinel: Sentinel::Empty,
                 rows,
             };
             let dialect = Dialect {
@@ -288,10 +290,11 @@ mod tests {
             unit: TemperatureUnit::Fahrenheit,
             decimals: 1,
             channels: vec!["Pit".into(), "Flat".into()],
+            sentinel: Sentinel::Empty,
             // 2024-05-05 03:10:00 UTC
             rows: vec![
-                ReadingRow { at_ms: 1_714_878_600_000, values: vec![Some(250.5), Some(41.0)] },
-                ReadingRow { at_ms: 1_714_882_265_000, values: vec![Some(249.0), None] },
+                ReadingRow::new(1_714_878_600_000, [Some(250.5), Some(41.0)]),
+                ReadingRow::new(1_714_882_265_000, [Some(249.0), None]),
             ],
         }
     }

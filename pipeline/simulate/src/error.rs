@@ -40,6 +40,14 @@ pub enum SimulateError {
         /// Channels of the set.
         expected: usize,
     },
+    /// A channel that is not there.
+    #[error("channel {channel} (from 0) is not among the {channels} channels")]
+    NoChannel {
+        /// The channel asked for.
+        channel: usize,
+        /// Channels that there are.
+        channels: usize,
+    },
     /// An instant outside the calendar.
     #[error("instant {at_ms} ms UTC cannot be written: {reason}")]
     Instant {

@@ -42,7 +42,7 @@ pub use decision::{CookPlan, Rest, Trigger, WrapStep};
 pub use dialect::{Dialect, Shape, TimeStyle, UnitPlace};
 pub use error::SimulateError;
 pub use fire::run_fire;
-pub use measured::{Logger, ReadingSet};
+pub use measured::{Logger, Probe, ReadingSet};
 pub use meat::Meat;
 pub use pit::{Pit, PitChange};
 pub use season::sample_season;

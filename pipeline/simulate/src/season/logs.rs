@@ -1,7 +1,7 @@
 //! The log of one fire of the sample seasons.
 
 use crate::GRID_STEP_S;
-use crate::measured::{Dip, Logger, Probe, record};
+use crate::measured::{Dip, Logger, Probe, Stretch, record};
 use crate::season::draw::{SampleFire, zone};
 use crate::season::programme::{Quirk, TeamPit};
 use cook::{CelsiusDifference, PhaseKind};
@@ -26,7 +26,7 @@ pub(crate) fn log(fire: &SampleFire) -> String {
         Quirk::LogEndsInStall => logger.until_s = middle_of_stall(fire),
         Quirk::OutOfTime => logger.until_s = first.pull_s,
         Quirk::Gap => {
-            logger.gap = Some((first.meat_on_s + 15_000, first.meat_on_s + 17_400));
+            logger.gaps.push(Stretch::new(first.meat_on_s + 15_000, first.meat_on_s + 17_400));
         }
         Quirk::Spikes => {
             logger.spike_share = 0.006;
@@ -37,14 +37,7 @@ pub(crate) fn log(fire: &SampleFire) -> String {
     }
 
     let outside = outside(fire, fire.truth.pit_c.len());
-    let plain = |channel: &str, curve_c| Probe {
-        channel: channel.to_owned(),
-        curve_c,
-        offset: CelsiusDifference(0.0),
-        dips: Vec::new(),
-        unplugged_from_s: None,
-    };
-    let mut probes = vec![plain("Pit", fire.truth.pit_c.as_slice())];
+    let mut probes = vec![Probe::sound("Pit", &fire.truth.pit_c)];
     for (index, (cook, truth)) in fire.cooks.iter().zip(&fire.truth.cooks).enumerate() {
         probes.push(Probe {
             offset: CelsiusDifference(cook.probe_offset_c),
@@ -54,16 +47,16 @@ pub(crate) fn log(fire: &SampleFire) -> String {
                 .map(|wrap| Dip { at_s: wrap.0, depth_c: cook.dip.0, minutes: cook.dip.1 })
                 .collect(),
             // A probe comes out when its meat is sliced; others may still be cooking.
-            unplugged_from_s: Some(if index == 0 {
+            unplugged: vec![Stretch::since(if index == 0 {
                 fails_s.min(truth.slice_s)
             } else {
                 truth.slice_s
-            }),
-            ..plain(&cook.channel, &truth.core_c)
+            })],
+            ..Probe::sound(cook.channel.as_str(), &truth.core_c)
         });
     }
     if fire.team_pit() == TeamPit::Pantry {
-        probes.push(plain("Outside", &outside));
+        probes.push(Probe::sound("Outside", &outside));
     }
     let mut random = ChaCha8Rng::seed_from_u64(fire.seed);
     random.set_stream(2);
