@@ -29,6 +29,14 @@ pub enum PhysicsError {
         /// What they add up to.
         sum: f64,
     },
+    /// A history whose instants do not follow one another.
+    #[error(
+        "point {index} of the history (from 0) is before the one in front of it: sort the points by time"
+    )]
+    Backwards {
+        /// Which point, from 0.
+        index: usize,
+    },
 }
 
 /// `value` if it lies in `lowest..=highest`.

@@ -9,14 +9,21 @@
 //! - [`air`]: pressure at altitude, vapour pressure of humid air, evaporation from a wet surface.
 //! - [`food`]: thermal properties of food from its composition.
 //! - [`conduction`]: exact series for a slab and a cylinder in convection.
+//! - [`wet_bulb`]: wet bulb and dew point of a pit's air.
+//! - [`lethality`]: decimal reductions that a temperature history adds up to.
+//! - [`exposure`]: how long a temperature history spends where.
 
 pub mod air;
 pub mod bessel;
 pub mod conduction;
 pub mod error;
+pub mod exposure;
 pub mod food;
+pub mod lethality;
 pub mod water;
+pub mod wet_bulb;
 
 pub use conduction::{ConductionSeries, Shape};
 pub use error::PhysicsError;
 pub use food::{Component, Composition};
+pub use lethality::{HistoryPoint, LogLinearDeath};

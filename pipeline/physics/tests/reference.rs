@@ -1,7 +1,10 @@
 //! Checks against figures from outside the project; see `tests/reference/physics/README.md`.
 
-use cook::{Celsius, Metres};
-use physics::{Component, Composition, ConductionSeries, Shape, air, water};
+use cook::{Celsius, CelsiusDifference, Metres, Seconds};
+use physics::{
+    Component, Composition, ConductionSeries, LogLinearDeath, Shape, air, water, wet_bulb,
+};
+use serde_json::Value;
 use std::collections::HashMap;
 
 type Row = HashMap<String, String>;
@@ -174,4 +177,105 @@ fn series_at_every_biot_and_fourier_number() {
         checked += 1;
     }
     assert_eq!(checked, 84);
+}
+
+#[test]
+fn wet_bulb_matches_ashrae_and_the_real_gas_values_at_pit_temperatures() {
+    let rows = rows("wet_bulb.csv");
+    assert_eq!(rows.len(), 160);
+    for row in rows {
+        let (dry, ratio) = (number(&row, "tdb_C"), number(&row, "w_kg_kg"));
+        let wet = wet_bulb::wet_bulb(Celsius(dry), ratio, number(&row, "p_Pa")).unwrap().value();
+        let ashrae = number(&row, "tw_ashrae_C");
+        assert!((wet - ashrae).abs() < 1e-3, "{dry} °C, {ratio}: {wet}, ASHRAE {ashrae}");
+        // Real gas (CoolProp, ASHRAE RP-1485); the ideal-gas equations differ by up to 0.12 K.
+        let real = number(&row, "tw_coolprop_C");
+        assert!((wet - real).abs() < 0.15, "{dry} °C, {ratio}: {wet}, CoolProp {real}");
+    }
+}
+
+#[test]
+fn the_death_model_is_the_fit_to_the_printed_table() {
+    // Least squares of log10 D on °F over the timed rows, D = time / 6.5.
+    let points: Vec<(f64, f64)> = rows("fsis_appendix_a.csv")
+        .iter()
+        .filter(|row| number(row, "t_6p5log_s") > 0.0)
+        .map(|row| (number(row, "temp_F"), (number(row, "t_6p5log_s") / 60.0 / 6.5).log10()))
+        .collect();
+    assert_eq!(points.len(), 28);
+    let n = points.len() as f64;
+    let mean_x = points.iter().map(|p| p.0).sum::<f64>() / n;
+    let mean_y = points.iter().map(|p| p.1).sum::<f64>() / n;
+    let sxy: f64 = points.iter().map(|p| (p.0 - mean_x) * (p.1 - mean_y)).sum();
+    let sxx: f64 = points.iter().map(|p| (p.0 - mean_x).powi(2)).sum();
+    let slope = sxy / sxx;
+    let model = LogLinearDeath::SALMONELLA_IN_BEEF;
+    for (fahrenheit, _) in &points {
+        let log_d_min = mean_y + slope * (fahrenheit - mean_x);
+        let rate = model.rate_per_s(Celsius::from_fahrenheit(*fahrenheit));
+        close(1.0 / rate / 60.0, 10_f64.powf(log_d_min), 1e-8, "D of the fit");
+    }
+    // The printed times give 6.29 to 7.16 decimal reductions under it.
+    for row in rows("fsis_appendix_a.csv").iter().filter(|row| number(row, "t_6p5log_s") > 0.0) {
+        let held = Celsius::from_fahrenheit(number(row, "temp_F"));
+        let history = [(Seconds(0.0), held), (Seconds(number(row, "t_6p5log_s")), held)];
+        let reduction = model.reductions(&history).unwrap()[1];
+        assert!((6.29..=7.17).contains(&reduction), "{held:?}: {reduction}");
+    }
+}
+
+#[test]
+fn lethality_cases_come_out_exactly() {
+    let path =
+        format!("{}/../../tests/reference/physics/lethality.json", env!("CARGO_MANIFEST_DIR"));
+    let expected: Value = serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
+    let get = |value: &Value, key: &str| value[key].as_f64().unwrap();
+    let parameters = &expected["integral_parameters"];
+    let model = LogLinearDeath::new(
+        Seconds(60.0 * get(parameters, "D_min")),
+        Celsius(get(parameters, "T_ref_C")),
+        CelsiusDifference(get(parameters, "z_C")),
+    )
+    .unwrap();
+    for case in expected["integral_cases"].as_array().unwrap() {
+        let (history, tolerance): (Vec<_>, f64) =
+            if let Some(points) = case["points_min_C"].as_array() {
+                let point = |p: &Value| {
+                    (Seconds(60.0 * p[0].as_f64().unwrap()), Celsius(p[1].as_f64().unwrap()))
+                };
+                (points.iter().map(point).collect(), 1e-12)
+            } else {
+                // A first-order approach, cut into straight lines of six seconds.
+                let (from, to) = (get(case, "T0_C"), get(case, "Ta_C"));
+                let (tau, minutes) = (get(case, "tau_min"), get(case, "minutes"));
+                let steps = (10.0 * minutes) as i32;
+                let at = |step: i32| {
+                    let minute = f64::from(step) / 10.0;
+                    (Seconds(60.0 * minute), Celsius(to + (from - to) * (-minute / tau).exp()))
+                };
+                ((0..=steps).map(at).collect(), 1e-5)
+            };
+        let reduction = *model.reductions(&history).unwrap().last().unwrap();
+        close(reduction, get(case, "log10_reduction"), tolerance, &case["name"].to_string());
+    }
+
+    // The teaching sheet adds the mean of two rates times the step (trapezium rule), in
+    // minutes at the reference temperature.
+    let example = &expected["worked_example"];
+    let reference = Celsius::from_fahrenheit(get(example, "T_ref_F"));
+    let z = CelsiusDifference::from_fahrenheit(get(example, "z_F"));
+    let sheet = LogLinearDeath::new(Seconds(60.0), reference, z).unwrap();
+    let numbers = |key: &str| -> Vec<f64> {
+        example[key].as_array().unwrap().iter().map(|v| v.as_f64().unwrap()).collect()
+    };
+    let rates: Vec<f64> = numbers("core_F")
+        .iter()
+        .map(|t| 60.0 * sheet.rate_per_s(Celsius::from_fahrenheit(*t)))
+        .collect();
+    let printed = numbers("F_min_printed");
+    let mut sum = 0.0;
+    for (pair, printed) in rates.windows(2).zip(&printed[1..]) {
+        sum += get(example, "step_min") * f64::midpoint(pair[0], pair[1]);
+        assert!((sum - printed).abs() < 0.5e-3 + 1e-12, "{sum} is not the printed {printed}");
+    }
 }
