@@ -1,0 +1,174 @@
+// Drives a finished report in headless Chromium and fails on anything a reader would trip over.
+//
+//   node check.mjs OUT_FOLDER [SCREENSHOT_FOLDER]
+//
+// OUT_FOLDER holds report.html and cooks/, as `cookstudy run` writes them. Chromium is found by
+// the variable CHROMIUM, else as `chromium` on the PATH.
+
+import { existsSync, mkdirSync, readFileSync, readdirSync } from "node:fs";
+import { createRequire } from "node:module";
+import { delimiter, join, resolve } from "node:path";
+import { pathToFileURL } from "node:url";
+import puppeteer from "puppeteer-core";
+
+const [outFolder, screenshots] = process.argv.slice(2);
+if (!outFolder) {
+  console.error("say which folder holds report.html: node check.mjs OUT_FOLDER");
+  process.exit(2);
+}
+const axeSource = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+
+function chromium() {
+  const folders = (process.env.PATH ?? "").split(delimiter);
+  const found = [process.env.CHROMIUM, ...folders.map((folder) => join(folder, "chromium"))];
+  const path = found.find((candidate) => candidate && existsSync(candidate));
+  if (!path) throw new Error("no chromium on the PATH: apt-get install chromium");
+  return path;
+}
+
+const failures = [];
+let checks = 0;
+function check(holds, what) {
+  checks += 1;
+  if (!holds) failures.push(what);
+}
+
+// Screens that people read on; the widths are round numbers, not devices.
+const SCREENS = [
+  { name: "desktop", width: 1280, height: 900, scheme: "light" },
+  { name: "dark", width: 1280, height: 900, scheme: "dark" },
+  { name: "phone", width: 390, height: 844, scheme: "light" },
+];
+
+async function open(browser, url, screen, scripts = true) {
+  const page = await browser.newPage();
+  await page.setJavaScriptEnabled(scripts);
+  await page.setViewport({ width: screen.width, height: screen.height });
+  await page.emulateMediaFeatures([{ name: "prefers-color-scheme", value: screen.scheme }]);
+  const where = `${url.split("/").slice(-2).join("/")} (${screen.name})`;
+  page.on("console", (message) => {
+    if (["error", "warn"].includes(message.type())) failures.push(`${where}: console: ${message.text()}`);
+  });
+  page.on("pageerror", (error) => failures.push(`${where}: ${error}`));
+  page.on("request", (request) => {
+    const address = request.url();
+    if (!address.startsWith("file:") && !address.startsWith("data:")) {
+      failures.push(`${where}: asks for ${address}`);
+    }
+  });
+  await page.goto(url, { waitUntil: "load" });
+  return { page, where };
+}
+
+async function accessible(page, where) {
+  await page.evaluate(axeSource);
+  const { violations } = await page.evaluate(() => window.axe.run(document, { resultTypes: ["violations"] }));
+  checks += 1;
+  for (const { id, impact, help, nodes } of violations) {
+    const line = `${where}: ${impact} ${id}: ${help}, ${nodes.length} × such as ${nodes[0].target}`;
+    if (["serious", "critical"].includes(impact)) failures.push(line);
+    else console.log(`  noted: ${line}`);
+  }
+}
+
+async function figures(page, where) {
+  const poor = await page.$$eval("svg", (all) =>
+    all
+      .filter((svg) => svg.getAttribute("aria-hidden") !== "true")
+      .filter((svg) => {
+        const text = (selector) => svg.querySelector(`:scope > ${selector}`)?.textContent.trim() ?? "";
+        return !(text("title") && text("desc") && svg.getAttribute("role") === "img");
+      })
+      .map((svg) => svg.outerHTML.slice(0, 120)),
+  );
+  check(poor.length === 0, `${where}: figures without title, description or role: ${poor.join(" | ")}`);
+}
+
+async function fits(page, where) {
+  const [content, window] = await page.evaluate(() => [
+    document.documentElement.scrollWidth,
+    document.documentElement.clientWidth,
+  ]);
+  check(content <= window, `${where}: the page is ${content} px wide in a window of ${window} px`);
+}
+
+async function keyboard(page, where) {
+  const expected = await page.evaluate(() => {
+    const focusable = "a[href], button, input, select, textarea, summary, [tabindex]:not([tabindex='-1'])";
+    const all = [...document.querySelectorAll(focusable)].filter(
+      (element) => !element.disabled && element.checkVisibility({ visibilityProperty: true }),
+    );
+    all.forEach((element, index) => (element.dataset.place = index));
+    return all.length;
+  });
+  const reached = new Set();
+  let unseen = 0;
+  for (let press = 0; press < expected + 5; press += 1) {
+    await page.keyboard.press("Tab");
+    const at = await page.evaluate(() => {
+      const element = document.activeElement;
+      const style = getComputedStyle(element);
+      const seen = style.outlineStyle !== "none" || style.boxShadow !== "none";
+      return { place: element.dataset?.place, seen };
+    });
+    if (at.place === undefined) continue;
+    reached.add(at.place);
+    if (!at.seen) unseen += 1;
+  }
+  check(reached.size >= expected, `${where}: Tab reaches ${reached.size} of ${expected} controls`);
+  check(unseen === 0, `${where}: ${unseen} focused controls do not show that they are`);
+}
+
+// Without scripts every figure and every row of every table must still be there to read.
+async function readableWithoutScripts(browser, url) {
+  const count = (page) =>
+    page.$$eval("svg, tbody tr", (all) => all.filter((one) => one.checkVisibility()).length);
+  const withScripts = await open(browser, url, SCREENS[0]);
+  const without = await open(browser, url, SCREENS[0], false);
+  // $$eval works in an isolated world of the driver, whatever the page itself may run.
+  const [full, bare] = [await count(withScripts.page), await count(without.page)];
+  check(bare >= full && bare > 0, `${without.where}: ${bare} rows and figures without scripts, ${full} with`);
+  await withScripts.page.close();
+  await without.page.close();
+}
+
+const browser = await puppeteer.launch({
+  executablePath: chromium(),
+  // As root in a container Chromium has no sandbox of its own; the rest keeps it off the network.
+  args: [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+  ],
+});
+try {
+  const cooks = readdirSync(join(outFolder, "cooks")).filter((name) => name.endsWith(".html")).sort();
+  check(cooks.length > 0, "no cook has a page");
+  const pages = ["report.html", ...[cooks[0], cooks.at(-1)].map((name) => `cooks/${name}`)];
+  for (const name of pages) {
+    const url = pathToFileURL(resolve(outFolder, name)).href;
+    for (const screen of SCREENS) {
+      const { page, where } = await open(browser, url, screen);
+      await accessible(page, where);
+      await figures(page, where);
+      await fits(page, where);
+      if (screen.name === "desktop") await keyboard(page, where);
+      if (screenshots) {
+        mkdirSync(screenshots, { recursive: true });
+        const path = join(screenshots, `${name.replace(/[/.]/g, "-")}-${screen.name}.png`);
+        await page.screenshot({ path, fullPage: screen.name !== "phone" });
+      }
+      await page.close();
+    }
+    await readableWithoutScripts(browser, url);
+  }
+} finally {
+  await browser.close();
+}
+for (const failure of failures) console.error(`FAILED ${failure}`);
+console.log(`${checks} checks, ${failures.length} failures`);
+process.exit(failures.length ? 1 : 0);
