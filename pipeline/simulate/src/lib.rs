@@ -20,14 +20,18 @@
 //! | [`fire`] | one fire and all cooks on it, step by step |
 //! | [`truth`] | the curves, marks and true phases that come out |
 //! | [`measured`] | readings as a logger records them |
-//! | [`dialect`] | readings as text |
+//! | [`dialect`] | readings as text, with the truth of every cell beside it |
+//! | [`encoding`] | text as bytes |
+//! | [`archive`] | gzip, Zstandard and ZIP with the same bytes every time |
 //! | [`season`] | the bundled team |
 //!
 //! What is realistic and what is not: `docs/simulator.md`.
 
+pub mod archive;
 pub mod conduction;
 pub mod decision;
 pub mod dialect;
+pub mod encoding;
 pub mod error;
 pub mod fire;
 pub mod measured;
@@ -39,7 +43,7 @@ pub mod truth;
 pub mod wrapping;
 
 pub use decision::{CookPlan, Rest, Trigger, WrapStep};
-pub use dialect::{Dialect, Shape, TimeStyle, UnitPlace};
+pub use dialect::{Dialect, Transcript, WrittenLog};
 pub use error::SimulateError;
 pub use fire::run_fire;
 pub use measured::{Logger, Probe, ReadingSet};

@@ -29,7 +29,7 @@ pub fn sample_season() -> Vec<(String, Vec<u8>)> {
         ("truth/truth.csv".to_owned(), sheets::truth(&fires).into_bytes()),
     ];
     for fire in &fires {
-        files.push((format!("logs/{}", fire.log_name()), logs::log(fire).into_bytes()));
+        files.push((format!("logs/{}", fire.log_name()), logs::log(fire)));
     }
     files.sort();
     files

@@ -9,8 +9,8 @@ use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use std::f64::consts::TAU;
 
-/// The text of the fire's log.
-pub(crate) fn log(fire: &SampleFire) -> String {
+/// The bytes of the fire's log.
+pub(crate) fn log(fire: &SampleFire) -> Vec<u8> {
     let (dialect, interval_s, jitter_s, unit, quantum) = fire.team_pit().dialect(fire.season());
     let end_s = fire.truth.cooks.iter().map(|cook| cook.slice_s).max().unwrap_or(0);
     let first = &fire.truth.cooks[0];
@@ -62,7 +62,7 @@ pub(crate) fn log(fire: &SampleFire) -> String {
     random.set_stream(2);
     let set = record(&probes, &logger, fire.lit_ms, &mut random)
         .expect("the programme's loggers are in range");
-    dialect.write(&set, &zone()).expect("the programme's dates are in the calendar")
+    dialect.write(&set, &zone()).expect("the programme's dates are in the calendar").bytes
 }
 
 /// The middle of the first cook's longest stall.

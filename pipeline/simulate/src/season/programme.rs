@@ -1,6 +1,9 @@
 //! What the team sets out to cook: the fixed part of the sample seasons.
 
-use crate::dialect::{Dialect, Shape, TimeStyle, UnitPlace};
+use crate::dialect::{
+    Absent, Delimiter, Dialect, LineEnds, NumberStyle, Shape, TimeStyle, UnitPlace,
+};
+use crate::measured::Sentinel;
 use cook::season::TemperatureUnit;
 
 /// One of the team's pits, with the logger that hangs on it.
@@ -59,7 +62,7 @@ impl TeamPit {
         match (self, season) {
             (Self::LongTom, 2024) => (plain, 60.0, 2.0, TemperatureUnit::Fahrenheit, 1.0),
             (Self::LongTom, _) => (
-                Dialect { shape: Shape::Long, time: TimeStyle::IsoOffset, ..plain },
+                Dialect { shape: Shape::Long, time: TimeStyle::ISO_OFFSET, ..plain },
                 90.0,
                 4.0,
                 TemperatureUnit::Fahrenheit,
@@ -67,12 +70,12 @@ impl TeamPit {
             ),
             (Self::Rumble, 2024) => (
                 Dialect {
-                    delimiter: ';',
-                    decimal_comma: true,
-                    time: TimeStyle::Elapsed,
+                    delimiter: Delimiter::Semicolon,
+                    number: NumberStyle { decimal_comma: true, thousands: None },
+                    time: TimeStyle::ELAPSED,
                     preamble: vec!["temperature log".into(), "interval;120 s".into()],
-                    carriage_return: true,
-                    missing: "---".into(),
+                    line_ends: LineEnds::CrLf,
+                    absent: written("---"),
                     ..plain
                 },
                 120.0,
@@ -81,7 +84,7 @@ impl TeamPit {
                 0.1,
             ),
             (Self::Rumble, _) => (
-                Dialect { delimiter: '\t', time: TimeStyle::DateAndTime, ..plain },
+                Dialect { delimiter: Delimiter::Tab, time: TimeStyle::DATE_AND_TIME, ..plain },
                 45.0,
                 3.0,
                 TemperatureUnit::Celsius,
@@ -89,11 +92,11 @@ impl TeamPit {
             ),
             (Self::Pantry, 2024) => (
                 Dialect {
-                    time: TimeStyle::IsoZulu,
+                    time: TimeStyle::ISO_ZULU,
                     unit: UnitPlace::Row,
                     preamble: vec!["cabinet log".into()],
-                    missing: "-999.9".into(),
-                    carriage_return: true,
+                    absent: written("-999.9"),
+                    line_ends: LineEnds::CrLf,
                     ..plain
                 },
                 60.0,
@@ -103,10 +106,10 @@ impl TeamPit {
             ),
             (Self::Pantry, _) => (
                 Dialect {
-                    delimiter: ';',
-                    time: TimeStyle::IsoLocal,
+                    delimiter: Delimiter::Semicolon,
+                    time: TimeStyle::ISO_LOCAL,
                     preamble: vec!["cabinet log".into(), String::new()],
-                    missing: "NaN".into(),
+                    absent: written("NaN"),
                     ..plain
                 },
                 30.0,
@@ -116,6 +119,11 @@ impl TeamPit {
             ),
         }
     }
+}
+
+/// A text where nothing was read.
+fn written(text: &str) -> Absent {
+    Absent { nothing: Some(Sentinel::text(text)), ..Absent::default() }
 }
 
 /// How a piece of meat is to be wrapped.
