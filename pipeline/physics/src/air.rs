@@ -31,6 +31,13 @@ pub fn vapour_pressure(humidity_ratio: f64, pressure_pa: f64) -> f64 {
     pressure_pa * humidity_ratio / (WATER_TO_AIR_MOLAR_MASS + humidity_ratio)
 }
 
+/// Humidity ratio, kg water per kg dry air, of a vapour pressure at a total pressure, both in
+/// Pa: `0.621945·p_w/(p − p_w)`, ASHRAE Fundamentals 2017, ch. 1, eq. 20. The inverse of
+/// [`vapour_pressure`].
+pub fn humidity_ratio(vapour_pressure_pa: f64, pressure_pa: f64) -> f64 {
+    WATER_TO_AIR_MOLAR_MASS * vapour_pressure_pa / (pressure_pa - vapour_pressure_pa)
+}
+
 /// Mass transfer coefficient of a freely wet surface, kg/(m²·s·Pa), from the convective heat
 /// transfer coefficient, W/(m²·K), at a total pressure in Pa.
 ///
@@ -48,8 +55,7 @@ mod tests {
     #[test]
     fn vapour_pressure_matches_the_humidity_ratio_it_came_from() {
         let pressure = vapour_pressure(0.02, STANDARD_PRESSURE_PA);
-        let ratio = WATER_TO_AIR_MOLAR_MASS * pressure / (STANDARD_PRESSURE_PA - pressure);
-        assert!((ratio - 0.02).abs() < 1e-12);
+        assert!((humidity_ratio(pressure, STANDARD_PRESSURE_PA) - 0.02).abs() < 1e-12);
     }
 
     #[test]

@@ -1,7 +1,10 @@
-//! When somebody wraps, pulls, slices.
+//! What is done with a piece of meat, and when.
 
 use crate::error::{SimulateError, within};
+use crate::habit::{Habit, History};
 use crate::meat::Meat;
+use crate::rest::{Rest, RestPlace};
+use crate::strategy::{BumpStep, Strategy};
 use cook::{Celsius, WrapMethod};
 
 /// Something that is waited for.
@@ -23,24 +26,27 @@ pub enum Trigger {
     Tender,
 }
 
-/// What is known when a trigger is looked at.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Now {
-    pub(crate) elapsed_min: f64,
-    pub(crate) core_c: f64,
-    pub(crate) moisture_left: f64,
-    pub(crate) tested_tender: bool,
-}
-
 impl Trigger {
-    pub(crate) fn is_met(self, now: Now) -> bool {
+    pub(crate) fn is_met(self, history: &History, tested_tender: bool) -> bool {
         match self {
-            Self::Elapsed(minutes) => now.elapsed_min >= minutes,
-            Self::Core(core) => now.core_c >= core.value(),
+            Self::Elapsed(minutes) => history.elapsed_min >= minutes,
+            Self::Core(core) => history.core_c >= core.value(),
             Self::Bark { core, moisture_left } => {
-                now.core_c >= core.value() && now.moisture_left <= moisture_left
+                history.core_c >= core.value() && history.moisture_left <= moisture_left
             }
-            Self::Tender => now.tested_tender,
+            Self::Tender => tested_tender,
+        }
+    }
+
+    pub(crate) fn check(self) -> Result<(), SimulateError> {
+        match self {
+            Self::Elapsed(minutes) => within("trigger.elapsed (min)", minutes, -1e6, 1e6),
+            Self::Core(core) => within("trigger.core (°C)", core.value(), -50.0, 300.0),
+            Self::Bark { core, moisture_left } => {
+                within("trigger.bark.core (°C)", core.value(), -50.0, 300.0)?;
+                within("trigger.bark.moisture_left", moisture_left, 0.0, 1.0)
+            }
+            Self::Tender => Ok(()),
         }
     }
 }
@@ -56,46 +62,24 @@ pub struct WrapStep {
     pub method: WrapMethod,
 }
 
-/// Where the meat rests.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum RestPlace {
-    /// On the counter.
-    Counter,
-    /// In an insulated box.
-    Cooler,
-    /// In a holding cabinet at 65 °C.
-    HoldingBox,
-}
-
-impl RestPlace {
-    /// The word in the sheet.
-    pub fn as_str(self) -> &'static str {
-        match self {
-            Self::Counter => "counter",
-            Self::Cooler => "cooler",
-            Self::HoldingBox => "holding box",
-        }
-    }
-}
-
-/// The rest after the pull.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Rest {
-    /// Where.
-    pub place: RestPlace,
-    /// How long, min.
-    pub minutes: f64,
-}
-
 /// What is done with one piece of meat.
+///
+/// Wraps come from `wraps`, a script, or where it is empty from `habit`; bumps from both.
+/// `strategy` may overrule either.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CookPlan {
     /// The meat.
     pub meat: Meat,
-    /// When it goes on, seconds since the fire was lit.
+    /// When it goes on, seconds since the fire was lit; rounded to the grid.
     pub meat_on_s: i64,
     /// Wraps, in order.
     pub wraps: Vec<WrapStep>,
+    /// Set-points asked for, each once.
+    pub bumps: Vec<BumpStep>,
+    /// What else is done by habit.
+    pub habit: Option<Habit>,
+    /// What is done whatever script and habit say.
+    pub strategy: Strategy,
     /// Pulled at the first of these to be met.
     pub pull: Vec<Trigger>,
     /// Sprayed so often until the first wrap, min.
@@ -112,9 +96,12 @@ impl CookPlan {
             meat,
             meat_on_s,
             wraps: Vec::new(),
+            bumps: Vec::new(),
+            habit: None,
+            strategy: Strategy::any(),
             pull: vec![Trigger::Tender, Trigger::Elapsed(1_800.0)],
             spritz_every_min: None,
-            rest: Rest { place: RestPlace::Cooler, minutes: 60.0 },
+            rest: Rest { place: RestPlace::cooler(), minutes: 60.0 },
         }
     }
 
@@ -125,19 +112,33 @@ impl CookPlan {
         self
     }
 
+    /// The same cook under a strategy.
+    #[must_use]
+    pub fn under(mut self, strategy: &Strategy) -> Self {
+        self.strategy = strategy.clone();
+        self
+    }
+
     /// Checks that every number can be worked with.
     ///
     /// # Errors
     /// [`SimulateError::OutOfRange`], naming the setting.
     pub fn check(&self) -> Result<(), SimulateError> {
         self.meat.check()?;
+        self.rest.check()?;
+        self.strategy.check()?;
         within("plan.meat_on_s", self.meat_on_s as f64, 0.0, 86_400.0)?;
-        within("plan.rest.minutes", self.rest.minutes, 0.0, 1_440.0)?;
         if let Some(minutes) = self.spritz_every_min {
             within("plan.spritz_every_min", minutes, 5.0, 1_440.0)?;
         }
-        self.wraps
-            .iter()
-            .try_for_each(|wrap| within("plan.wraps.delay_min", wrap.delay_min, 0.0, 1_440.0))
+        if let Some(habit) = &self.habit {
+            habit.check()?;
+        }
+        for wrap in &self.wraps {
+            within("plan.wraps.delay_min", wrap.delay_min, 0.0, 1_440.0)?;
+            wrap.when.iter().try_for_each(|trigger| trigger.check())?;
+        }
+        self.bumps.iter().try_for_each(BumpStep::check)?;
+        self.pull.iter().try_for_each(|trigger| trigger.check())
     }
 }

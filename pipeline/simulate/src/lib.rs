@@ -5,9 +5,9 @@
 //! records readings as a logger would ([`measured`]), writes them as text in generic
 //! dialects ([`dialect`]), and makes the bundled team's seasons ([`sample_season`]).
 //!
-//! Every draw comes from a seeded `ChaCha` stream: same seed, same bytes. The fire draws from
-//! streams of its own, so that one fire can be run again under another decision (a wrap at
-//! another time, another pull) with the same weather and the same wander.
+//! Every draw comes from a seeded `ChaCha` stream: same seed, same bytes. The wander of the pit
+//! and each cook's habit have streams of their own, so that one fire can be run again under
+//! another [`Strategy`] with the same meat, weather, wander and latent draws.
 //!
 //! | module | its one job |
 //! |---|---|
@@ -16,8 +16,13 @@
 //! | [`surface`] | heat and water crossing its surface |
 //! | [`wrapping`] | what each wrap does to that |
 //! | [`pit`] | the air and walls of the pit |
-//! | [`decision`] | when somebody wraps, pulls, slices |
+//! | [`weather`] | the air outside |
+//! | [`rest`] | counter, cooler, holding box |
+//! | [`decision`] | what is planned for a piece of meat: wraps, bumps, pull, rest |
+//! | [`habit`] | how likely a team is to wrap or to raise the set-point, from moment to moment |
+//! | [`strategy`] | what is done whatever the habit: the counterfactual |
 //! | [`fire`] | one fire and all cooks on it, step by step |
+//! | [`team`] | a team that cooks seasons: meat, pits, habits, weather, randomised blocks |
 //! | [`truth`] | the curves, marks and true phases that come out |
 //! | [`measured`] | readings as a logger records them |
 //! | [`dialect`] | readings as text, with the truth of every cell beside it |
@@ -34,23 +39,33 @@ pub mod dialect;
 pub mod encoding;
 pub mod error;
 pub mod fire;
+pub mod habit;
 pub mod measured;
 pub mod meat;
 pub mod pit;
+pub mod rest;
 pub mod season;
+pub mod strategy;
 pub mod surface;
+pub mod team;
 pub mod truth;
+pub mod weather;
 pub mod wrapping;
 
-pub use decision::{CookPlan, Rest, Trigger, WrapStep};
+pub use decision::{CookPlan, Trigger, WrapStep};
 pub use dialect::{Dialect, Transcript, WrittenLog};
 pub use error::SimulateError;
-pub use fire::run_fire;
+pub use fire::{run_fire, run_marks};
+pub use habit::{BumpHabit, Habit, WrapHabit};
 pub use measured::{Logger, Probe, ReadingSet};
-pub use meat::Meat;
+pub use meat::{Cut, Meat};
 pub use pit::{Pit, PitChange};
+pub use rest::{Rest, RestPlace};
 pub use season::sample_season;
-pub use truth::{CookTruth, FireTruth};
+pub use strategy::{BumpStep, BumpWhen, SetpointRule, Strategy, WrapRule};
+pub use team::{TeamCook, TeamFire, TeamModel};
+pub use truth::{CookMarks, CookTruth, FireTruth};
+pub use weather::Weather;
 
 /// Step of every simulated curve, s.
 pub const GRID_STEP_S: i64 = 10;

@@ -7,6 +7,37 @@ use physics::{Component, Composition, Shape};
 /// Temperature at which the density is taken. Mass and volume stay fixed: no shrinking.
 const DENSITY_AT: Celsius = Celsius(20.0);
 
+/// A cut that the simulator knows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Cut {
+    /// A whole trimmed brisket: a slab.
+    Brisket,
+    /// A chuck roast: a slab.
+    Chuck,
+    /// A pork shoulder: a cylinder.
+    Shoulder,
+}
+
+impl Cut {
+    /// The word in the sheet.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Brisket => "brisket",
+            Self::Chuck => "chuck",
+            Self::Shoulder => "shoulder",
+        }
+    }
+
+    /// A piece of a weight with middling properties.
+    pub fn meat(self, weight: Kilograms) -> Meat {
+        match self {
+            Self::Brisket => Meat::brisket(weight),
+            Self::Chuck => Meat::chuck(weight),
+            Self::Shoulder => Meat::shoulder(weight),
+        }
+    }
+}
+
 /// A piece of meat as the simulator sees it: a slab (or cylinder) heated evenly from all
 /// its faces, with a supply of water that can reach the surface.
 #[derive(Debug, Clone, PartialEq)]
@@ -57,6 +88,31 @@ impl Meat {
             wetness: 0.18,
             drip_share: 0.12,
             tender_hours: 1.0,
+        }
+    }
+
+    /// A chuck roast of a weight: thicker than a brisket of its weight, 78 mm at 3 kg. Set by
+    /// eye as [`Meat::brisket`] is.
+    pub fn chuck(weight: Kilograms) -> Self {
+        let scale = (weight.value() / 3.0).cbrt();
+        Self {
+            thickness: Millimetres(78.0 * scale),
+            surface_moisture: 9.4 * scale,
+            ..Self::brisket(weight)
+        }
+    }
+
+    /// A boned pork shoulder of a weight, a cylinder of 130 mm at 3.8 kg. Set by eye as
+    /// [`Meat::brisket`] is; water, protein, fat and ash are round numbers, no source.
+    pub fn shoulder(weight: Kilograms) -> Self {
+        let scale = (weight.value() / 3.8).cbrt();
+        Self {
+            shape: Shape::Cylinder,
+            thickness: Millimetres(130.0 * scale),
+            composition: Composition::new(0.65, 0.18, 0.16, 0.0, 0.01)
+                .expect("the fractions are constants that add up to 1"),
+            surface_moisture: 8.0 * scale,
+            ..Self::brisket(weight)
         }
     }
 

@@ -2,7 +2,8 @@
 
 use crate::GRID_STEP_S;
 use crate::conduction::Ledger;
-use cook::{EventKind, PhaseDefinition, WrapMethod};
+use crate::decision::Trigger;
+use cook::{Celsius, EventKind, PhaseDefinition, WrapMethod};
 use phases::{CookBounds, GridCurves, Judgement};
 
 /// Something that happened at one piece of meat.
@@ -42,11 +43,60 @@ pub struct CookTruth {
     pub softness: f64,
     /// Weight at the pull, kg.
     pub cooked_kg: f64,
-    /// Phases, stall length and stall delay by the phase definition.
+    /// The marks of the study clock, and what ended the cook.
+    pub marks: CookMarks,
+    /// Phases and stall length by the phase definition.
     pub judgement: Judgement,
     /// Stall delay by the phase definition, min; `None` where 60 °C is not reached or the
     /// model never finishes.
     pub stall_delay: Option<StallDelay>,
+}
+
+/// The marks of one cook, seconds since the fire was lit: what statistics of wrap timing
+/// need, and no curve.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CookMarks {
+    /// Meat-on.
+    pub meat_on_s: i64,
+    /// First core at or above [`PhaseDefinition::stall_from_c`] before the pull: zero of the
+    /// study clock.
+    pub clock_zero_s: Option<i64>,
+    /// First core at or above [`PhaseDefinition::finish_c`] before the pull.
+    pub finish_s: Option<i64>,
+    /// The first wrap, where there is one.
+    pub wrap: Option<(i64, WrapMethod)>,
+    /// When this cook first had the set-point raised.
+    pub bump_s: Option<i64>,
+    /// The pull; `None` where the run ended at the finish.
+    pub pull_s: Option<i64>,
+    /// What it was pulled for.
+    pub pulled_by: Option<Trigger>,
+}
+
+impl CookMarks {
+    pub(crate) fn new(meat_on_s: i64) -> Self {
+        Self {
+            meat_on_s,
+            clock_zero_s: None,
+            finish_s: None,
+            wrap: None,
+            bump_s: None,
+            pull_s: None,
+            pulled_by: None,
+        }
+    }
+
+    /// Minutes from the study clock's zero to the finish; `None` where either is missing.
+    pub fn clock_to_finish_min(&self) -> Option<f64> {
+        Some((self.finish_s? - self.clock_zero_s?) as f64 / 60.0)
+    }
+
+    /// Minutes from the study clock's zero to the first wrap, 0 if wrapped before; `None`
+    /// where either is missing.
+    pub fn clock_to_wrap_min(&self) -> Option<f64> {
+        let (wrap_s, _) = self.wrap.as_ref()?;
+        Some(((wrap_s - self.clock_zero_s?) as f64 / 60.0).max(0.0))
+    }
 }
 
 /// How much longer than its own reference coefficient foretells the core took from
@@ -64,6 +114,8 @@ pub struct StallDelay {
 pub struct FireTruth {
     /// Air at the grate, °C, every [`GRID_STEP_S`] seconds from the instant it was lit.
     pub pit_c: Vec<f64>,
+    /// Set-points that cooks had raised: when, seconds since it was lit, and to what.
+    pub setpoints: Vec<(i64, Celsius)>,
     /// The cooks, in the order of their plans.
     pub cooks: Vec<CookTruth>,
 }

@@ -1,9 +1,10 @@
 //! The drawn part of the sample seasons: meat, weather, delays, scores; and the cooks run.
 
-use crate::decision::{CookPlan, Rest, RestPlace, Trigger, WrapStep};
+use crate::decision::{CookPlan, Trigger, WrapStep};
 use crate::fire::run_fire;
 use crate::meat::Meat;
 use crate::pit::{Pit, PitChange};
+use crate::rest::{Rest, RestPlace};
 use crate::season::programme::{CHUCK_BELOW_LB, FIRES, FirePlan, Quirk, TeamPit, WrapHabit};
 use crate::truth::{CookTruth, FireTruth};
 use cook::{Celsius, CelsiusDifference, Kilograms, Metres, Millimetres, WrapMethod};
@@ -200,13 +201,13 @@ fn draw_pit(random: &mut ChaCha8Rng, plan: &FirePlan, meat_on_s: i64) -> (Pit, &
     let windy = if weather == "wind" { 1.4 } else { 1.0 };
     let summer = 1.0 - (f64::from(month) - 7.0).abs() / 4.0;
     let mut pit = Pit::steady(Celsius::from_fahrenheit(setpoint_f));
-    pit.outside = Celsius(normal(random, 11.0 + 12.0 * summer, 3.0));
+    pit.weather.mean = Celsius(normal(random, 11.0 + 12.0 * summer, 3.0));
     pit.altitude = Metres(225.0);
     pit.ripple_c = ripple_c;
     pit.ripple_period_min = random.random_range(13.0..24.0);
     pit.wander_c = wander_c * windy;
     pit.convective = convective * factor(random, 0.04);
-    pit.humidity_ratio = 0.028 * factor(random, 0.15) + if water_pan { 0.008 } else { 0.0 };
+    pit.added_humidity = 0.019 * factor(random, 0.15) + if water_pan { 0.008 } else { 0.0 };
     let hours = |hours: f64| meat_on_s + (hours * 360.0) as i64 * 10;
     match quirk {
         Quirk::Sag => pit.changes.push(PitChange::Sag {
@@ -246,7 +247,7 @@ fn draw_cook(
     let mut plan = CookPlan::unwrapped(meat, meat_on_s);
     let place = pick(
         random,
-        &[RestPlace::Cooler, RestPlace::Cooler, RestPlace::Counter, RestPlace::HoldingBox],
+        &[RestPlace::cooler(), RestPlace::cooler(), RestPlace::counter(), RestPlace::holding_box()],
     );
     plan.rest = Rest { place, minutes: f64::from(random.random_range(4..13)) * 10.0 };
     plan.spritz_every_min = random.random_bool(0.4).then_some(75.0);

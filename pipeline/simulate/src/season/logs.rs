@@ -7,7 +7,6 @@ use crate::season::programme::{Quirk, TeamPit};
 use cook::{CelsiusDifference, PhaseKind};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
-use std::f64::consts::TAU;
 
 /// The bytes of the fire's log.
 pub(crate) fn log(fire: &SampleFire) -> Vec<u8> {
@@ -75,12 +74,7 @@ fn middle_of_stall(fire: &SampleFire) -> i64 {
         .map_or(first.pull_s, |span| (span.start_ms + span.end_ms) / 2_000)
 }
 
-/// The air outside: a daily wave of 5 K, warmest about nine hours after lighting.
+/// The air outside.
 fn outside(fire: &SampleFire, samples: usize) -> Vec<f64> {
-    (0..samples)
-        .map(|index| {
-            let hours = (index as i64 * GRID_STEP_S) as f64 / 3_600.0;
-            fire.pit.outside.value() + 5.0 * (TAU * (hours - 3.0) / 24.0).sin()
-        })
-        .collect()
+    (0..samples).map(|index| fire.pit.outside_at(index as i64 * GRID_STEP_S).value()).collect()
 }

@@ -12,7 +12,7 @@ served_weight_lb,thickness_in,pit_setpoint_f,wood,fuel_lb,water_pan,altitude_ft,
 wrap_method,hold_kind,meat_on,wrap_at,pull,slice,target_core_f,score_bark,score_tenderness,\
 score_taste,arm,block,end_reason,exclude";
 const TRUTH_COLUMNS: &str = "cook,log,pit_seed,meat_on,pull,start_c,half_thickness_mm,\
-surface_moisture_kg_m2,wetness,probe_position,tender_hours,humidity_ratio,k_ref_per_h,stalls,\
+surface_moisture_kg_m2,wetness,probe_position,tender_hours,added_humidity,k_ref_per_h,stalls,\
 stall_min,first_stall_start_s,last_stall_end_s,stall_delay_min,stall_delay_censored,\
 evaporated_kg_m2,moisture_left_at_wrap,softness_at_pull,taste_from_oak";
 
@@ -204,7 +204,7 @@ pub(crate) fn truth(fires: &[SampleFire]) -> String {
                 format!("{:.4}", meat.wetness),
                 format!("{:.3}", meat.probe_position),
                 format!("{:.2}", meat.tender_hours),
-                format!("{:.4}", fire.pit.humidity_ratio),
+                format!("{:.4}", fire.pit.added_humidity),
                 number(judgement.reference.map(|reference| reference.k_per_h), 5),
                 judgement.stalls.map_or(String::new(), |count| count.to_string()),
                 number(judgement.stall_min, 1),
