@@ -28,6 +28,7 @@
 //! | [`dialect`] | readings as text, with the truth of every cell beside it |
 //! | [`encoding`] | text as bytes |
 //! | [`archive`] | gzip, Zstandard and ZIP with the same bytes every time |
+//! | [`sheet`] | sheets of typed cells as CSV, XLSX and ODS |
 //! | [`season`] | the bundled team |
 //!
 //! What is realistic and what is not: `docs/simulator.md`.
@@ -45,6 +46,7 @@ pub mod meat;
 pub mod pit;
 pub mod rest;
 pub mod season;
+pub mod sheet;
 pub mod strategy;
 pub mod surface;
 pub mod team;
@@ -62,6 +64,7 @@ pub use meat::{Cut, Meat};
 pub use pit::{Pit, PitChange};
 pub use rest::{Rest, RestPlace};
 pub use season::sample_season;
+pub use sheet::{Cell, sheet_as_csv, sheet_as_ods, sheet_as_xlsx};
 pub use strategy::{BumpStep, BumpWhen, SetpointRule, Strategy, WrapRule};
 pub use team::{TeamCook, TeamFire, TeamModel};
 pub use truth::{CookMarks, CookTruth, FireTruth};
