@@ -86,6 +86,17 @@ pub enum IngestError {
         /// What to try.
         try_this: String,
     },
+    /// A workbook, an archive or a compressed file that is damaged, encrypted, or larger
+    /// inside than it may be.
+    #[error("{place}: {what}\n  try: {try_this}")]
+    BadContainer {
+        /// The file.
+        place: Box<Place>,
+        /// What is wrong with it.
+        what: String,
+        /// What to try.
+        try_this: String,
+    },
     /// No table of times and temperatures, or of cooks, was found in the file.
     #[error("{place}: {what}{}\n  try: {try_this}", quoted(place))]
     NoTable {
@@ -193,6 +204,7 @@ impl IngestError {
         match self {
             Self::Unreadable { place, .. }
             | Self::NotText { place, .. }
+            | Self::BadContainer { place, .. }
             | Self::NoTable { place, .. }
             | Self::NeedsAnswer { place, .. }
             | Self::Contradiction { place, .. }

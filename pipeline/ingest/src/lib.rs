@@ -20,6 +20,7 @@
 //! 6. [`resolve_fires`] gives every card its fire.
 
 pub mod assemble;
+pub mod container;
 pub mod error;
 pub mod find;
 pub mod fires;

@@ -253,11 +253,16 @@ fn finish(
             .map(String::as_str)
             .chain(all.sources.iter().map(|source| source.path.as_str()))
             .collect();
+        // Rows of a workbook name their worksheet behind `#`.
+        let is_read = |source: &str| {
+            read.contains(source)
+                || source.rsplit_once('#').is_some_and(|(file, _)| read.contains(file))
+        };
         let kept: Vec<RejectedRow> = before
             .rejected
             .iter()
             .filter(|row| {
-                !read.contains(row.source.as_str())
+                !is_read(&row.source)
                     && row.code != LOG_REFUSED
                     && row.code != NEEDS_ANSWER
             })

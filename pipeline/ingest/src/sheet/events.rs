@@ -1,8 +1,10 @@
 //! The events sheet: what happened, and when.
 
 use super::EventsReading;
+use super::cell::{Cell, NOT_AVAILABLE};
+use super::grid::{GridRow, Wanted};
 use super::stated::{self, Time};
-use super::table::{Row, Sheet};
+use super::table::Sheet;
 use crate::error::IngestError;
 use crate::number;
 use cook::{Card, Event, EventKind, RejectedRow};
@@ -33,8 +35,13 @@ impl Waiting {
     }
 }
 
-/// Reads an events sheet from CSV (comma, semicolon or tab) with the columns `cook`,
-/// `time`, `event` and perhaps `value` and `note`; other columns join the note.
+/// The columns of an events sheet that must be there.
+const EVENTS_SHEET: Wanted = Wanted { columns: &["cook", "time", "event"], unless: &[] };
+
+/// Reads an events sheet from CSV (comma, semicolon or tab), XLSX or ODS with the columns
+/// `cook`, `time`, `event` and perhaps `value` and `note`; other columns join the note.
+/// `shown_as` and `path` may name a worksheet behind `#`; else it is the visible one with
+/// these columns.
 ///
 /// A clock time is the first such time at or after the event before (of that cook), or
 /// after meat-on; that of `lit`, the last such time before meat-on; that of `meat_on`, on
@@ -42,15 +49,16 @@ impl Waiting {
 /// [`crate::resolve_marks`].
 ///
 /// # Errors
-/// [`IngestError::Unreadable`], [`IngestError::NotText`] (a workbook),
-/// [`IngestError::NoTable`] (a missing column).
+/// [`IngestError::Unreadable`], [`IngestError::NotText`], [`IngestError::BadContainer`] (a
+/// workbook that is damaged, encrypted or too large), [`IngestError::NoTable`] (a missing
+/// column), [`IngestError::NeedsAnswer`] (two worksheets with these columns).
 pub fn read_events_sheet(
     path: &Path,
     shown_as: &str,
     zone: &TimeZone,
     cards: &[Card],
 ) -> Result<EventsReading, IngestError> {
-    let mut sheet = Sheet::read(path, shown_as, &["cook", "time", "event"])?;
+    let mut sheet = Sheet::read(path, shown_as, EVENTS_SHEET)?;
     let mut reading = EventsReading::default();
     for row in std::mem::take(&mut sheet.rows) {
         match event(&sheet, &row, zone, cards) {
@@ -71,11 +79,12 @@ pub fn read_events_sheet(
     reading.rejected = sheet.rejected;
     reading.account = sheet.account;
     reading.content_hash = sheet.content_hash;
+    reading.evidence = sheet.evidence;
     reading.resolve_waiting(cards, zone, false);
     Ok(reading)
 }
 
-fn cell(source: &str, row: &Row, column: &str, code: &str, text: String) -> RejectedRow {
+fn cell(source: &str, row: &GridRow, column: &str, code: &str, text: String) -> RejectedRow {
     RejectedRow {
         source: source.to_owned(),
         line: row.line,
@@ -90,60 +99,62 @@ type Refused = (&'static str, &'static str, String);
 
 fn event(
     sheet: &Sheet,
-    row: &Row,
+    row: &GridRow,
     zone: &TimeZone,
     cards: &[Card],
 ) -> Result<(Waiting, Option<String>), Refused> {
-    let get = |column: &str| {
-        let at = sheet.names.iter().position(|name| name == column)?;
-        row.cells.get(at).map(String::as_str).filter(|text| !text.is_empty())
+    let get = |column: &'static str| match sheet.cell(row, column) {
+        None | Some(Cell::Empty) => Ok(None),
+        Some(Cell::Error(error)) if error == NOT_AVAILABLE => Ok(None),
+        Some(Cell::Error(error)) => Err((column, "formula-error", error.clone())),
+        Some(Cell::Number(value)) if column == "time" => {
+            Ok(Some(sheet.serial(*value).unwrap_or(Cell::Number(*value)).text()))
+        }
+        Some(cell) => Ok(Some(cell.text())),
     };
-    let cook = get("cook").ok_or(("cook", "no-cook", String::new()))?;
+    let cook = get("cook")?.ok_or(("cook", "no-cook", String::new()))?;
     if !cards.iter().any(|card| card.cook == cook) {
-        let near = cook::settings::nearest(cook, cards.iter().map(|card| card.cook.as_str()));
-        let text =
-            near.map_or_else(|| cook.to_owned(), |near| format!("{cook} (did you mean {near}?)"));
+        let near = cook::settings::nearest(&cook, cards.iter().map(|card| card.cook.as_str()));
+        let text = match near {
+            Some(near) => format!("{cook} (did you mean {near}?)"),
+            None => cook,
+        };
         return Err(("cook", "unknown-cook", text));
     }
-    let word = get("event").ok_or(("event", "no-event", String::new()))?;
+    let word = get("event")?.ok_or(("event", "no-event", String::new()))?;
     let kind: EventKind = word.parse().map_err(|_| {
         let near =
             cook::settings::nearest(&word.to_lowercase(), EventKind::ALL.map(EventKind::as_str));
         let text =
-            near.map_or_else(|| word.to_owned(), |near| format!("{word} (did you mean {near}?)"));
+            near.map_or_else(|| word.clone(), |near| format!("{word} (did you mean {near}?)"));
         ("event", "unknown-event", text)
     })?;
-    let written = get("time").ok_or(("time", "no-time", String::new()))?;
+    let written = get("time")?.ok_or(("time", "no-time", String::new()))?;
     let time =
-        stated::parse(written, zone).ok_or_else(|| ("time", "bad-time", written.to_owned()))?;
-    let (value, bad) = match get("value") {
+        stated::parse(&written, zone).ok_or_else(|| ("time", "bad-time", written.clone()))?;
+    let (value, bad) = match get("value")? {
         None => (None, None),
-        Some(text) => match checked(kind, text) {
+        Some(text) => match checked(kind, &text) {
             Some(value) => (Some(value), None),
-            None => (None, Some(text.to_owned())),
+            None => (None, Some(text)),
         },
     };
-    let mut note: Vec<String> = get("note").map(str::to_owned).into_iter().collect();
+    let mut note: Vec<String> = get("note")?.into_iter().collect();
     for (i, name) in sheet.names.iter().enumerate() {
         let known = ["cook", "time", "event", "value", "note"].contains(&name.as_str());
-        if let Some(text) = row.cells.get(i).filter(|text| !known && !text.is_empty()) {
-            note.push(format!("{}: {text}", sheet.written[i]));
+        if let Some(cell) = row.cells.get(i).filter(|cell| !known && !cell.is_empty()) {
+            note.push(format!("{}: {}", sheet.written[i], cell.text()));
         }
     }
-    let event = Event {
-        cook: cook.to_owned(),
-        at_ms: 0,
-        kind,
-        value,
-        note: (!note.is_empty()).then(|| note.join("; ")),
-    };
+    let event =
+        Event { cook, at_ms: 0, kind, value, note: (!note.is_empty()).then(|| note.join("; ")) };
     let waiting = Waiting {
         event,
         time,
         line: row.line,
         byte: row.byte,
         lines: row.lines,
-        text: written.to_owned(),
+        text: written,
         source: sheet.shown_as.clone(),
     };
     Ok((waiting, bad))

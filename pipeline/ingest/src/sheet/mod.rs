@@ -1,13 +1,16 @@
 //! Season sheets and events sheets.
 
+mod cell;
 mod events;
+mod grid;
 mod marks;
 mod season;
 mod stated;
 mod table;
+mod workbook;
 
 use crate::error::{IngestError, Place};
-use cook::{Card, Event, LineAccount, RejectedRow};
+use cook::{Card, Event, Evidence, LineAccount, RejectedRow};
 use std::collections::BTreeSet;
 
 pub use events::{event_value, read_events_sheet};
@@ -17,7 +20,7 @@ pub use season::read_season_sheet;
 /// Where a card came from, and its times as the sheet states them.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CardRow {
-    /// The sheet, as shown.
+    /// The sheet, as shown: of a workbook, `file#Worksheet`.
     pub sheet: String,
     /// Line of the row, from 1.
     pub line: u64,
@@ -41,6 +44,8 @@ pub struct SheetReading {
     pub account: LineAccount,
     /// SHA-256 of the sheet's bytes, hexadecimal.
     pub content_hash: String,
+    /// What was decided: which worksheet, how dates are to be understood.
+    pub evidence: Vec<Evidence>,
 }
 
 /// An events sheet, read.
@@ -54,6 +59,8 @@ pub struct EventsReading {
     pub account: LineAccount,
     /// SHA-256 of the sheet's bytes, hexadecimal.
     pub content_hash: String,
+    /// What was decided: which worksheet, how dates are to be understood.
+    pub evidence: Vec<Evidence>,
     /// Events that wait for a meat-on, in the sheet's order.
     waiting: Vec<events::Waiting>,
 }
@@ -120,6 +127,7 @@ impl SheetReading {
         self.cards.extend(other.cards);
         self.rows.extend(other.rows);
         self.rejected.extend(other.rejected);
+        self.evidence.extend(other.evidence);
         let (sum, more) = (&mut self.account, other.account);
         sum.lines += more.lines;
         sum.preamble += more.preamble;

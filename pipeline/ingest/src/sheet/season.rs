@@ -1,7 +1,9 @@
 //! The season sheet: one row a cook.
 
+use super::cell::{Cell, NOT_AVAILABLE};
+use super::grid::{GridRow, Wanted};
 use super::stated::{self, Time};
-use super::table::{Row, Sheet};
+use super::table::Sheet;
 use super::{CardRow, SheetReading};
 use crate::error::{IngestError, Place};
 use crate::number;
@@ -17,34 +19,41 @@ const AGREEMENT: f64 = 0.01;
 /// Two temperatures that are to be one must agree this closely, °C.
 const TEMPERATURE_AGREEMENT_C: f64 = 0.6;
 
-/// Reads a season sheet from CSV (comma, semicolon or tab).
+/// A season sheet has a `cook` column; a worksheet that has these is one of events.
+const SEASON_SHEET: Wanted = Wanted { columns: &["cook"], unless: &["cook", "time", "event"] };
+
+/// Reads a season sheet from CSV (comma, semicolon or tab), XLSX or ODS. `shown_as` and
+/// `path` may name a worksheet behind `#`; else it is the visible one with a `cook` column.
 ///
 /// A row without a name is rejected. A value that cannot be is rejected with its column,
 /// and the card has `None` there. Columns that are not known pass through in
 /// [`Card::extra`].
 ///
 /// # Errors
-/// [`IngestError::Unreadable`], [`IngestError::NotText`] (a workbook),
-/// [`IngestError::NoTable`] (no `cook` column), [`IngestError::Contradiction`] (two columns
-/// of one name), [`IngestError::DuplicateCook`].
+/// [`IngestError::Unreadable`], [`IngestError::NotText`], [`IngestError::BadContainer`] (a
+/// workbook that is damaged, encrypted or too large), [`IngestError::NoTable`] (no `cook`
+/// column), [`IngestError::NeedsAnswer`] (two worksheets with one),
+/// [`IngestError::Contradiction`] (two columns of one name), [`IngestError::DuplicateCook`].
 pub fn read_season_sheet(
     path: &Path,
     shown_as: &str,
     zone: &TimeZone,
 ) -> Result<SheetReading, IngestError> {
-    let mut sheet = Sheet::read(path, shown_as, &["cook"])?;
+    let mut sheet = Sheet::read(path, shown_as, SEASON_SHEET)?;
     let mut reading = SheetReading::default();
     for row in std::mem::take(&mut sheet.rows) {
         let mut cells = CellReader::new(&sheet, &row);
         let Some(name) = cells.text("cook") else {
+            let rejected = cells.rejected;
+            sheet.rejected.extend(rejected);
             sheet.account.data -= row.lines;
             sheet.reject_row(&row, "no-cook");
             continue;
         };
         if let Some(first) = reading.cards.iter().position(|card: &Card| card.cook == name) {
             return Err(IngestError::DuplicateCook {
-                place: Place::cell(shown_as, row.line, "cook", name.as_bytes()).into(),
-                first_path: shown_as.to_owned(),
+                place: Place::cell(&sheet.shown_as, row.line, "cook", name.as_bytes()).into(),
+                first_path: sheet.shown_as.clone(),
                 first_line: reading.rows[first].line,
                 try_this: "give each cook a name of its own".to_owned(),
             });
@@ -60,6 +69,7 @@ pub fn read_season_sheet(
     reading.rejected = sheet.rejected;
     reading.account = sheet.account;
     reading.content_hash = sheet.content_hash;
+    reading.evidence = sheet.evidence;
     for (card, row) in reading.cards.iter_mut().zip(&reading.rows) {
         super::marks::resolve_card(card, row, zone, None, false, None);
     }
@@ -75,14 +85,13 @@ fn card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card, Car
         stated: Vec::new(),
     };
     for column in super::marks::COLUMNS {
-        let Some(text) = cells.text(column) else { continue };
+        let Some(text) = cells.time_text(column) else { continue };
         match stated::parse(&text, zone) {
             Some(time) => row.stated.push((column, time, text)),
             None => cells.reject(column, "bad-time", &text),
         }
     }
-    let written_day =
-        cells.parsed("date", "bad-date", |text| crate::time::parse_iso_date(text.as_bytes()));
+    let written_day = cells.day("date");
     let marked_day = row.stated.iter().find_map(|(column, time, _)| match time {
         Time::Instant(ms) if *column == "meat_on" => {
             Some(crate::zone::local_ms(zone, *ms).div_euclid(crate::time::DAY_MS))
@@ -183,21 +192,58 @@ fn relative(a: f64, b: f64) -> bool {
 /// The cells of one row, read by name.
 struct CellReader<'s> {
     sheet: &'s Sheet,
-    row: &'s Row,
+    row: &'s GridRow,
     used: Vec<bool>,
     rejected: Vec<RejectedRow>,
 }
 
 impl<'s> CellReader<'s> {
-    fn new(sheet: &'s Sheet, row: &'s Row) -> Self {
+    fn new(sheet: &'s Sheet, row: &'s GridRow) -> Self {
         Self { sheet, row, used: vec![false; sheet.names.len()], rejected: Vec::new() }
     }
 
-    /// A cell's text; `None` where it is empty or there is no such column.
+    /// A cell's text; `None` where it is empty, not available (`#N/A`), or there is no such
+    /// column. Another formula's error is rejected.
     fn text(&mut self, column: &str) -> Option<String> {
         let at = self.sheet.names.iter().position(|name| name == column)?;
-        self.used[at] = true;
-        self.row.cells.get(at).filter(|text| !text.is_empty()).cloned()
+        let again = std::mem::replace(&mut self.used[at], true);
+        match self.row.cells.get(at)? {
+            Cell::Empty => None,
+            Cell::Error(error) if error == NOT_AVAILABLE => None,
+            Cell::Error(error) => {
+                if !again {
+                    self.reject(column, "formula-error", error);
+                }
+                None
+            }
+            cell => Some(cell.text()),
+        }
+    }
+
+    /// As [`Self::text`], of a cell with a date or time: a bare number that can only be a
+    /// serial date of this century is taken as one.
+    fn time_text(&mut self, column: &str) -> Option<String> {
+        let text = self.text(column)?;
+        match self.sheet.cell(self.row, column) {
+            Some(Cell::Number(value)) => {
+                Some(self.sheet.serial(*value).map_or(text, |cell| cell.text()))
+            }
+            _ => Some(text),
+        }
+    }
+
+    /// A date, as days since 1970-01-01.
+    fn day(&mut self, column: &str) -> Option<i64> {
+        let text = self.time_text(column)?;
+        // Some exports write every date with a time.
+        let of_moment = |text: &str| {
+            crate::time::parse_iso(text.as_bytes()).map(|s| s.ms.div_euclid(crate::time::DAY_MS))
+        };
+        let day = crate::time::parse_iso_date(text.as_bytes()).or_else(|| of_moment(&text));
+        if day.is_none() {
+            self.reject(column, "bad-date", &text);
+        }
+        day
     }
 
     fn reject(&mut self, column: &str, code: &str, text: &str) {
@@ -299,15 +345,21 @@ impl<'s> CellReader<'s> {
     }
 
     /// The columns that nobody asked for, as written.
-    fn unused(&self) -> Vec<(String, String)> {
-        (0..self.used.len())
-            .filter(|&i| !self.used[i])
-            .filter_map(|i| {
-                let text = self.row.cells.get(i).filter(|text| !text.is_empty())?;
-                let name = &self.sheet.written[i];
-                let name = if name.is_empty() { format!("column-{}", i + 1) } else { name.clone() };
-                Some((name, text.clone()))
-            })
-            .collect()
+    fn unused(&mut self) -> Vec<(String, String)> {
+        let mut found = Vec::new();
+        for i in 0..self.used.len() {
+            if self.used[i] {
+                continue;
+            }
+            let name = &self.sheet.written[i];
+            let name = if name.is_empty() { format!("column-{}", i + 1) } else { name.clone() };
+            match self.row.cells.get(i) {
+                None | Some(Cell::Empty) => {}
+                Some(Cell::Error(error)) if error == NOT_AVAILABLE => {}
+                Some(Cell::Error(error)) => self.reject(&name, "formula-error", error),
+                Some(cell) => found.push((name, cell.text())),
+            }
+        }
+        found
     }
 }

@@ -1,94 +1,85 @@
 //! A sheet as rows of named cells.
 
-use crate::error::{IngestError, Place, shown};
-use crate::layout::Delimiter;
-use crate::text::{Splitter, Text};
-use cook::{LineAccount, RejectedRow};
+use super::cell::Cell;
+use super::grid::{self, Grid, GridRow, Wanted};
+use crate::error::{IngestError, Place};
+use cook::{Evidence, LineAccount, RejectedRow};
 use std::path::Path;
-
-/// One row of a sheet.
-pub(super) struct Row {
-    pub(super) line: u64,
-    pub(super) byte: u64,
-    pub(super) lines: u64,
-    /// Cells by column.
-    pub(super) cells: Vec<String>,
-    /// The row as written.
-    pub(super) text: String,
-}
 
 /// A sheet's rows, and what was not one.
 pub(super) struct Sheet {
+    /// The file; of a workbook, `file#Worksheet`.
     pub(super) shown_as: String,
     /// Column names: lower case, `_` between words.
     pub(super) names: Vec<String>,
     /// Column names as written.
     pub(super) written: Vec<String>,
     pub(super) header_line: u64,
-    pub(super) rows: Vec<Row>,
+    pub(super) rows: Vec<GridRow>,
     pub(super) rejected: Vec<RejectedRow>,
     pub(super) account: LineAccount,
     pub(super) content_hash: String,
-}
-
-fn normal(name: &str) -> String {
-    name.trim().to_lowercase().replace([' ', '-'], "_")
+    pub(super) evidence: Vec<Evidence>,
+    /// Whether bare numbers can be serial dates, and if so, of the 1904 system.
+    pub(super) serial_1904: Option<bool>,
 }
 
 impl Sheet {
-    /// Reads a sheet whose header has every name in `needed`. Lines before the header
-    /// are preamble, lines that begin with `#` remarks.
-    pub(super) fn read(path: &Path, shown_as: &str, needed: &[&str]) -> Result<Self, IngestError> {
-        let bytes = crate::text::read_bytes(path, shown_as)?;
-        let text = Text::decode(&bytes, shown_as)?;
-        let (delimiter, header, names) = find_header(&text, shown_as, needed)?;
+    /// Reads a sheet whose header has the wanted columns. Rows before the header are
+    /// preamble, rows that begin with `#` remarks. `path` may name a worksheet behind `#`.
+    pub(super) fn read(path: &Path, shown_as: &str, wanted: Wanted) -> Result<Self, IngestError> {
+        let (bytes, shown_as, worksheet) = read_bytes(path, shown_as)?;
+        let grid = Grid::read(&bytes, shown_as, worksheet, wanted)?;
         let mut sheet = Self {
-            shown_as: shown_as.to_owned(),
-            written: names.clone(),
-            names: names.iter().map(|name| normal(name)).collect(),
+            names: Vec::new(),
+            written: Vec::new(),
             header_line: 0,
             rows: Vec::new(),
             rejected: Vec::new(),
             account: LineAccount::default(),
             content_hash: crate::text::content_hash(&bytes),
+            evidence: Vec::new(),
+            serial_1904: grid.serial_1904,
+            shown_as: grid.shown_as,
         };
-        let mut splitter = Splitter::new(delimiter.byte());
-        for (index, record) in text.records(delimiter.byte()).enumerate() {
-            let lines = u64::from(record.lines);
-            sheet.account.lines += lines;
-            let row = Row {
-                line: record.line.into(),
-                byte: text.file_offset(record.start),
-                lines,
-                cells: Vec::new(),
-                text: shown(record.raw),
-            };
-            if record.is_blank(delimiter.byte()) {
-                sheet.account.blank += lines;
-            } else if index < header {
-                sheet.account.preamble += lines;
-            } else if index == header {
-                sheet.account.header += lines;
-                sheet.header_line = record.line.into();
-                sheet.refuse_doubles()?;
-            } else if record.raw.trim_ascii_start().starts_with(b"#") {
-                sheet.account.footer += lines;
-            } else if record.unclosed {
+        if let Some(because) = grid.because {
+            sheet.evidence.push(Evidence {
+                what: format!("worksheet of {shown_as}"),
+                taken_as: sheet.shown_as.clone(),
+                because,
+                setting: format!("the worksheet's name behind the file's, as in `{shown_as}#Name`"),
+            });
+        }
+        for (index, row) in grid.rows.into_iter().enumerate() {
+            sheet.account.lines += row.lines;
+            if row.cells.iter().all(Cell::is_empty) {
+                sheet.account.blank += row.lines;
+            } else if index < grid.header {
+                sheet.account.preamble += row.lines;
+            } else if index == grid.header {
+                sheet.account.header += row.lines;
+                sheet.take_header(&row)?;
+            } else if row.remark {
+                sheet.account.footer += row.lines;
+            } else if row.unclosed {
                 sheet.reject_row(&row, "unclosed-quote");
+            } else if row.cells.iter().skip(sheet.names.len()).any(|cell| !cell.is_empty()) {
+                sheet.reject_row(&row, "too-many-cells");
             } else {
-                let cells = splitter.split(&record);
-                if (sheet.names.len()..cells.len()).any(|c| !cells.get(c).is_empty()) {
-                    sheet.reject_row(&row, "too-many-cells");
-                } else {
-                    sheet.account.data += lines;
-                    sheet.rows.push(Row { cells: cells.texts(), ..row });
-                }
+                sheet.account.data += row.lines;
+                sheet.rows.push(row);
             }
         }
         Ok(sheet)
     }
 
-    fn refuse_doubles(&self) -> Result<(), IngestError> {
+    fn take_header(&mut self, row: &GridRow) -> Result<(), IngestError> {
+        self.header_line = row.line;
+        self.written = row.cells.iter().map(Cell::text).collect();
+        while self.written.last().is_some_and(String::is_empty) {
+            self.written.pop();
+        }
+        self.names = self.written.iter().map(|name| grid::normal(name)).collect();
         for (i, name) in self.names.iter().enumerate() {
             if !name.is_empty() && self.names[..i].contains(name) {
                 return Err(IngestError::Contradiction {
@@ -101,8 +92,24 @@ impl Sheet {
         Ok(())
     }
 
+    /// A cell of a row by its column's name.
+    pub(super) fn cell<'r>(&self, row: &'r GridRow, column: &str) -> Option<&'r Cell> {
+        let at = self.names.iter().position(|name| name == column)?;
+        row.cells.get(at)
+    }
+
+    /// A bare number of an XLSX workbook as the date and time that it can only be: from
+    /// 2000 to 2099.
+    pub(super) fn serial(&self, value: f64) -> Option<Cell> {
+        let is_1904 = self.serial_1904?;
+        let offset = if is_1904 { 1462.0 } else { 0.0 };
+        // 1 January 2000 and 2100 in the 1900 system.
+        let is_date = (36_526.0..73_051.0).contains(&(value + offset));
+        is_date.then(|| Cell::from_serial(value, is_1904, false))?
+    }
+
     /// Rejects a row that is not among [`Self::rows`] (or is about to leave them).
-    pub(super) fn reject_row(&mut self, row: &Row, code: &str) {
+    pub(super) fn reject_row(&mut self, row: &GridRow, code: &str) {
         self.account.rejected += row.lines;
         self.rejected.push(RejectedRow {
             source: self.shown_as.clone(),
@@ -115,39 +122,18 @@ impl Sheet {
     }
 }
 
-fn find_header(
-    text: &Text<'_>,
-    shown_as: &str,
-    needed: &[&str],
-) -> Result<(Delimiter, usize, Vec<String>), IngestError> {
-    let mut first: Option<(u64, Vec<String>)> = None;
-    for delimiter in Delimiter::ALL {
-        let mut splitter = Splitter::new(delimiter.byte());
-        for (index, record) in text.records(delimiter.byte()).take(50).enumerate() {
-            let mut names = splitter.split(&record).texts();
-            while names.last().is_some_and(String::is_empty) {
-                names.pop();
-            }
-            if needed.iter().all(|wanted| names.iter().any(|name| normal(name) == *wanted)) {
-                return Ok((delimiter, index, names));
-            }
-            let longer = first.as_ref().is_none_or(|(_, other)| names.len() > other.len());
-            if !names.is_empty() && !record.raw.starts_with(b"#") && longer {
-                first = Some((record.line.into(), names));
-            }
-        }
+/// A file's bytes, its name as shown, and the worksheet that its name picks with `#`; a
+/// `#` that is part of the file's name is none.
+fn read_bytes<'n>(
+    path: &Path,
+    shown_as: &'n str,
+) -> Result<(Vec<u8>, &'n str, Option<&'n str>), IngestError> {
+    if !path.exists()
+        && let Some((file, worksheet)) = shown_as.rsplit_once('#')
+        && let Some(text) = path.to_str()
+        && let Some(file_path) = text.strip_suffix(worksheet).and_then(|p| p.strip_suffix('#'))
+    {
+        return Ok((crate::text::read_bytes(Path::new(file_path), file)?, file, Some(worksheet)));
     }
-    let (line, names) = first.unwrap_or((0, Vec::new()));
-    let normal_names: Vec<String> = names.iter().map(|name| normal(name)).collect();
-    let missing =
-        needed.iter().find(|w| !normal_names.iter().any(|n| n == *w)).copied().unwrap_or("cook");
-    let near = cook::settings::nearest(missing, normal_names.iter().map(String::as_str));
-    Err(IngestError::NoTable {
-        place: Place::cell(shown_as, line, missing, names.join(", ").as_bytes()).into(),
-        what: format!("the sheet has no column `{missing}`"),
-        try_this: match near {
-            Some(near) => format!("rename the column `{near}` to `{missing}`"),
-            None => format!("a header line with the columns {}", needed.join(", ")),
-        },
-    })
+    Ok((crate::text::read_bytes(path, shown_as)?, shown_as, None))
 }
