@@ -37,7 +37,7 @@ pub use error::{IngestError, Place};
 pub use find::{FoundLog, LogFile, find_logs, list_logs};
 pub use fires::{CookSpan, resolve_fires};
 pub use layout::{Decimal, Delimiter, Form, Layout, TimeFormat, TimeLayout};
-pub use log::{Log, LogChannel, ReadOptions, TimeBase, read_log, read_log_bytes};
+pub use log::{Log, LogChannel, ReadOptions, TimeBase, read_log, read_log_bytes, read_log_from};
 pub use sheet::{
     CardRow, ElapsedAnchor, EventsReading, SheetReading, event_value, read_events_sheet,
     read_season_sheet, resolve_marks,

@@ -132,6 +132,20 @@ pub fn read_log(path: &Path, shown_as: &str, options: &ReadOptions) -> Result<Lo
     read_log_bytes(&bytes, shown_as, options)
 }
 
+/// Reads a log from a stream (a member of an archive, a decompressor), of which no more is
+/// held than the largest file allowed, and no line longer than the longest allowed.
+///
+/// # Errors
+/// As [`read_log`].
+pub fn read_log_from(
+    stream: impl std::io::Read,
+    shown_as: &str,
+    options: &ReadOptions,
+) -> Result<Log, IngestError> {
+    let bytes = crate::text::read_limited(stream, 0, shown_as)?;
+    read_log_bytes(&bytes, shown_as, options)
+}
+
 /// Reads a log from its bytes.
 ///
 /// # Errors

@@ -5,7 +5,7 @@ use super::{ReadOptions, words};
 use crate::error::{IngestError, Place};
 use crate::layout::{Form, Layout, TimeFormat, alike};
 use crate::number;
-use crate::text::{Splitter, Text};
+use crate::text::{Encoding, Splitter, Text};
 use cook::season::TemperatureUnit;
 use cook::{Evidence, Role};
 
@@ -67,6 +67,26 @@ pub(super) fn unit_letter(unit: TemperatureUnit) -> &'static str {
     }
 }
 
+/// How the file's bytes were read, where that is not plain UTF-8.
+fn encoding(text: &Text<'_>) -> Option<Evidence> {
+    let (taken, because) = match text.encoding() {
+        Encoding::Utf8 => return None,
+        Encoding::Windows1252 => {
+            ("Windows-1252", format!("{} bytes are no UTF-8", text.one_byte_characters()))
+        }
+        Encoding::Utf16Le | Encoding::Utf16Be => (
+            if text.encoding() == Encoding::Utf16Le {
+                "UTF-16, little end first"
+            } else {
+                "UTF-16, big end first"
+            },
+            if text.has_mark() { "its byte order mark" } else { "every other byte is zero" }
+                .to_owned(),
+        ),
+    };
+    Some(evidence("encoding", taken, &because, "save the file as UTF-8"))
+}
+
 /// Decides everything that can be decided before the rows are read.
 pub(super) fn plan(
     text: &Text<'_>,
@@ -89,14 +109,7 @@ pub(super) fn plan(
         &found.because,
         "layout `header`, `columns`, `delimiter`, `preamble_lines`",
     )];
-    if text.has_one_byte_degrees() {
-        notes.push(evidence(
-            "encoding",
-            "Windows-1252 degree signs",
-            "the byte 0xB0 alone",
-            "save the file as UTF-8",
-        ));
-    }
+    notes.extend(encoding(text));
     let units_row = units_row(found, &layout, after);
     let first_row = units_row.map_or(after, |at| at + 1);
     let rows: Vec<&HeadRow<'_>> = found.head[first_row.min(found.head.len())..]
