@@ -16,11 +16,10 @@ mod column;
 mod history;
 mod measure;
 mod row;
-mod stall_delay;
 
 pub use clock::StudyClock;
 pub use column::{ColumnDoc, ColumnKind, Value};
 pub use history::{HISTORY_COLUMN_DOCS, HistoryRow, history};
 pub use measure::{MeasureInput, measure};
 pub use row::{COLUMN_DOCS, MeasureRow, Named};
-pub use stall_delay::{NoStallDelay, StallDelay, stall_delay};
+pub use phases::{NoStallDelay, StallDelay, stall_delay};

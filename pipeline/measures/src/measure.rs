@@ -3,9 +3,8 @@
 use crate::clock::StudyClock;
 use crate::history::wrap_time_known;
 use crate::row::{MeasureRow, Named};
-use crate::stall_delay::stall_delay;
 use cook::{Card, Celsius, EndReason, Kilograms, PhaseDefinition, PhaseKind, WrapMethod};
-use phases::{Judgement, LeadChoice, MarkSource, Marks, Segmentation};
+use phases::{Judgement, LeadChoice, MarkSource, Marks, Segmentation, stall_delay};
 
 /// A log that begins later than this after meat-on does not show the core at meat-on, ms (10 min).
 const LATE_MS: i64 = 600_000;
@@ -46,7 +45,7 @@ pub fn measure(input: &MeasureInput) -> MeasureRow {
         Err(reason) => {
             row.not_judged_reason = Some(reason.to_owned());
             row.stall_delay_reason =
-                Some(crate::stall_delay::NoStallDelay::NotJudged.as_str().to_owned());
+                Some(phases::NoStallDelay::NotJudged.as_str().to_owned());
         }
         Ok(segmentation) => {
             add_durations(&mut row, input, segmentation);

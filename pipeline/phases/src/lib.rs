@@ -13,6 +13,7 @@
 //! | [`heating`] | heating rate, lagged pit and heating coefficient on a grid |
 //! | [`definition`] | the definition: reference, stalls, phases |
 //! | [`mod@borrow`] | a reference from the team's other cooks |
+//! | [`mod@stall_delay`] | stall delay, which has no threshold |
 //! | [`mod@segment`] | a measured log to phases with intervals |
 //! | [`cook_segment`] | the whole way for one cook's readings and card |
 
@@ -26,6 +27,7 @@ pub mod lead;
 pub mod marks;
 pub mod samples;
 pub mod segment;
+pub mod stall_delay;
 
 pub use borrow::{BorrowedReference, borrow};
 pub use clean::{CleaningReport, DipBridged, Gap, SpikeRemoved};
@@ -37,3 +39,4 @@ pub use lead::{LeadChoice, lead_channel};
 pub use marks::{FoundMark, MarkProblem, MarkSource, Marks, find_marks};
 pub use samples::{OwnedSamples, Samples};
 pub use segment::{BoundaryInterval, CookCurves, Interval, SegmentOptions, Segmentation, segment};
+pub use stall_delay::{NoStallDelay, StallDelay, stall_delay};

@@ -4,9 +4,8 @@
 //! `y' = k_ref · max(0, L − y)` needs from 60 to 88 °C under the same lagged pit L. It has no
 //! threshold, so nothing in it hangs on where a stall is taken to begin.
 
-use crate::clock::passes;
+use crate::definition::Judgement;
 use cook::PhaseDefinition;
-use phases::Judgement;
 use std::fmt;
 
 /// A stall delay.
@@ -65,7 +64,8 @@ pub fn stall_delay(
     if heating.first_index_at(definition.delay_from_c) == Some(0) {
         return Err(NoStallDelay::BeginsAbove);
     }
-    let from = passes(heating, definition.delay_from_c).ok_or(NoStallDelay::NotReached)?;
+    let from =
+        heating.first_index_at(definition.delay_from_c).ok_or(NoStallDelay::NotReached)?;
     let model_min = model_minutes(
         &heating.lagged_pit_c[from..],
         reference.k_per_h,
