@@ -9,7 +9,13 @@ use accuracy::cooks::Category;
 use accuracy::score::{line, table};
 
 fn main() {
-    let mut arguments = std::env::args().skip(1);
+    let mut arguments = std::env::args().skip(1).peekable();
+    if arguments.next_if(|word| word == "export").is_some() {
+        let folder = arguments.next().expect("a folder to write to");
+        let count = arguments.next().and_then(|text| text.parse().ok()).unwrap_or(10);
+        accuracy::export::export(folder.as_ref(), &Category::ALL, count).expect("a folder");
+        return;
+    }
     let count = arguments.next().and_then(|text| text.parse().ok()).unwrap_or(20);
     let wanted: Vec<String> = arguments.collect();
     let categories: Vec<Category> = Category::ALL

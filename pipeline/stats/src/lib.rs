@@ -10,7 +10,7 @@
 //! | [`LeastSquares`] | linear regression; standard errors classical, HC0–HC3 or clustered (CR1) | Björck 1967; `MacKinnon` & White 1985; Liang & Zeger 1986; Cameron & Miller 2015 |
 //! | [`CensoredGaussian`] | linear regression with right-censored outcomes, by maximum likelihood; model-based or clustered | Tobin 1958; Olsen 1978; Rogers 1993 |
 //! | [`describe`] | mean, standard deviation, median, quantiles (type 7), median absolute deviation | Hyndman & Fan 1996; Hampel 1974 |
-//! | [`Smoother`] | value and slope, with variances, of an irregular, noisy, spiky or rounded series | Wahba 1978; Kohn & Ansley 1987; Rauch, Tung & Striebel 1965; Lange, Little & Taylor 1989 |
+//! | [`Smoother`] | value and slope, with variances, of an irregular, noisy, spiky or rounded series | Wahba 1978; Kohn & Ansley 1987; de Jong 1989; Carter & Kohn 1994; Minka 2001; Lange, Little & Taylor 1989 |
 //!
 //! Full references stand at the items. How well they agree with figures from outside is checked in
 //! the tests of each module against the data in `tests/reference/stats/`.
@@ -38,4 +38,6 @@ pub use design::{Design, INTERCEPT, Value};
 pub use error::StatsError;
 pub use estimates::{Estimate, Estimates, Interval, Term};
 pub use least_squares::{ErrorKind, LeastSquares};
-pub use smoother::{SmoothedPoint, Smoother, SmootherOptions};
+pub use smoother::{
+    Observation, Rounding, Sampler, SmoothedPoint, Smoother, SmootherOptions, gather, quantum,
+};

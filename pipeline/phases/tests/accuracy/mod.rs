@@ -3,6 +3,7 @@
 #![allow(dead_code, unreachable_pub, missing_docs, reason = "each user takes a part of it")]
 
 pub mod cooks;
+pub mod export;
 pub mod logger;
 pub mod score;
 
@@ -57,7 +58,9 @@ pub fn segmented(logged: &Logged, with_card: bool, draws: u32) -> Option<Found> 
             .stall_min_90
             .map(|i| (i.lo.unwrap_or(0.0), i.hi.unwrap_or(f64::INFINITY))),
         delay_min: delay.filter(|delay| !delay.censored).map(|delay| delay.minutes),
-        delay_90: None,
+        delay_90: segmentation
+            .stall_delay_90
+            .map(|i| (i.lo.unwrap_or(f64::NEG_INFINITY), i.hi.unwrap_or(f64::INFINITY))),
         pull_ms: segmentation.bounds.pull_known.then_some(segmentation.bounds.pull_ms),
     })
 }

@@ -1,55 +1,92 @@
-//! State-space smoother for irregularly sampled series: value and slope with their variances.
+//! State-space smoother for irregularly sampled series: value, slope and bend with their
+//! variances.
 //!
-//! The signal is an integrated Wiener process: its slope wanders with variance q per second, its
-//! value integrates the slope. Over a gap Δ the state (value, slope) moves by [1 Δ; 0 1] and gains
-//! covariance q·[Δ³/3 Δ²/2; Δ²/2 Δ]. Readings add independent noise of variance σ². With a diffuse
-//! start the smoothed value is the cubic smoothing spline with smoothing parameter σ²/q (Wahba
+//! The signal is a twice integrated Wiener process: its bend (second derivative) wanders with
+//! variance q per second, its slope integrates the bend, its value the slope. Observations add
+//! independent noise. With a vague start the smoothed value is the quintic smoothing spline (Wahba
 //! 1978, Journal of the Royal Statistical Society B 40, 364–372), found in linear time by Kalman
-//! filter and smoother (Kohn & Ansley 1987, "A new algorithm for spline smoothing based on
+//! filter and backward pass (Kohn & Ansley 1987, "A new algorithm for spline smoothing based on
 //! smoothing a stochastic process", SIAM Journal on Scientific and Statistical Computing 8, 33–48).
-//! σ² and q are those of maximum likelihood.
+//! Against the cubic spline (an integrated Wiener slope) it gives slopes about a third more exact
+//! where the signal is itself smooth.
 //!
-//! Outliers are met by Student's t noise (Lange, Little & Taylor 1989), whose weights fall with the
-//! square of the distance: a spike is all but ignored. With the default of 4 degrees of freedom up
-//! to one gross error in ten is borne; from one in five, 1/(ν + 1), the scale of the noise breaks
-//! down. The errors must come singly or a few in a row: a long burst (ten readings) may be followed
-//! as if it were signal, and has to be taken out before.
+//! Noise and roughness q come from the series itself, by marginal likelihood ([`fit`]). With a
+//! [`roughness_window`](SmootherOptions::roughness_window) each stretch has a roughness of its own,
+//! drawn towards that of the whole series: a series that is calm for hours and bends once is
+//! smoothed hard where it is calm and lightly at the bend.
 //!
-//! Rounded readings: give `minimum_noise_sd` = quantum/√12, the standard deviation of a rounding
-//! error. Equal readings in a row then share one rounding error and count as one, spread over their
-//! run; without that the staircase of a slow ramp would be taken for signal.
+//! Outliers are met by Student's t noise (Lange, Little & Taylor 1989, "Robust statistical modeling
+//! using the t distribution", Journal of the American Statistical Association 84, 881–896). The
+//! errors must come singly or a few in a row: a long burst may be followed as if it were signal and
+//! has to be taken out before.
+//!
+//! Rounded readings: [`gather`] tells whether noise carries readings back and forth over the
+//! rounding steps. If so, rounding is noise of variance quantum²/12; if not, the readings form a
+//! staircase and all that each says is that the value lay within half a quantum of it. Such
+//! intervals are kept as they are ([`Rounding::Within`]) and met by expectation propagation, so
+//! that the edges of the stairs, which tell most, count as what they are.
 
-mod kalman;
-mod variances;
+mod chain;
+mod fit;
+mod gather;
 
-use crate::double_double::inverse_power_of_two;
-use crate::error::{StatsError, require_finite, require_length};
-use kalman::{Passes, Series, State};
+use crate::error::{StatsError, require_finite};
+use chain::{Ahead, Backward, Node, Smoothed, Vector};
+pub use gather::{gather, quantum};
 
 /// Span of the times, in median gaps, beyond which the covariances would lose all their digits.
-const LONGEST_SPAN: f64 = 1e9;
+const LONGEST_SPAN: f64 = 1e6;
+
+/// What rounding does to an observation.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Rounding {
+    /// Independent noise of this variance on each reading.
+    Independent {
+        /// Squared unit of the values; zero for none.
+        variance: f64,
+    },
+    /// The reading says that the value, with its noise, lay in this interval.
+    Within {
+        /// Lower end.
+        low: f64,
+        /// Upper end.
+        high: f64,
+    },
+}
+
+/// One or more readings at an instant.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Observation {
+    /// Time, s.
+    pub time: f64,
+    /// Value: the mean of the readings, or the middle of the interval.
+    pub value: f64,
+    /// How many readings, at least 1.
+    pub count: f64,
+    /// What rounding does.
+    pub rounding: Rounding,
+}
 
 /// Settings of the [`Smoother`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SmootherOptions {
-    /// Least standard deviation of the noise, in the unit of the values; for readings rounded to a
-    /// quantum, quantum/√12. Zero if readings are not rounded.
-    pub minimum_noise_sd: f64,
     /// Degrees of freedom of the Student noise, at least 1; 4 by default (Lange, Little & Taylor
     /// 1989). None: normal noise, for series without outliers.
     pub student_df: Option<f64>,
+    /// Half width of the stretches that have a roughness of their own, s. None: one roughness.
+    pub roughness_window: Option<f64>,
 }
 
 impl Default for SmootherOptions {
     fn default() -> Self {
-        Self { minimum_noise_sd: 0.0, student_df: Some(4.0) }
+        Self { student_df: Some(4.0), roughness_window: None }
     }
 }
 
 /// The smoothed signal at an instant.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SmoothedPoint {
-    /// Value, in the unit of the readings.
+    /// Value, in the unit of the observations.
     pub value: f64,
     /// Slope, unit per second.
     pub slope: f64,
@@ -57,197 +94,322 @@ pub struct SmoothedPoint {
     pub value_variance: f64,
     /// Variance of the slope.
     pub slope_variance: f64,
-    /// Covariance of value and slope.
-    pub covariance: f64,
 }
 
 /// A smoothed series.
 ///
 /// ```
-/// use stats::{Smoother, SmootherOptions};
+/// use stats::{Smoother, SmootherOptions, gather};
 ///
 /// let times: Vec<f64> = (0..60).map(|i| f64::from(i) * 10.0).collect();
 /// let values: Vec<f64> = times.iter().map(|t| 20.0 + 0.01 * t).collect();
-/// let smoother = Smoother::fit(&times, &values, &SmootherOptions::default())?;
+/// let smoother = Smoother::fit(&gather(&times, &values, 0.0, 1.0), &SmootherOptions::default())?;
 /// let middle = smoother.at(&[295.0])?[0];
-/// assert!((middle.value - 22.95).abs() < 1e-9);
-/// assert!((middle.slope - 0.01).abs() < 1e-9);
+/// assert!((middle.value - 22.95).abs() < 1e-6);
+/// assert!((middle.slope - 0.01).abs() < 1e-6);
 /// # Ok::<(), stats::StatsError>(())
 /// ```
 #[derive(Debug, Clone)]
 pub struct Smoother {
-    series: Series,
-    passes: Passes,
+    fitted: fit::Fitted,
+    smoothed: Vec<Smoothed>,
     origin: f64,
     unit: f64,
-    base: f64,
-    value_unit: f64,
-    ratio: f64,
-    noise: f64,
 }
 
 impl Smoother {
-    /// Fits the variances and smooths. Times in seconds, strictly increasing, at any spacing. Time
-    /// taken is linear in the readings; above 20 000 of them the variances are estimated on a
-    /// thinned series.
+    /// Fits noise and roughness and smooths. Times in seconds, strictly increasing, at any spacing.
+    /// Time taken is linear in the observations.
     ///
     /// # Errors
-    /// Fewer than three readings, wrong length, a value that is not finite, times that do not
-    /// increase or span more than 1e9 median gaps, or an option outside its range.
+    /// Fewer than four observations, a value that is not finite, times that do not increase or span
+    /// more than 1e6 median gaps, or an option outside its range.
     pub fn fit(
-        times: &[f64],
-        values: &[f64],
+        observations: &[Observation],
         options: &SmootherOptions,
     ) -> Result<Self, StatsError> {
-        require_length("the values", times.len(), values.len())?;
-        require_finite("the times", times)?;
-        require_finite("the values", values)?;
-        if times.len() < 3 {
-            return Err(StatsError::TooFewRows {
-                what: "the smoother".to_owned(),
-                needed: 3,
-                found: times.len(),
-            });
-        }
-        if let Some(position) = times.windows(2).position(|pair| pair[1] <= pair[0]) {
-            return Err(StatsError::NotIncreasing {
-                what: "the times".to_owned(),
-                row: position + 1,
-            });
-        }
-        let minimum = options.minimum_noise_sd;
-        if !(0.0..=1e60).contains(&minimum) {
-            return Err(StatsError::BadArgument {
-                name: "minimum_noise_sd",
-                value: minimum,
-                expected: "a standard deviation is zero or more",
-            });
-        }
-        if let Some(df) = options.student_df
-            && !(1.0..=1e6).contains(&df)
-        {
-            return Err(StatsError::BadArgument {
-                name: "student_df",
-                value: df,
-                expected: "degrees of freedom of the noise are 1 to 1e6",
-            });
-        }
-        let gaps: Vec<f64> = times.windows(2).map(|pair| pair[1] - pair[0]).collect();
-        let unit = crate::describe::median(&gaps)?;
-        let (origin, base) = (times[0], values[0]);
-        let span = (times[times.len() - 1] - origin) / unit;
-        if span > LONGEST_SPAN {
+        check(observations, options)?;
+        let gaps: Vec<f64> =
+            observations.windows(2).map(|pair| pair[1].time - pair[0].time).collect();
+        let typical = crate::describe::median(&gaps)?;
+        let origin = observations[0].time;
+        let span = observations[observations.len() - 1].time - origin;
+        if span > LONGEST_SPAN * typical {
             return Err(StatsError::BadArgument {
                 name: "times (span over median gap)",
-                value: span,
+                value: span / typical,
                 expected: "the longest gaps dwarf the median one: smooth the pieces one by one",
             });
         }
-        // A power of two, so that the scaling rounds nothing.
-        let largest = values.iter().fold(0.0, |size: f64, v| size.max((v - base).abs()));
-        let to_unit = inverse_power_of_two(largest);
-        let mut series = Series {
-            times: times.iter().map(|t| (t - origin) / unit).collect(),
-            values: values.iter().map(|v| (v - base) * to_unit).collect(),
-            noise: vec![1.0; times.len()],
-        };
-        let minimum = minimum * to_unit;
-        let found = variances::estimate(&mut series, minimum * minimum, options.student_df);
-        let passes = kalman::smooth(&series, found.ratio);
-        Ok(Self {
-            series,
-            passes,
-            origin,
-            unit,
-            base,
-            ratio: found.ratio,
-            noise: found.noise / (to_unit * to_unit),
-            value_unit: 1.0 / to_unit,
-        })
+        let unit = typical.max(span / 100.0);
+        let times: Vec<f64> = observations.iter().map(|o| (o.time - origin) / unit).collect();
+        let window = options.roughness_window.map(|window| window / unit);
+        let fitted = fit::fit(observations, &times, window, options);
+        let mut ahead = Vec::with_capacity(fitted.nodes.len());
+        chain::filter(&fitted.nodes, &fitted.q, fitted.first, |a| ahead.push(a));
+        let smoothed = chain::smooth(&fitted.nodes, &fitted.q, &ahead);
+        Ok(Self { fitted, smoothed, origin, unit })
     }
 
-    /// Scale σ of the noise, in the unit of the values: under Student noise that of a reading of
-    /// weight one.
+    /// Scale σ of the noise of one reading, in the unit of the values, rounding aside: under
+    /// Student noise that of a reading of weight one.
     pub fn noise_sd(&self) -> f64 {
-        self.noise.sqrt()
+        self.fitted.noise.sqrt()
     }
 
-    /// Variance q that the slope gains per second, (unit per second)² per second.
-    pub fn process_variance(&self) -> f64 {
-        self.ratio * self.noise / self.unit.powi(3)
+    /// Variance that the bend gains per second in the gap after each observation.
+    pub fn roughness(&self) -> Vec<f64> {
+        self.fitted.q.iter().map(|q| q / self.unit.powi(5)).collect()
     }
 
-    /// The smoothed signal at the times of the readings.
-    pub fn at_readings(&self) -> Vec<SmoothedPoint> {
-        self.passes.smoothed.iter().map(|state| self.point(state)).collect()
+    /// Value and variance of the normal observation that each observation came to: for an interval
+    /// what stands for it next to all others, for an outlier far more than the noise.
+    pub fn sites(&self) -> Vec<(f64, f64)> {
+        self.fitted.nodes.iter().map(|node| (node.value, node.variance)).collect()
     }
 
-    /// Variance of the noise that each reading was given: σ² over its weight, more within a run of
-    /// equal rounded readings. Far above [`noise_sd`](Self::noise_sd)² for an outlier.
-    pub fn reading_variances(&self) -> Vec<f64> {
-        self.series.noise.iter().map(|noise| noise * self.noise).collect()
+    /// Residual of each observation from the curve through all others, over its standard deviation.
+    pub fn left_out_residuals(&self) -> Vec<f64> {
+        self.smoothed.iter().map(|s| s.left_out.0 / s.left_out.1.sqrt()).collect()
     }
 
-    /// The smoothed signal at other times, in seconds, sorted (repeats allowed). Outside the
-    /// readings it goes on in a straight line, with variances that grow with the cube of the
-    /// distance.
+    /// The smoothed signal at sorted times, s (repeats allowed), with variances. Outside of the
+    /// observations it goes on as a parabola with fast growing variances.
     ///
     /// # Errors
     /// A time that is not finite, or before the one ahead of it in the list.
     pub fn at(&self, times: &[f64]) -> Result<Vec<SmoothedPoint>, StatsError> {
-        if times.is_empty() {
-            return Ok(Vec::new());
-        }
-        require_finite("the requested times", times)?;
-        if let Some(position) = times.windows(2).position(|pair| pair[1] < pair[0]) {
-            return Err(StatsError::NotIncreasing {
-                what: "the requested times".to_owned(),
-                row: position + 1,
-            });
-        }
-        let scaled: Vec<f64> = times.iter().map(|t| (t - self.origin) / self.unit).collect();
-        let states = kalman::states_at(&self.series, &self.passes, &scaled, self.ratio);
-        Ok(states.iter().map(|state| self.point(state)).collect())
-    }
-
-    /// One curve drawn from what the readings leave possible, at sorted times in seconds: a
-    /// path of the process with its own noise is simulated and smoothed, and its error added
-    /// to the smoothed signal (Durbin & Koopman 2002, "A simple and efficient simulation
-    /// smoother for state space time series analysis", Biometrika 89, 603–615). The variances
-    /// are taken as known.
-    ///
-    /// `normal` gives independent standard normal numbers.
-    ///
-    /// # Errors
-    /// As [`at`](Self::at).
-    pub fn draw(
-        &self,
-        times: &[f64],
-        mut normal: impl FnMut() -> f64,
-    ) -> Result<Vec<f64>, StatsError> {
-        let middle = self.at(times)?;
-        let scaled: Vec<f64> = times.iter().map(|t| (t - self.origin) / self.unit).collect();
-        let (observed, wanted) = kalman::simulate(&self.series, &scaled, self.ratio, &mut normal);
-        let series = Series { values: observed, ..self.series.clone() };
-        let passes = kalman::smooth(&series, self.ratio);
-        let found = kalman::states_at(&series, &passes, &scaled, self.ratio);
-        let sigma = self.noise_sd();
-        Ok(middle
-            .iter()
-            .zip(wanted)
-            .zip(found)
-            .map(|((point, path), state)| point.value + sigma * (path - state.mean[0]))
+        check_times(times)?;
+        // The times join the chain as nodes without an observation.
+        let (nodes, q, places) = self.with_nodes_at(times);
+        let mut ahead: Vec<Ahead> = Vec::with_capacity(nodes.len());
+        chain::filter(&nodes, &q, self.fitted.first, |a| ahead.push(a));
+        let smoothed = chain::smooth(&nodes, &q, &ahead);
+        let unit = self.unit;
+        Ok(places
+            .into_iter()
+            .map(|place| {
+                let s = &smoothed[place];
+                SmoothedPoint {
+                    value: s.mean[0],
+                    slope: s.mean[1] / unit,
+                    value_variance: s.cov[0][0],
+                    slope_variance: s.cov[1][1] / (unit * unit),
+                }
+            })
             .collect())
     }
 
-    fn point(&self, state: &State) -> SmoothedPoint {
-        SmoothedPoint {
-            value: self.base + self.value_unit * state.mean[0],
-            slope: self.value_unit * state.mean[1] / self.unit,
-            value_variance: self.noise * state.cov.value,
-            slope_variance: self.noise * state.cov.slope() / (self.unit * self.unit),
-            covariance: self.noise * state.cov.cross() / self.unit,
+    /// The smoothed value alone at sorted times, s: between observations it is a polynomial of
+    /// fifth degree, so this costs next to nothing.
+    ///
+    /// # Errors
+    /// As [`at`](Self::at).
+    pub fn values_at(&self, times: &[f64]) -> Result<Vec<f64>, StatsError> {
+        check_times(times)?;
+        let states: Vec<Vector> = self.smoothed.iter().map(|s| s.mean).collect();
+        let known: Vec<f64> = self.fitted.nodes.iter().map(|node| node.time).collect();
+        let mut out = Vec::with_capacity(times.len());
+        interpolate(&known, &states, times.iter().map(|t| (t - self.origin) / self.unit), &mut out);
+        Ok(out)
+    }
+
+    /// Prepares draws of curves from what the observations leave possible, exact at nodes at most
+    /// `longest_gap` seconds apart from `from` to `until` and interpolated between.
+    ///
+    /// Noise and roughness are themselves uncertain: the process variance is multiplied by
+    /// `roughness_factor` and the noise's by `noise_factor` (1 for the estimates).
+    ///
+    /// # Errors
+    /// A bound that is not finite or a gap that is not positive.
+    pub fn sampler(
+        &self,
+        (from, until): (f64, f64),
+        longest_gap: f64,
+        roughness_factor: f64,
+        noise_factor: f64,
+    ) -> Result<Sampler, StatsError> {
+        require_finite("the bounds of draws", &[from, until])?;
+        if !(longest_gap > 0.0 && longest_gap.is_finite()) {
+            return Err(StatsError::BadArgument {
+                name: "longest_gap",
+                value: longest_gap,
+                expected: "a gap is a positive number of seconds",
+            });
         }
+        let mut extra = vec![from];
+        let mut knots: Vec<f64> = self
+            .fitted
+            .nodes
+            .iter()
+            .map(|node| self.origin + node.time * self.unit)
+            .filter(|time| *time > from && *time < until)
+            .collect();
+        knots.push(until);
+        let mut last = from;
+        for knot in knots {
+            let parts = ((knot - last) / longest_gap).ceil().max(1.0);
+            extra.extend((1..=parts as usize).map(|i| last + (knot - last) * i as f64 / parts));
+            last = knot;
+        }
+        extra.dedup();
+        let (mut nodes, mut q, _) = self.with_nodes_at(&extra);
+        for (node, q) in nodes.iter_mut().zip(&mut q) {
+            node.variance *= noise_factor;
+            *q *= roughness_factor;
+        }
+        let mut ahead = Vec::with_capacity(nodes.len());
+        chain::filter(&nodes, &q, self.fitted.first, |a| ahead.push(a));
+        Ok(Sampler {
+            steps: chain::backward(&nodes, &q, &ahead),
+            times: nodes.iter().map(|node| node.time).collect(),
+            origin: self.origin,
+            unit: self.unit,
+            states: Vec::new(),
+        })
+    }
+
+    /// Standard deviations of the logarithms of roughness and of noise variance: √(2/m) for m
+    /// effective observations.
+    pub fn log_spreads(&self) -> (f64, f64) {
+        let spread = |weight: f64| (2.0 / weight.max(2.0)).sqrt();
+        (spread(self.fitted.roughness_weight), spread(self.fitted.noise_weight))
+    }
+
+    /// The nodes with unobserved ones at `times`, the process variances, and where the times are.
+    fn with_nodes_at(&self, times: &[f64]) -> (Vec<Node>, Vec<f64>, Vec<usize>) {
+        let known = &self.fitted.nodes;
+        let mut nodes = Vec::with_capacity(known.len() + times.len());
+        let mut q = Vec::with_capacity(known.len() + times.len());
+        let mut places = Vec::with_capacity(times.len());
+        let mut next = 0;
+        let q_before = |next: usize| self.fitted.q[next.saturating_sub(1).min(known.len() - 1)];
+        for &time in times {
+            let time = (time - self.origin) / self.unit;
+            while next < known.len() && known[next].time <= time {
+                nodes.push(known[next]);
+                q.push(self.fitted.q[next]);
+                next += 1;
+            }
+            let same = nodes.last().is_some_and(|last: &Node| last.time == time);
+            if !same {
+                nodes.push(Node { time, value: 0.0, variance: f64::INFINITY });
+                q.push(q_before(next));
+            }
+            places.push(nodes.len() - 1);
+        }
+        nodes.extend_from_slice(&known[next..]);
+        q.extend_from_slice(&self.fitted.q[next..]);
+        (nodes, q, places)
+    }
+}
+
+/// Draws curves: see [`Smoother::sampler`].
+#[derive(Debug, Clone)]
+pub struct Sampler {
+    steps: Vec<Backward>,
+    times: Vec<f64>,
+    origin: f64,
+    unit: f64,
+    states: Vec<Vector>,
+}
+
+impl Sampler {
+    /// One curve at sorted times, s, into `out`. `normal` gives independent standard normal
+    /// numbers.
+    pub fn draw(&mut self, times: &[f64], mut normal: impl FnMut() -> f64, out: &mut Vec<f64>) {
+        chain::draw(&self.steps, &mut normal, &mut self.states);
+        let scaled = times.iter().map(|t| (t - self.origin) / self.unit);
+        interpolate(&self.times, &self.states, scaled, out);
+    }
+}
+
+/// The polynomial of fifth degree with the states at both ends, at sorted times; a parabola
+/// outside.
+fn interpolate(
+    known: &[f64],
+    states: &[Vector],
+    times: impl Iterator<Item = f64>,
+    out: &mut Vec<f64>,
+) {
+    out.clear();
+    let last = known.len() - 1;
+    let mut after = 0;
+    for time in times {
+        while after <= last && known[after] < time {
+            after += 1;
+        }
+        if after == 0 || after > last {
+            let place = after.min(last);
+            out.push(chain::step(&states[place], time - known[place])[0]);
+            continue;
+        }
+        let (a, b) = (&states[after - 1], &states[after]);
+        let h = known[after] - known[after - 1];
+        let s = (time - known[after - 1]) / h;
+        // What the parabola from the left end lacks at the right end.
+        let ahead = chain::step(a, h);
+        let lack = [b[0] - ahead[0], (b[1] - ahead[1]) * h, (b[2] - ahead[2]) * h * h];
+        let c3 = 10.0 * lack[0] - 4.0 * lack[1] + 0.5 * lack[2];
+        let c4 = -15.0 * lack[0] + 7.0 * lack[1] - lack[2];
+        let c5 = 6.0 * lack[0] - 3.0 * lack[1] + 0.5 * lack[2];
+        out.push(chain::step(a, s * h)[0] + s * s * s * (c3 + s * (c4 + s * c5)));
+    }
+}
+
+fn check(observations: &[Observation], options: &SmootherOptions) -> Result<(), StatsError> {
+    if observations.len() < 4 {
+        return Err(StatsError::TooFewRows {
+            what: "the smoother".to_owned(),
+            needed: 4,
+            found: observations.len(),
+        });
+    }
+    let column = |pick: fn(&Observation) -> f64| observations.iter().map(pick).collect::<Vec<_>>();
+    require_finite("the times", &column(|o| o.time))?;
+    require_finite("the values", &column(|o| o.value))?;
+    if let Some(position) = observations.windows(2).position(|pair| pair[1].time <= pair[0].time) {
+        return Err(StatsError::NotIncreasing {
+            what: "the times".to_owned(),
+            row: position + 1,
+        });
+    }
+    if let Some(bad) = observations.iter().find(|o| !(o.count >= 1.0 && o.count.is_finite())) {
+        return Err(StatsError::BadArgument {
+            name: "count",
+            value: bad.count,
+            expected: "an observation is made of at least one reading",
+        });
+    }
+    if let Some(df) = options.student_df
+        && !(1.0..=1e6).contains(&df)
+    {
+        return Err(StatsError::BadArgument {
+            name: "student_df",
+            value: df,
+            expected: "degrees of freedom of the noise are 1 to 1e6",
+        });
+    }
+    if let Some(window) = options.roughness_window
+        && !(window > 0.0 && window.is_finite())
+    {
+        return Err(StatsError::BadArgument {
+            name: "roughness_window",
+            value: window,
+            expected: "a window is a positive number of seconds",
+        });
+    }
+    Ok(())
+}
+
+fn check_times(times: &[f64]) -> Result<(), StatsError> {
+    require_finite("the requested times", times)?;
+    match times.windows(2).position(|pair| pair[1] < pair[0]) {
+        Some(position) => Err(StatsError::NotIncreasing {
+            what: "the requested times".to_owned(),
+            row: position + 1,
+        }),
+        None => Ok(()),
     }
 }
 

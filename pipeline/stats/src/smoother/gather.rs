@@ -1,0 +1,82 @@
+//! Readings gathered into blocks, with what rounding does to each.
+
+use super::{Observation, Rounding};
+use crate::describe::quantile;
+
+/// Share of the largest squares left out of a mean square: outliers are no noise.
+const TRIMMED: f64 = 0.03;
+/// Rounding errors pass for independent noise from this share of their variance on.
+const DITHERED: f64 = 0.6;
+/// Differences below this share of the largest value are the rounding of 32-bit storage.
+const STORAGE: f64 = 2.5e-7;
+
+/// What the readings are rounded to: the lower end of the differences between readings that differ
+/// (their 2 % quantile, so that a few odd readings do not decide). Zero where all are equal.
+///
+/// Readings that are not rounded give a number far below their noise, which does no harm.
+pub fn quantum(values: &[f64]) -> f64 {
+    let largest = values.iter().fold(0.0_f64, |size, v| size.max(v.abs()));
+    let steps: Vec<f64> = values
+        .windows(2)
+        .map(|pair| (pair[1] - pair[0]).abs())
+        .filter(|step| *step > STORAGE * largest)
+        .collect();
+    quantile(&steps, 0.02).unwrap_or(0.0)
+}
+
+/// Mean of squared second differences over 6, the largest left out: the variance of noise that is
+/// independent from reading to reading (Rice 1984, "Bandwidth choice for nonparametric regression",
+/// The Annals of Statistics 12, 1215–1230, with differences of second order).
+fn noise_variance(values: &[f64]) -> f64 {
+    let mut squares: Vec<f64> =
+        values.windows(3).map(|w| (w[0] - 2.0 * w[1] + w[2]).powi(2)).collect();
+    let kept = (squares.len() as f64 * (1.0 - TRIMMED)) as usize;
+    if kept == 0 {
+        return 0.0;
+    }
+    let last = squares.len() - 1;
+    squares.select_nth_unstable_by(kept.min(last), f64::total_cmp);
+    squares[..kept].iter().sum::<f64>() / kept as f64 / 6.0
+}
+
+/// Gathers readings into blocks at most `block` wide; readings that are further apart stay single.
+///
+/// `times` increase; `quantum` is what the values are rounded to. Where noise carries readings
+/// back and forth over the steps, rounding is noise like any other and the mean of a block is
+/// taken. Where it does not, the readings form a staircase: then all that a reading says is that
+/// the value lay within half a quantum of it.
+pub fn gather(times: &[f64], values: &[f64], quantum: f64, block: f64) -> Vec<Observation> {
+    let rounding_variance = quantum * quantum / 12.0;
+    let staircase =
+        quantum > 0.0 && noise_variance(values) < DITHERED * rounding_variance;
+    let mut out = Vec::new();
+    let mut start = 0;
+    while start < times.len() {
+        let mut end = start + 1;
+        while end < times.len() && times[end] - times[start] < block {
+            end += 1;
+        }
+        let count = (end - start) as f64;
+        let time = times[start..end].iter().sum::<f64>() / count;
+        let inside = &values[start..end];
+        out.push(if staircase {
+            let low = inside.iter().copied().fold(f64::INFINITY, f64::min) - 0.5 * quantum;
+            let high = inside.iter().copied().fold(f64::NEG_INFINITY, f64::max) + 0.5 * quantum;
+            Observation {
+                time,
+                value: 0.5 * (low + high),
+                count,
+                rounding: Rounding::Within { low, high },
+            }
+        } else {
+            Observation {
+                time,
+                value: inside.iter().sum::<f64>() / count,
+                count,
+                rounding: Rounding::Independent { variance: rounding_variance },
+            }
+        });
+        start = end;
+    }
+    out
+}
