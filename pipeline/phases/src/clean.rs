@@ -1,14 +1,23 @@
 //! Which readings of a measured log are used, and an account of those that are not.
 //!
-//! In this order: values that the channel cannot have had are dropped; lone spikes are
-//! removed by a Hampel filter ([`spikes`]); dips of the core where a probe was pulled at a
-//! wrap are bridged ([`dips`]); gaps that nothing may be read into are listed. No value is
-//! ever invented here: a removed reading is simply not used.
+//! In this order: values that the channel cannot have had are dropped, and constants far off the
+//! readings around them; lone spikes are removed by a Hampel filter ([`spikes`]); dips of the core
+//! where a probe was pulled at a wrap or moved are bridged ([`dips`]); runs in which a probe stuck
+//! are removed ([`stuck`]); lid openings are marked on the pit ([`lid`]); gaps are listed. Channels
+//! that were exchanged ([`exchange`]) are put right before. No value is ever invented here: a
+//! removed reading is simply not used.
 
 use crate::samples::{OwnedSamples, Samples};
 
 pub mod dips;
+pub mod exchange;
+pub mod lid;
 pub mod spikes;
+pub mod stuck;
+
+pub use exchange::Exchange;
+pub use lid::LidOpening;
+pub use stuck::StuckRun;
 
 /// Coldest and hottest that a meat core can be, °C. Frozen meat is not put on below −25 °C;
 /// meat holds water and so stays near or below its boiling point. Common practice, no source.
@@ -69,10 +78,105 @@ pub struct CleaningReport {
     pub pit_spikes: Vec<SpikeRemoved>,
     /// Dips of the core bridged.
     pub dips: Vec<DipBridged>,
-    /// Gaps of the core that are not judged across.
+    /// Runs of the core in which the probe stuck or the logger wrote a number for "no reading".
+    pub core_stuck: Vec<StuckRun>,
+    /// The same of the pit.
+    pub pit_stuck: Vec<StuckRun>,
+    /// Lid openings; nothing is removed there.
+    pub lids: Vec<LidOpening>,
+    /// Gaps of the core longer than the slope window.
     pub core_gaps: Vec<Gap>,
-    /// Gaps of the pit that are not judged across.
+    /// Gaps of the pit longer than the slope window.
     pub pit_gaps: Vec<Gap>,
+}
+
+impl CleaningReport {
+    /// What became of the core's reading at an instant.
+    pub fn core_use(&self, at_ms: i64) -> ReadingUse {
+        let inside = |start_ms: i64, end_ms: i64| (start_ms..end_ms).contains(&at_ms);
+        if self.core_impossible_ms.binary_search(&at_ms).is_ok() {
+            ReadingUse::Impossible
+        } else if self.core_spikes.iter().any(|spike| spike.at_ms == at_ms) {
+            ReadingUse::Spike
+        } else if self.dips.iter().any(|dip| inside(dip.start_ms, dip.end_ms)) {
+            ReadingUse::Dip
+        } else {
+            in_run(&self.core_stuck, at_ms).unwrap_or(ReadingUse::Used)
+        }
+    }
+
+    /// What became of the pit's reading at an instant.
+    pub fn pit_use(&self, at_ms: i64) -> ReadingUse {
+        if self.pit_impossible_ms.binary_search(&at_ms).is_ok() {
+            ReadingUse::Impossible
+        } else if self.pit_spikes.iter().any(|spike| spike.at_ms == at_ms) {
+            ReadingUse::Spike
+        } else if let Some(run) = in_run(&self.pit_stuck, at_ms) {
+            run
+        } else if self.lids.iter().any(|lid| (lid.start_ms..lid.end_ms).contains(&at_ms)) {
+            ReadingUse::LidOpen
+        } else {
+            ReadingUse::Used
+        }
+    }
+}
+
+fn in_run(runs: &[StuckRun], at_ms: i64) -> Option<ReadingUse> {
+    let run = runs.iter().find(|run| (run.start_ms..run.end_ms).contains(&at_ms))?;
+    Some(if run.far_off { ReadingUse::NoReading } else { ReadingUse::Stuck })
+}
+
+/// What cleaning made of one reading.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum ReadingUse {
+    /// Used as it is.
+    Used,
+    /// Used, and the lid stood open.
+    LidOpen,
+    /// Used for the channel that it was exchanged with.
+    Exchanged,
+    /// Not used: colder or hotter than the channel can have been.
+    Impossible,
+    /// Not used: a lone spike.
+    Spike,
+    /// Not used: the probe was pulled or moved and reads low.
+    Dip,
+    /// Not used: the probe stuck.
+    Stuck,
+    /// Not used: a number that stands for "no reading".
+    NoReading,
+    /// Not asked for: outside of the cook, or another meat channel's.
+    Outside,
+}
+
+impl ReadingUse {
+    /// Every kind.
+    pub const ALL: [Self; 9] = [
+        Self::Used,
+        Self::LidOpen,
+        Self::Exchanged,
+        Self::Impossible,
+        Self::Spike,
+        Self::Dip,
+        Self::Stuck,
+        Self::NoReading,
+        Self::Outside,
+    ];
+
+    /// A short stable word for files and listings.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Used => "used",
+            Self::LidOpen => "lid-open",
+            Self::Exchanged => "exchanged",
+            Self::Impossible => "impossible",
+            Self::Spike => "spike",
+            Self::Dip => "dip",
+            Self::Stuck => "stuck",
+            Self::NoReading => "no-reading",
+            Self::Outside => "outside",
+        }
+    }
 }
 
 /// The core's usable readings: impossible values, spikes and dips removed.
@@ -86,11 +190,12 @@ pub fn clean_core(
 ) -> OwnedSamples {
     report.core_readings = samples.len();
     let possible = possible(samples, CORE_RANGE_C, &mut report.core_impossible_ms);
-    let smooth = spikes::remove(possible.view(), spikes::CORE_FLOOR_C, &mut report.core_spikes);
+    let real = stuck::remove_far_off(possible.view(), &mut report.core_stuck);
+    let smooth = spikes::remove(real.view(), spikes::CORE_FLOOR_C, &mut report.core_spikes);
     let bridged = dips::bridge(smooth.view(), wraps_ms, &mut report.dips);
     // Readings removed in a dip leave no gap: the course on both sides is known.
     report.core_gaps = gaps(smooth.view(), longest_gap_ms);
-    bridged
+    stuck::remove(bridged.view(), &mut report.core_stuck)
 }
 
 /// The pit's usable readings: impossible values and spikes removed. A lid that opens is no
@@ -102,7 +207,9 @@ pub fn clean_pit(
 ) -> OwnedSamples {
     report.pit_readings = samples.len();
     let possible = possible(samples, PIT_RANGE_C, &mut report.pit_impossible_ms);
-    let smooth = spikes::remove(possible.view(), spikes::PIT_FLOOR_C, &mut report.pit_spikes);
+    let real = stuck::remove_far_off(possible.view(), &mut report.pit_stuck);
+    let smooth = spikes::remove(real.view(), spikes::PIT_FLOOR_C, &mut report.pit_spikes);
+    report.lids = lid::openings(smooth.view(), dips::noise_sd(smooth.view()));
     report.pit_gaps = gaps(smooth.view(), longest_gap_ms);
     smooth
 }

@@ -1,11 +1,14 @@
 //! The whole way for one cook: readings, card and events in, phases out.
 
+use crate::channels::{Channel, Channels};
+use crate::clean::{Exchange, ReadingUse};
 use crate::error::PhasesError;
 use crate::lead::{LeadChoice, lead_channel};
 use crate::marks::{Marks, find_marks};
+use crate::meats::{MeatComparison, compare};
 use crate::samples::OwnedSamples;
 use crate::segment::{CookCurves, SegmentOptions, Segmentation, segment};
-use cook::{Card, CelsiusDifference, ChannelReadings, CookReadings, Event, Role};
+use cook::{Card, CookReadings, Event};
 
 /// One cook, segmented.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,6 +23,54 @@ pub struct SegmentedCook {
     pub segmentation: Segmentation,
     /// The pit's usable readings between meat-on and pull, offset applied.
     pub pit: OwnedSamples,
+    /// Channels that were exchanged and put right.
+    pub exchanges: Vec<Exchange>,
+    /// Every other meat channel against the lead.
+    pub others: Vec<MeatComparison>,
+}
+
+impl SegmentedCook {
+    /// What became of every reading of the lead and of the pit channel: for each channel of
+    /// `readings` one entry a reading, in their order.
+    pub fn reading_uses(&self, readings: &CookReadings) -> Vec<Vec<ReadingUse>> {
+        let bounds = &self.segmentation.bounds;
+        let cleaning = &self.segmentation.cleaning;
+        let exchanged = |name: &str, at_ms: i64| {
+            self.exchanges.iter().any(|exchange| {
+                (exchange.channels.0 == name || exchange.channels.1 == name)
+                    && (exchange.start_ms..exchange.end_ms).contains(&at_ms)
+            })
+        };
+        readings
+            .channels
+            .iter()
+            .map(|channel| {
+                let lead = channel.name == self.lead.name;
+                let pit = Some(&channel.name) == self.pit_channel.as_ref();
+                let known = |at_ms: i64| match (lead, pit) {
+                    (true, _) => cleaning.core_use(at_ms),
+                    (_, true) => cleaning.pit_use(at_ms),
+                    _ => ReadingUse::Outside,
+                };
+                channel
+                    .at_ms
+                    .iter()
+                    .zip(&channel.flag)
+                    .map(|(&at_ms, flag)| {
+                        if !(bounds.meat_on_ms..bounds.pull_ms).contains(&at_ms) {
+                            ReadingUse::Outside
+                        } else if !flag.usable() {
+                            ReadingUse::Impossible
+                        } else if exchanged(&channel.name, at_ms) {
+                            ReadingUse::Exchanged
+                        } else {
+                            known(at_ms)
+                        }
+                    })
+                    .collect()
+            })
+            .collect()
+    }
 }
 
 /// Segments one cook from its readings, its card and its own events.
@@ -36,40 +87,33 @@ pub fn segment_cook(
     events: &[Event],
     options: &SegmentOptions,
 ) -> Result<SegmentedCook, PhasesError> {
-    let of_role = |role: Role| readings.channels.iter().filter(move |c| c.role == role);
-    let meat: Vec<&ChannelReadings> = of_role(Role::Meat).collect();
-    let meat_offset = card.meat_offset.map_or(0.0, CelsiusDifference::value);
-    let pit_offset = card.pit_offset.map_or(0.0, CelsiusDifference::value);
-    let pit_channel = of_role(Role::Pit)
-        .max_by_key(|channel| channel.flag.iter().filter(|flag| flag.usable()).count());
-    let pit = pit_channel
-        .map_or_else(OwnedSamples::default, |channel| OwnedSamples::usable(channel, pit_offset));
-
-    let fullest = meat.iter().max_by_key(|channel| channel.len());
+    let Channels { pit, meats, exchanges } = Channels::of(readings, card);
+    let no_pit = OwnedSamples::default();
+    let pit_samples = pit.as_ref().map_or(no_pit.view(), |pit| pit.samples.view());
+    let fullest = meats.iter().max_by_key(|channel| channel.samples.at_ms.len());
     let Some(fullest) = fullest else { return Err(PhasesError::NoMeatChannel) };
-    let first_look = find_marks(
-        &card.marks,
-        events,
-        OwnedSamples::usable(fullest, meat_offset).view(),
-        pit.view(),
-    )?;
+    let marks_of =
+        |core: &Channel| find_marks(&card.marks, events, core.samples.view(), pit_samples);
+    let first_look = marks_of(fullest)?;
     let lead = lead_channel(
-        &meat,
+        &meats,
         card.lead_channel.as_deref(),
-        meat_offset,
         (first_look.bounds.meat_on_ms, first_look.bounds.pull_ms),
         options.definition.finish_c,
     )?;
-    let core = OwnedSamples::usable(meat[lead.index], meat_offset);
-    let marks = find_marks(&card.marks, events, core.view(), pit.view())?;
-    let curves = CookCurves { core: core.view(), pit: pit.view(), wraps_ms: &marks.wraps_ms };
+    let core = meats[lead.index].samples.view();
+    let marks = marks_of(&meats[lead.index])?;
+    let curves = CookCurves { core, pit: pit_samples, wraps_ms: &marks.wraps_ms };
     let segmentation = segment(&curves, &marks.bounds, options)?;
-    let inside = pit.view().within(marks.bounds.meat_on_ms, marks.bounds.pull_ms);
+    let inside = pit_samples.within(marks.bounds.meat_on_ms, marks.bounds.pull_ms);
+    let others = compare(&meats, lead.index, &segmentation, &options.definition);
     Ok(SegmentedCook {
         lead,
-        pit_channel: pit_channel.map(|channel| channel.name.clone()),
+        pit_channel: pit.as_ref().map(|channel| channel.name.clone()),
         pit: OwnedSamples { at_ms: inside.at_ms.to_vec(), temp_c: inside.temp_c.to_vec() },
         marks,
         segmentation,
+        exchanges,
+        others,
     })
 }

@@ -1,8 +1,7 @@
 //! Which of several meat channels is the core.
 
 use crate::error::PhasesError;
-use crate::samples::OwnedSamples;
-use cook::ChannelReadings;
+use crate::channels::Channel;
 
 /// The lead meat channel and why it was chosen.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -27,9 +26,8 @@ pub struct LeadChoice {
 /// # Errors
 /// [`PhasesError::NoMeatChannel`] and [`PhasesError::NoSuchChannel`].
 pub fn lead_channel(
-    meat: &[&ChannelReadings],
+    meat: &[Channel],
     wanted: Option<&str>,
-    offset_c: f64,
     (from_ms, until_ms): (i64, i64),
     finish_c: f64,
 ) -> Result<LeadChoice, PhasesError> {
@@ -53,7 +51,7 @@ pub fn lead_channel(
         .iter()
         .enumerate()
         .filter_map(|(index, channel)| {
-            Some((index, arrival(channel, offset_c, from_ms, until_ms, finish_c)?))
+            Some((index, arrival(channel, from_ms, until_ms, finish_c)?))
         })
         .collect();
     // The first of equals wins, so that the order of channels decides a tie.
@@ -91,14 +89,12 @@ impl Arrival {
 /// A channel arrives at the second of two readings in a row at or above the finish, so that
 /// one spike is no arrival.
 fn arrival(
-    channel: &ChannelReadings,
-    offset_c: f64,
+    channel: &Channel,
     from_ms: i64,
     until_ms: i64,
     finish_c: f64,
 ) -> Option<Arrival> {
-    let samples = OwnedSamples::usable(channel, offset_c);
-    let inside = samples.view().within(from_ms, until_ms);
+    let inside = channel.samples.view().within(from_ms, until_ms);
     if inside.is_empty() {
         return None;
     }
@@ -114,22 +110,21 @@ fn arrival(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use cook::{Flag, Role};
+    use crate::samples::OwnedSamples;
+    use cook::Role;
 
-    fn channel(name: &str, temps: &[f32]) -> ChannelReadings {
-        let mut channel = ChannelReadings::new(name, Role::Meat);
-        channel.at_ms = (0..temps.len() as i64).map(|i| i * 60_000).collect();
-        channel.temp_c = temps.to_vec();
-        channel.flag = vec![Flag::Good; temps.len()];
-        channel
+    fn channel(name: &str, temps: &[f64]) -> Channel {
+        let at_ms = (0..temps.len() as i64).map(|i| i * 60_000).collect();
+        Channel {
+            index: 0,
+            name: name.into(),
+            role: Role::Meat,
+            samples: OwnedSamples { at_ms, temp_c: temps.to_vec() },
+        }
     }
 
-    fn choose(
-        channels: &[ChannelReadings],
-        wanted: Option<&str>,
-    ) -> Result<LeadChoice, PhasesError> {
-        let meat: Vec<&ChannelReadings> = channels.iter().collect();
-        lead_channel(&meat, wanted, 0.0, (0, i64::MAX), 88.0)
+    fn choose(channels: &[Channel], wanted: Option<&str>) -> Result<LeadChoice, PhasesError> {
+        lead_channel(channels, wanted, (0, i64::MAX), 88.0)
     }
 
     #[test]

@@ -7,9 +7,12 @@
 //! | module | its one job |
 //! |---|---|
 //! | [`samples`] | readings as borrowed or owned columns |
+//! | [`calibration`] | corrections from ice and boiling tests |
+//! | [`channels`] | pit and meats of a cook, exchanged probes put right |
 //! | [`clean`] | which readings are used, and an account of those that are not |
 //! | [`marks`] | meat-on, pull and slice: from card, events or log, with the source |
 //! | [`lead`] | which meat channel is the core |
+//! | [`meats`] | the other meat channels against the lead |
 //! | [`heating`] | heating rate, lagged pit and heating coefficient on a grid |
 //! | [`definition`] | the definition: reference, stalls, phases |
 //! | [`mod@borrow`] | a reference from the team's other cooks |
@@ -18,6 +21,8 @@
 //! | [`cook_segment`] | the whole way for one cook's readings and card |
 
 pub mod borrow;
+pub mod calibration;
+pub mod channels;
 pub mod clean;
 pub mod cook_segment;
 pub mod definition;
@@ -25,18 +30,24 @@ pub mod error;
 pub mod heating;
 pub mod lead;
 pub mod marks;
+pub mod meats;
 pub mod samples;
 pub mod segment;
 pub mod stall_delay;
 
 pub use borrow::{BorrowedReference, borrow};
-pub use clean::{CleaningReport, DipBridged, Gap, SpikeRemoved};
+pub use calibration::{Calibration, ProbeKind};
+pub use channels::{Channel, Channels};
+pub use clean::{
+    CleaningReport, DipBridged, Exchange, Gap, LidOpening, ReadingUse, SpikeRemoved, StuckRun,
+};
 pub use cook_segment::{SegmentedCook, segment_cook};
 pub use definition::{CookBounds, Judgement, NotJudged, Reference, judge};
 pub use error::PhasesError;
 pub use heating::{GridCurves, HeatingCurves};
 pub use lead::{LeadChoice, lead_channel};
 pub use marks::{FoundMark, MarkProblem, MarkSource, Marks, find_marks};
+pub use meats::MeatComparison;
 pub use samples::{OwnedSamples, Samples};
 pub use segment::{BoundaryInterval, CookCurves, Interval, SegmentOptions, Segmentation, segment};
 pub use stall_delay::{NoStallDelay, StallDelay, stall_delay};

@@ -79,6 +79,14 @@ pub fn score(
         let found =
             segmenter(&truth, &logged).unwrap_or(Found { unknown: true, ..Found::default() });
         score.add(&truth, &logged, &found, with_card);
+        if std::env::var("DEBUG").is_ok() {
+            let on = truth.bounds.meat_on_ms;
+            let m = |ms: i64| (ms - on) / 60_000;
+            eprintln!("#{category} {index}: truth {:?} found {:?} pull {} found {:?} log {:?} u{}",
+                truth.judgement.phases_of(PhaseKind::Stall).map(|s| (m(s.start_ms), m(s.end_ms))).collect::<Vec<_>>(),
+                found.stalls.iter().map(|s| (m(s.start_ms), m(s.end_ms))).collect::<Vec<_>>(),
+                m(truth.bounds.pull_ms), found.pull_ms.map(m), logged.logging, found.unknown);
+        }
     }
     score
 }

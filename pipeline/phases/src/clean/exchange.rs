@@ -1,0 +1,175 @@
+//! Probes that were in each other's sockets, told by their behaviour.
+//!
+//! Two channels exchanged in mid-log change places between one row and the next: the pair is
+//! continuous if the two are exchanged and leaps if they are not. Which of two orders is the right
+//! one is told by heat (the pit is hotter than the meat for most of a cook) or, between two meats,
+//! by the names at the beginning.
+
+use crate::samples::Samples;
+
+/// A step of both channels together that is less than this is no exchange, °C.
+const LEAST_LEAP_C: f64 = 4.0;
+/// Exchanged, what is left of the leap is at most this share of it.
+const LEFT_OVER: f64 = 0.3;
+/// Rows further apart than this tell nothing of an exchange, ms (15 min).
+const NEAR_MS: i64 = 900_000;
+/// Rows whose median stands for the level on either side.
+const LEVEL_ROWS: usize = 3;
+/// The pit is taken for exchanged as a whole if the meat is hotter than it by this in the median,
+/// °C: a resting core stays above a dying pit for a while, but not by so much for half of a log.
+const HOTTER_C: f64 = 15.0;
+
+/// A stretch in which two channels were exchanged.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Exchange {
+    /// The channels' names.
+    pub channels: (String, String),
+    /// First reading that belongs to the other channel, ms UTC.
+    pub start_ms: i64,
+    /// First reading that is right again, ms UTC; the log's end where none is.
+    pub end_ms: i64,
+    /// What speaks for it, as a sentence for people.
+    pub because: String,
+}
+
+/// Stretches `[start, end)` in ms UTC in which `a` and `b` are exchanged. `a_is_pit` where `a` is
+/// the pit and `b` a meat.
+pub(crate) fn find(a: Samples<'_>, b: Samples<'_>, a_is_pit: bool) -> Vec<(i64, i64)> {
+    let rows = shared(a, b);
+    if rows.len() < 2 * LEVEL_ROWS {
+        return Vec::new();
+    }
+    // Rows at which the pair changes places.
+    let mut changes = Vec::new();
+    for index in 1..rows.len() {
+        if rows[index].0 - rows[index - 1].0 <= NEAR_MS && leaps(&rows, index) {
+            changes.push(index);
+        }
+    }
+    let Some(&(end_ms, ..)) = rows.last() else { return Vec::new() };
+    let mut exchanged = false;
+    if a_is_pit {
+        // The order in which the pit is hotter for most of the log.
+        let mut state = false;
+        let mut next = changes.iter().peekable();
+        let mut differences: Vec<f64> = rows
+            .iter()
+            .enumerate()
+            .map(|(index, row)| {
+                if next.next_if(|change| **change == index).is_some() {
+                    state = !state;
+                }
+                if state { row.2 - row.1 } else { row.1 - row.2 }
+            })
+            .collect();
+        differences.sort_by(f64::total_cmp);
+        let median = differences[differences.len() / 2];
+        // Both ways of reading a log with changes are equal but for this sign.
+        exchanged = if changes.is_empty() { median < -HOTTER_C } else { median < 0.0 };
+    }
+    let mut out = Vec::new();
+    let mut start = exchanged.then_some(i64::MIN);
+    for change in changes {
+        let at_ms = rows[change].0;
+        match start.take() {
+            Some(start_ms) => out.push((start_ms, at_ms)),
+            None => start = Some(at_ms),
+        }
+    }
+    if let Some(start_ms) = start {
+        out.push((start_ms, end_ms.saturating_add(1)));
+    }
+    out
+}
+
+/// Whether the pair changes places between the row before `index` and this one.
+fn leaps(rows: &[(i64, f64, f64)], index: usize) -> bool {
+    let (before, after) = (rows[index - 1], rows[index]);
+    let step = |x: (f64, f64), y: (f64, f64)| (x.0 - y.0).abs() + (x.1 - y.1).abs();
+    let plain = step((before.1, before.2), (after.1, after.2));
+    if plain < LEAST_LEAP_C || step((before.1, before.2), (after.2, after.1)) > LEFT_OVER * plain {
+        return false;
+    }
+    // Both must leap, and stay there: one row may be a spike.
+    let level = |rows: &[(i64, f64, f64)]| {
+        let median = |pick: fn(&(i64, f64, f64)) -> f64| {
+            let mut values: Vec<f64> = rows.iter().map(pick).collect();
+            values.sort_by(f64::total_cmp);
+            values[values.len() / 2]
+        };
+        (median(|row| row.1), median(|row| row.2))
+    };
+    let was = level(&rows[index.saturating_sub(LEVEL_ROWS)..index]);
+    let is = level(&rows[index..(index + LEVEL_ROWS).min(rows.len())]);
+    let plain = step(was, is);
+    plain >= LEAST_LEAP_C
+        && step(was, (is.1, is.0)) <= LEFT_OVER * plain
+        && (was.0 - is.0).abs().min((was.1 - is.1).abs()) >= 0.25 * plain
+}
+
+/// Rows that both channels have: instant, value of `a`, value of `b`.
+fn shared(a: Samples<'_>, b: Samples<'_>) -> Vec<(i64, f64, f64)> {
+    let mut rows = Vec::with_capacity(a.len().min(b.len()));
+    let mut j = 0;
+    for (&at_ms, &value) in a.at_ms.iter().zip(a.temp_c) {
+        while j < b.len() && b.at_ms[j] < at_ms {
+            j += 1;
+        }
+        if j < b.len() && b.at_ms[j] == at_ms {
+            rows.push((at_ms, value, b.temp_c[j]));
+        }
+    }
+    rows
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn find_in(a: &[f64], b: &[f64], a_is_pit: bool) -> Vec<(i64, i64)> {
+        let at_ms: Vec<i64> = (0..a.len() as i64).map(|i| i * 60_000).collect();
+        find(
+            Samples { at_ms: &at_ms, temp_c: a },
+            Samples { at_ms: &at_ms, temp_c: b },
+            a_is_pit,
+        )
+    }
+
+    #[test]
+    fn a_pit_and_a_meat_that_change_places_are_found() {
+        let mut pit = vec![120.0; 300];
+        let mut meat: Vec<f64> = (0..300).map(|i| 5.0 + 0.25 * f64::from(i)).collect();
+        assert_eq!(find_in(&pit, &meat, true), []);
+        for i in 100..180 {
+            std::mem::swap(&mut pit[i], &mut meat[i]);
+        }
+        assert_eq!(find_in(&pit, &meat, true), [(100 * 60_000, 180 * 60_000)]);
+        // The other way round it is the rest of the log that is exchanged.
+        let end = 299 * 60_000 + 1;
+        assert_eq!(
+            find_in(&meat, &pit, true),
+            [(i64::MIN, 100 * 60_000), (180 * 60_000, end)]
+        );
+    }
+
+    #[test]
+    fn two_meats_that_change_places_keep_the_names_of_the_beginning() {
+        let mut flat: Vec<f64> = (0..300).map(|i| 5.0 + 0.25 * f64::from(i)).collect();
+        let mut point: Vec<f64> = flat.iter().map(|t| t + 6.0).collect();
+        for i in 200..300 {
+            std::mem::swap(&mut flat[i], &mut point[i]);
+        }
+        assert_eq!(find_in(&flat, &point, false), [(200 * 60_000, 299 * 60_000 + 1)]);
+    }
+
+    #[test]
+    fn an_open_lid_and_a_pulled_probe_are_no_exchange() {
+        let mut pit = vec![120.0; 300];
+        let mut meat: Vec<f64> = (0..300).map(|i| 5.0 + 0.25 * f64::from(i)).collect();
+        for i in 150..160 {
+            pit[i] -= 40.0;
+            meat[i] -= 15.0;
+        }
+        assert_eq!(find_in(&pit, &meat, true), []);
+    }
+}

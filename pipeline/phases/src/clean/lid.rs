@@ -1,0 +1,84 @@
+//! Lid openings on the pit channel: the air falls sharply and comes back.
+//!
+//! Nothing is taken out: the heat that was lost is lost. The sizes are common practice, no source.
+
+use crate::samples::Samples;
+
+/// The pit falls at least this far …
+const FALL_C: f64 = 6.0;
+/// … and this many standard deviations of its noise …
+const FALL_NOISE: f64 = 5.0;
+/// … within this time, ms (5 min); sparse logs are given one interval more.
+const WITHIN_MS: i64 = 300_000;
+/// It is back when it has made up this share of the fall …
+const BACK: f64 = 0.7;
+/// … and at the latest after this time, ms (30 min).
+const LONGEST_MS: i64 = 1_800_000;
+
+/// The lid stood open.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LidOpening {
+    /// The last reading before the fall, ms UTC.
+    pub start_ms: i64,
+    /// The reading at which the pit is back, or half an hour later, ms UTC.
+    pub end_ms: i64,
+    /// How far the pit fell, °C.
+    pub depth_c: f64,
+}
+
+/// Lid openings in time order. `noise_c` is the standard deviation of a reading.
+pub fn openings(pit: Samples, noise_c: f64) -> Vec<LidOpening> {
+    let least = FALL_C.max(FALL_NOISE * noise_c);
+    let mut out: Vec<LidOpening> = Vec::new();
+    let mut index = 0;
+    while index + 1 < pit.len() {
+        let (at, value) = (pit.at_ms[index], pit.temp_c[index]);
+        let reach = pit.at_ms[index..]
+            .partition_point(|&later| later - at <= WITHIN_MS)
+            .max(2)
+            .min(pit.len() - index);
+        let lowest = pit.temp_c[index..index + reach].iter().copied().fold(f64::INFINITY, f64::min);
+        // The fall begins at the last reading before it: the next one is lower already.
+        let begins = value - pit.temp_c[index + 1] > 0.15 * (value - lowest);
+        if value - lowest < least || !begins {
+            index += 1;
+            continue;
+        }
+        let mut bottom = value;
+        let mut end = index + 1;
+        while end < pit.len() && pit.at_ms[end] - at <= LONGEST_MS {
+            bottom = bottom.min(pit.temp_c[end]);
+            if value - bottom >= least && pit.temp_c[end] >= bottom + BACK * (value - bottom) {
+                break;
+            }
+            end += 1;
+        }
+        let last = end.min(pit.len() - 1);
+        out.push(LidOpening { start_ms: at, end_ms: pit.at_ms[last], depth_c: value - bottom });
+        index = last.max(index + 1);
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_lid_is_found_with_its_depth_and_a_sagging_fire_is_none() {
+        let at_ms: Vec<i64> = (0..240).map(|i| i * 60_000).collect();
+        let mut pit = vec![120.0; 240];
+        for (i, value) in pit.iter_mut().enumerate().skip(60) {
+            // Open for a minute: 30 °C at once, back with a time constant of 6 min.
+            *value -= 30.0 * (-(i as f64 - 60.0) / 6.0).exp();
+        }
+        let found = openings(Samples { at_ms: &at_ms, temp_c: &pit }, 0.5);
+        assert_eq!(found.len(), 1);
+        assert_eq!(found[0].start_ms, 59 * 60_000);
+        assert!((found[0].depth_c - 30.0).abs() < 1e-9);
+        // 70 % is made up after 6·ln(1/0.3) = 7.2 min.
+        assert_eq!(found[0].end_ms, 68 * 60_000);
+        let sagging: Vec<f64> = (0..240).map(|i| 120.0 - 0.2 * f64::from(i)).collect();
+        assert_eq!(openings(Samples { at_ms: &at_ms, temp_c: &sagging }, 0.5), []);
+    }
+}
