@@ -30,8 +30,14 @@ mod double_double;
 mod error;
 mod estimates;
 mod least_squares;
+mod noncentral_t;
 mod orthogonal;
+#[cfg(test)]
+mod reference;
+mod root;
+mod scale_mixture;
 mod smoother;
+mod studentized_range;
 
 pub use censored::CensoredGaussian;
 pub use design::{Design, INTERCEPT, Value};
@@ -41,3 +47,5 @@ pub use least_squares::{ErrorKind, LeastSquares};
 pub use smoother::{
     Observation, Rounding, Sampler, SmoothedPoint, Smoother, SmootherOptions, gather, quantum,
 };
+pub use noncentral_t::NoncentralT;
+pub use studentized_range::StudentizedRange;
