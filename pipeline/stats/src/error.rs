@@ -119,6 +119,40 @@ pub enum StatsError {
         /// The result.
         what: String,
     },
+    /// A group has no spread, where its variance is needed.
+    #[error("group {group} is constant: its variance cannot be estimated")]
+    ConstantGroup {
+        /// Position of the group, from zero.
+        group: usize,
+    },
+    /// More combinations than can be gone through.
+    #[error("{found} {what} are more than the {most} that can be gone through: {instead}")]
+    TooMany {
+        /// What there are too many of.
+        what: String,
+        /// Most that are accepted.
+        most: f64,
+        /// How many there are.
+        found: f64,
+        /// What to do instead.
+        instead: &'static str,
+    },
+    /// A statistic that a caller computes came out as NaN or infinite.
+    #[error("{what} is {value} in resample {resample}: make it a number in every resample")]
+    UndefinedStatistic {
+        /// The statistic.
+        what: &'static str,
+        /// The resample, from zero.
+        resample: usize,
+        /// What came out.
+        value: f64,
+    },
+    /// A bias-corrected interval does not exist for these replicates.
+    #[error("there is no bias-corrected interval: {reason}; use the percentile interval")]
+    NoBiasCorrection {
+        /// Why.
+        reason: &'static str,
+    },
     /// An argument outside its range.
     #[error("{name} is {value}: {expected}")]
     BadArgument {
@@ -152,4 +186,40 @@ pub(crate) fn require_length(what: &str, expected: usize, found: usize) -> Resul
     } else {
         Err(StatsError::LengthMismatch { what: what.to_owned(), expected, found })
     }
+}
+
+/// Refuses a level that does not lie strictly between 0 and 1.
+pub(crate) fn require_level(level: f64) -> Result<(), StatsError> {
+    if level > 0.0 && level < 1.0 {
+        return Ok(());
+    }
+    Err(StatsError::BadArgument {
+        name: "level",
+        value: level,
+        expected: "a level lies strictly between 0 and 1",
+    })
+}
+
+/// Refuses fewer than two groups, a group of fewer than `least` values, and values as
+/// [`require_finite`].
+pub(crate) fn require_groups<G: AsRef<[f64]>>(
+    groups: &[G],
+    least: usize,
+) -> Result<(), StatsError> {
+    if groups.len() < 2 {
+        return Err(StatsError::BadArgument {
+            name: "groups",
+            value: groups.len() as f64,
+            expected: "a comparison needs at least two groups",
+        });
+    }
+    for (position, group) in groups.iter().enumerate() {
+        let what = format!("group {position}");
+        require_finite(&what, group.as_ref())?;
+        let found = group.as_ref().len();
+        if found < least {
+            return Err(StatsError::TooFewRows { what, needed: least, found });
+        }
+    }
+    Ok(())
 }

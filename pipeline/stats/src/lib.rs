@@ -32,6 +32,8 @@ mod estimates;
 mod least_squares;
 mod noncentral_t;
 mod orthogonal;
+mod p_values;
+pub mod rank;
 #[cfg(test)]
 mod reference;
 mod root;
@@ -48,4 +50,5 @@ pub use smoother::{
     Observation, Rounding, Sampler, SmoothedPoint, Smoother, SmootherOptions, gather, quantum,
 };
 pub use noncentral_t::NoncentralT;
+pub use p_values::PValues;
 pub use studentized_range::StudentizedRange;
