@@ -113,6 +113,39 @@ pub enum StatsError {
         /// Position of the first value that is not after the one before it.
         row: usize,
     },
+    /// A random intercept needs at least two groups.
+    #[error("{grouping} has {found} group: a random intercept needs at least two")]
+    TooFewGroups {
+        /// The grouping.
+        grouping: String,
+        /// Groups found.
+        found: usize,
+    },
+    /// Every row is a group of its own, so differences between groups and between rows are one.
+    #[error(
+        "every row has a group of its own in {grouping}: the variance between groups cannot be \
+         told from that between rows; leave the grouping out"
+    )]
+    GroupPerRow {
+        /// The grouping.
+        grouping: String,
+    },
+    /// Differences between groups follow from something else in the model.
+    #[error(
+        "the differences between groups of {grouping} follow from {from}: leave one of them out"
+    )]
+    GroupingFollows {
+        /// The grouping.
+        grouping: String,
+        /// What they follow from.
+        from: String,
+    },
+    /// A model that should be a special case of another is not.
+    #[error("the smaller model is not a special case of the larger one: {what} is only in it")]
+    NotNested {
+        /// The term or grouping that the larger model lacks.
+        what: String,
+    },
     /// A result is too large for a double, because inputs of extreme size meet.
     #[error("{what} overflows: rescale the columns to sizes nearer one")]
     Overflow {

@@ -72,7 +72,46 @@ pub struct Estimates {
     coefficients: Vec<DoubleDouble>,
     covariance: Vec<DoubleDouble>,
     df: f64,
+    satterthwaite: Option<Satterthwaite>,
     log_likelihood: f64,
+}
+
+/// What degrees of freedom of their own for every linear combination are computed from:
+/// Satterthwaite (1946), "An approximate distribution of estimates of variance components",
+/// Biometrics Bulletin 2, 110–114; in this form Giesbrecht & Burns (1985), Biometrics 41, 477–486.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Satterthwaite {
+    /// Derivative of the covariance of the coefficients by each variance parameter, row by row.
+    pub(crate) gradients: Vec<Vec<DoubleDouble>>,
+    /// Covariance of the estimated variance parameters.
+    pub(crate) parameters: DMatrix<f64>,
+}
+
+impl Satterthwaite {
+    /// 2v²/(g′Ag) with v the variance of the combination, g its derivative by the variance
+    /// parameters and A their covariance.
+    fn df(&self, variance: f64, weights: &[f64]) -> f64 {
+        let gradient: Vec<f64> =
+            self.gradients.iter().map(|matrix| quadratic(matrix, weights).value()).collect();
+        let mut spread = 0.0;
+        for (a, &x) in gradient.iter().enumerate() {
+            for (b, &y) in gradient.iter().enumerate() {
+                spread += x * self.parameters[(a, b)] * y;
+            }
+        }
+        if spread > 0.0 { 2.0 * variance * variance / spread } else { f64::INFINITY }
+    }
+}
+
+/// w′Mw.
+fn quadratic(matrix: &[DoubleDouble], weights: &[f64]) -> DoubleDouble {
+    let k = weights.len();
+    weights.iter().enumerate().fold(DoubleDouble::ZERO, |total, (row, &weight)| {
+        let inner = weights.iter().enumerate().fold(DoubleDouble::ZERO, |sum, (column, &other)| {
+            sum + DoubleDouble::from(other) * matrix[row * k + column]
+        });
+        total + DoubleDouble::from(weight) * inner
+    })
 }
 
 impl Estimates {
@@ -97,7 +136,16 @@ impl Estimates {
                 return Err(StatsError::Overflow { what: format!("the estimate of {name}") });
             }
         }
-        Ok(Self { names, coefficients, covariance, df, log_likelihood })
+        Ok(Self { names, coefficients, covariance, df, satterthwaite: None, log_likelihood })
+    }
+
+    /// Gives every term, linear combination and prediction its own degrees of freedom.
+    pub(crate) fn with_satterthwaite(mut self, satterthwaite: Satterthwaite) -> Self {
+        self.satterthwaite = Some(satterthwaite);
+        self.df = (0..self.names.len())
+            .map(|position| self.at(position).df)
+            .fold(f64::INFINITY, f64::min);
+        self
     }
 
     /// Names of the terms, in the order of the design.
@@ -131,10 +179,18 @@ impl Estimates {
 
     fn at(&self, position: usize) -> Estimate {
         let variance = self.covariance[position * self.names.len() + position];
+        let df = match &self.satterthwaite {
+            None => self.df,
+            Some(satterthwaite) => {
+                let mut weights = vec![0.0; self.names.len()];
+                weights[position] = 1.0;
+                satterthwaite.df(variance.value(), &weights)
+            }
+        };
         Estimate {
             estimate: self.coefficients[position].value(),
             std_error: variance.sqrt().value(),
-            df: self.df,
+            df,
         }
     }
 
@@ -149,7 +205,8 @@ impl Estimates {
         DMatrix::from_fn(k, k, |row, column| self.covariance[row * k + column].value())
     }
 
-    /// Degrees of freedom of the t distribution of the terms; infinite means the normal.
+    /// Degrees of freedom of the t distribution of the terms; infinite means the normal. Where
+    /// terms have their own (Satterthwaite's), the smallest of them.
     pub fn df(&self) -> f64 {
         self.df
     }
@@ -167,21 +224,19 @@ impl Estimates {
         let k = self.names.len();
         require_length("the weights of the terms", k, weights.len())?;
         require_finite("the weights of the terms", weights)?;
-        let mut estimate = DoubleDouble::ZERO;
-        let mut variance = DoubleDouble::ZERO;
-        for (row, &weight) in weights.iter().enumerate() {
-            let weight = DoubleDouble::from(weight);
-            estimate += weight * self.coefficients[row];
-            let inner =
-                weights.iter().enumerate().fold(DoubleDouble::ZERO, |sum, (column, &other)| {
-                    sum + DoubleDouble::from(other) * self.covariance[row * k + column]
-                });
-            variance += weight * inner;
-        }
+        let estimate = weights
+            .iter()
+            .zip(&self.coefficients)
+            .fold(DoubleDouble::ZERO, |sum, (&w, &c)| sum + DoubleDouble::from(w) * c);
+        let variance = quadratic(&self.covariance, weights);
         if !(estimate.is_finite() && variance.is_finite()) {
             return Err(StatsError::Overflow { what: "the linear combination".to_owned() });
         }
-        Ok(Estimate { estimate: estimate.value(), std_error: variance.sqrt().value(), df: self.df })
+        let df = match &self.satterthwaite {
+            None => self.df,
+            Some(satterthwaite) => satterthwaite.df(variance.value(), weights),
+        };
+        Ok(Estimate { estimate: estimate.value(), std_error: variance.sqrt().value(), df })
     }
 
     /// Mean outcome in new rows, with its standard error (for a confidence band; it does not hold

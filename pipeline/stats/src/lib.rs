@@ -31,6 +31,7 @@ mod error;
 mod estimates;
 mod least_squares;
 mod noncentral_t;
+mod mixed;
 mod orthogonal;
 mod p_values;
 pub mod rank;
@@ -52,3 +53,6 @@ pub use smoother::{
 pub use noncentral_t::NoncentralT;
 pub use p_values::PValues;
 pub use studentized_range::StudentizedRange;
+pub use mixed::{
+    Grouping, Likelihood, LikelihoodRatioTest, LinearMixed, MixedModel, ParametricBootstrap,
+    RandomIntercept, nest,

@@ -103,6 +103,11 @@ impl Orthogonal {
         self.order.len()
     }
 
+    /// The term whose decomposed column stands at `position`.
+    pub(crate) fn term(&self, position: usize, names: &[String]) -> String {
+        names[self.order[position]].clone()
+    }
+
     /// Takes out of `v` its part in the space of the design; returns the coordinates of that part
     /// in Q.
     pub(crate) fn project_out(&self, v: &mut [DoubleDouble]) -> Vec<DoubleDouble> {
@@ -114,6 +119,12 @@ impl Orthogonal {
                 projection
             })
             .collect()
+    }
+
+    /// ln |R D⁻¹|, half of ln |X′X|.
+    pub(crate) fn ln_determinant(&self) -> f64 {
+        let terms = self.r_inverse.iter().zip(&self.scale).enumerate();
+        -terms.map(|(j, (column, scale))| column[j].value().ln() + scale.ln()).sum::<f64>()
     }
 
     /// Leverage of each row: the diagonal of QQ′.
