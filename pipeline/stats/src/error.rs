@@ -196,6 +196,74 @@ pub enum StatsError {
         /// What it should be.
         expected: &'static str,
     },
+    /// A row of start–stop data that does not end after it starts.
+    #[error(
+        "row {row} runs from {start} to {stop}: it must stop after it starts; drop it or mend the \
+         times"
+    )]
+    EmptyInterval {
+        /// The row.
+        row: usize,
+        /// Its start.
+        start: f64,
+        /// Its stop.
+        stop: f64,
+    },
+    /// Bounds of a censored outcome that leave no room for it.
+    #[error(
+        "row {row} says that the outcome lies between {lower} and {upper}: the lower bound must \
+         not exceed the upper, and one of them must be finite"
+    )]
+    CrossedBounds {
+        /// The row.
+        row: usize,
+        /// Its lower bound.
+        lower: f64,
+        /// Its upper bound.
+        upper: f64,
+    },
+    /// A time that must be positive because its logarithm is taken.
+    #[error("{what} has the value {value} at row {row}: it must be positive")]
+    NotPositive {
+        /// The input.
+        what: String,
+        /// Row of the value.
+        row: usize,
+        /// The value itself.
+        value: f64,
+    },
+    /// A coefficient of a proportional-hazards regression is infinite: the term (or a combination
+    /// that it leads) puts the events in order without exception.
+    #[error(
+        "the coefficient of {term} is infinite, because the events separate along it: use the \
+         Firth penalty, merge factor levels or leave the term out"
+    )]
+    MonotoneLikelihood {
+        /// The term that runs off furthest.
+        term: String,
+    },
+    /// A comparison of groups needs at least two of them.
+    #[error("{found} group is too few: a comparison needs at least two")]
+    TooFewGroups {
+        /// Groups given.
+        found: usize,
+    },
+    /// A time at which the curve is no longer known, because nobody is observed for so long.
+    #[error("{time} is beyond the last observation at {last}: choose a time that is not later")]
+    BeyondObservation {
+        /// The time asked for.
+        time: f64,
+        /// The last time at which anything was observed.
+        last: f64,
+    },
+    /// An iteration that stopped short of its convergence criterion.
+    #[error("{what} did not converge in {iterations} iterations")]
+    NoConvergence {
+        /// The estimator.
+        what: &'static str,
+        /// Iterations made.
+        iterations: usize,
+    },
 }
 
 /// Largest magnitude accepted: products of four such values are still doubles.

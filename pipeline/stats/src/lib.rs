@@ -41,6 +41,7 @@ mod root;
 mod scale_mixture;
 mod smoother;
 mod studentized_range;
+mod survival;
 
 pub use censored::CensoredGaussian;
 pub use design::{Design, INTERCEPT, Value};
@@ -56,3 +57,8 @@ pub use studentized_range::StudentizedRange;
 pub use mixed::{
     Grouping, Likelihood, LikelihoodRatioTest, LinearMixed, MixedModel, ParametricBootstrap,
     RandomIntercept, nest,
+pub use survival::{
+    Baseline, ChiSquareTest, Cox, CoxErrors, CoxOptions, EventWeight, Followup, GroupEvents,
+    IntervalScale, KaplanMeier, LogRank, Penalty, ProportionalHazardsTest, SurvivalCurve,
+    SurvivalPoint, SurvivalQuantile, SurvivalStep, Ties, TimeTransform,
+};

@@ -1,0 +1,69 @@
+//! Speed of the survival estimators. `benches/peers/cox.R` times R on data of the same make.
+#![allow(missing_docs)]
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use stats::{Cox, CoxErrors, CoxOptions, Design, Followup, KaplanMeier, Ties};
+use std::hint::black_box;
+
+const SUBJECTS: usize = 20_000;
+const VISITS: usize = 5;
+const COVARIATES: usize = 5;
+const EFFECTS: [f64; COVARIATES] = [0.3, -0.2, 0.1, 0.0, 0.5];
+
+/// 20,000 subjects seen five times, two units of time apart; all covariates change at each visit.
+fn rows() -> (Design, Followup, Vec<usize>) {
+    let mut random = ChaCha8Rng::seed_from_u64(1);
+    let mut normal = || -> f64 {
+        let sum: f64 = (0..12).map(|_| random.random::<f64>()).sum();
+        sum - 6.0
+    };
+    let rows = SUBJECTS * VISITS;
+    let columns: Vec<Vec<f64>> =
+        (0..COVARIATES).map(|_| (0..rows).map(|_| normal()).collect()).collect();
+    let (mut start, mut stop, mut event, mut id) = (vec![], vec![], vec![], vec![]);
+    for row in 0..rows {
+        let risk: f64 = columns.iter().zip(EFFECTS).map(|(x, b)| x[row] * b).sum();
+        let wait = -random.random::<f64>().ln() / (0.02 * risk.exp());
+        let begin = (row % VISITS) as f64 * 2.0;
+        start.push(begin);
+        stop.push(begin + wait.min(2.0));
+        event.push(wait < 2.0);
+        id.push(row / VISITS);
+    }
+    let design = columns.iter().enumerate().fold(Design::new(rows), |design, (j, column)| {
+        design.numeric(&format!("x{j}"), column).expect("a sound column")
+    });
+    (design, Followup::start_stop(&start, &stop, &event).expect("sound rows"), id)
+}
+
+fn survival(c: &mut Criterion) {
+    let (design, followup, id) = rows();
+    let mut group = c.benchmark_group("cox, 100,000 start-stop rows, 5 covariates");
+    group.sample_size(20);
+    let start: Vec<f64> = (0..design.rows()).map(|row| (row % VISITS) as f64 * 2.0).collect();
+    group.bench_function("efron", |b| {
+        b.iter(|| Cox::fit(black_box(&design), &followup, &CoxOptions::default()));
+    });
+    group.bench_function("breslow", |b| {
+        let options = CoxOptions { ties: Ties::Breslow, ..CoxOptions::default() };
+        b.iter(|| Cox::fit(black_box(&design), &followup, &options));
+    });
+    group.bench_function("efron, clustered errors", |b| {
+        let options = CoxOptions { errors: CoxErrors::Clustered(&id), ..CoxOptions::default() };
+        b.iter(|| Cox::fit(black_box(&design), &followup, &options));
+    });
+    group.finish();
+    c.bench_function("follow-up of 100,000 start-stop rows", |b| {
+        let stop: Vec<f64> = start.iter().map(|s| s + 2.0).collect();
+        let event = vec![false; stop.len()];
+        b.iter(|| Followup::start_stop(black_box(&start), &stop, &event));
+    });
+    c.bench_function("kaplan-meier, 100,000 start-stop rows", |b| {
+        b.iter(|| KaplanMeier::fit(black_box(&followup), None));
+    });
+}
+
+criterion_group!(benches, survival);
+criterion_main!(benches);
