@@ -35,7 +35,9 @@ fn mixed(criterion: &mut Criterion) {
         let (own_x, own_z) = (uniform.normal(), uniform.next());
         x.push(own_x);
         z.push(own_z);
-        y.push(5.0 + 2.0 * own_x - own_z + first[own_fire] + second[own_cook] + 4.0 * uniform.normal());
+        y.push(
+            5.0 + 2.0 * own_x - own_z + first[own_fire] + second[own_cook] + 4.0 * uniform.normal(),
+        );
         fire.push(own_fire);
         cook.push(own_cook);
     }

@@ -244,7 +244,7 @@ pub enum StatsError {
     },
     /// A comparison of groups needs at least two of them.
     #[error("{found} group is too few: a comparison needs at least two")]
-    TooFewGroups {
+    NothingToCompare {
         /// Groups given.
         found: usize,
     },

@@ -30,8 +30,8 @@ mod double_double;
 mod error;
 mod estimates;
 mod least_squares;
-mod noncentral_t;
 mod mixed;
+mod noncentral_t;
 mod orthogonal;
 mod p_values;
 pub mod rank;
@@ -48,15 +48,16 @@ pub use design::{Design, INTERCEPT, Value};
 pub use error::StatsError;
 pub use estimates::{Estimate, Estimates, Interval, Term};
 pub use least_squares::{ErrorKind, LeastSquares};
-pub use smoother::{
-    Observation, Rounding, Sampler, SmoothedPoint, Smoother, SmootherOptions, gather, quantum,
-};
-pub use noncentral_t::NoncentralT;
-pub use p_values::PValues;
-pub use studentized_range::StudentizedRange;
 pub use mixed::{
     Grouping, Likelihood, LikelihoodRatioTest, LinearMixed, MixedModel, ParametricBootstrap,
     RandomIntercept, nest,
+};
+pub use noncentral_t::NoncentralT;
+pub use p_values::PValues;
+pub use smoother::{
+    Observation, Rounding, Sampler, SmoothedPoint, Smoother, SmootherOptions, gather, quantum,
+};
+pub use studentized_range::StudentizedRange;
 pub use survival::{
     Baseline, ChiSquareTest, Cox, CoxErrors, CoxOptions, EventWeight, Followup, GroupEvents,
     IntervalScale, KaplanMeier, LogRank, Penalty, ProportionalHazardsTest, SurvivalCurve,

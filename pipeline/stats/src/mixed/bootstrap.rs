@@ -253,10 +253,7 @@ impl MixedModel {
         }
         let ratios = work.minimise(self, &rest, likelihood)?;
         let restricted = likelihood == Likelihood::Restricted;
-        let profile = work
-            .sums
-            .profile(&ratios, restricted, false)
-            .ok_or(StatsError::ExactFit)?;
+        let profile = work.sums.profile(&ratios, restricted, false).ok_or(StatsError::ExactFit)?;
         let variance = profile.rss / self.df(likelihood) * spread * spread;
         let mut variances = vec![0.0; self.groups.len()];
         for (place, &position) in self.order.iter().enumerate() {

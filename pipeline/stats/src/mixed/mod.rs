@@ -229,7 +229,16 @@ impl MixedModel {
                 });
             }
         }
-        Ok(Self { names: design.terms().to_vec(), basis, columns, groups, order, sums, alone, rows })
+        Ok(Self {
+            names: design.terms().to_vec(),
+            basis,
+            columns,
+            groups,
+            order,
+            sums,
+            alone,
+            rows,
+        })
     }
 
     /// Fits an outcome.
@@ -261,11 +270,7 @@ impl MixedModel {
         if spread <= 1e-14 * largest {
             return Err(StatsError::ExactFit);
         }
-        Ok(Outcome {
-            coordinates,
-            spread,
-            rest: rest.iter().map(|v| v.value() / spread).collect(),
-        })
+        Ok(Outcome { coordinates, spread, rest: rest.iter().map(|v| v.value() / spread).collect() })
     }
 
     /// Residual degrees of freedom of the likelihood.

@@ -179,11 +179,7 @@ impl Sums {
                 products,
                 by_group: vec![by_first],
                 traces: if gradients { vec![first_trace()] } else { Vec::new() },
-                conditional_variances: if gradients {
-                    vec![first_variances()]
-                } else {
-                    Vec::new()
-                },
+                conditional_variances: if gradients { vec![first_variances()] } else { Vec::new() },
             });
         };
 
@@ -201,8 +197,7 @@ impl Sums {
             } else {
                 (DMatrix::identity(levels, levels) + &cross * other).cholesky()?
             };
-            ln_determinant +=
-                2.0 * (0..levels).map(|l| factor.l_dirty()[(l, l)].ln()).sum::<f64>();
+            ln_determinant += 2.0 * (0..levels).map(|l| factor.l_dirty()[(l, l)].ln()).sum::<f64>();
             let mut rows = by_second.rows_mut(start, levels);
             let solved = factor.solve(&rows);
             rows.copy_from(&solved);
@@ -468,8 +463,7 @@ impl Sums {
         let mut traces = evaluation.traces.clone();
         let mut gradient = Vec::new();
         if gradients {
-            for ((trace, groups), score) in
-                traces.iter_mut().zip(&evaluation.by_group).zip(&scores)
+            for ((trace, groups), score) in traces.iter_mut().zip(&evaluation.by_group).zip(&scores)
             {
                 if restricted {
                     let fixed = groups.columns(0, terms);

@@ -152,11 +152,8 @@ fn agrees_with_lme4_on_crossed_groupings() {
     let table = table("immer_crossed");
     let (place, variety) = (labels(&table["Loc"]), labels(&table["Var"]));
     let y = numbers(&table["Y"]);
-    let design = Design::new(y.len())
-        .intercept()
-        .unwrap()
-        .factor("Year", &levels(&table["Year"]))
-        .unwrap();
+    let design =
+        Design::new(y.len()).intercept().unwrap().factor("Year", &levels(&table["Year"])).unwrap();
     let place = Grouping { name: "Loc", labels: &place };
     let variety = Grouping { name: "Var", labels: &variety };
     agrees("immer_crossed", &design, &y, &[place, variety]);
@@ -334,8 +331,7 @@ fn balanced_groups_give_the_analysis_of_variance() {
     let means: Vec<f64> = y.chunks(3).map(|group| group.iter().sum::<f64>() / 3.0).collect();
     let grand = means.iter().sum::<f64>() / 4.0;
     let between = 3.0 * means.iter().map(|m| (m - grand).powi(2)).sum::<f64>() / 3.0;
-    let within =
-        y.iter().enumerate().map(|(i, v)| (v - means[i / 3]).powi(2)).sum::<f64>() / 8.0;
+    let within = y.iter().enumerate().map(|(i, v)| (v - means[i / 3]).powi(2)).sum::<f64>() / 8.0;
     close("σ²", fit.residual_variance, within, 1e-12);
     close("τ²", fit.random[0].variance, (between - within) / 3.0, 1e-12);
     let mean = fit.estimates.term(crate::INTERCEPT).unwrap();
@@ -365,7 +361,12 @@ fn without_differences_between_groups_it_is_least_squares() {
         close("degrees of freedom", a.coefficient.df, 6.0, 1e-9);
     }
     let none = LinearMixed::fit(&design, &shifted, &[], Likelihood::Full).unwrap();
-    close("log-likelihood", none.estimates.log_likelihood(), plain.estimates.log_likelihood(), 1e-13);
+    close(
+        "log-likelihood",
+        none.estimates.log_likelihood(),
+        plain.estimates.log_likelihood(),
+        1e-13,
+    );
     assert!(none.random.is_empty() && !none.singular);
 }
 
@@ -441,13 +442,8 @@ fn what_cannot_be_estimated_is_named() {
             Err(StatsError::TooFewRows { .. })
         ));
     }
-    let doubled = Design::new(6)
-        .intercept()
-        .unwrap()
-        .numeric("x", &x)
-        .unwrap()
-        .numeric("z", &line)
-        .unwrap();
+    let doubled =
+        Design::new(6).intercept().unwrap().numeric("x", &x).unwrap().numeric("z", &line).unwrap();
     assert_eq!(
         LinearMixed::fit(&doubled, &y, &[grouping], Likelihood::Full).unwrap_err(),
         StatsError::CollinearColumn { term: "z".into(), with: vec!["x".into()] }
@@ -512,7 +508,8 @@ fn large_scales_lose_nothing() {
     let groupings =
         [Grouping { name: "place", labels: &place }, Grouping { name: "judge", labels: &judge }];
     let plain = LinearMixed::fit(&design(&x), &y, &groupings, Likelihood::Restricted).unwrap();
-    let large = LinearMixed::fit(&design(&far), &y_far, &groupings, Likelihood::Restricted).unwrap();
+    let large =
+        LinearMixed::fit(&design(&far), &y_far, &groupings, Likelihood::Restricted).unwrap();
     let (a, b) = (plain.estimates.term("x").unwrap(), large.estimates.term("x").unwrap());
     close("slope", b.estimate, a.estimate, 1e-8);
     close("standard error", b.std_error, a.std_error, 1e-8);

@@ -207,11 +207,8 @@ pub(super) fn smooth(nodes: &[Node], q: &[f64], ahead: &[Ahead]) -> Vec<Smoothed
         let p = &here.cov;
         let mut left_out = (0.0, 0.0);
         if here.precision > 0.0 {
-            let gain = [
-                p[0][0] * here.precision,
-                p[1][0] * here.precision,
-                p[2][0] * here.precision,
-            ];
+            let gain =
+                [p[0][0] * here.precision, p[1][0] * here.precision, p[2][0] * here.precision];
             let through = times(&big_n, &gain);
             let along = gain[0] * through[0] + gain[1] * through[1] + gain[2] * through[2];
             let u = here.surprise - (gain[0] * r[0] + gain[1] * r[1] + gain[2] * r[2]);
@@ -234,8 +231,7 @@ pub(super) fn smooth(nodes: &[Node], q: &[f64], ahead: &[Ahead]) -> Vec<Smoothed
             }
             cov[a][a] = cov[a][a].max(0.0);
         }
-        let mean =
-            [here.mean[0] + change[0], here.mean[1] + change[1], here.mean[2] + change[2]];
+        let mean = [here.mean[0] + change[0], here.mean[1] + change[1], here.mean[2] + change[2]];
         out.push(Smoothed { mean, cov, left_out, gap });
     }
     out.reverse();
@@ -278,11 +274,7 @@ pub(super) fn backward(nodes: &[Node], q: &[f64], ahead: &[Ahead]) -> Vec<Backwa
             let added = product(&product(&gain, &process(q[i], h)), &transposed(&gain));
             Backward {
                 gain,
-                offset: [
-                    mean[0] - ahead_mean[0],
-                    mean[1] - ahead_mean[1],
-                    mean[2] - ahead_mean[2],
-                ],
+                offset: [mean[0] - ahead_mean[0], mean[1] - ahead_mean[1], mean[2] - ahead_mean[2]],
                 factor: cholesky(&plus(&own, &added)),
             }
         })

@@ -115,8 +115,7 @@ fn first_noise(observations: &[Observation]) -> f64 {
     let squares: Vec<f64> = observations
         .windows(3)
         .map(|w| {
-            let share =
-                (w[1].time - w[0].time) / (w[2].time - w[0].time).max(f64::MIN_POSITIVE);
+            let share = (w[1].time - w[0].time) / (w[2].time - w[0].time).max(f64::MIN_POSITIVE);
             let off = w[1].value - (w[0].value + share * (w[2].value - w[0].value));
             off * off * w[1].count / 1.5
         })
@@ -170,9 +169,7 @@ fn set_nodes(
                 node.variance = own + variance / o.count + 0.03 * variance;
             }
             Rounding::Within { low, high } => {
-                let site = others.and_then(|others| {
-                    site(low, high, own, others[i].0, others[i].1)
-                });
+                let site = others.and_then(|others| site(low, high, own, others[i].0, others[i].1));
                 let width = high - low;
                 (node.value, node.variance) =
                     site.unwrap_or((0.5 * (low + high), own + width * width / 12.0));
@@ -210,8 +207,7 @@ fn site(low: f64, high: f64, noise: f64, mean: f64, variance: f64) -> Option<(f6
     let width = high - low;
     // An interval that says next to nothing.
     let most = 1e6 * (width * width + noise);
-    (site_variance > 0.0)
-        .then(|| (mean + first / second, site_variance.min(most)))
+    (site_variance > 0.0).then(|| (mean + first / second, site_variance.min(most)))
 }
 
 /// Sums of u² and of g over the observations, each by its share of the noise.

@@ -47,8 +47,7 @@ fn noise_variance(values: &[f64]) -> f64 {
 /// the value lay within half a quantum of it.
 pub fn gather(times: &[f64], values: &[f64], quantum: f64, block: f64) -> Vec<Observation> {
     let rounding_variance = quantum * quantum / 12.0;
-    let staircase =
-        quantum > 0.0 && noise_variance(values) < DITHERED * rounding_variance;
+    let staircase = quantum > 0.0 && noise_variance(values) < DITHERED * rounding_variance;
     let mut out = Vec::new();
     let mut start = 0;
     while start < times.len() {

@@ -369,10 +369,7 @@ fn check(observations: &[Observation], options: &SmootherOptions) -> Result<(), 
     require_finite("the times", &column(|o| o.time))?;
     require_finite("the values", &column(|o| o.value))?;
     if let Some(position) = observations.windows(2).position(|pair| pair[1].time <= pair[0].time) {
-        return Err(StatsError::NotIncreasing {
-            what: "the times".to_owned(),
-            row: position + 1,
-        });
+        return Err(StatsError::NotIncreasing { what: "the times".to_owned(), row: position + 1 });
     }
     if let Some(bad) = observations.iter().find(|o| !(o.count >= 1.0 && o.count.is_finite())) {
         return Err(StatsError::BadArgument {

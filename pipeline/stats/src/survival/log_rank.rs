@@ -75,7 +75,7 @@ impl LogRank {
         let n = followup.rows();
         let groups = Labels::new("the groups", group, n)?;
         if groups.count() < 2 {
-            return Err(StatsError::TooFewGroups { found: groups.count() });
+            return Err(StatsError::NothingToCompare { found: groups.count() });
         }
         let strata = match strata {
             None => Labels::one(n),
