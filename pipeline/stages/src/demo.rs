@@ -3,7 +3,6 @@
 use crate::error::StageError;
 use crate::progress::Progress;
 use crate::run::{RunSummary, run};
-use std::collections::BTreeSet;
 use std::path::Path;
 use store::write_atomically;
 use study::{Claims, Lock};
@@ -25,34 +24,19 @@ pub fn sample_files() -> Result<Vec<(String, Vec<u8>)>, StageError> {
             .unwrap_or_default()
     };
     let claims = Claims::parse(&text("claims.toml"), Path::new("claims.toml"))?;
-    let known = first_season(&text("sheet.csv"));
+    let known = first_season(&text("sheet-2024.csv"));
     let lock = Lock::update(None, &claims, &known);
     files.push(("claims.lock".into(), lock.to_toml()?.into_bytes()));
     files.sort();
     Ok(files)
 }
 
-/// Cooks of the sheet's earliest season.
+/// The cooks of the first season's sheet.
 fn first_season(sheet: &str) -> Vec<String> {
     let mut reader = csv::Reader::from_reader(sheet.as_bytes());
-    let at = |headers: &csv::StringRecord, name: &str| headers.iter().position(|h| h == name);
-    let Ok(headers) = reader.headers().cloned() else { return Vec::new() };
-    let (Some(cook), Some(date)) = (at(&headers, "cook"), at(&headers, "date")) else {
-        return Vec::new();
-    };
-    let season = at(&headers, "season");
-    let rows: Vec<(String, String)> = reader
-        .records()
-        .filter_map(Result::ok)
-        .filter_map(|row| {
-            let stated = season.and_then(|i| row.get(i)).filter(|s| !s.is_empty());
-            let season = stated.or_else(|| row.get(date)?.get(..4))?.to_owned();
-            Some((season, row.get(cook)?.to_owned()))
-        })
-        .collect();
-    let seasons: BTreeSet<&str> = rows.iter().map(|(season, _)| season.as_str()).collect();
-    let first = seasons.first().copied().unwrap_or_default().to_owned();
-    rows.into_iter().filter(|(season, _)| *season == first).map(|(_, cook)| cook).collect()
+    let cook = reader.headers().ok().and_then(|row| row.iter().position(|name| name == "cook"));
+    let cell = |row: csv::StringRecord| cook.and_then(|at| row.get(at).map(str::to_owned));
+    reader.records().filter_map(Result::ok).filter_map(cell).collect()
 }
 
 /// Writes the bundled seasons and runs the whole pipeline on them.

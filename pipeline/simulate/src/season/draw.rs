@@ -5,7 +5,7 @@ use crate::fire::run_fire;
 use crate::meat::Meat;
 use crate::pit::{Pit, PitChange};
 use crate::rest::{Rest, RestPlace};
-use crate::season::programme::{CHUCK_BELOW_LB, FIRES, FirePlan, Quirk, TeamPit, WrapHabit};
+use crate::season::programme::{self, CHUCK_BELOW_LB, FirePlan, Quirk, TeamPit, WrapHabit};
 use crate::truth::{CookTruth, FireTruth};
 use cook::{Celsius, CelsiusDifference, Kilograms, Metres, Millimetres, WrapMethod};
 use jiff::civil::Date;
@@ -83,8 +83,9 @@ impl SampleFire {
         format!("{year:04}-{month:02}-{day:02}")
     }
 
-    pub(crate) fn log_name(&self) -> String {
-        format!("{}-{}.csv", self.date(), self.team_pit().slug())
+    /// Date and pit: what the fire's logs and cooks are called after.
+    pub(crate) fn stem(&self) -> String {
+        format!("{}-{}", self.date(), self.team_pit().slug())
     }
 
     pub(crate) fn at_ms(&self, second: i64) -> i64 {
@@ -92,9 +93,9 @@ impl SampleFire {
     }
 }
 
-/// Every fire of both seasons.
+/// Every fire of all seasons.
 pub(crate) fn fires(seed: u64) -> Vec<SampleFire> {
-    FIRES.iter().enumerate().map(|(index, plan)| fire(seed, index, plan)).collect()
+    programme::fires().enumerate().map(|(index, plan)| fire(seed, index, plan)).collect()
 }
 
 /// A normal draw.
@@ -219,6 +220,9 @@ fn draw_pit(random: &mut ChaCha8Rng, plan: &FirePlan, meat_on_s: i64) -> (Pit, &
             at_s: hours(8.0),
             to: Celsius::from_fahrenheit(setpoint_f + 25.0),
         }),
+        Quirk::FireOut => {
+            pit.changes.push(PitChange::Out { from_s: hours(5.0), until_s: hours(6.5) });
+        }
         Quirk::LidLeftOpen => {
             pit.changes.push(PitChange::Lid { at_s: hours(3.2), open_s: 360 });
         }

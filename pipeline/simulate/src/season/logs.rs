@@ -1,80 +1,52 @@
-//! The log of one fire of the sample seasons.
+//! The team's logs as files, and how a card names them.
 
-use crate::GRID_STEP_S;
-use crate::measured::{Dip, Logger, Probe, Stretch, record};
+use crate::measured::ReadingSet;
 use crate::season::draw::{SampleFire, zone};
-use crate::season::programme::{Quirk, TeamPit};
-use cook::{CelsiusDifference, PhaseKind};
-use rand::SeedableRng;
-use rand_chacha::ChaCha8Rng;
+use crate::season::programme::Quirk;
+use crate::season::recordings::{Recording, recordings};
 
-/// The bytes of the fire's log.
-pub(crate) fn log(fire: &SampleFire) -> Vec<u8> {
-    let (dialect, interval_s, jitter_s, unit, quantum) = fire.team_pit().dialect(fire.season());
-    let end_s = fire.truth.cooks.iter().map(|cook| cook.slice_s).max().unwrap_or(0);
-    let first = &fire.truth.cooks[0];
-    let mut logger = Logger {
-        jitter_s,
-        noise_c: 0.12,
-        from_s: 600,
-        ..Logger::sound(interval_s, unit, quantum, end_s)
-    };
-    let mut fails_s = i64::MAX;
-    match fire.quirk() {
-        Quirk::LogStartsLate => logger.from_s = first.meat_on_s + 9_000,
-        Quirk::LogEndsInStall => logger.until_s = middle_of_stall(fire),
-        Quirk::OutOfTime => logger.until_s = first.pull_s,
-        Quirk::Gap => {
-            logger.gaps.push(Stretch::new(first.meat_on_s + 15_000, first.meat_on_s + 17_400));
-        }
-        Quirk::Spikes => {
-            logger.spike_share = 0.006;
-            logger.spike_c = 35.0;
-        }
-        Quirk::ProbeFails => fails_s = first.meat_on_s + 14_400,
-        _ => {}
-    }
+/// One log of the team's.
+pub(crate) struct LogFile {
+    /// Its name in the folder of logs.
+    pub(crate) name: String,
+    pub(crate) bytes: Vec<u8>,
+}
 
-    let outside = outside(fire, fire.truth.pit_c.len());
-    let mut probes = vec![Probe::sound("Pit", &fire.truth.pit_c)];
-    for (index, (cook, truth)) in fire.cooks.iter().zip(&fire.truth.cooks).enumerate() {
-        probes.push(Probe {
-            offset: CelsiusDifference(cook.probe_offset_c),
-            dips: truth
-                .wraps
-                .iter()
-                .map(|wrap| Dip { at_s: wrap.0, depth_c: cook.dip.0, minutes: cook.dip.1 })
-                .collect(),
-            // A probe comes out when its meat is sliced; others may still be cooking.
-            unplugged: vec![Stretch::since(if index == 0 {
-                fails_s.min(truth.slice_s)
+/// The logs of all fires, and for each fire the names of those that its cooks are in.
+pub(crate) fn logs(fires: &[SampleFire]) -> (Vec<LogFile>, Vec<Vec<String>>) {
+    let mut files = Vec::new();
+    let mut names = Vec::with_capacity(fires.len());
+    let mut shared: Option<(String, Recording)> = None;
+    for fire in fires {
+        let mut named = Vec::new();
+        for recording in recordings(fire) {
+            let (stem, recording) = match shared.take() {
+                Some((stem, before)) => (stem, joined(before, recording)),
+                None => (format!("{}{}", fire.stem(), recording.suffix), recording),
+            };
+            named.push(format!("{stem}{}", recording.logger.dialect.ending()));
+            if fire.quirk() == Quirk::SharesLog {
+                shared = Some((stem, recording));
             } else {
-                truth.slice_s
-            })],
-            ..Probe::sound(cook.channel.as_str(), &truth.core_c)
-        });
+                files.push(file(&stem, &recording));
+            }
+        }
+        names.push(named);
     }
-    if fire.team_pit() == TeamPit::Pantry {
-        probes.push(Probe::sound("Outside", &outside));
-    }
-    let mut random = ChaCha8Rng::seed_from_u64(fire.seed);
-    random.set_stream(2);
-    let set = record(&probes, &logger, fire.lit_ms, &mut random)
-        .expect("the programme's loggers are in range");
-    dialect.write(&set, &zone()).expect("the programme's dates are in the calendar").bytes
+    (files, names)
 }
 
-/// The middle of the first cook's longest stall.
-fn middle_of_stall(fire: &SampleFire) -> i64 {
-    let first = &fire.truth.cooks[0];
-    first
-        .judgement
-        .phases_of(PhaseKind::Stall)
-        .max_by_key(|span| span.end_ms - span.start_ms)
-        .map_or(first.pull_s, |span| (span.start_ms + span.end_ms) / 2_000)
+/// Two recordings of one logger, one after the other.
+fn joined(mut before: Recording, after: Recording) -> Recording {
+    let ReadingSet { channels, rows, .. } = after.set;
+    assert_eq!(before.set.channels, channels, "fires that share a log have the same channels");
+    before.set.rows.extend(rows);
+    before
 }
 
-/// The air outside.
-fn outside(fire: &SampleFire, samples: usize) -> Vec<f64> {
-    (0..samples).map(|index| fire.pit.outside_at(index as i64 * GRID_STEP_S).value()).collect()
+fn file(stem: &str, recording: &Recording) -> LogFile {
+    let dialect = &recording.logger.dialect;
+    let written =
+        dialect.write(&recording.set, &zone()).expect("the programme's dates are in the calendar");
+    LogFile { name: format!("{stem}{}", dialect.ending()), bytes: written.bytes }
 }
