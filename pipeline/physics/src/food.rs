@@ -2,11 +2,13 @@
 //!
 //! Choi & Okos (1986), as reprinted by Ibarz & Barbosa-Cánovas and in the ASHRAE
 //! Refrigeration handbook, ch. 19. Every component property is a quadratic in °C. For raw,
-//! unfrozen food: no melting of fat, no denaturation and no loss of water. Measured specific
-//! heat of lean beef with 72 % water is 4 % lower than the model's (Geankoplis, app. A.4).
+//! unfrozen food without loss of water; heat taken by melting fat and by proteins that unfold
+//! comes on top of it as a [`Transition`]. Measured specific heat of lean beef with 72 % water
+//! is 4 % lower than the model's (Geankoplis, app. A.4).
 
 use crate::error::PhysicsError;
 use cook::Celsius;
+use std::f64::consts::TAU;
 
 /// a + b·t + c·t², t in °C.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -74,6 +76,39 @@ impl Component {
                 Self::Ash => Quadratic(1.092_6, 1.889_6e-3, -3.681_7e-6),
             }
             .at(temperature.value())
+    }
+}
+
+/// A change that takes up heat over a span of temperatures.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Transition {
+    /// Heat for the whole change, J per kilogram of the component that changes.
+    pub heat: f64,
+    /// Where it begins.
+    pub from: Celsius,
+    /// Where it is over.
+    pub until: Celsius,
+}
+
+impl Transition {
+    /// Melting of beef fat. Tallow melts up to 40–50 °C (Springer, Lehrbuch
+    /// Lebensmittelchemie und Ernährung, 2nd ed. 2011), from about 25 °C on; 90 kJ/kg is a
+    /// round value from memory for a fat that is partly liquid to begin with.
+    pub const FAT_MELTING: Self =
+        Self { heat: 90_000.0, from: Celsius(25.0), until: Celsius(50.0) };
+
+    /// Denaturation of all proteins of beef muscle. Findlay & Stanley, J. Food Sci. 49
+    /// (1984) 1513: 3.0–3.9 J per gram of muscle, myosin at 55–58 °C and actin at 82–83 °C;
+    /// 3.5 J/g over a fifth of protein gives 17.5 kJ/kg. It does not come back on cooling.
+    pub const PROTEIN_DENATURATION: Self =
+        Self { heat: 17_500.0, from: Celsius(50.0), until: Celsius(88.0) };
+
+    /// Share of the change that is done at a temperature, 0–1: smooth at both ends, steepest
+    /// half way (its derivative is a raised cosine).
+    pub fn share(&self, temperature: Celsius) -> f64 {
+        let span = self.until.value() - self.from.value();
+        let place = ((temperature.value() - self.from.value()) / span).clamp(0.0, 1.0);
+        place - (TAU * place).sin() / TAU
     }
 }
 
@@ -151,5 +186,17 @@ mod tests {
         let error = Composition::new(0.72, 0.21, 0.06, 0.0, 0.1).unwrap_err();
         assert!(error.to_string().contains("1.09"), "{error}");
         assert!(Composition::new(1.2, -0.2, 0.0, 0.0, 0.0).is_err());
+    }
+
+    #[test]
+    fn a_transition_takes_all_its_heat_between_its_ends() {
+        for transition in [Transition::FAT_MELTING, Transition::PROTEIN_DENATURATION] {
+            let span = transition.until.value() - transition.from.value();
+            assert_eq!(transition.share(transition.from), 0.0);
+            assert!((transition.share(transition.until) - 1.0).abs() < 1e-12);
+            let half = Celsius(transition.from.value() + 0.5 * span);
+            assert!((transition.share(half) - 0.5).abs() < 1e-12);
+            assert_eq!(transition.share(Celsius(0.0)), 0.0);
+        }
     }
 }

@@ -25,5 +25,5 @@ pub mod wet_bulb;
 
 pub use conduction::{ConductionSeries, Shape};
 pub use error::PhysicsError;
-pub use food::{Component, Composition};
+pub use food::{Component, Composition, Transition};
 pub use lethality::{HistoryPoint, LogLinearDeath};

@@ -1,61 +1,18 @@
 //! Heat inside the meat: one-dimensional finite volumes, Crank–Nicolson in time.
 //!
 //! Cells of equal width from the middle to the surface; the surface itself is a node without
-//! heat content, where the flow through half a cell equals the flow through the surface.
-//! The scheme conserves heat to rounding; the surface's nonlinear balance is solved by
-//! Newton's method within each step. Patankar, Numerical Heat Transfer and Fluid Flow, ch. 4.
+//! heat content, where the flow through half a cell equals the flow through the surface, both
+//! taken in the middle of the step. What a cell holds is its enthalpy; temperatures follow
+//! from it, so the scheme conserves heat to rounding whatever the properties do. Patankar,
+//! Numerical Heat Transfer and Fluid Flow, ch. 4.
 
+use crate::material::Material;
 use crate::surface::{Surface, SurfaceFlow};
-use cook::Celsius;
-use physics::{Composition, Shape};
+use physics::Shape;
 
-/// Newton steps per time step; two or three are used.
-const MOST_NEWTON_STEPS: usize = 12;
-/// Change of the surface temperature at which Newton's method stops, K.
-const NEWTON_CHANGE_K: f64 = 1e-7;
-
-/// Conductivity and specific heat against temperature.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Material {
-    /// Constants: W/(m·K) and J/(kg·K).
-    Constant {
-        /// Thermal conductivity, W/(m·K).
-        conductivity: f64,
-        /// Specific heat, J/(kg·K).
-        specific_heat: f64,
-    },
-    /// Values at whole degrees from 0 to 250 °C, straight lines between.
-    Table {
-        /// Thermal conductivity, W/(m·K).
-        conductivity: Vec<f64>,
-        /// Specific heat, J/(kg·K).
-        specific_heat: Vec<f64>,
-    },
-}
-
-impl Material {
-    /// Food of a composition (Choi & Okos 1986), tabulated because the formula is slow.
-    pub fn food(composition: &Composition) -> Self {
-        let degrees = || (0..=250).map(|degree| Celsius(f64::from(degree)));
-        Self::Table {
-            conductivity: degrees().map(|t| composition.conductivity(t)).collect(),
-            specific_heat: degrees().map(|t| composition.specific_heat(t)).collect(),
-        }
-    }
-
-    fn at(&self, celsius: f64) -> (f64, f64) {
-        match self {
-            Self::Constant { conductivity, specific_heat } => (*conductivity, *specific_heat),
-            Self::Table { conductivity, specific_heat } => {
-                let place = celsius.clamp(0.0, 249.0);
-                let index = place as usize;
-                let share = place - index as f64;
-                let line = |table: &[f64]| table[index] + share * (table[index + 1] - table[index]);
-                (line(conductivity), line(specific_heat))
-            }
-        }
-    }
-}
+/// Steps between two looks at conductivity and specific heat. They change by some tenths of a
+/// per cent over that time; enthalpy is exact whatever they are.
+const STEPS_A_LOOK: u32 = 3;
 
 /// Heat and water per square metre of surface since the start.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -74,24 +31,36 @@ pub struct Body {
     material: Material,
     density: f64,
     cell_width: f64,
-    /// Volumes per area of surface, m.
-    volumes: Vec<f64>,
-    /// Areas of the inner faces over the surface's area; face i lies between cells i and i + 1.
-    face_areas: Vec<f64>,
-    temperatures: Vec<f64>,
+    cells: Vec<Cell>,
     surface_c: f64,
+    surface_step: f64,
     ledger: Ledger,
-    work: Work,
+    looked: u32,
+    looked_step_s: f64,
 }
 
-#[derive(Debug, Clone, Default)]
-struct Work {
-    conductance: Vec<f64>,
-    capacity: Vec<f64>,
-    upper: Vec<f64>,
-    right: Vec<f64>,
-    constant: Vec<f64>,
-    reduced_diagonal: Vec<f64>,
+/// One cell: what it is, what it holds, and its row of the linear system.
+#[derive(Debug, Clone, Copy, Default)]
+struct Cell {
+    /// Volume per area of the body's surface, m.
+    volume: f64,
+    /// Area of the face to the next cell outward over the surface's; 0 for the last.
+    face: f64,
+    /// J/kg above 0 °C.
+    enthalpy: f64,
+    highest: f64,
+    celsius: f64,
+    conductivity: f64,
+    /// J/(kg·K).
+    specific_heat: f64,
+    /// Half the conductance to the next cell outward, W/(m²·K).
+    half_link: f64,
+    /// Density × volume × specific heat / step, W/(m²·K).
+    capacity: f64,
+    /// Of the eliminated system: the inverse of the diagonal, and `half_link` times that.
+    inverse: f64,
+    factor: f64,
+    right: f64,
 }
 
 impl Body {
@@ -105,34 +74,46 @@ impl Body {
         density: f64,
         start_c: f64,
     ) -> Self {
-        let cells = cells.max(2);
-        let width = half_thickness_m / cells as f64;
+        let count = cells.max(2);
+        let width = half_thickness_m / count as f64;
         let edge = |index: usize| index as f64 * width;
-        let (volumes, face_areas) = match shape {
-            Shape::Slab => (vec![width; cells], vec![1.0; cells - 1]),
-            Shape::Cylinder => (
-                (0..cells)
-                    .map(|i| (edge(i + 1).powi(2) - edge(i).powi(2)) / (2.0 * half_thickness_m))
-                    .collect(),
-                (1..cells).map(|i| edge(i) / half_thickness_m).collect(),
-            ),
-        };
+        let enthalpy = material.enthalpy(start_c);
+        let cells = (0..count)
+            .map(|index| {
+                let (volume, face) = match shape {
+                    Shape::Slab => (width, 1.0),
+                    Shape::Cylinder => (
+                        (edge(index + 1).powi(2) - edge(index).powi(2)) / (2.0 * half_thickness_m),
+                        edge(index + 1) / half_thickness_m,
+                    ),
+                };
+                Cell {
+                    volume,
+                    face: if index + 1 < count { face } else { 0.0 },
+                    enthalpy,
+                    highest: enthalpy,
+                    celsius: start_c,
+                    ..Cell::default()
+                }
+            })
+            .collect();
         Self {
             material,
             density,
             cell_width: width,
-            volumes,
-            face_areas,
-            temperatures: vec![start_c; cells],
+            cells,
             surface_c: start_c,
+            surface_step: 0.0,
             ledger: Ledger::default(),
-            work: Work::default(),
+            looked: 0,
+            looked_step_s: 0.0,
         }
     }
 
-    /// Temperature of the surface, °C.
+    /// Temperature of the surface at the end of the last step, °C, carried on from the middles
+    /// of the last two.
     pub fn surface_c(&self) -> f64 {
-        self.surface_c
+        self.surface_c + 0.5 * self.surface_step
     }
 
     /// Heat and water that have crossed the surface.
@@ -143,165 +124,113 @@ impl Body {
     /// Temperature at a relative position, 0 (middle) to 1 (surface): a straight line between
     /// cell centres, and a parabola flat in the middle inside the first cell's centre.
     pub fn temperature_at(&self, position: f64) -> f64 {
-        let cells = self.temperatures.len();
-        let place = position.clamp(0.0, 1.0) * cells as f64 - 0.5;
+        let cells = &self.cells;
+        let place = position.clamp(0.0, 1.0) * cells.len() as f64 - 0.5;
         if place <= 0.0 {
             // T = a + b·x² through the first two cell centres, at x = ½ and 1½ widths.
-            let curve = (self.temperatures[1] - self.temperatures[0]) / 2.0;
+            let curve = (cells[1].celsius - cells[0].celsius) / 2.0;
             let x = place + 0.5;
-            return self.temperatures[0] + curve * (x * x - 0.25);
+            return cells[0].celsius + curve * (x * x - 0.25);
         }
         let index = place as usize;
-        if index + 1 >= cells {
-            let share = (place - (cells - 1) as f64) / 0.5;
-            let last = self.temperatures[cells - 1];
-            return last + share * (self.surface_c - last);
+        if index + 1 >= cells.len() {
+            let share = (place - (cells.len() - 1) as f64) / 0.5;
+            let last = cells[cells.len() - 1].celsius;
+            return last + share * (self.surface_c() - last);
         }
         let share = place - index as f64;
-        self.temperatures[index] + share * (self.temperatures[index + 1] - self.temperatures[index])
+        cells[index].celsius + share * (cells[index + 1].celsius - cells[index].celsius)
     }
 
     /// Mean temperature weighted by volume, °C.
     pub fn mean_c(&self) -> f64 {
-        let volume: f64 = self.volumes.iter().sum();
-        self.temperatures.iter().zip(&self.volumes).map(|(t, v)| t * v).sum::<f64>() / volume
+        let (heat, volume) = self.cells.iter().fold((0.0, 0.0), |(heat, volume), cell| {
+            (heat + cell.celsius * cell.volume, volume + cell.volume)
+        });
+        heat / volume
     }
 
-    /// Heat held above a uniform temperature, J per m² of surface, by integrating the
-    /// specific heat of each cell (midpoint rule, hundredths of a span).
+    /// Heat held above what the body would hold at a uniform temperature before anything in it
+    /// melted or unfolded, J per m² of surface.
     pub fn heat_above(&self, reference_c: f64) -> f64 {
-        let pieces = 200;
-        self.temperatures
-            .iter()
-            .zip(&self.volumes)
-            .map(|(&t, &volume)| {
-                let step = (t - reference_c) / f64::from(pieces);
-                let integral: f64 = (0..pieces)
-                    .map(|i| self.material.at(reference_c + (f64::from(i) + 0.5) * step).1 * step)
-                    .sum();
-                self.density * volume * integral
-            })
-            .sum()
+        let reference = self.material.enthalpy(reference_c);
+        self.cells.iter().map(|cell| self.density * cell.volume * (cell.enthalpy - reference)).sum()
     }
 
-    /// One step of `step_s` seconds with a surface that stays as it is during the step.
-    pub(crate) fn step(&mut self, surface: &Surface, step_s: f64) {
-        let last = self.temperatures.len() - 1;
-        self.prepare(step_s);
-        let half_cell = 2.0 * self.work.conductance[last] / self.cell_width;
-
-        // The surface may have changed since the last step, so its start is solved anew.
-        let start = Self::balance(surface, half_cell, self.temperatures[last], self.surface_c);
-        let flow_start = half_cell * (start.0 - self.temperatures[last]);
-
-        // Everything known of the new temperatures: old heat, and half the old flows.
-        let work = &mut self.work;
-        let t = &self.temperatures;
-        for i in 0..=last {
-            let inward = if i < last { work.upper[i] * (t[i + 1] - t[i]) } else { flow_start };
-            let outward = if i > 0 { work.upper[i - 1] * (t[i] - t[i - 1]) } else { 0.0 };
-            work.constant[i] = work.capacity[i] * t[i] + 0.5 * (inward - outward);
+    /// One step of `step_s` seconds under a surface that stays as it is during the step.
+    pub fn step(&mut self, surface: &Surface<'_>, step_s: f64) -> SurfaceFlow {
+        if self.looked == 0 || self.looked_step_s != step_s {
+            self.look(step_s);
         }
+        self.looked = (self.looked + 1) % STEPS_A_LOOK;
+        let last = self.cells.len() - 1;
 
-        // Newton on the surface: its flow is a line in the outermost cell's temperature, and
-        // every other cell has been eliminated already.
-        let (diagonal, constant) = self.eliminate();
-        let mut guess = start.0;
-        let mut end_flow = start.1;
-        let mut outer;
-        let mut newton_steps = 0;
-        loop {
-            let net = end_flow.heating - end_flow.latent - end_flow.slope * guess;
-            let divisor = half_cell - end_flow.slope;
-            let share = half_cell / divisor;
-            outer = (constant + 0.5 * share * net) / (diagonal - 0.5 * share * end_flow.slope);
-            let surface_c = (net + half_cell * outer) / divisor;
-            let change = (surface_c - guess).abs();
-            guess = surface_c;
-            end_flow = surface.flow(guess);
-            newton_steps += 1;
-            if change < NEWTON_CHANGE_K || newton_steps == MOST_NEWTON_STEPS {
-                break;
+        // Everything known of the new temperatures: old heat, and half the old flows. Inner
+        // cells are eliminated on the way (Thomas's algorithm on a symmetric matrix).
+        let mut outward = 0.0;
+        let mut carried = 0.0;
+        for index in 0..last {
+            let next = self.cells[index + 1].celsius;
+            let cell = &mut self.cells[index];
+            let inward = cell.half_link * (next - cell.celsius);
+            let right = cell.capacity * cell.celsius + inward - outward + carried;
+            cell.right = right;
+            outward = inward;
+            carried = cell.factor * right;
+        }
+        let outer = &self.cells[last];
+        let constant = outer.capacity * outer.celsius - outward + carried;
+
+        // New outermost temperature = (constant + flow in)·inverse; the surface lies behind half
+        // a cell of conductance from the mean of old and new.
+        let half_cell = 0.5 * self.cell_width / outer.conductivity;
+        let at_rest_c = 0.5 * (outer.celsius + constant * outer.inverse);
+        let resistance = 0.5 * outer.inverse + half_cell;
+        let flow = surface.meet(at_rest_c, resistance, self.surface_c);
+        let net = flow.heating - flow.latent;
+
+        let mut new_c = (constant + net) * outer.inverse;
+        for index in (0..=last).rev() {
+            let cell = &mut self.cells[index];
+            if index < last {
+                new_c = cell.right * cell.inverse + cell.factor * new_c;
             }
+            cell.enthalpy += cell.specific_heat * (new_c - cell.celsius);
         }
-        self.substitute(outer);
-        self.temperatures.copy_from_slice(&self.work.right);
-        self.surface_c = guess;
-        self.ledger.heating += 0.5 * step_s * (start.1.heating + end_flow.heating);
-        self.ledger.latent += 0.5 * step_s * (start.1.latent + end_flow.latent);
-        self.ledger.water += 0.5 * step_s * (start.1.water + end_flow.water);
+        for cell in &mut self.cells {
+            let state = self.material.state(cell.enthalpy, &mut cell.highest);
+            cell.celsius = state.celsius;
+        }
+        self.surface_step = flow.celsius - self.surface_c;
+        self.surface_c = flow.celsius;
+        self.ledger.heating += step_s * flow.heating;
+        self.ledger.latent += step_s * flow.latent;
+        self.ledger.water += step_s * flow.water;
+        flow
     }
 
-    /// Properties at the temperatures of the step's start.
-    fn prepare(&mut self, step_s: f64) {
-        let cells = self.temperatures.len();
-        let work = &mut self.work;
-        work.conductance.clear();
-        work.capacity.clear();
-        for (&t, &volume) in self.temperatures.iter().zip(&self.volumes) {
-            let (conductivity, specific_heat) = self.material.at(t);
-            work.conductance.push(conductivity);
-            work.capacity.push(self.density * specific_heat * volume / step_s);
+    /// Properties at the present temperatures, and the elimination of the inner cells.
+    fn look(&mut self, step_s: f64) {
+        self.looked_step_s = step_s;
+        for cell in &mut self.cells {
+            let state = self.material.state(cell.enthalpy, &mut cell.highest);
+            cell.conductivity = state.conductivity;
+            cell.specific_heat = state.specific_heat;
+            cell.capacity = self.density * cell.volume * state.specific_heat / step_s;
         }
-        work.upper.clear();
-        for i in 0..cells - 1 {
-            let (a, b) = (work.conductance[i], work.conductance[i + 1]);
-            work.upper.push(self.face_areas[i] * 2.0 * a * b / ((a + b) * self.cell_width));
-        }
-        work.constant.resize(cells, 0.0);
-        work.right.resize(cells, 0.0);
-        work.reduced_diagonal.resize(cells, 0.0);
-    }
-
-    /// Surface temperature at which flow through the surface meets flow into the outermost
-    /// cell, and the flow there.
-    fn balance(
-        surface: &Surface,
-        half_cell: f64,
-        outer_c: f64,
-        guess_c: f64,
-    ) -> (f64, SurfaceFlow) {
-        let mut celsius = guess_c;
-        let mut flow = surface.flow(celsius);
-        for _ in 0..MOST_NEWTON_STEPS {
-            let excess = flow.heating - flow.latent - half_cell * (celsius - outer_c);
-            let change = excess / (half_cell - flow.slope);
-            celsius += change;
-            flow = surface.flow(celsius);
-            if change.abs() < NEWTON_CHANGE_K {
-                break;
-            }
-        }
-        (celsius, flow)
-    }
-
-    /// Eliminates every cell but the outermost (the forward sweep of Thomas's algorithm on a
-    /// symmetric tridiagonal matrix); the diagonal and constant that are left for that one.
-    fn eliminate(&mut self) -> (f64, f64) {
-        let work = &mut self.work;
-        let last = work.capacity.len() - 1;
-        let mut diagonal = work.capacity[0] + 0.5 * work.upper[0];
-        let mut constant = work.constant[0];
-        for i in 0..last {
-            work.reduced_diagonal[i] = diagonal;
-            work.right[i] = constant;
-            let link = 0.5 * work.upper[i];
-            let factor = link / diagonal;
-            let next = work.upper.get(i + 1).map_or(0.0, |upper| 0.5 * upper);
-            diagonal = work.capacity[i + 1] + link + next - factor * link;
-            constant = work.constant[i + 1] + factor * constant;
-        }
-        (diagonal, constant)
-    }
-
-    /// Substitutes back from the outermost cell's temperature into `work.right`.
-    fn substitute(&mut self, outer: f64) {
-        let work = &mut self.work;
-        let last = work.capacity.len() - 1;
-        work.right[last] = outer;
-        for i in (0..last).rev() {
-            work.right[i] = (work.right[i] + 0.5 * work.upper[i] * work.right[i + 1])
-                / work.reduced_diagonal[i];
+        let mut inner_half_link = 0.0;
+        let mut inner_factor = 0.0;
+        for index in 0..self.cells.len() {
+            let next = self.cells.get(index + 1).map_or(1.0, |next| next.conductivity);
+            let cell = &mut self.cells[index];
+            let mean = cell.conductivity * next / (cell.conductivity + next);
+            cell.half_link = cell.face * mean / self.cell_width;
+            let diagonal =
+                cell.capacity + inner_half_link + cell.half_link - inner_factor * inner_half_link;
+            cell.inverse = 1.0 / diagonal;
+            cell.factor = cell.half_link * cell.inverse;
+            inner_half_link = cell.half_link;
+            inner_factor = cell.factor;
         }
     }
 }

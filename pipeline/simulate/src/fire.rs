@@ -8,11 +8,15 @@ use crate::decision::CookPlan;
 use crate::error::SimulateError;
 use crate::pit::{Pit, PitState};
 use crate::strategy::SetpointRule;
+use crate::surface::Vapour;
 use crate::truth::{CookMarks, FireTruth};
 use piece::{Keep, Piece};
+use std::sync::Arc;
 
 /// Step of the heat in the meat and of every decision, s: a multiple of the grid's.
-pub(crate) const MEAT_STEP_S: i64 = 20;
+pub(crate) const MEAT_STEP_S: i64 = 30;
+/// Cells from the middle of the meat to its surface.
+pub(crate) const CELLS: usize = 16;
 /// Grid steps in one of those.
 const GRID_STEPS: usize = (MEAT_STEP_S / GRID_STEP_S) as usize;
 /// Longest fire simulated, h.
@@ -61,6 +65,7 @@ pub fn run_marks(
 struct Fire<'a> {
     pit: &'a Pit,
     state: PitState,
+    vapour: Arc<Vapour>,
     pieces: Vec<Piece<'a>>,
     now_s: i64,
     lid_until_s: i64,
@@ -86,10 +91,11 @@ impl<'a> Fire<'a> {
         let mut pieces = Vec::with_capacity(plans.len());
         for (index, plan) in plans.iter().enumerate() {
             plan.check()?;
-            pieces.push(Piece::new(plan, seed, index, state.pressure_pa(), keep));
+            pieces.push(Piece::new(plan, seed, index, keep));
         }
         Ok(Self {
             pit,
+            vapour: Vapour::shared(state.pressure_pa()),
             state,
             pieces,
             now_s: 0,
@@ -116,7 +122,7 @@ impl<'a> Fire<'a> {
                 let around = |curve: &[f64]| mean_since(curve, GRID_STEPS);
                 let in_pit =
                     self.state.surroundings(self.pit, around(&self.pit_c), around(&self.walls_c));
-                let done = piece.step_to(now_s, in_pit);
+                let done = piece.step_to(now_s, &in_pit, &self.vapour);
                 self.lid_until_s = self.lid_until_s.max(done.lid_until_s);
                 if let Some(by) = done.asks_for {
                     let celsius = self.pit.setpoint.value() + by.value();

@@ -12,7 +12,9 @@
 //! | module | its one job |
 //! |---|---|
 //! | [`meat`] | a piece of meat: size, composition, moisture, and how readily it dries |
+//! | [`material`] | its heat against temperature and conductivity |
 //! | [`conduction`] | heat inside it, by finite volumes |
+//! | `moisture` | where its water is |
 //! | [`surface`] | heat and water crossing its surface |
 //! | [`wrapping`] | what each wrap does to that |
 //! | [`pit`] | the air and walls of the pit |
@@ -41,8 +43,10 @@ pub mod encoding;
 pub mod error;
 pub mod fire;
 pub mod habit;
+pub mod material;
 pub mod measured;
 pub mod meat;
+mod moisture;
 pub mod pit;
 pub mod rest;
 pub mod season;
@@ -60,7 +64,7 @@ pub use error::SimulateError;
 pub use fire::{run_fire, run_marks};
 pub use habit::{BumpHabit, Habit, WrapHabit};
 pub use measured::{Logger, Probe, ReadingSet};
-pub use meat::{Cut, Meat};
+pub use meat::{Cut, LatentHeat, Meat};
 pub use pit::{Pit, PitChange};
 pub use rest::{Rest, RestPlace};
 pub use season::sample_season;

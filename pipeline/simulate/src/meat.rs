@@ -38,6 +38,23 @@ impl Cut {
     }
 }
 
+/// Which latent heats the meat takes up as it warms.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LatentHeat {
+    /// Fat melts ([`physics::Transition::FAT_MELTING`]) and sets again as it cools.
+    pub fat_melting: bool,
+    /// Collagen and the other proteins unfold, for good
+    /// ([`physics::Transition::PROTEIN_DENATURATION`]).
+    pub denaturation: bool,
+}
+
+impl LatentHeat {
+    /// Both.
+    pub const ALL: Self = Self { fat_melting: true, denaturation: true };
+    /// Neither: specific heat alone.
+    pub const NONE: Self = Self { fat_melting: false, denaturation: false };
+}
+
 /// A piece of meat as the simulator sees it: a slab (or cylinder) heated evenly from all
 /// its faces, with a supply of water that can reach the surface.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,6 +68,8 @@ pub struct Meat {
     pub thickness: Millimetres,
     /// Mass fractions.
     pub composition: Composition,
+    /// Latent heats that are counted.
+    pub latent_heat: LatentHeat,
     /// Temperature throughout when it goes on.
     pub start: Celsius,
     /// Where the probe sits: 0 in the middle, 1 at the surface.
@@ -69,7 +88,7 @@ pub struct Meat {
 impl Meat {
     /// A trimmed brisket of a weight with middling properties. The composition is round
     /// (64 % water, 19 % protein, 16 % fat, 1 % ash: no source); thickness goes with the
-    /// cube root of weight, 91 mm at 5.5 kg; moisture and wetness are set so that the
+    /// cube root of weight, 82 mm at 5.5 kg; moisture and wetness are set so that the
     /// curves do what is common practice.
     pub fn brisket(weight: Kilograms) -> Self {
         let composition = Composition::new(0.64, 0.19, 0.16, 0.0, 0.01)
@@ -80,24 +99,25 @@ impl Meat {
         Self {
             shape: Shape::Slab,
             weight,
-            thickness: Millimetres(91.0 * scale),
+            thickness: Millimetres(82.0 * scale),
             composition,
+            latent_heat: LatentHeat::ALL,
             start: Celsius(5.0),
             probe_position: 0.05,
-            surface_moisture: 11.0 * scale,
-            wetness: 0.18,
+            surface_moisture: 9.6 * scale,
+            wetness: 0.15,
             drip_share: 0.12,
             tender_hours: 1.0,
         }
     }
 
-    /// A chuck roast of a weight: thicker than a brisket of its weight, 78 mm at 3 kg. Set by
+    /// A chuck roast of a weight: thicker than a brisket of its weight, 72 mm at 3 kg. Set by
     /// eye as [`Meat::brisket`] is.
     pub fn chuck(weight: Kilograms) -> Self {
         let scale = (weight.value() / 3.0).cbrt();
         Self {
-            thickness: Millimetres(78.0 * scale),
-            surface_moisture: 9.4 * scale,
+            thickness: Millimetres(72.0 * scale),
+            surface_moisture: 8.3 * scale,
             ..Self::brisket(weight)
         }
     }
@@ -111,7 +131,7 @@ impl Meat {
             thickness: Millimetres(130.0 * scale),
             composition: Composition::new(0.65, 0.18, 0.16, 0.0, 0.01)
                 .expect("the fractions are constants that add up to 1"),
-            surface_moisture: 8.0 * scale,
+            surface_moisture: 9.5 * scale,
             ..Self::brisket(weight)
         }
     }
@@ -151,15 +171,6 @@ impl Meat {
         }
     }
 
-    /// Share of the first wetness that is left when a share of the moisture is left:
-    /// the surface stays nearly as wet until most of the supply is gone.
-    pub(crate) fn wetness_left(moisture_left: f64) -> f64 {
-        /// Moisture share at which the surface is about half as wet (set by eye).
-        const HALF_WET: f64 = 0.12;
-        let left = moisture_left.clamp(0.0, 1.0);
-        left * (1.0 + HALF_WET) / (left + HALF_WET)
-    }
-
     /// Water in it, kg.
     pub fn water_kg(&self) -> f64 {
         self.weight.value() * self.composition.fraction(Component::Water)
@@ -190,12 +201,5 @@ mod tests {
         let mut meat = Meat::brisket(Kilograms(5.5));
         meat.wetness = f64::NAN;
         assert!(meat.check().unwrap_err().to_string().contains("meat.wetness"));
-    }
-
-    #[test]
-    fn wetness_falls_from_one_to_nothing() {
-        assert!((Meat::wetness_left(1.0) - 1.0).abs() < 1e-12);
-        assert!(Meat::wetness_left(0.0).abs() < 1e-12);
-        assert!(Meat::wetness_left(0.5) > 0.5);
     }
 }

@@ -7,9 +7,9 @@ use cook::Celsius;
 /// Heat transfer at resting meat: still air in a room or cabinet, and hardly any air and no
 /// view of cold walls between the towels of a cooler (set by eye).
 const ROOM_CONVECTIVE: f64 = 5.0;
-const COOLER_CONVECTIVE: f64 = 3.0;
+const COOLER_CONVECTIVE: f64 = 1.5;
 const ROOM_EMISSIVITY: f64 = 0.8;
-const COOLER_EMISSIVITY: f64 = 0.5;
+const COOLER_EMISSIVITY: f64 = 0.2;
 /// Humidity ratio of the air in a room or box, kg/kg (set by eye).
 const HUMIDITY_RATIO: f64 = 0.01;
 
@@ -45,13 +45,13 @@ impl RestPlace {
         Self::Counter { room: Celsius(22.0) }
     }
 
-    /// A middling cooler with towels at 22 °C: 4 kJ/K, 0.6 W/K (set by eye, so that a
+    /// A middling cooler with towels at 22 °C: 1.5 kJ/K, 0.6 W/K (set by eye, so that a
     /// brisket stays above 60 °C for four hours or more: common practice, no source).
     pub const fn cooler() -> Self {
         Self::Cooler {
             start: Celsius(22.0),
             room: Celsius(22.0),
-            heat_capacity: 4_000.0,
+            heat_capacity: 1_500.0,
             loss: 0.6,
         }
     }

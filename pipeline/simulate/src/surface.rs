@@ -3,30 +3,17 @@
 use crate::wrapping::WrapEffect;
 use cook::Celsius;
 use physics::{air, water};
-use std::sync::LazyLock;
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// Stefan–Boltzmann constant, W/(m²·K⁴): CODATA 2018.
 const STEFAN_BOLTZMANN: f64 = 5.670_374_419e-8;
 const KELVIN_AT_ZERO_CELSIUS: f64 = 273.15;
-
-/// Latent heat at whole degrees from 0 °C: the exact formula has eighteen powers in it, and
-/// between whole degrees a straight line is within 1e-6 of it.
-static LATENT_HEAT: LazyLock<Vec<f64>> = LazyLock::new(|| {
-    (0..=300)
-        .map(|degree| {
-            water::latent_heat(Celsius(f64::from(degree)))
-                .expect("whole degrees from 0 to 300 lie in the formula's range")
-        })
-        .collect()
-});
-
-fn latent_heat(celsius: f64) -> (f64, f64) {
-    let table = &*LATENT_HEAT;
-    let place = celsius.clamp(0.0, 299.0);
-    let index = place as usize;
-    let slope = table[index + 1] - table[index];
-    (table[index] + slope * (place - index as f64), slope)
-}
+/// Step of the vapour table, K.
+const TABLE_STEP_C: f64 = 0.25;
+/// Change of the surface temperature at which Newton's method stops, K.
+const NEWTON_CHANGE_K: f64 = 1e-6;
+/// Newton steps at most; two or three are used.
+const MOST_NEWTON_STEPS: usize = 30;
 
 /// What is around the meat.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -45,123 +32,208 @@ pub struct Surroundings {
     pub pressure_pa: f64,
 }
 
-/// The surface in one instant: surroundings, wrap, and how wet it is (0–1).
+/// Water at a place's pressure: what drives it off a surface, and where it boils.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Vapour {
+    pressure_pa: f64,
+    boiling_c: f64,
+    /// By temperature, from 0 °C.
+    table: Vec<Entry>,
+}
+
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Surface {
-    surroundings: Surroundings,
-    heating: f64,
+struct Entry {
+    /// `−p·ln(1 − p_sat/p)`, Pa: differences of it drive evaporation with the outward flow of
+    /// the vapour itself counted (film theory).
+    drive_pa: f64,
+    /// J/kg.
+    latent_heat: f64,
+}
+
+/// Tables that were made already: a team cooks at few places. Not above [`MOST_SHARED`].
+static SHARED: Mutex<Vec<Arc<Vapour>>> = Mutex::new(Vec::new());
+const MOST_SHARED: usize = 64;
+
+impl Vapour {
+    /// [`Vapour::new`], made once for a pressure and then shared.
+    pub fn shared(pressure_pa: f64) -> Arc<Self> {
+        let mut shared = SHARED.lock().unwrap_or_else(PoisonError::into_inner);
+        let wanted = clamped(pressure_pa);
+        if let Some(found) = shared.iter().find(|vapour| vapour.pressure_pa == wanted) {
+            return Arc::clone(found);
+        }
+        let vapour = Arc::new(Self::new(pressure_pa));
+        if shared.len() < MOST_SHARED {
+            shared.push(Arc::clone(&vapour));
+        }
+        vapour
+    }
+
+    /// At a pressure in Pa between 5 and 150 kPa.
+    pub fn new(pressure_pa: f64) -> Self {
+        let pressure_pa = clamped(pressure_pa);
+        let boiling_c = water::boiling_point(pressure_pa)
+            .expect("the pressure lies in the formula's range")
+            .value();
+        let table = (0..=(boiling_c / TABLE_STEP_C) as usize)
+            .map(|index| {
+                let celsius = Celsius(index as f64 * TABLE_STEP_C);
+                // The last entry may lie a hair below boiling, where the drive has no bound.
+                let share = (water::saturation_pressure(celsius) / pressure_pa).min(0.999);
+                Entry {
+                    drive_pa: -pressure_pa * (1.0 - share).ln(),
+                    latent_heat: water::latent_heat(celsius)
+                        .expect("below boiling lies in the formula's range"),
+                }
+            })
+            .collect();
+        Self { pressure_pa, boiling_c, table }
+    }
+
+    /// Boiling point of water there, °C.
+    pub fn boiling_c(&self) -> f64 {
+        self.boiling_c
+    }
+
+    /// Pressure, Pa.
+    pub fn pressure_pa(&self) -> f64 {
+        self.pressure_pa
+    }
+
+    /// Drive, its slope per kelvin, and latent heat; the last stretch is carried on beyond
+    /// the boiling point.
+    fn at(&self, celsius: f64) -> (f64, f64, f64) {
+        let place = celsius / TABLE_STEP_C;
+        let index = (place.max(0.0) as usize).min(self.table.len() - 2);
+        let share = place - index as f64;
+        let (from, until) = (&self.table[index], &self.table[index + 1]);
+        let rise = until.drive_pa - from.drive_pa;
+        (
+            from.drive_pa + share * rise,
+            rise / TABLE_STEP_C,
+            from.latent_heat + share * (until.latent_heat - from.latent_heat),
+        )
+    }
+}
+
+fn clamped(pressure_pa: f64) -> f64 {
+    pressure_pa.clamp(5_000.0, 150_000.0)
+}
+
+/// The surface during one step: surroundings, wrap, how wet it is.
+#[derive(Debug, Clone, Copy)]
+pub struct Surface<'a> {
+    vapour: &'a Vapour,
+    air_c: f64,
+    walls_fourth_power: f64,
+    convective: f64,
+    radiative: f64,
     evaporating: f64,
     condensing: f64,
-    air_vapour_pa: f64,
+    air_drive_pa: f64,
+    /// Liquid is at the surface, so it cannot be hotter than boiling water.
+    wet: bool,
 }
 
-/// Heat flows into the meat per area at one surface temperature, W/m², and the water that
-/// leaves, kg/(m²·s).
+/// Heat and water through the surface over one step, per area.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct SurfaceFlow {
-    /// Convection and radiation.
-    pub(crate) heating: f64,
-    /// Heat taken by evaporation (negative where vapour condenses).
-    pub(crate) latent: f64,
-    /// Water leaving.
-    pub(crate) water: f64,
-    /// d(heating − latent)/dT.
-    pub(crate) slope: f64,
+pub struct SurfaceFlow {
+    /// Temperature of the surface, °C.
+    pub celsius: f64,
+    /// In by convection and radiation, W/m².
+    pub heating: f64,
+    /// Taken by evaporation (negative where vapour condenses), W/m².
+    pub latent: f64,
+    /// Water leaving, kg/(m²·s).
+    pub water: f64,
 }
 
-impl Surface {
-    pub(crate) fn new(surroundings: Surroundings, wrap: WrapEffect, wetness: f64) -> Self {
-        let transfer =
-            air::mass_transfer_coefficient(surroundings.convective, surroundings.pressure_pa);
+impl<'a> Surface<'a> {
+    /// `wetness` is how readily the surface dries against free water of its temperature, 0–1;
+    /// `wet` says whether any liquid is there.
+    pub fn new(
+        surroundings: &Surroundings,
+        vapour: &'a Vapour,
+        wrap: WrapEffect,
+        wetness: f64,
+        wet: bool,
+    ) -> Self {
+        let pressure = vapour.pressure_pa;
+        let transfer = air::mass_transfer_coefficient(surroundings.convective, pressure);
+        let in_air = air::vapour_pressure(surroundings.humidity_ratio, pressure);
         Self {
-            surroundings,
-            heating: wrap.heating,
+            vapour,
+            air_c: surroundings.air_c,
+            walls_fourth_power: (surroundings.walls_c + KELVIN_AT_ZERO_CELSIUS).powi(4),
+            convective: wrap.convection * surroundings.convective,
+            radiative: wrap.radiation * STEFAN_BOLTZMANN * surroundings.emissivity,
             evaporating: transfer * wrap.evaporation * wetness,
             condensing: transfer * wrap.evaporation,
-            air_vapour_pa: air::vapour_pressure(
-                surroundings.humidity_ratio,
-                surroundings.pressure_pa,
-            ),
+            air_drive_pa: -pressure * (1.0 - in_air / pressure).ln(),
+            wet,
         }
     }
 
-    pub(crate) fn flow(&self, celsius: f64) -> SurfaceFlow {
-        let around = &self.surroundings;
-        let radiation = STEFAN_BOLTZMANN * around.emissivity;
+    /// Convection and radiation into a surface of a temperature, W/m², and the slope.
+    fn heating(&self, celsius: f64) -> (f64, f64) {
         let kelvin = celsius + KELVIN_AT_ZERO_CELSIUS;
-        let walls = around.walls_c + KELVIN_AT_ZERO_CELSIUS;
-        let heating = self.heating
-            * (around.convective * (around.air_c - celsius)
-                + radiation * (walls.powi(4) - kelvin.powi(4)));
-        let heating_slope = -self.heating * (around.convective + 4.0 * radiation * kelvin.powi(3));
-        if self.condensing == 0.0 {
-            return SurfaceFlow { heating, latent: 0.0, water: 0.0, slope: heating_slope };
+        let cube = kelvin * kelvin * kelvin;
+        (
+            self.convective * (self.air_c - celsius)
+                + self.radiative * (self.walls_fourth_power - cube * kelvin),
+            -self.convective - 4.0 * self.radiative * cube,
+        )
+    }
+
+    /// Water leaving a surface of a temperature, kg/(m²·s), the slope, and latent heat.
+    fn evaporation(&self, celsius: f64) -> (f64, f64, f64) {
+        let (drive, slope, latent_heat) = self.vapour.at(celsius);
+        let excess = drive - self.air_drive_pa;
+        let transfer = if excess > 0.0 { self.evaporating } else { self.condensing };
+        (transfer * excess, transfer * slope, latent_heat)
+    }
+
+    /// The temperature `t` and the flows at which `t = at_rest_c + resistance·(heating − latent)`:
+    /// what the meat allows (a temperature without flow, °C, and a resistance, m²·K/W) meets
+    /// what the surroundings give. Where that lies above the boiling point and liquid is
+    /// there, the surface boils: it stays at the boiling point and all the heat that the meat
+    /// does not take drives water off.
+    pub fn meet(&self, at_rest_c: f64, resistance: f64, guess_c: f64) -> SurfaceFlow {
+        let mut celsius = guess_c;
+        let mut flow = (0.0, 0.0, 0.0);
+        for _ in 0..MOST_NEWTON_STEPS {
+            let (heating, heating_slope) = self.heating(celsius);
+            let (water, water_slope, latent_heat) = self.evaporation(celsius);
+            flow = (heating, water, latent_heat);
+            let net = heating - water * latent_heat;
+            let excess = celsius - at_rest_c - resistance * net;
+            let slope = 1.0 - resistance * (heating_slope - water_slope * latent_heat);
+            let change = excess / slope;
+            celsius -= change;
+            if change.abs() < NEWTON_CHANGE_K {
+                break;
+            }
         }
-        let saturation = water::saturation_pressure(Celsius(celsius));
-        // d ln p/dT of a vapour is close to r/(R T²): good enough for a Newton slope.
-        let (latent_heat, latent_slope) = latent_heat(celsius);
-        let saturation_slope = saturation * latent_heat / (461.5 * kelvin * kelvin);
-        let drive = saturation - self.air_vapour_pa;
-        let transfer = if drive > 0.0 { self.evaporating } else { self.condensing };
-        let water = transfer * drive;
-        SurfaceFlow {
-            heating,
-            latent: water * latent_heat,
-            water,
-            slope: heating_slope
-                - transfer * (saturation_slope * latent_heat + drive * latent_slope),
+        let boiling_c = self.vapour.boiling_c;
+        if self.wet && celsius > boiling_c {
+            let taken = (boiling_c - at_rest_c) / resistance;
+            let (heating, _) = self.heating(boiling_c);
+            let (_, _, latent_heat) = self.vapour.at(boiling_c);
+            let latent = heating - taken;
+            return SurfaceFlow {
+                celsius: boiling_c,
+                heating,
+                latent,
+                water: latent / latent_heat,
+            };
         }
+        // What Newton's method left over, some microwatts, is put down to the air's heat.
+        let (_, water, latent_heat) = flow;
+        let latent = water * latent_heat;
+        let heating = (celsius - at_rest_c) / resistance + latent;
+        SurfaceFlow { celsius, heating, latent, water }
     }
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::wrapping;
-    use cook::WrapMethod;
-
-    fn pit() -> Surroundings {
-        Surroundings {
-            air_c: 120.0,
-            walls_c: 115.0,
-            convective: 12.0,
-            emissivity: 0.8,
-            humidity_ratio: 0.03,
-            pressure_pa: 101_325.0,
-        }
-    }
-
-    #[test]
-    fn the_slope_is_the_derivative() {
-        // The slope takes vapour as an ideal gas, which saturated steam at 90 °C is to 1.5 %
-        // (IAPWS-95: compressibility 0.987); Newton's method only needs it to point the way.
-        let surface = Surface::new(pit(), wrapping::effect(&WrapMethod::None), 0.2);
-        for celsius in [10.0, 40.5, 65.5, 90.5] {
-            let net = |t: f64| surface.flow(t).heating - surface.flow(t).latent;
-            let numeric = (net(celsius + 0.01) - net(celsius - 0.01)) / 0.02;
-            assert!((surface.flow(celsius).slope / numeric - 1.0).abs() < 0.02);
-        }
-    }
-
-    #[test]
-    fn dew_forms_on_cold_meat_and_a_dry_surface_gives_no_water() {
-        let surface = Surface::new(pit(), wrapping::effect(&WrapMethod::None), 0.0);
-        assert!(surface.flow(5.0).water < 0.0);
-        assert_eq!(surface.flow(70.0).water, 0.0);
-    }
-
-    #[test]
-    fn foil_all_but_stops_evaporation() {
-        let bare = Surface::new(pit(), wrapping::effect(&WrapMethod::None), 0.2);
-        let foil = Surface::new(pit(), wrapping::effect(&WrapMethod::Foil), 0.2);
-        assert!(foil.flow(70.0).latent < 0.05 * bare.flow(70.0).latent);
-    }
-
-    #[test]
-    fn the_table_of_latent_heat_is_as_good_as_the_formula() {
-        for celsius in [0.5, 33.3, 71.5, 118.7] {
-            let exact = water::latent_heat(Celsius(celsius)).unwrap();
-            assert!((latent_heat(celsius).0 / exact - 1.0).abs() < 2e-6);
-        }
-    }
-}
+mod tests;

@@ -23,7 +23,7 @@ pub struct TrueEvent {
 pub struct CookTruth {
     /// Temperature at the probe, °C; the starting temperature until meat-on.
     pub core_c: Vec<f64>,
-    /// Temperature of the surface, °C.
+    /// Temperature of the surface, °C: the mean of each half minute.
     pub surface_c: Vec<f64>,
     /// Meat-on, seconds since the fire was lit.
     pub meat_on_s: i64,
@@ -35,8 +35,15 @@ pub struct CookTruth {
     pub slice_s: i64,
     /// Everything that was done, in order.
     pub events: Vec<TrueEvent>,
-    /// Heat and water across the surface from meat-on to the pull, per m².
+    /// Heat and water across the surface from meat-on to the pull, per m². The water counts
+    /// what boiled out of a wrap.
     pub ledger: Ledger,
+    /// When the surface first had no liquid left, seconds since the fire was lit. Until then
+    /// it is never hotter than boiling water.
+    pub dry_from_s: Option<i64>,
+    /// Water evaporated from the meat until the pull, kg; what boiled out of a wrap had left
+    /// it before.
+    pub evaporated_kg: f64,
     /// Share of the surface's moisture left at the first wrap, or else the pull, 0–1.
     pub moisture_left_at_wrap: f64,
     /// Softening at the pull over what tenderness needs; 1 is just tender.

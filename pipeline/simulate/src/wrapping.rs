@@ -2,27 +2,64 @@
 
 use cook::WrapMethod;
 
-/// Factors on the unwrapped surface.
+/// Factors on the unwrapped surface, and where its liquid goes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WrapEffect {
-    /// Factor on evaporation.
+    /// Factor on evaporation: what gets out through the wrap or its folds.
     pub evaporation: f64,
-    /// Factor on convection and radiation.
-    pub heating: f64,
+    /// Factor on convection.
+    pub convection: f64,
+    /// Factor on radiation.
+    pub radiation: f64,
     /// Share of the surface's moisture that runs off into the wrap, per hour.
     pub runoff_per_h: f64,
+    /// The wrap holds what runs off and drips against the meat, so the surface stays wet, and
+    /// no hotter than boiling, until that is gone.
+    pub holds_liquid: bool,
 }
 
 /// The effect of a wrap. Set so that foil ends a stall within about half an hour and paper
 /// shortens it without ending it at once: common practice, no source. A wrap in another
 /// material is taken as paper.
+///
+/// | wrap | what it does |
+/// |---|---|
+/// | none | nothing; juice drips away |
+/// | paper | lets a quarter of the vapour through, soaks up moisture, takes a little heat |
+/// | boat | foil below and around, open above: half the surface dries on, juice runs into the foil |
+/// | foil | lets hardly any vapour out and reflects a quarter of the radiation; juice collects in it, boils at the place's boiling point and never goes above while it lasts |
+///
+/// A wrap that is taken off takes the juice in it along; the meat goes on drying with what
+/// moisture it has left. Another wrap may follow.
 pub fn effect(method: &WrapMethod) -> WrapEffect {
     match method {
-        WrapMethod::None => WrapEffect { evaporation: 1.0, heating: 1.0, runoff_per_h: 0.0 },
-        WrapMethod::Paper | WrapMethod::Other(_) => {
-            WrapEffect { evaporation: 0.32, heating: 0.92, runoff_per_h: 0.10 }
-        }
-        WrapMethod::Boat => WrapEffect { evaporation: 0.45, heating: 0.97, runoff_per_h: 0.12 },
-        WrapMethod::Foil => WrapEffect { evaporation: 0.03, heating: 0.95, runoff_per_h: 0.10 },
+        WrapMethod::None => WrapEffect {
+            evaporation: 1.0,
+            convection: 1.0,
+            radiation: 1.0,
+            runoff_per_h: 0.0,
+            holds_liquid: false,
+        },
+        WrapMethod::Paper | WrapMethod::Other(_) => WrapEffect {
+            evaporation: 0.24,
+            convection: 0.92,
+            radiation: 0.92,
+            runoff_per_h: 0.10,
+            holds_liquid: false,
+        },
+        WrapMethod::Boat => WrapEffect {
+            evaporation: 0.40,
+            convection: 0.97,
+            radiation: 0.85,
+            runoff_per_h: 0.10,
+            holds_liquid: false,
+        },
+        WrapMethod::Foil => WrapEffect {
+            evaporation: 0.03,
+            convection: 1.0,
+            radiation: 0.75,
+            runoff_per_h: 0.10,
+            holds_liquid: true,
+        },
     }
 }

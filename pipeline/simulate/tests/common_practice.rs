@@ -1,8 +1,8 @@
 //! What pitmasters expect, as far as a curve can show it. Every number here is common
 //! practice, no source.
 
-use cook::{Celsius, Kilograms, PhaseKind, WrapMethod};
-use simulate::{CookPlan, CookTruth, Meat, Pit, Trigger, run_fire};
+use cook::{Celsius, Kilograms, Metres, PhaseKind, WrapMethod};
+use simulate::{CookPlan, CookTruth, Meat, Pit, Rest, RestPlace, Trigger, run_fire};
 
 fn brisket(pounds: f64) -> CookPlan {
     CookPlan::unwrapped(Meat::brisket(Kilograms::from_pounds(pounds)), 3_600)
@@ -91,13 +91,90 @@ fn wraps_rank_and_a_hotter_pit_and_a_lighter_cut_are_faster() {
 
 #[test]
 fn the_core_carries_over_and_then_falls() {
-    let mut plan = brisket(13.0).wrapped(WrapMethod::Foil, at_160());
-    plan.rest.minutes = 240.0;
-    let cook = cook(250.0, plan);
-    let from = (cook.pull_s / simulate::GRID_STEP_S) as usize;
-    let at_pull = cook.core_c[from];
-    let highest = cook.core_c[from..].iter().copied().fold(f64::MIN, f64::max);
-    // Carry-over of 1-6 °C (2-10 °F).
-    assert!((1.0..6.0).contains(&(highest - at_pull)), "{}", highest - at_pull);
-    assert!(*cook.core_c.last().unwrap() < highest - 5.0);
+    let rested = |setpoint, plan: CookPlan| {
+        let mut plan = plan;
+        plan.rest.minutes = 240.0;
+        let cook = cook(setpoint, plan);
+        let from = (cook.pull_s / simulate::GRID_STEP_S) as usize;
+        let highest = cook.core_c[from..].iter().copied().fold(f64::MIN, f64::max);
+        assert!(*cook.core_c.last().unwrap() < highest - 5.0);
+        highest - cook.core_c[from]
+    };
+    // Carry-over of 1-6 °C (2-10 °F) off a hot fire; hardly any out of foil, where the surface
+    // cannot have been hotter than boiling water.
+    let bare = rested(275.0, brisket(13.0));
+    assert!((1.0..6.0).contains(&bare), "{bare}");
+    let foil = rested(250.0, brisket(13.0).wrapped(WrapMethod::Foil, at_160()));
+    assert!((0.2..bare).contains(&foil), "{foil}");
+}
+
+#[test]
+fn places_of_rest_do_what_they_are_for() {
+    let after = |place, hours: f64| {
+        let mut plan = brisket(13.0).wrapped(WrapMethod::Paper, at_160());
+        plan.rest = Rest { place, minutes: hours * 60.0 };
+        *cook(250.0, plan).core_c.last().unwrap()
+    };
+    // On the counter it is below 140 °F within some four to five hours; a cooler keeps it
+    // above for four and more; a holding box keeps it at its own temperature overnight.
+    assert!(after(RestPlace::counter(), 5.0) < 60.0);
+    assert!(after(RestPlace::cooler(), 4.0) > 60.0);
+    let held = after(RestPlace::holding_box(), 12.0);
+    assert!((64.0..69.0).contains(&held), "{held}");
+    let warmer = after(RestPlace::HoldingBox { set: Celsius(75.0) }, 12.0);
+    assert!((7.0..10.5).contains(&(warmer - held)), "{warmer} {held}");
+    let preheated = RestPlace::Cooler {
+        start: Celsius(55.0),
+        room: Celsius(22.0),
+        heat_capacity: 1_500.0,
+        loss: 0.6,
+    };
+    assert!(after(preheated, 4.0) > after(RestPlace::cooler(), 4.0) + 0.5);
+}
+
+#[test]
+fn high_up_it_stalls_cooler_and_takes_longer() {
+    let at = |metres| {
+        let mut pit = Pit::steady(Celsius::from_fahrenheit(250.0));
+        pit.altitude = Metres(metres);
+        run_fire(&pit, &[brisket(13.0)], 4).unwrap().cooks.remove(0)
+    };
+    let (low, high) = (at(0.0), at(2_000.0));
+    let stalls_at = |cook: &CookTruth| {
+        core_f(cook, cook.judgement.phases_of(PhaseKind::Stall).next().unwrap().start_ms)
+    };
+    assert!(stalls_at(&high) < stalls_at(&low) - 2.0, "{} {}", stalls_at(&high), stalls_at(&low));
+    assert!(high.hours() > low.hours() + 0.5, "{} {}", high.hours(), low.hours());
+}
+
+#[test]
+fn a_humid_pit_stalls_hotter() {
+    let stalls_at = |added_humidity| {
+        let pit = Pit { added_humidity, ..Pit::steady(Celsius::from_fahrenheit(250.0)) };
+        let cook = run_fire(&pit, &[brisket(13.0)], 4).unwrap().cooks.remove(0);
+        core_f(&cook, cook.judgement.phases_of(PhaseKind::Stall).next().unwrap().start_ms)
+    };
+    let (dry, humid) = (stalls_at(0.01), stalls_at(0.06));
+    assert!(humid > dry + 3.0, "{humid} {dry}");
+}
+
+#[test]
+fn a_shoulder_stalls_too_and_foil_shortens_it() {
+    let shoulder = CookPlan::unwrapped(Meat::shoulder(Kilograms::from_pounds(8.5)), 3_600);
+    let bare = cook(250.0, shoulder.clone());
+    let foil = cook(250.0, shoulder.wrapped(WrapMethod::Foil, at_160()));
+    // About an hour and a half a pound, two at the most.
+    assert!((11.0..=16.0).contains(&bare.hours()), "{}", bare.hours());
+    assert!(bare.judgement.stall_min.unwrap() > 120.0);
+    assert!(foil.hours() < bare.hours() - 1.0, "{} {}", foil.hours(), bare.hours());
+}
+
+#[test]
+fn what_is_left_is_as_much_as_people_weigh() {
+    // Cooked weight over trimmed weight: unwrapped about 55-70 %, in foil rather more.
+    let share = |cook: &CookTruth| cook.cooked_kg / Kilograms::from_pounds(13.0).value();
+    let bare = share(&cook(250.0, brisket(13.0)));
+    let foil = share(&cook(250.0, brisket(13.0).wrapped(WrapMethod::Foil, at_160())));
+    assert!((0.55..=0.70).contains(&bare), "{bare}");
+    assert!(foil > bare + 0.02 && foil < 0.80, "{foil}");
 }

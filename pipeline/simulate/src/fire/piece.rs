@@ -1,21 +1,20 @@
 //! One piece of meat on a fire, under way.
 
-use super::MEAT_STEP_S;
 use super::hands::Hands;
+use super::{CELLS, MEAT_STEP_S};
 use crate::GRID_STEP_S;
-use crate::conduction::{Body, Ledger, Material};
+use crate::conduction::{Body, Ledger};
 use crate::decision::{CookPlan, Trigger};
 use crate::error::SimulateError;
 use crate::habit::History;
-use crate::meat::Meat;
+use crate::material::Material;
+use crate::moisture::Moisture;
 use crate::rest::Resting;
-use crate::surface::{Surface, Surroundings};
+use crate::surface::{Surface, Surroundings, Vapour};
 use crate::truth::{self, CookMarks, CookTruth, TrueEvent};
 use crate::wrapping::effect;
 use cook::{Celsius, CelsiusDifference, EventKind, PhaseDefinition, WrapMethod};
 
-/// Cells from the middle of the meat to its surface.
-const CELLS: usize = 24;
 /// Seconds that the lid is open for putting meat on, a wrap, a pull, a probe test, a spritz.
 const LID_MEAT_ON_S: i64 = 60;
 const LID_WRAP_S: i64 = 90;
@@ -27,6 +26,8 @@ const SPRITZ_KG_PER_M2: f64 = 0.04;
 /// Core from which tenderness is felt for, and how often.
 const TEST_FROM_C: f64 = 89.0;
 const TEST_EVERY_S: i64 = 900;
+/// Core below which softening is not counted: there it takes days.
+const SOFTENS_FROM_C: f64 = 62.0;
 /// Minutes over which a habit sees the core rise, one value a minute.
 const RISE_OVER_MIN: usize = 20;
 
@@ -58,9 +59,7 @@ pub(super) struct Piece<'a> {
     body: Body,
     wrap: WrapMethod,
     resting: Resting,
-    pressure_pa: f64,
-    spritzed_kg_per_m2: f64,
-    run_off_kg_per_m2: f64,
+    moisture: Moisture,
     next_spritz_s: Option<i64>,
     next_test_s: Option<i64>,
     tested_tender: bool,
@@ -68,8 +67,11 @@ pub(super) struct Piece<'a> {
     hottest_mean_c: f64,
     at_pull: Option<AtPull>,
     moisture_left_at_wrap: Option<f64>,
+    dry_from_s: Option<i64>,
     /// The core at the last step.
     core_now_c: f64,
+    /// The surface in the middle of the last step.
+    surface_now_c: f64,
     /// The core at the last minutes, the oldest at `oldest`.
     lately_c: [f64; RISE_OVER_MIN],
     minutes_seen: usize,
@@ -87,22 +89,18 @@ struct AtPull {
     ledger: Ledger,
     softness: f64,
     cooked_kg: f64,
+    evaporated_kg: f64,
+    moisture_left: f64,
 }
 
 impl<'a> Piece<'a> {
-    pub(super) fn new(
-        plan: &'a CookPlan,
-        seed: u64,
-        cook: usize,
-        pressure_pa: f64,
-        keep: Keep,
-    ) -> Self {
+    pub(super) fn new(plan: &'a CookPlan, seed: u64, cook: usize, keep: Keep) -> Self {
         let meat = &plan.meat;
         let body = Body::new(
             meat.shape,
             meat.half_thickness_m(),
             CELLS,
-            Material::food(&meat.composition),
+            Material::food(&meat.composition, meat.latent_heat),
             meat.density(),
             meat.start.value(),
         );
@@ -124,9 +122,7 @@ impl<'a> Piece<'a> {
             body,
             wrap: WrapMethod::None,
             resting: Resting::new(plan.rest.place),
-            pressure_pa,
-            spritzed_kg_per_m2: 0.0,
-            run_off_kg_per_m2: 0.0,
+            moisture: Moisture::new(meat),
             next_spritz_s: plan.spritz_every_min.map(|minutes| meat_on_s + (minutes * 60.0) as i64),
             next_test_s: None,
             tested_tender: false,
@@ -134,7 +130,9 @@ impl<'a> Piece<'a> {
             hottest_mean_c: start_c,
             at_pull: None,
             moisture_left_at_wrap: None,
+            dry_from_s: None,
             core_now_c: start_c,
+            surface_now_c: start_c,
             lately_c: [start_c; RISE_OVER_MIN],
             minutes_seen: 0,
             core_c: curve(),
@@ -166,15 +164,6 @@ impl<'a> Piece<'a> {
         since >= 0 && since % MEAT_STEP_S == 0 && !self.is_over(now_s)
     }
 
-    fn moisture_left(&self) -> f64 {
-        let supply = self.plan.meat.surface_moisture;
-        if supply == 0.0 {
-            return 0.0;
-        }
-        let gone = self.body.ledger().water + self.run_off_kg_per_m2;
-        ((supply + self.spritzed_kg_per_m2 - gone) / supply).clamp(0.0, 1.0)
-    }
-
     fn note(&mut self, at_s: i64, kind: EventKind, value: Option<String>) {
         if self.keep == Keep::Curves {
             self.events.push(TrueEvent { at_s, kind, value });
@@ -188,41 +177,50 @@ impl<'a> Piece<'a> {
 
     /// The meat's heat up to an instant, and what is then done. `in_pit` is the mean over the
     /// step of what is around meat in the pit.
-    pub(super) fn step_to(&mut self, now_s: i64, in_pit: Surroundings) -> Done {
+    pub(super) fn step_to(&mut self, now_s: i64, in_pit: &Surroundings, vapour: &Vapour) -> Done {
         if now_s > self.marks.meat_on_s {
-            self.heat(in_pit);
+            self.heat(in_pit, vapour);
+        }
+        if !self.moisture.is_wet() {
+            self.dry_from_s.get_or_insert(now_s);
         }
         self.record(now_s);
         self.decide(now_s)
     }
 
-    fn heat(&mut self, in_pit: Surroundings) {
+    fn heat(&mut self, in_pit: &Surroundings, vapour: &Vapour) {
         let step_s = MEAT_STEP_S as f64;
         let resting = self.is_pulled();
-        let surroundings =
-            if resting { self.resting.surroundings(self.pressure_pa) } else { in_pit };
-        let left = self.moisture_left();
+        let at_rest;
+        let surroundings = if resting {
+            at_rest = self.resting.surroundings(vapour.pressure_pa());
+            &at_rest
+        } else {
+            in_pit
+        };
         let effect = effect(&self.wrap);
-        let wetness = self.plan.meat.wetness * Meat::wetness_left(left);
-        let heated = self.body.ledger().heating;
-        self.body.step(&Surface::new(surroundings, effect, wetness), step_s);
+        let wetness = self.plan.meat.wetness * self.moisture.wetness();
+        let surface = Surface::new(surroundings, vapour, effect, wetness, self.moisture.is_wet());
+        let flow = self.body.step(&surface, step_s);
+        self.surface_now_c = flow.celsius;
+        self.moisture.evaporate(flow.water * step_s);
         if resting {
-            let given_off = heated - self.body.ledger().heating;
+            let given_off = -flow.heating * step_s;
             self.resting.step(step_s, given_off * self.plan.meat.surface_m2());
         }
-        self.run_off_kg_per_m2 +=
-            left * self.plan.meat.surface_moisture * effect.runoff_per_h * step_s / 3_600.0;
+        self.hottest_mean_c = self.hottest_mean_c.max(self.body.mean_c());
+        self.moisture.drip(self.hottest_mean_c, effect, step_s);
         // Collagen turns to gelatine the faster the hotter: doubling every 3 K, counted in
         // hours at 92 °C (set by eye so that tenderness comes at 92–97 °C).
         let core = self.body.temperature_at(self.plan.meat.probe_position);
-        self.softened_h += step_s / 3_600.0 * ((core - 92.0) / 3.0).exp2();
-        self.hottest_mean_c = self.hottest_mean_c.max(self.body.mean_c());
+        if core > SOFTENS_FROM_C {
+            self.softened_h += step_s / 3_600.0 * ((core - 92.0) / 3.0).exp2();
+        }
     }
 
     /// Curves and marks on the grid up to an instant, by straight lines within the step.
     fn record(&mut self, now_s: i64) {
         let core = self.body.temperature_at(self.plan.meat.probe_position);
-        let surface = self.body.surface_c();
         let steps = if now_s == self.marks.meat_on_s { 1 } else { MEAT_STEP_S / GRID_STEP_S };
         let definition = PhaseDefinition::default();
         for step in 1..=steps {
@@ -231,7 +229,7 @@ impl<'a> Piece<'a> {
             let at_s = now_s - (steps - step) * GRID_STEP_S;
             if self.keep == Keep::Curves {
                 self.core_c.push(value);
-                self.surface_c.push(surface);
+                self.surface_c.push(self.surface_now_c);
             }
             if !self.is_pulled() {
                 if value >= definition.stall_from_c {
@@ -256,7 +254,7 @@ impl<'a> Piece<'a> {
             rise_c_per_h: (self.core_now_c - oldest) * 60.0 / over_min as f64,
             clock_h: self.marks.clock_zero_s.map_or(0.0, |zero| (now_s - zero) as f64 / 3_600.0),
             weight_kg: self.plan.meat.weight.value(),
-            moisture_left: self.moisture_left(),
+            moisture_left: self.moisture.share_left(),
         };
         if since_s % 60 == 0 {
             self.lately_c[place] = self.core_now_c;
@@ -303,7 +301,7 @@ impl<'a> Piece<'a> {
         if self.wraps.is_empty() && self.next_spritz_s.is_some_and(|at| at <= now_s) {
             let every = self.plan.spritz_every_min.unwrap_or(f64::INFINITY) * 60.0;
             self.next_spritz_s = Some(now_s + every as i64);
-            self.spritzed_kg_per_m2 += SPRITZ_KG_PER_M2;
+            self.moisture.spray(SPRITZ_KG_PER_M2);
             self.note(now_s, EventKind::Spritz, None);
             open(LID_SPRITZ_S);
         }
@@ -312,7 +310,7 @@ impl<'a> Piece<'a> {
     }
 
     fn wrap(&mut self, now_s: i64, method: WrapMethod) {
-        let left = self.moisture_left();
+        let left = self.moisture.share_left();
         self.moisture_left_at_wrap.get_or_insert(left);
         if method == WrapMethod::None {
             self.note(now_s, EventKind::Unwrap, None);
@@ -321,16 +319,13 @@ impl<'a> Piece<'a> {
         }
         self.marks.wrap.get_or_insert((now_s, method.clone()));
         self.wraps.push((now_s, method.clone()));
+        self.moisture.rewrap();
         self.wrap = method;
     }
 
     fn pull(&mut self, now_s: i64, trigger: Trigger) {
         let meat = &self.plan.meat;
         let ledger = self.body.ledger();
-        // Juice leaves and fat renders between about 50 and 90 °C (common practice, no source).
-        let cooked = ((self.hottest_mean_c - 50.0) / 40.0).clamp(0.0, 1.0);
-        let evaporated = (ledger.water * meat.surface_m2()).max(0.0);
-        let drip = meat.drip_share * cooked * meat.weight.value();
         self.at_pull = Some(AtPull {
             ledger,
             softness: if meat.tender_hours > 0.0 {
@@ -338,7 +333,9 @@ impl<'a> Piece<'a> {
             } else {
                 f64::INFINITY
             },
-            cooked_kg: meat.weight.value() - evaporated - drip,
+            cooked_kg: meat.weight.value() - self.moisture.lost() * meat.surface_m2(),
+            evaporated_kg: self.moisture.evaporated() * meat.surface_m2(),
+            moisture_left: self.moisture.share_left(),
         });
         self.marks.pull_s = Some(now_s);
         self.marks.pulled_by = Some(trigger);
@@ -378,7 +375,9 @@ impl<'a> Piece<'a> {
             slice_s,
             events: self.events,
             ledger: at_pull.ledger,
-            moisture_left_at_wrap: self.moisture_left_at_wrap.unwrap_or(0.0),
+            dry_from_s: self.dry_from_s,
+            evaporated_kg: at_pull.evaporated_kg,
+            moisture_left_at_wrap: self.moisture_left_at_wrap.unwrap_or(at_pull.moisture_left),
             softness: at_pull.softness,
             cooked_kg: at_pull.cooked_kg,
             marks: self.marks,

@@ -35,10 +35,16 @@ pub(crate) struct PitState {
     fire_c: f64,
     wander_c: f64,
     pressure_pa: f64,
+    /// Convection in the air of the place against sea level's: the coefficient of a laminar
+    /// flow goes with the square root of density, and that with pressure (Incropera,
+    /// Fundamentals of Heat and Mass Transfer, ch. 7).
+    thin_air: f64,
     random: ChaCha8Rng,
     asked_c: Option<f64>,
     keeps_setpoint: bool,
     weather: WeatherNow,
+    /// Sine and cosine of the ripple, turned on by an angle each step.
+    ripple: (f64, f64),
     coefficients: Coefficients,
 }
 
@@ -63,6 +69,7 @@ struct Coefficients {
     walls: f64,
     wander_keep: f64,
     wander_add: f64,
+    ripple_turn: (f64, f64),
 }
 
 impl PitState {
@@ -81,9 +88,11 @@ impl PitState {
             fire_c: outside,
             wander_c: 0.0,
             pressure_pa,
+            thin_air: (pressure_pa / air::STANDARD_PRESSURE_PA).sqrt(),
             random,
             asked_c: None,
             keeps_setpoint,
+            ripple: (0.0, 1.0),
             coefficients: Coefficients::new(pit, &weather, crate::GRID_STEP_S as f64),
             weather,
         })
@@ -104,7 +113,7 @@ impl PitState {
         Surroundings {
             air_c,
             walls_c,
-            convective: pit.convective,
+            convective: pit.convective * self.thin_air,
             emissivity: pit.emissivity,
             humidity_ratio: self.weather.humidity_ratio + pit.added_humidity,
             pressure_pa: self.pressure_pa,
@@ -160,8 +169,7 @@ impl PitState {
             if !tended || pit.out(now_s) { (outside, by.dying) } else { (setpoint, by.startup) };
         self.fire_c += share * (aim - self.fire_c);
         let heat = ((self.fire_c - outside) / (setpoint - outside).max(1.0)).clamp(0.0, 1.0);
-        let phase = TAU * now_s as f64 / (pit.ripple_period_min * 60.0);
-        let disturbance = pit.ripple_c * phase.sin() + self.wander_c
+        let disturbance = pit.ripple_c * self.ripple.0 + self.wander_c
             - pit.sag(now_s)
             - DROOP_C * (loss - 1.0).max(0.0);
         let fire = self.fire_c + heat * disturbance;
@@ -170,6 +178,9 @@ impl PitState {
         } else {
             (fire, by.response)
         };
+        let ((sine, cosine), (turn_sine, turn_cosine)) = (self.ripple, by.ripple_turn);
+        self.ripple =
+            (sine * turn_cosine + cosine * turn_sine, cosine * turn_cosine - sine * turn_sine);
         self.air_c += share * (aim - self.air_c);
         self.walls_c += by.walls * (self.air_c - self.walls_c);
     }
@@ -206,6 +217,7 @@ impl Coefficients {
             walls: share(WALL_TIME_CONSTANT_S),
             wander_keep: keep,
             wander_add: pit.wander_c * loss * (1.0 - keep * keep).sqrt(),
+            ripple_turn: (TAU * step_s / (pit.ripple_period_min * 60.0)).sin_cos(),
         }
     }
 }
