@@ -25,7 +25,7 @@ pub struct WrapEffect {
 /// | wrap | what it does |
 /// |---|---|
 /// | none | nothing; juice drips away |
-/// | paper | lets a quarter of the vapour through, soaks up moisture, takes a little heat |
+/// | paper | lets a third of the vapour through, soaks up moisture, takes a little heat |
 /// | boat | foil below and around, open above: half the surface dries on, juice runs into the foil |
 /// | foil | lets hardly any vapour out and reflects a quarter of the radiation; juice collects in it, boils at the place's boiling point and never goes above while it lasts |
 ///
@@ -41,7 +41,7 @@ pub fn effect(method: &WrapMethod) -> WrapEffect {
             holds_liquid: false,
         },
         WrapMethod::Paper | WrapMethod::Other(_) => WrapEffect {
-            evaporation: 0.24,
+            evaporation: 0.32,
             convection: 0.92,
             radiation: 0.92,
             runoff_per_h: 0.10,
@@ -58,7 +58,7 @@ pub fn effect(method: &WrapMethod) -> WrapEffect {
             evaporation: 0.03,
             convection: 1.0,
             radiation: 0.75,
-            runoff_per_h: 0.10,
+            runoff_per_h: 0.20,
             holds_liquid: true,
         },
     }
