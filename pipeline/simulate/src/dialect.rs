@@ -37,7 +37,8 @@ pub use transcript::{
     Transcript, Verdict, WrittenLog,
 };
 
-pub(crate) use page::Page;
+pub(crate) use draw::one_of;
+pub(crate) use page::{Body, Page, PageLine};
 pub(crate) use time::local;
 
 use crate::archive::Container;
@@ -180,4 +181,4 @@ impl Dialect {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

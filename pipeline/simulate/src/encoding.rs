@@ -22,7 +22,6 @@ pub enum Encoding {
 const BYTE_BASE: u32 = 0xF700;
 
 /// The character that stands for a byte which is written as it is.
-#[cfg(test)]
 pub(crate) fn raw_byte(byte: u8) -> char {
     char::from_u32(BYTE_BASE + u32::from(byte)).expect("the private use area is all characters")
 }

@@ -30,6 +30,7 @@
 //! | [`dialect`] | readings as text, with the truth of every cell beside it |
 //! | [`encoding`] | text as bytes |
 //! | [`archive`] | gzip, Zstandard and ZIP with the same bytes every time |
+//! | [`pollute`] | messy exports with the truth beside |
 //! | [`sheet`] | sheets of typed cells as CSV, XLSX and ODS |
 //! | [`season`] | the bundled team |
 //!
@@ -49,6 +50,7 @@ pub mod meat;
 mod moisture;
 pub mod pit;
 pub mod rest;
+pub mod pollute;
 pub mod season;
 pub mod sheet;
 pub mod strategy;
@@ -67,6 +69,7 @@ pub use measured::{Logger, Probe, ReadingSet};
 pub use meat::{Cut, LatentHeat, Meat};
 pub use pit::{Pit, PitChange};
 pub use rest::{Rest, RestPlace};
+pub use pollute::{PollutedLog, polluted};
 pub use season::sample_season;
 pub use sheet::{Cell, sheet_as_csv, sheet_as_ods, sheet_as_xlsx};
 pub use strategy::{BumpStep, BumpWhen, SetpointRule, Strategy, WrapRule};

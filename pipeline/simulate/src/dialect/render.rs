@@ -101,15 +101,23 @@ impl Dialect {
             if line.lost > 0 && place.start >= keep {
                 continue;
             }
-            // Behind the last cell there is at most a closing quote.
+            // Behind the last cell there is at most a closing quote. A cell that has lost
+            // no digit has lost nothing.
             let last = place.end + 1 >= whole;
-            let spoilt = place.end > keep || (!line.tail.is_empty() && last);
+            let digits = cell.text.rfind(|c: char| c.is_ascii_digit()).map_or(0, |at| at + 1);
+            let cut = place.end > keep && place.start + digits > keep;
+            let gone = place.end > keep && digits == 0;
+            let content = match truth.content {
+                content if !cut && !gone && (line.tail.is_empty() || !last) => content,
+                Content::Celsius(celsius) => Content::Spoilt(Some(celsius)),
+                _ => Content::Spoilt(None),
+            };
             truths.push(CellTruth {
                 channel: truth.channel,
                 written_ms: truth.written_ms,
                 true_ms: truth.true_ms,
                 instant: truth.instant,
-                content: if spoilt { Content::Spoilt } else { truth.content },
+                content,
                 place: place.start..place.end.min(keep),
             });
         }
@@ -119,6 +127,18 @@ impl Dialect {
             verdict = if truths.is_empty() { Verdict::Reject } else { Verdict::ReadOrReject };
         }
         (text, truths, verdict)
+    }
+
+    /// A record as it would stand on a line of its own, and where its cells stand in it;
+    /// columns are not aligned.
+    pub(crate) fn written(&self, line: &PageLine) -> (String, Vec<Range<usize>>) {
+        match &line.body {
+            Body::Raw(text) => (text.clone(), Vec::new()),
+            Body::Cells(cells) => {
+                let Written { text, places } = self.join(cells, &[]);
+                (text, places)
+            }
+        }
     }
 
     /// Widths of aligned columns; empty for every other delimiter.

@@ -221,9 +221,10 @@ fn a_cut_cell_is_spoilt_and_a_lost_one_is_not_there() {
         (last.verdict, last.cells.iter().map(|cell| cell.content).collect::<Vec<_>>())
     };
     let pit = Content::Celsius(set().celsius(249.0));
-    assert_eq!(content(1), (Verdict::ReadOrReject, vec![pit, Content::Spoilt]));
+    let spoilt = |value| Content::Spoilt(Some(set().celsius(value)));
+    assert_eq!(content(1), (Verdict::ReadOrReject, vec![pit, spoilt(42.5)]));
     assert_eq!(content(4), (Verdict::ReadOrReject, vec![pit]));
-    assert_eq!(content(6), (Verdict::ReadOrReject, vec![Content::Spoilt]));
+    assert_eq!(content(6), (Verdict::ReadOrReject, vec![spoilt(249.0)]));
     assert_eq!(content(12), (Verdict::Reject, vec![]));
 }
 
@@ -279,7 +280,7 @@ fn what_a_file_leaves_open() {
     assert_eq!(questions(&elapsed(ElapsedStyle::Minutes, true), START_MS, 10), []);
     assert_eq!(
         questions(&elapsed(ElapsedStyle::Seconds, false), START_MS, 10)[0].about.setting(),
-        ("time.format", "elapsed-seconds")
+        Some(("time.format", "elapsed-seconds".to_owned()))
     );
 }
 
@@ -315,7 +316,7 @@ fn any_set() -> impl Strategy<Value = ReadingSet> {
 }
 
 /// Lines as a reader counts them: each ends with a line feed, a carriage return, or both.
-fn lines(text: &str) -> Vec<&str> {
+pub(crate) fn lines(text: &str) -> Vec<&str> {
     let mut lines = Vec::new();
     let mut rest = text;
     while !rest.is_empty() {
@@ -331,7 +332,7 @@ fn lines(text: &str) -> Vec<&str> {
 }
 
 /// A cell's number by the plainest reading: thousands marks out, decimal comma to a point.
-fn number(text: &str, style: NumberStyle) -> f64 {
+pub(crate) fn number(text: &str, style: NumberStyle) -> f64 {
     let kept: String = text
         .chars()
         .take_while(|c| !"°CFdec ".contains(*c) || Some(*c) == style.thousands)
@@ -370,7 +371,7 @@ proptest! {
                         prop_assert_eq!(row.values[cell.channel], Reading::Value(value));
                     }
                     Content::Missing => prop_assert_eq!(row.values[cell.channel].value(), None),
-                    Content::Spoilt => {
+                    Content::Spoilt(_) => {
                         prop_assert!(matches!(dialect.file_end, FileEnd::Lost(_)));
                     }
                 }

@@ -129,8 +129,8 @@ pub enum Content {
     Celsius(f64),
     /// No value.
     Missing,
-    /// Text that is no value and stands for none.
-    Spoilt,
+    /// Text that is no value and stands for none, where this temperature should stand, °C.
+    Spoilt(Option<f64>),
 }
 
 /// Something that a file leaves open, so that a reader has to ask.
@@ -156,8 +156,15 @@ pub enum Open {
         /// It is elapsed.
         elapsed: bool,
     },
-    /// The date of clock times.
+    /// The date of clock times, or of a clock that was never set.
     Date,
+    /// The clock's offset from UTC, which does not follow daylight saving.
+    UtcOffset {
+        /// Minutes east of UTC.
+        minutes: i16,
+    },
+    /// Whether a clock that goes back was put back, or another log begins.
+    ClockBack,
     /// Whether a comma or point stands before decimals or between thousands.
     Decimal {
         /// A comma stands before decimals.
@@ -166,11 +173,18 @@ pub enum Open {
 }
 
 impl Open {
-    /// The setting that answers it, as key and value of a layout (`time.format`) or of
-    /// `season.toml` (where a clock's date comes from the sheet).
-    pub fn setting(self) -> (&'static str, &'static str) {
+    /// The setting that answers it: key and value of a layout. `None` where only the file
+    /// itself can be changed. The value of `time.start` is an instant that only the truth
+    /// knows: [`Transcript::first_ms`].
+    pub fn setting(self) -> Option<(&'static str, String)> {
         use super::{DateOrder, ElapsedStyle};
-        match self {
+        let (key, value) = match self {
+            Self::UtcOffset { minutes } => {
+                let sign = if minutes < 0 { '-' } else { '+' };
+                let (hours, minutes) = (minutes.abs() / 60, minutes.abs() % 60);
+                return Some(("time.utc_offset", format!("{sign}{hours:02}:{minutes:02}")));
+            }
+            Self::ClockBack => return None,
             Self::DateOrder(DateOrder::DayMonthYear) => ("time.format", "day-first"),
             Self::DateOrder(DateOrder::MonthDayYear) => ("time.format", "month-first"),
             Self::DateOrder(DateOrder::YearMonthDay) => ("time.format", "year-first"),
@@ -183,10 +197,11 @@ impl Open {
             Self::ElapsedUnit(ElapsedStyle::Minutes) => ("time.format", "elapsed-minutes"),
             Self::ElapsedUnit(ElapsedStyle::Seconds) => ("time.format", "elapsed-seconds"),
             Self::ClockOrElapsed { elapsed: false } => ("time.format", "clock"),
-            Self::Date => ("time.start", "the date of the first row"),
+            Self::Date => ("time.start", ""),
             Self::Decimal { comma: true } => ("decimal", "comma"),
             Self::Decimal { comma: false } => ("decimal", "point"),
-        }
+        };
+        Some((key, value.to_owned()))
     }
 }
 
@@ -216,6 +231,11 @@ impl Transcript {
     /// The text of the file, before it was encoded.
     pub fn text(&self) -> String {
         self.lines.iter().flat_map(|line| [line.text.as_str(), line.end]).collect()
+    }
+
+    /// True instant of the first cell, ms UTC.
+    pub fn first_ms(&self) -> Option<i64> {
+        self.lines.iter().flat_map(|line| &line.cells).map(|cell| cell.true_ms).next()
     }
 
     /// Cells with a value, over all lines.
