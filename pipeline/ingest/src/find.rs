@@ -1,18 +1,12 @@
-//! Which log files a card means.
+//! Which logs a card means.
 
 use crate::error::{IngestError, Place};
+use crate::list::LogFile;
 use crate::sheet::CardRow;
 use cook::Card;
-use std::path::{Path, PathBuf};
 
-/// A log file under the given paths.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct LogFile {
-    /// Path relative to the season folder with `/` between parts, as shown.
-    pub shown_as: String,
-    /// Where it is.
-    pub path: PathBuf,
-}
+/// Endings of files that hold one compressed log.
+const COMPRESSED: [&str; 3] = [".gz", ".zst", ".zstd"];
 
 /// A log that a card means.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -23,54 +17,14 @@ pub struct FoundLog {
     pub channel: Option<String>,
 }
 
-/// Lists the log files under paths (files, folders and globs), relative to `base`, sorted
-/// by `shown_as`. Hidden files are left out.
+/// Finds the logs that a card names among `files`: by file name, by relative path, by a
+/// glob over either, or by the name of an archive, which means every log in it. The ending
+/// of a compressed file may be left out. `#Channel` picks a meat channel; a name or channel
+/// in double quotes is taken as it is.
 ///
 /// # Errors
-/// [`IngestError::Unreadable`] and [`IngestError::LogNotFound`] for a path or glob that
-/// has no file.
-pub fn list_logs(paths: &[String], base: &Path) -> Result<Vec<LogFile>, IngestError> {
-    let mut found = Vec::new();
-    for written in paths {
-        let full = base.join(written);
-        let before = found.len();
-        if full.is_file() {
-            found.push(full);
-        } else if full.is_dir() {
-            walk(&full, &mut found)?;
-        } else {
-            let pattern = full.to_string_lossy();
-            let matches =
-                glob::glob(&pattern).map_err(|error| not_found(written, &error.to_string()))?;
-            for path in matches.filter_map(Result::ok) {
-                if path.is_dir() { walk(&path, &mut found)? } else { found.push(path) }
-            }
-            if found.len() == before {
-                return Err(not_found(
-                    written,
-                    "a file, a folder or a glob that has files; paths are relative to the season folder",
-                ));
-            }
-        }
-    }
-    let mut files: Vec<LogFile> = found
-        .into_iter()
-        .map(|path| {
-            let relative = path.strip_prefix(base).unwrap_or(&path);
-            let parts: Vec<_> = relative.iter().map(|part| part.to_string_lossy()).collect();
-            LogFile { shown_as: parts.join("/").replace("//", "/"), path }
-        })
-        .collect();
-    files.sort();
-    files.dedup();
-    Ok(files)
-}
-
-/// Finds the logs that a card names among `files`: by file name, by relative path, or by
-/// a glob over either.
-///
-/// # Errors
-/// [`IngestError::LogNotFound`] with the nearest file name.
+/// [`IngestError::LogNotFound`] with the nearest file name; [`IngestError::NeedsAnswer`]
+/// where a name without a folder fits two files.
 pub fn find_logs(
     card: &Card,
     row: &CardRow,
@@ -78,31 +32,14 @@ pub fn find_logs(
 ) -> Result<Vec<FoundLog>, IngestError> {
     let mut found: Vec<FoundLog> = Vec::new();
     for written in &card.logs {
-        let (name, channel) = parts(written, files);
-        let matching: Vec<&LogFile> = files.iter().filter(|file| is_meant(name, file)).collect();
+        let meant = Meant::read(written, files);
+        let matching: Vec<&LogFile> = files.iter().filter(|file| meant.is(file)).collect();
         let place = Place::cell(&row.sheet, row.line, "logs", written.as_bytes());
         if matching.is_empty() {
-            let names: Vec<&str> =
-                files.iter().flat_map(|file| [file_name(file), file.shown_as.as_str()]).collect();
-            return Err(IngestError::LogNotFound {
-                place: place.into(),
-                try_this: match (cook::settings::nearest(name, names), files.is_empty()) {
-                    (Some(near), _) => format!("`{near}`"),
-                    (None, true) => {
-                        "put the logs where `logs` in season.toml (or --logs) says; there is none"
-                            .to_owned()
-                    }
-                    (None, false) => format!(
-                        "one of the {} logs there, such as `{}`",
-                        files.len(),
-                        file_name(&files[0])
-                    ),
-                },
-            });
+            return Err(not_found(place, &meant.name, files));
         }
         // A bare name that is in two folders is no answer.
-        let is_glob = name.contains(['*', '?', '[']);
-        if let ([first, second, ..], false) = (&matching[..], is_glob) {
+        if let ([first, second, ..], false) = (&matching[..], meant.means_several(files)) {
             return Err(IngestError::NeedsAnswer {
                 place: place.into(),
                 question: "two logs have this name".to_owned(),
@@ -111,7 +48,7 @@ pub fn find_logs(
             });
         }
         for file in matching {
-            let log = FoundLog { file: file.clone(), channel: channel.map(str::to_owned) };
+            let log = FoundLog { file: file.clone(), channel: meant.channel.clone() };
             if !found.contains(&log) {
                 found.push(log);
             }
@@ -120,79 +57,161 @@ pub fn find_logs(
     Ok(found)
 }
 
-/// The name and the channel of `file#Channel`; a `#` that is part of a file's name is not
-/// taken for one.
-fn parts<'w>(written: &'w str, files: &[LogFile]) -> (&'w str, Option<&'w str>) {
-    if files.iter().any(|file| is_meant(written, file)) {
-        return (written, None);
-    }
-    match written.rsplit_once('#') {
-        Some((name, channel)) if !channel.trim().is_empty() => (name.trim(), Some(channel.trim())),
-        _ => (written, None),
+fn not_found(place: Place, name: &str, files: &[LogFile]) -> IngestError {
+    let names: Vec<&str> =
+        files.iter().flat_map(|file| [file_name(&file.shown_as), file.shown_as.as_str()]).collect();
+    IngestError::LogNotFound {
+        place: place.into(),
+        try_this: match (cook::settings::nearest(name, names), files.is_empty()) {
+            (Some(near), _) => format!("`{near}`"),
+            (None, true) => {
+                "put the logs where `logs` in season.toml (or --logs) says; there is none"
+                    .to_owned()
+            }
+            (None, false) => format!(
+                "one of the {} logs there, such as `{}`",
+                files.len(),
+                file_name(&files[0].shown_as)
+            ),
+        },
     }
 }
 
-fn file_name(file: &LogFile) -> &str {
-    file.shown_as.rsplit('/').next().unwrap_or(&file.shown_as)
+/// One part of a sheet's `logs` cell.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Meant {
+    name: String,
+    /// Whether the name was in quotes: no glob.
+    literal: bool,
+    channel: Option<String>,
 }
 
-fn is_meant(written: &str, file: &LogFile) -> bool {
-    let written = written.trim().trim_start_matches("./");
-    if written == file.shown_as || written == file_name(file) {
-        return true;
-    }
-    let with_folder = written.contains('/');
-    if with_folder && file.shown_as.ends_with(&format!("/{written}")) {
-        return true;
-    }
-    glob::Pattern::new(written).is_ok_and(|pattern| {
-        pattern.matches(&file.shown_as) || (!with_folder && pattern.matches(file_name(file)))
-    })
-}
-
-fn not_found(written: &str, try_this: &str) -> IngestError {
-    IngestError::LogNotFound { place: Place::file(written).into(), try_this: try_this.to_owned() }
-}
-
-fn walk(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), IngestError> {
-    let unreadable = |source: std::io::Error| IngestError::Unreadable {
-        place: Place::file(&folder.display().to_string()).into(),
-        try_this: "check that the folder can be listed".to_owned(),
-        source,
-    };
-    for entry in std::fs::read_dir(folder).map_err(unreadable)? {
-        let path = entry.map_err(unreadable)?.path();
-        let hidden = path.file_name().is_some_and(|name| name.to_string_lossy().starts_with('.'));
-        if hidden {
-            continue;
+impl Meant {
+    /// Reads `file`, `file#Channel`, `"file"#"Channel"` and mixtures. Without quotes the
+    /// longest name that is a file's ends before the `#` that begins the channel, so a
+    /// `#` may be part of either.
+    fn read(written: &str, files: &[LogFile]) -> Self {
+        let written = written.trim();
+        if let Some((name, rest)) = quoted(written) {
+            let channel = rest.trim_start().strip_prefix('#').map(str::trim);
+            return Self::new(name, true, channel.filter(|channel| !channel.is_empty()));
         }
-        if path.is_dir() { walk(&path, found)? } else { found.push(path) }
+        let mut splits =
+            written.rmatch_indices('#').map(|(at, _)| (&written[..at], &written[at + 1..]));
+        for (name, channel) in std::iter::once((written, "")).chain(splits.clone()) {
+            let candidate = Self::new(name, false, Some(channel).filter(|c| !c.trim().is_empty()));
+            if files.iter().any(|file| candidate.is(file)) {
+                return candidate;
+            }
+        }
+        // No file: the message is about the shortest name.
+        match splits.rfind(|(_, channel)| !channel.trim().is_empty()) {
+            Some((name, channel)) => Self::new(name, false, Some(channel)),
+            None => Self::new(written, false, None),
+        }
     }
-    Ok(())
+
+    fn new(name: &str, literal: bool, channel: Option<&str>) -> Self {
+        let channel = channel.map(|channel| match quoted(channel.trim()) {
+            Some((inside, "")) => inside.to_owned(),
+            _ => channel.trim().to_owned(),
+        });
+        let name = name.trim().trim_start_matches("./").to_owned();
+        Self { name, literal, channel }
+    }
+
+    /// Whether a log is meant.
+    fn is(&self, file: &LogFile) -> bool {
+        let compressed = COMPRESSED.iter().find_map(|e| file.shown_as.strip_suffix(e));
+        self.is_named(&file.shown_as)
+            || compressed.is_some_and(|plain| self.is_named(plain))
+            || file.archive().is_some_and(|archive| self.is_named(archive))
+    }
+
+    fn is_named(&self, path: &str) -> bool {
+        let with_folder = self.name.contains('/');
+        if self.name == path || self.name == file_name(path) {
+            return true;
+        }
+        if with_folder && path.strip_suffix(&self.name).is_some_and(|before| before.ends_with('/'))
+        {
+            return true;
+        }
+        let Ok(pattern) = glob::Pattern::new(&self.name) else { return false };
+        let fits = |path: &str| pattern.matches(path);
+        self.is_glob()
+            && (fits(path)
+                || (!with_folder && fits(file_name(path)))
+                // `runs.zip/*.csv` may leave out the folder that the archive is in.
+                || (with_folder && path.match_indices('/').any(|(at, _)| fits(&path[at + 1..]))))
+    }
+
+    fn is_glob(&self) -> bool {
+        !self.literal && self.name.contains(['*', '?', '['])
+    }
+
+    /// Whether several files may be meant: a glob, or an archive that is named alone.
+    fn means_several(&self, files: &[LogFile]) -> bool {
+        if self.is_glob() {
+            return true;
+        }
+        let mut archives: Vec<&str> =
+            files.iter().filter(|file| self.is(file)).filter_map(LogFile::archive).collect();
+        let by_archive = archives.iter().all(|archive| self.is_named(archive));
+        archives.dedup();
+        by_archive && archives.len() == 1
+    }
+}
+
+/// A text in double quotes at the head of another, and the rest.
+fn quoted(text: &str) -> Option<(&str, &str)> {
+    text.strip_prefix('"')?.split_once('"')
+}
+
+fn file_name(path: &str) -> &str {
+    path.rsplit('/').next().unwrap_or(path)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::path::PathBuf;
 
     fn files(names: &[&str]) -> Vec<LogFile> {
-        names
-            .iter()
-            .map(|name| LogFile { shown_as: (*name).to_owned(), path: PathBuf::from(name) })
-            .collect()
+        names.iter().map(|name| LogFile::on_disk(PathBuf::from(name), *name)).collect()
     }
 
     #[test]
     fn names_paths_and_globs() {
-        let files = files(&["logs/a.csv", "logs/b/a.csv", "logs/b/c.csv", "logs/d#2.csv"]);
+        let files = files(&["logs/a.csv", "logs/b/a.csv", "logs/b/c.csv", "logs/d#2.csv.gz"]);
         let meant = |written: &str| -> Vec<&str> {
-            files.iter().filter(|f| is_meant(written, f)).map(|f| f.shown_as.as_str()).collect()
+            let meant = Meant::read(written, &files);
+            files.iter().filter(|f| meant.is(f)).map(|f| f.shown_as.as_str()).collect()
         };
         assert_eq!(meant("c.csv"), ["logs/b/c.csv"]);
         assert_eq!(meant("logs/a.csv"), ["logs/a.csv"]);
         assert_eq!(meant("b/a.csv"), ["logs/b/a.csv"]);
+        assert_eq!(meant("b/*.csv"), ["logs/b/a.csv", "logs/b/c.csv"]);
         assert_eq!(meant("?.csv").len(), 3);
-        assert_eq!(parts("c.csv#Flat", &files), ("c.csv", Some("Flat")));
-        assert_eq!(parts("d#2.csv", &files), ("d#2.csv", None));
+        assert_eq!(meant("\"?.csv\"").len(), 0);
+        assert_eq!(meant("d#2.csv"), ["logs/d#2.csv.gz"]);
+    }
+
+    #[test]
+    fn a_number_sign_may_be_part_of_either_name() {
+        let files = files(&["logs/c.csv", "logs/d#2.csv", "logs/d"]);
+        let read = |written: &str| {
+            let meant = Meant::read(written, &files);
+            (meant.name, meant.channel)
+        };
+        let pair = |name: &str, channel: &str| (name.to_owned(), Some(channel.to_owned()));
+        assert_eq!(read("c.csv#Flat"), pair("c.csv", "Flat"));
+        assert_eq!(read("c.csv#Probe #2"), pair("c.csv", "Probe #2"));
+        assert_eq!(read("d#2.csv"), ("d#2.csv".to_owned(), None));
+        assert_eq!(read("d#2.csv#Probe #2"), pair("d#2.csv", "Probe #2"));
+        assert_eq!(read("\"d\"#2.csv"), pair("d", "2.csv"));
+        assert_eq!(read("c.csv#\"#2\""), pair("c.csv", "#2"));
+        assert_eq!(read("\"c.csv\" # \"Probe; #2\""), pair("c.csv", "Probe; #2"));
+        assert_eq!(read("e.csv#Probe #2"), pair("e.csv", "Probe #2"));
     }
 }

@@ -11,8 +11,8 @@
 //!
 //! 1. [`read_season_sheet`] gives a [`SheetReading`]: the cards, with marks resolved as far
 //!    as the card alone allows.
-//! 2. [`list_logs`] and [`find_logs`] give the log files of each card; [`read_log`] reads
-//!    each once into a [`Log`].
+//! 2. [`list_logs`] and [`find_logs`] give the logs of each card, those inside archives
+//!    among them; [`LogFile::read_log`] reads each once into a [`Log`].
 //! 3. [`read_events_sheet`] gives an [`EventsReading`].
 //! 4. [`resolve_marks`] fills in the marks from the events, and anchors cooks whose logs
 //!    count from their own zero ([`TimeBase::Elapsed`]).
@@ -21,10 +21,12 @@
 
 pub mod assemble;
 pub mod container;
+mod disk;
 pub mod error;
 pub mod find;
 pub mod fires;
 pub mod layout;
+pub mod list;
 pub mod log;
 mod number;
 pub mod sheet;
@@ -34,9 +36,10 @@ mod zone;
 
 pub use assemble::{Assembled, LogUse, assemble};
 pub use error::{IngestError, Place};
-pub use find::{FoundLog, LogFile, find_logs, list_logs};
+pub use find::{FoundLog, find_logs};
 pub use fires::{CookSpan, resolve_fires};
 pub use layout::{Decimal, Delimiter, Form, Layout, TimeFormat, TimeLayout};
+pub use list::{LogBytes, LogFile, LogList, list_logs};
 pub use log::{Log, LogChannel, ReadOptions, TimeBase, read_log, read_log_bytes, read_log_from};
 pub use sheet::{
     CardRow, ElapsedAnchor, EventsReading, SheetReading, event_value, read_events_sheet,

@@ -3,8 +3,8 @@
 use cook::{CookKind, EventKind, Role, WrapMethod};
 use ingest::{
     CookSpan, EventsReading, IngestError, LogUse, ReadOptions, SheetReading, TimeBase, assemble,
-    find_logs, list_logs, read_events_sheet, read_log, read_log_bytes, read_season_sheet,
-    resolve_fires, resolve_marks,
+    find_logs, list_logs, read_events_sheet, read_log_bytes, read_season_sheet, resolve_fires,
+    resolve_marks,
 };
 use jiff::tz::TimeZone;
 use std::collections::BTreeSet;
@@ -177,18 +177,14 @@ fn a_season_from_files_to_fires() {
         "cook,pit,logs\nx,P,one.csv#Flat; two.csv#Flat\ny,p,*.csv#Butt\n",
     );
     let mut reading = read_season_sheet(&path, "sheet.csv", &chicago()).unwrap();
-    let files = list_logs(&["logs".to_owned()], folder.path()).unwrap();
+    let files = list_logs(&["logs".to_owned()], folder.path()).unwrap().files;
     assert_eq!(files[0].shown_as, "logs/one.csv");
     let mut spans = Vec::new();
     for (card, row) in reading.cards.iter().zip(&reading.rows) {
         let found = find_logs(card, row, &files).unwrap();
         assert_eq!(found.len(), 2);
-        let logs: Vec<_> = found
-            .iter()
-            .map(|log| {
-                read_log(&log.file.path, &log.file.shown_as, &ReadOptions::default()).unwrap()
-            })
-            .collect();
+        let logs: Vec<_> =
+            found.iter().map(|log| log.file.read_log(&ReadOptions::default()).unwrap()).collect();
         let uses: Vec<LogUse<'_>> = found
             .iter()
             .zip(&logs)
@@ -244,7 +240,7 @@ fn messages_that_people_read() {
     insta::assert_snapshot!(message("PK\u{3}\u{4}"));
     let folder = tempfile::tempdir().unwrap();
     file(&folder, "logs/brisket-01.csv", "");
-    let files = list_logs(&["logs".to_owned()], folder.path()).unwrap();
+    let files = list_logs(&["logs".to_owned()], folder.path()).unwrap().files;
     let reading = sheet("cook,logs\na,brisket-1.csv\n").unwrap();
     insta::assert_snapshot!(find_logs(&reading.cards[0], &reading.rows[0], &files).unwrap_err());
     let log = read_log_bytes(

@@ -1,15 +1,33 @@
 //! Season and events sheets from XLSX and ODS, against the same table as CSV.
 
-mod common;
+#[path = "common/archives.rs"]
+mod archives;
+#[path = "common/tables.rs"]
+mod tables;
 
-use common::{Rows, Value, Worksheet, csv, ods, ods_archive, ods_content, text, texts, xlsx};
+use archives::archive;
 use ingest::{EventsReading, IngestError, SheetReading, read_events_sheet, read_season_sheet};
 use jiff::tz::TimeZone;
 use proptest::prelude::*;
 use std::collections::BTreeSet;
+use std::io::{Cursor, Read as _};
+use tables::{Rows, Value, Worksheet, csv, ods, ods_archive, ods_content, text, texts, xlsx};
 
 fn chicago() -> TimeZone {
     TimeZone::get("America/Chicago").unwrap()
+}
+
+/// The named parts of an archive.
+fn parts(bytes: &[u8]) -> Vec<(String, Vec<u8>)> {
+    let mut archive = zip::ZipArchive::new(Cursor::new(bytes)).unwrap();
+    (0..archive.len())
+        .map(|index| {
+            let mut part = archive.by_index(index).unwrap();
+            let mut bytes = Vec::new();
+            part.read_to_end(&mut bytes).unwrap();
+            (part.name().unwrap().into_owned(), bytes)
+        })
+        .collect()
 }
 
 fn season(bytes: &[u8], name: &str) -> Result<SheetReading, IngestError> {
@@ -257,13 +275,13 @@ fn the_1904_system_is_known_by_the_workbook() {
         ["cook", "date", "meat_on"].map(text).into(),
         vec![text("a"), Value::Date(2025, 5, 4), Value::DateTime(2025, 5, 4, 79_800)],
     ];
-    let mut parts = common::parts(&xlsx(&[("Cooks", &rows, false)]));
+    let mut parts = parts(&xlsx(&[("Cooks", &rows, false)]));
     let workbook = parts.iter_mut().find(|(name, _)| name == "xl/workbook.xml").unwrap();
     let xml = String::from_utf8(workbook.1.clone()).unwrap();
     assert!(xml.contains("<workbookPr "));
     workbook.1 = xml.replace("<workbookPr ", "<workbookPr date1904=\"1\" ").into_bytes();
     let parts: Vec<(&str, &[u8])> = parts.iter().map(|(n, b)| (n.as_str(), &b[..])).collect();
-    let reading = season(&common::archive(&parts), "s.xlsx").unwrap();
+    let reading = season(&archive(&parts), "s.xlsx").unwrap();
     // The same serial is four years and a day later: 1,462 days (ECMA-376 part 1, 18.17.4).
     assert_eq!(reading.cards[0].date.as_deref(), Some("2029-05-05"));
     assert_eq!(reading.cards[0].marks.meat_on_ms, utc("2029-05-06T03:10:00Z"));
@@ -296,8 +314,7 @@ fn what_is_no_workbook_or_too_large_is_refused() {
         assert!(season(&ods_archive(&content), "s.ods").is_err(), "{cut}");
     }
     let manifest = r"<manifest:manifest><manifest:file-entry><manifest:encryption-data/></manifest:file-entry></manifest:manifest>";
-    let locked =
-        common::archive(&[("content.xml", b"x"), ("META-INF/manifest.xml", manifest.as_bytes())]);
+    let locked = archive(&[("content.xml", b"x"), ("META-INF/manifest.xml", manifest.as_bytes())]);
     let error = season(&locked, "s.ods").unwrap_err();
     assert!(error.to_string().contains("password"), "{error}");
 }
@@ -367,7 +384,7 @@ proptest! {
         let (whole, name) =
             if is_ods { (ods(&sheets), "s.ods") } else { (xlsx(&sheets), "s.xlsx") };
         // The parts are damaged, not the archive, whose checksums would tell.
-        let mut parts = common::parts(&whole);
+        let mut parts = parts(&whole);
         let at = part % parts.len();
         let bytes = &mut parts[at].1;
         for (index, byte) in edits {
@@ -380,6 +397,6 @@ proptest! {
             bytes.truncate(cut.index(bytes.len().max(1)));
         }
         let parts: Vec<(&str, &[u8])> = parts.iter().map(|(n, b)| (n.as_str(), &b[..])).collect();
-        let _ = season(&common::archive(&parts), name);
+        let _ = season(&archive(&parts), name);
     }
 }

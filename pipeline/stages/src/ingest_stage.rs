@@ -127,12 +127,13 @@ pub(crate) fn ingest_sheets(
     progress: &dyn Progress,
 ) -> Result<IngestSummary, StageError> {
     let layouts = read_layouts(request)?;
-    let files = ingest::list_logs(&request.logs, &request.base)?;
+    let list = ingest::list_logs(&request.logs, &request.base)?;
+    let files = list.files;
     let store = Store::create(&request.store)?;
     let _lock = store.lock()?;
     let before = Before::read(&store);
 
-    let mut refused = GroupResult::default();
+    let mut refused = GroupResult { warnings: list.notes, ..GroupResult::default() };
     let mut uses: HashMap<String, Vec<FoundLog>> = HashMap::new();
     for (card, row) in sheets.cards.cards.iter().zip(&sheets.cards.rows) {
         if store::encode_name(&card.cook).len() > LONGEST_NAME {

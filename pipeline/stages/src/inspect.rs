@@ -4,7 +4,7 @@ use crate::error::StageError;
 use cook::Season;
 use ingest::{IngestError, Layout, ReadOptions};
 use jiff::tz::TimeZone;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// How a log would be read.
 pub struct Inspection {
@@ -14,7 +14,8 @@ pub struct Inspection {
     pub shown_as: String,
 }
 
-/// Reads logs as `ingest` would, and writes nothing.
+/// Reads logs (files, folders, globs; those inside archives among them) as `ingest` would,
+/// and writes nothing.
 pub fn inspect(
     logs: &[PathBuf],
     season: &Season,
@@ -26,11 +27,16 @@ pub fn inspect(
         layouts.iter().map(|path: &PathBuf| Layout::read(path)).collect::<Result<_, _>>()?;
     let options =
         ReadOptions { zone, unit: season.log.unit, roles: season.log.roles.clone(), layouts };
-    Ok(logs
-        .iter()
-        .map(|path: &PathBuf| {
-            let shown_as = path.display().to_string();
-            Inspection { outcome: ingest::read_log(path, &shown_as, &options), shown_as }
-        })
-        .collect())
+    let mut inspections = Vec::new();
+    for path in logs {
+        let written = path.display().to_string();
+        match ingest::list_logs(std::slice::from_ref(&written), Path::new("")) {
+            Ok(list) => inspections.extend(list.files.into_iter().map(|file| Inspection {
+                outcome: file.read_log(&options),
+                shown_as: file.shown_as,
+            })),
+            Err(error) => inspections.push(Inspection { outcome: Err(error), shown_as: written }),
+        }
+    }
+    Ok(inspections)
 }

@@ -110,16 +110,7 @@ fn card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card, Car
     let card = Card {
         cook,
         season: season.unwrap_or_else(|| "undated".to_owned()),
-        logs: cells
-            .text("logs")
-            .map(|text| {
-                text.split(';')
-                    .map(str::trim)
-                    .filter(|l| !l.is_empty())
-                    .map(str::to_owned)
-                    .collect()
-            })
-            .unwrap_or_default(),
+        logs: cells.text("logs").map(|text| names_of_logs(&text)).unwrap_or_default(),
         date,
         kind: cells.parsed("kind", "bad-value", |text| match text.to_lowercase().as_str() {
             "practice" => Some(CookKind::Practice),
@@ -183,6 +174,20 @@ fn card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card, Car
         ..Card::default()
     };
     (card, row)
+}
+
+/// The names in a `logs` cell: `;` between them, except within double quotes.
+fn names_of_logs(text: &str) -> Vec<String> {
+    let mut names = vec![String::new()];
+    let mut quoted = false;
+    for symbol in text.chars() {
+        quoted ^= symbol == '"';
+        match names.last_mut() {
+            Some(name) if quoted || !matches!(symbol, ';' | '\n') => name.push(symbol),
+            _ => names.push(String::new()),
+        }
+    }
+    names.iter().map(|name| name.trim()).filter(|n| !n.is_empty()).map(str::to_owned).collect()
 }
 
 fn relative(a: f64, b: f64) -> bool {

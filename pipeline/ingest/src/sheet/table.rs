@@ -6,6 +6,9 @@ use crate::error::{IngestError, Place};
 use cook::{Evidence, LineAccount, RejectedRow};
 use std::path::Path;
 
+/// Largest file of a sheet, bytes.
+const LARGEST_FILE: u64 = 64 << 20;
+
 /// A sheet's rows, and what was not one.
 pub(super) struct Sheet {
     /// The file; of a workbook, `file#Worksheet`.
@@ -133,7 +136,11 @@ fn read_bytes<'n>(
         && let Some(text) = path.to_str()
         && let Some(file_path) = text.strip_suffix(worksheet).and_then(|p| p.strip_suffix('#'))
     {
-        return Ok((crate::text::read_bytes(Path::new(file_path), file)?, file, Some(worksheet)));
+        return Ok((
+            crate::disk::read(Path::new(file_path), file, LARGEST_FILE)?,
+            file,
+            Some(worksheet),
+        ));
     }
-    Ok((crate::text::read_bytes(path, shown_as)?, shown_as, None))
+    Ok((crate::disk::read(path, shown_as, LARGEST_FILE)?, shown_as, None))
 }

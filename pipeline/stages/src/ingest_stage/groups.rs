@@ -3,7 +3,7 @@
 
 use super::{LOG_REFUSED, NEEDS_ANSWER, Refusal, Sheets};
 use crate::error::StageError;
-use crate::hash::{Fingerprint, sha256};
+use crate::hash::Fingerprint;
 use cook::{Card, Event, RejectedRow, SourceRecord};
 use ingest::{EventsReading, FoundLog, IngestError, LogFile, LogUse, ReadOptions, TimeBase};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -117,24 +117,19 @@ pub(super) fn ingest_group(
     let mut events: Vec<EventsReading> =
         context.sheets.events.iter().map(|reading| reading.of(&group.cooks)).collect();
 
-    let mut contents: BTreeMap<&str, Vec<u8>> = BTreeMap::new();
     let mut failed: BTreeMap<&str, IngestError> = BTreeMap::new();
     let mut hash = Fingerprint::new("cooks that share logs");
     hash.part(context.settings_hash.as_bytes());
     // With their lines in the sheets, which rejected rows cite.
     hash.part(format!("{cards:?} {events:?}").as_bytes());
     for (name, file) in &group.logs {
-        match std::fs::read(&file.path) {
-            Ok(bytes) => {
+        match file.content_hash() {
+            Ok(content) => {
                 hash.part(name.as_bytes());
-                hash.part(sha256(&bytes).as_bytes());
-                contents.insert(name, bytes);
+                hash.part(content.as_bytes());
             }
-            // Let the reader say it in its own words.
-            Err(_) => {
-                if let Err(error) = ingest::read_log(&file.path, name, &context.options) {
-                    failed.insert(name, error);
-                }
+            Err(error) => {
+                failed.insert(name, error);
             }
         }
     }
@@ -150,12 +145,15 @@ pub(super) fn ingest_group(
     }
 
     let mut logs = BTreeMap::new();
-    for (name, bytes) in contents {
-        match ingest::read_log_bytes(&bytes, name, &context.options) {
+    for (name, file) in &group.logs {
+        if failed.contains_key(name.as_str()) {
+            continue;
+        }
+        match file.read_log(&context.options) {
             Ok(log) => {
                 result.warnings.extend(log.warnings.iter().map(|w| format!("{name}: {w}")));
                 result.rejected.extend(log.rejected.iter().cloned());
-                logs.insert(name, log);
+                logs.insert(name.as_str(), log);
             }
             Err(error) => {
                 failed.insert(name, error);

@@ -1,9 +1,8 @@
 //! Writers of the same table as CSV, XLSX and ODS.
 
+use crate::archives::archive;
 use rust_xlsxwriter::{ExcelDateTime, Format, Workbook};
 use std::fmt::Write as _;
-use std::io::{Cursor, Read as _, Write as _};
-use zip::write::SimpleFileOptions;
 
 /// A cell as a person would make it in a spreadsheet program.
 #[derive(Debug, Clone, PartialEq)]
@@ -143,29 +142,6 @@ pub(crate) fn ods_content(tables: &str) -> String {
 <office:automatic-styles>{ODS_STYLES}</office:automatic-styles>
 <office:body><office:spreadsheet>{tables}</office:spreadsheet></office:body></office:document-content>"#
     )
-}
-
-/// An archive of named parts.
-pub(crate) fn archive(parts: &[(&str, &[u8])]) -> Vec<u8> {
-    let mut archive = zip::ZipWriter::new(Cursor::new(Vec::new()));
-    for (name, bytes) in parts {
-        archive.start_file(*name, SimpleFileOptions::default()).unwrap();
-        archive.write_all(bytes).unwrap();
-    }
-    archive.finish().unwrap().into_inner()
-}
-
-/// The named parts of an archive.
-pub(crate) fn parts(bytes: &[u8]) -> Vec<(String, Vec<u8>)> {
-    let mut archive = zip::ZipArchive::new(Cursor::new(bytes)).unwrap();
-    (0..archive.len())
-        .map(|index| {
-            let mut part = archive.by_index(index).unwrap();
-            let mut bytes = Vec::new();
-            part.read_to_end(&mut bytes).unwrap();
-            (part.name().unwrap().into_owned(), bytes)
-        })
-        .collect()
 }
 
 /// An ODS archive around `content.xml`.

@@ -1,0 +1,223 @@
+//! The logs under the given paths, plain or in containers.
+
+use crate::container::{Container, Entry, Kind, Limits, litter};
+use crate::disk;
+use crate::error::{IngestError, Place};
+use crate::log::{Log, ReadOptions, read_log_bytes};
+use std::cmp::Ordering;
+use std::fs::File;
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, OnceLock};
+
+/// A log under the given paths: a file, or a file inside an archive.
+#[derive(Debug, Clone)]
+pub struct LogFile {
+    /// Path relative to the season folder with `/` between parts, as shown; a file inside
+    /// an archive stands behind the archive's: `logs/runs.zip/pit-a.csv`.
+    pub shown_as: String,
+    /// Where the file on disk is.
+    pub path: PathBuf,
+    /// Which file of the archive.
+    entry: Option<Entry>,
+    /// Content hash of the file on disk, once it is known; shared by all files of one
+    /// archive.
+    hash: Arc<OnceLock<String>>,
+}
+
+/// The bytes of a log, inflated.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LogBytes {
+    /// The log's bytes.
+    pub bytes: Vec<u8>,
+    /// SHA-256, hexadecimal, of the file on disk that holds them.
+    pub content_hash: String,
+}
+
+/// What [`list_logs`] finds.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct LogList {
+    /// The logs, by `shown_as`.
+    pub files: Vec<LogFile>,
+    /// What was left out or renamed, in words.
+    pub notes: Vec<String>,
+}
+
+impl LogFile {
+    /// A file on disk that is not an archive.
+    pub fn on_disk(path: PathBuf, shown_as: impl Into<String>) -> Self {
+        Self { shown_as: shown_as.into(), path, entry: None, hash: Arc::default() }
+    }
+
+    /// The archive that it is in, as shown.
+    pub fn archive(&self) -> Option<&str> {
+        let label = &self.entry.as_ref()?.label;
+        self.shown_as.strip_suffix(label.as_str())?.strip_suffix('/')
+    }
+
+    /// SHA-256, hexadecimal, of the file on disk. It is read once for all the files of an
+    /// archive, a block at a time.
+    ///
+    /// # Errors
+    /// [`IngestError::Unreadable`].
+    pub fn content_hash(&self) -> Result<String, IngestError> {
+        if let Some(hash) = self.hash.get() {
+            return Ok(hash.clone());
+        }
+        let hash = disk::content_hash(&self.path, self.archive().unwrap_or(&self.shown_as))?;
+        Ok(self.hash.get_or_init(|| hash).clone())
+    }
+
+    /// Reads and inflates it. This is the only way by which logs are read: what may be
+    /// larger inside than outside is held to [`Limits`].
+    ///
+    /// # Errors
+    /// [`IngestError::Unreadable`]; [`IngestError::BadContainer`]: damaged, encrypted, too
+    /// large.
+    pub fn read(&self) -> Result<LogBytes, IngestError> {
+        let disk_name = self.archive().unwrap_or(&self.shown_as);
+        let file = File::open(&self.path).map_err(|error| disk::unreadable(disk_name, error))?;
+        let mut container = Container::open(file, disk_name, Limits::default())?;
+        let bytes = container.read(self.entry.as_ref())?;
+        let content_hash = if container.kind() == Kind::Plain && self.entry.is_none() {
+            // What was read need not be read again to be hashed.
+            self.hash.get_or_init(|| crate::text::content_hash(&bytes)).clone()
+        } else {
+            self.content_hash()?
+        };
+        Ok(LogBytes { bytes, content_hash })
+    }
+
+    /// Reads it as a log.
+    ///
+    /// # Errors
+    /// As [`Self::read`] and [`read_log_bytes`].
+    pub fn read_log(&self, options: &ReadOptions) -> Result<Log, IngestError> {
+        self.read()?.read_log(&self.shown_as, options)
+    }
+}
+
+impl LogBytes {
+    /// Reads them as a log whose source is the file on disk.
+    ///
+    /// # Errors
+    /// As [`read_log_bytes`].
+    pub fn read_log(&self, shown_as: &str, options: &ReadOptions) -> Result<Log, IngestError> {
+        let mut log = read_log_bytes(&self.bytes, shown_as, options)?;
+        log.record.content_hash.clone_from(&self.content_hash);
+        Ok(log)
+    }
+}
+
+impl PartialEq for LogFile {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other) == Ordering::Equal
+    }
+}
+
+impl Eq for LogFile {}
+
+impl PartialOrd for LogFile {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Ord for LogFile {
+    fn cmp(&self, other: &Self) -> Ordering {
+        (&self.shown_as, &self.path).cmp(&(&other.shown_as, &other.path))
+    }
+}
+
+/// Lists the logs under paths (files, folders and globs), relative to `base`, sorted by
+/// `shown_as`; an archive counts as a folder. Hidden files and what operating systems
+/// leave behind are left out. An archive that cannot be listed is listed itself: reading it
+/// says what is wrong with it.
+///
+/// # Errors
+/// [`IngestError::Unreadable`] for a folder, and [`IngestError::LogNotFound`] for a path or
+/// glob that has no file.
+pub fn list_logs(paths: &[String], base: &Path) -> Result<LogList, IngestError> {
+    let mut found = Vec::new();
+    for written in paths {
+        let full = base.join(written);
+        let before = found.len();
+        if full.is_file() {
+            found.push(full);
+        } else if full.is_dir() {
+            walk(&full, &mut found)?;
+        } else {
+            let pattern = full.to_string_lossy();
+            let matches =
+                glob::glob(&pattern).map_err(|error| not_found(written, &error.to_string()))?;
+            for path in matches.filter_map(Result::ok) {
+                if path.is_dir() { walk(&path, &mut found)? } else { found.push(path) }
+            }
+            if found.len() == before {
+                return Err(not_found(
+                    written,
+                    "a file, a folder or a glob that has files; paths are relative to the season folder",
+                ));
+            }
+        }
+    }
+    found.sort();
+    found.dedup();
+    let mut list = LogList::default();
+    for path in found {
+        let relative = path.strip_prefix(base).unwrap_or(&path);
+        let parts: Vec<_> = relative.iter().map(|part| part.to_string_lossy()).collect();
+        let shown_as = parts.join("/").replace("//", "/");
+        add(LogFile::on_disk(path, shown_as), &mut list);
+    }
+    list.files.sort();
+    Ok(list)
+}
+
+/// Adds a file, or the files that it holds.
+fn add(file: LogFile, list: &mut LogList) {
+    let listing = File::open(&file.path)
+        .map_err(|error| disk::unreadable(&file.shown_as, error))
+        .and_then(|open| Container::open(open, &file.shown_as, Limits::default()))
+        .and_then(|mut container| Ok((container.kind() == Kind::Zip).then_some(container.list()?)));
+    match listing {
+        Ok(None) => list.files.push(file),
+        Ok(Some(listing)) => {
+            if listing.entries.is_empty() {
+                list.notes.push(format!("{}: an archive without a log", file.shown_as));
+            }
+            list.notes.extend(listing.skipped);
+            list.files.extend(listing.entries.into_iter().map(|entry| LogFile {
+                shown_as: format!("{}/{}", file.shown_as, entry.label),
+                path: file.path.clone(),
+                entry: Some(entry),
+                hash: Arc::clone(&file.hash),
+            }));
+        }
+        Err(error) => {
+            list.notes.push(error.to_string());
+            list.files.push(file);
+        }
+    }
+}
+
+fn not_found(written: &str, try_this: &str) -> IngestError {
+    IngestError::LogNotFound { place: Place::file(written).into(), try_this: try_this.to_owned() }
+}
+
+fn walk(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), IngestError> {
+    let unreadable = |source: io::Error| IngestError::Unreadable {
+        place: Place::file(&folder.display().to_string()).into(),
+        try_this: "check that the folder can be listed".to_owned(),
+        source,
+    };
+    for entry in std::fs::read_dir(folder).map_err(unreadable)? {
+        let path = entry.map_err(unreadable)?.path();
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        if litter(&name).is_some() {
+            continue;
+        }
+        if path.is_dir() { walk(&path, found)? } else { found.push(path) }
+    }
+    Ok(())
+}
