@@ -14,6 +14,13 @@ pub enum Flag {
     OutOfRange,
     /// The row came out of time order in the log and was put in its place.
     Reordered,
+    /// The logger's clock was wrong here and was put right by a stated rule.
+    Retimed,
+}
+
+impl Flag {
+    /// Every flag.
+    pub const ALL: [Self; 4] = [Self::Good, Self::OutOfRange, Self::Reordered, Self::Retimed];
 }
 
 impl Flag {
@@ -23,12 +30,13 @@ impl Flag {
             Self::Good => "good",
             Self::OutOfRange => "out-of-range",
             Self::Reordered => "reordered",
+            Self::Retimed => "retimed",
         }
     }
 
     /// Reads the store's word.
     pub fn parse(text: &str) -> Option<Self> {
-        [Self::Good, Self::OutOfRange, Self::Reordered].into_iter().find(|f| f.as_str() == text)
+        Self::ALL.into_iter().find(|f| f.as_str() == text)
     }
 
     /// Whether the reading may be used.
@@ -225,7 +233,7 @@ mod tests {
 
     #[test]
     fn flags_read_back() {
-        for flag in [Flag::Good, Flag::OutOfRange, Flag::Reordered] {
+        for flag in Flag::ALL {
             assert_eq!(Flag::parse(flag.as_str()), Some(flag));
         }
         assert_eq!(Flag::parse("odd"), None);

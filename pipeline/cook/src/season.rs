@@ -68,12 +68,41 @@ pub enum TemperatureUnit {
     Fahrenheit,
 }
 
+/// In which order a date of three numbers is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum DateOrder {
+    /// `02/05/2026` is the second of May.
+    DayFirst,
+    /// `05/02/2026` is the second of May.
+    MonthFirst,
+    /// `26/05/02` is the second of May 2026.
+    YearFirst,
+}
+
+/// Which clock was right where a logger's clock was put back while it ran.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum ClockJump {
+    /// The clock before the jump: the lines after it are moved so that the log runs on.
+    FirstIsRight,
+    /// The clock after the jump: the lines before it are moved so that the log runs on.
+    LastIsRight,
+}
+
 /// What to assume of logs where they do not say it themselves.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct LogSettings {
     /// Unit of temperatures where a log names none.
     pub unit: Option<TemperatureUnit>,
+    /// Order of day and month where a log's dates do not tell it.
+    pub date_order: Option<DateOrder>,
+    /// Which clock was right where a log's clock goes back by less than a day and runs on.
+    pub clock_jump: Option<ClockJump>,
+    /// Local date (`2026-05-02`) on which a log without dates begins, by its file name; `*`
+    /// stands for any text.
+    pub dates: BTreeMap<String, String>,
     /// Role of a channel, by its name in the logs.
     pub roles: BTreeMap<String, Role>,
 }
@@ -151,6 +180,13 @@ impl Season {
                 "`time_zone = \"{}\"` is no IANA time zone ({error}); write one such as \"America/Chicago\" or \"UTC\"",
                 self.time_zone
             ));
+        }
+        for (log, date) in &self.log.dates {
+            if date.parse::<jiff::civil::Date>().is_err() {
+                return Err(format!(
+                    "[log.dates] \"{log}\" = \"{date}\" is no date; write one such as \"2026-05-02\""
+                ));
+            }
         }
         for (name, scale) in &self.scores {
             if scale.lowest.is_nan() || scale.highest.is_nan() || scale.lowest >= scale.highest {

@@ -217,6 +217,12 @@ impl IngestError {
         }
     }
 
+    /// Whether the order of day and month is all that is open: other logs of the same
+    /// layout may tell it ([`crate::SiblingOrders`]).
+    pub fn asks_date_order(&self) -> bool {
+        matches!(self, Self::NeedsAnswer { question, .. } if question == crate::log::DATE_ORDER_QUESTION)
+    }
+
     /// Whether a setting would let the file be read.
     pub fn needs_answer(&self) -> bool {
         matches!(self, Self::NeedsAnswer { .. })

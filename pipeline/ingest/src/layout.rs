@@ -32,18 +32,28 @@ pub enum Delimiter {
     Semicolon,
     /// A tab.
     Tab,
+    /// `|`
+    Pipe,
+    /// Two spaces or more; single spaces belong to the cells.
+    Gaps,
+    /// One space or more.
+    Spaces,
 }
 
 impl Delimiter {
     /// Every delimiter, in the order in which they are tried.
-    pub const ALL: [Self; 3] = [Self::Comma, Self::Semicolon, Self::Tab];
+    pub const ALL: [Self; 6] =
+        [Self::Comma, Self::Semicolon, Self::Tab, Self::Pipe, Self::Gaps, Self::Spaces];
 
-    /// The byte.
+    /// The byte; for [`Self::Gaps`] a control character that stands for them.
     pub fn byte(self) -> u8 {
         match self {
             Self::Comma => b',',
             Self::Semicolon => b';',
             Self::Tab => b'\t',
+            Self::Pipe => b'|',
+            Self::Gaps => crate::text::GAP,
+            Self::Spaces => b' ',
         }
     }
 
@@ -53,6 +63,9 @@ impl Delimiter {
             Self::Comma => "comma",
             Self::Semicolon => "semicolon",
             Self::Tab => "tab",
+            Self::Pipe => "pipe",
+            Self::Gaps => "gaps",
+            Self::Spaces => "spaces",
         }
     }
 }
@@ -100,12 +113,18 @@ pub enum TimeFormat {
     YearFirst,
     /// A month by its English name: `2 May 2026 06:00`, `May 2, 2026 6:00 AM`.
     MonthName,
-    /// Elapsed `h:mm:ss`.
+    /// The time of day alone: `06:00:00`, `6:00 PM`. A clock that goes back past midnight
+    /// begins a new day; the first day is `time.start`'s, else that of `[log.dates]` in
+    /// `season.toml`, of the preamble or of the sheet.
+    Clock,
+    /// Elapsed `h:mm:ss`, perhaps with days (`1d 02:00:00`), or `1h 2m 3s`.
     ElapsedHms,
     /// Elapsed `h:mm`.
     ElapsedHm,
     /// Elapsed `m:ss`.
     ElapsedMs,
+    /// Elapsed days as a number.
+    ElapsedDays,
     /// Elapsed hours as a number.
     ElapsedHours,
     /// Elapsed minutes as a number.
@@ -118,6 +137,10 @@ pub enum TimeFormat {
     UnixSeconds,
     /// Milliseconds since 1970-01-01T00:00:00Z.
     UnixMilliseconds,
+    /// Microseconds since 1970-01-01T00:00:00Z.
+    UnixMicroseconds,
+    /// A spreadsheet's serial date: days since 1899-12-30, local time.
+    SerialDays,
 }
 
 impl TimeFormat {
@@ -128,10 +151,27 @@ impl TimeFormat {
             Self::ElapsedHms
                 | Self::ElapsedHm
                 | Self::ElapsedMs
+                | Self::ElapsedDays
                 | Self::ElapsedHours
                 | Self::ElapsedMinutes
                 | Self::ElapsedSeconds
                 | Self::ElapsedMilliseconds
+        )
+    }
+
+    /// Whether times are written as one number.
+    pub fn is_number(self) -> bool {
+        matches!(
+            self,
+            Self::ElapsedDays
+                | Self::ElapsedHours
+                | Self::ElapsedMinutes
+                | Self::ElapsedSeconds
+                | Self::ElapsedMilliseconds
+                | Self::UnixSeconds
+                | Self::UnixMilliseconds
+                | Self::UnixMicroseconds
+                | Self::SerialDays
         )
     }
 
@@ -143,15 +183,19 @@ impl TimeFormat {
             Self::MonthFirst => "month-first",
             Self::YearFirst => "year-first",
             Self::MonthName => "month-name",
+            Self::Clock => "clock",
             Self::ElapsedHms => "elapsed-hms",
             Self::ElapsedHm => "elapsed-hm",
             Self::ElapsedMs => "elapsed-ms",
+            Self::ElapsedDays => "elapsed-days",
             Self::ElapsedHours => "elapsed-hours",
             Self::ElapsedMinutes => "elapsed-minutes",
             Self::ElapsedSeconds => "elapsed-seconds",
             Self::ElapsedMilliseconds => "elapsed-milliseconds",
             Self::UnixSeconds => "unix-seconds",
             Self::UnixMilliseconds => "unix-milliseconds",
+            Self::UnixMicroseconds => "unix-microseconds",
+            Self::SerialDays => "serial-days",
         }
     }
 }
@@ -169,7 +213,8 @@ pub struct TimeLayout {
     /// follow daylight saving; the season's time zone otherwise.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub utc_offset: Option<String>,
-    /// Instant of elapsed zero, ISO 8601.
+    /// Instant of elapsed zero, or of the first line of a log that has no date or whose clock
+    /// was never set, ISO 8601.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub start: Option<String>,
 }
@@ -198,6 +243,9 @@ pub struct Layout {
     /// Lines before the header, where their number is fixed.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub preamble_lines: Option<u32>,
+    /// Lines of names that the header has: 2 where a column's name stands in two lines.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub header_rows: Option<u32>,
     /// Whether a line of units follows the header.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub units_row: Option<bool>,
@@ -219,6 +267,9 @@ pub struct Layout {
     /// Texts that mean "no value", besides the usual ones.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub sentinels: Vec<String>,
+    /// Numbers that would be taken for "no value" and are temperatures of this log (`999`).
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub measured: Vec<f64>,
     /// Columns that are no temperatures.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub ignore: Vec<String>,

@@ -22,6 +22,7 @@
 pub mod assemble;
 pub mod container;
 mod disk;
+pub mod code;
 pub mod error;
 pub mod find;
 pub mod fires;
@@ -35,12 +36,16 @@ mod time;
 mod zone;
 
 pub use assemble::{Assembled, LogUse, assemble};
+pub use code::Code;
 pub use error::{IngestError, Place};
 pub use find::{FoundLog, find_logs};
 pub use fires::{CookSpan, resolve_fires};
 pub use layout::{Decimal, Delimiter, Form, Layout, TimeFormat, TimeLayout};
 pub use list::{LogBytes, LogFile, LogList, list_logs};
-pub use log::{Log, LogChannel, ReadOptions, TimeBase, read_log, read_log_bytes, read_log_from};
+pub use log::{
+    Log, LogChannel, ReadOptions, SheetHint, SiblingOrders, TimeBase, log_kind, read_log,
+    read_log_bytes, read_log_from,
+};
 pub use sheet::{
     CardRow, ElapsedAnchor, EventsReading, SheetReading, event_value, read_events_sheet,
     read_season_sheet, resolve_marks,

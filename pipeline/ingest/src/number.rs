@@ -2,13 +2,8 @@
 
 use cook::season::TemperatureUnit;
 
-/// Numbers that loggers write for "no probe": the ends of integer ranges and rows of
-/// nines (common practice, no source).
-const SENTINEL_NUMBERS: [f64; 11] =
-    [-999.0, -999.9, -9999.0, 999.0, 999.9, 9999.0, 32_767.0, -32_768.0, 65_535.0, 6553.5, 3276.7];
-
 /// Words for "no value" and for readings beyond the instrument's range.
-const SENTINEL_WORDS: [&str; 30] = [
+const SENTINEL_WORDS: [&str; 48] = [
     "n/a",
     "na",
     "nan",
@@ -39,6 +34,24 @@ const SENTINEL_WORDS: [&str; 30] = [
     "overrange",
     "inf",
     "-inf",
+    "n.a.",
+    "n/c",
+    "nc",
+    "no data",
+    "no signal",
+    "no reading",
+    "invalid",
+    "undef",
+    "undefined",
+    "opn",
+    "open circuit",
+    "short circuit",
+    "probe error",
+    "sensor error",
+    "over range",
+    "under range",
+    "ovf",
+    "out of range",
 ];
 
 /// Powers of ten that an `f64` holds exactly.
@@ -53,6 +66,91 @@ const TENS: [f64; 19] = [
 pub(crate) fn parse(cell: &[u8], decimal: u8) -> Option<f64> {
     let (value, rest) = parse_prefix(cell, decimal)?;
     rest.is_empty().then_some(value)
+}
+
+/// A number of a time column, by its decimal sign; see [`time_decimal`].
+pub(crate) fn parse_time(cell: &[u8], decimal: u8) -> Option<f64> {
+    let (value, rest) = parse_grouped(cell, decimal)?;
+    rest.is_empty().then_some(value)
+}
+
+/// What a number's signs say of its decimal sign.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Signs {
+    /// It has none.
+    None,
+    /// Its decimal sign is this.
+    Decimal(u8),
+    /// One to three digits, one sign, three digits: thousands, or three decimals.
+    Either(u8),
+}
+
+/// What the signs of a number (with or without a unit behind) say; `None` for what is no
+/// number under either decimal sign.
+pub(crate) fn signs(cell: &[u8]) -> Option<Signs> {
+    let point = parse_with_unit(cell, b'.').is_some();
+    let comma = parse_with_unit(cell, b',').is_some();
+    let has = |sign: u8| memchr::memchr(sign, cell).is_some();
+    match (point, comma) {
+        (false, false) => None,
+        (true, false) => {
+            Some(if has(b'.') || has(b',') { Signs::Decimal(b'.') } else { Signs::None })
+        }
+        (false, true) => Some(Signs::Decimal(b',')),
+        (true, true) if has(b'.') => Some(Signs::Either(b'.')),
+        (true, true) if has(b',') => Some(Signs::Either(b',')),
+        (true, true) => Some(Signs::None),
+    }
+}
+
+/// The number at the head of a cell, its thousands perhaps marked, and the rest.
+fn parse_grouped(cell: &[u8], decimal: u8) -> Option<(f64, &[u8])> {
+    let (value, rest) = match parse_prefix(cell, decimal) {
+        Some((value, rest)) if rest.is_empty() => return Some((value, rest)),
+        other => other.unwrap_or((0.0, cell)),
+    };
+    let whole = &cell[..cell.len() - rest.len()];
+    let digits = whole.iter().filter(|b| b.is_ascii_digit()).count();
+    if !(1..=3).contains(&digits) || whole.contains(&decimal) {
+        return parse_prefix(cell, decimal).is_some().then_some((value, rest));
+    }
+    let mut plain = whole.to_vec();
+    let mut tail = rest;
+    let mut groups = 0;
+    while let Some(length) = group_mark(tail, decimal)
+        && let Some(three) = tail.get(length..length + 3)
+        && three.iter().all(u8::is_ascii_digit)
+        && !tail.get(length + 3).is_some_and(u8::is_ascii_digit)
+    {
+        plain.extend_from_slice(three);
+        tail = &tail[length + 3..];
+        groups += 1;
+    }
+    if groups == 0 {
+        return parse_prefix(cell, decimal).is_some().then_some((value, rest));
+    }
+    let decimals = match tail.split_first() {
+        Some((&sign, after)) if sign == decimal => {
+            1 + after.iter().take_while(|b| b.is_ascii_digit()).count()
+        }
+        _ => 0,
+    };
+    plain.extend_from_slice(&tail[..decimals]);
+    let (value, end) = parse_prefix(&plain, decimal)?;
+    end.is_empty().then_some((value, &tail[decimals..]))
+}
+
+/// Length of a mark between thousands at the head of a text: the other one of point and
+/// comma, an apostrophe, a space, a no-break space (also the narrow one).
+fn group_mark(text: &[u8], decimal: u8) -> Option<usize> {
+    match text {
+        [b'\'' | b' ', ..] => Some(1),
+        [b',', ..] if decimal == b'.' => Some(1),
+        [b'.', ..] if decimal == b',' => Some(1),
+        [0xC2, 0xA0, ..] => Some(2),
+        [0xE2, 0x80, 0xAF | 0x99, ..] => Some(3),
+        _ => None,
+    }
 }
 
 /// The number at the head of a cell, and the rest.
@@ -110,7 +208,10 @@ fn exponent_length(text: &[u8]) -> usize {
 
 /// A number and the unit written behind it, if any.
 pub(crate) fn parse_with_unit(cell: &[u8], decimal: u8) -> Option<(f64, Option<TemperatureUnit>)> {
-    let (value, rest) = parse_prefix(cell, decimal)?;
+    let (value, rest) = match parse_prefix(cell, decimal) {
+        Some((value, rest)) if rest.is_empty() => return Some((value, None)),
+        _ => parse_grouped(cell, decimal)?,
+    };
     let rest = crate::text::trim(rest);
     if rest.is_empty() { Some((value, None)) } else { Some((value, Some(unit_word(rest)?))) }
 }
@@ -147,9 +248,35 @@ pub(crate) fn is_missing(cell: &[u8], own: &[String]) -> bool {
     false
 }
 
-/// Whether a number stands for "no value".
-pub(crate) fn is_sentinel(value: f64) -> bool {
-    (value >= 999.0 || value <= -999.0) && SENTINEL_NUMBERS.contains(&value)
+/// What a number may stand for besides a temperature.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Code {
+    /// It is no such number.
+    None,
+    /// "No value", and no probe, meat or fire has such a temperature.
+    Missing,
+    /// "No value", or a hot fire's temperature: its neighbours tell.
+    Suspect,
+}
+
+/// Numbers that loggers write for "no probe": rows of nines, and the ends of sixteen-bit
+/// integers in whole degrees, tenths and hundredths (common practice, no source).
+pub(crate) fn code_of(value: f64) -> Code {
+    const MISSING: [f64; 14] = [
+        -999.0, -999.9, -9999.0, -9999.9, 9999.0, 9999.9, 32_767.0, -32_768.0, 65_535.0, 6553.5,
+        3276.7, -3276.8, -327.68, -99_999.0,
+    ];
+    const SUSPECT: [f64; 4] = [999.0, 999.9, 327.67, 655.35];
+    // Nearly all readings are neither, and end here.
+    if (-327.0..327.0).contains(&value) {
+        Code::None
+    } else if MISSING.contains(&value) {
+        Code::Missing
+    } else if SUSPECT.contains(&value) {
+        Code::Suspect
+    } else {
+        Code::None
+    }
 }
 
 #[cfg(test)]
@@ -179,7 +306,28 @@ mod tests {
         }
         assert!(is_missing(b"out", &["OUT".into()]));
         assert!(!is_missing(b"103", &[]));
-        assert!(is_sentinel(-999.0) && is_sentinel(32_767.0) && !is_sentinel(225.0));
+        assert_eq!(code_of(-999.0), Code::Missing);
+        assert_eq!(code_of(-3276.8), Code::Missing);
+        assert_eq!(code_of(999.9), Code::Suspect);
+        assert_eq!(code_of(225.0), Code::None);
+    }
+
+    #[test]
+    fn thousands_may_be_marked() {
+        let value = |text: &str, decimal| parse_with_unit(text.as_bytes(), decimal).map(|v| v.0);
+        for text in ["1,234.5", "1'234.5", "1 234.5", "1\u{a0}234.5", "1\u{202f}234.5 F"] {
+            assert_eq!(value(text, b'.'), Some(1234.5), "{text}");
+        }
+        assert_eq!(value("1.234,5", b','), Some(1234.5));
+        assert_eq!(value("-1,234,567", b'.'), Some(-1_234_567.0));
+        for bad in ["1,23", "1,2345", "1234,567", "1,234,5", "1.5,000", "12 3", ",123"] {
+            assert_eq!(value(bad, b'.'), None, "{bad}");
+        }
+        assert_eq!(signs(b"1,5"), Some(Signs::Decimal(b',')));
+        assert_eq!(signs(b"1,500"), Some(Signs::Either(b',')));
+        assert_eq!(signs(b"1.234,5"), Some(Signs::Decimal(b',')));
+        assert_eq!(signs(b"1500 F"), Some(Signs::None));
+        assert_eq!(signs(b"x"), None);
     }
 
     proptest! {

@@ -1,57 +1,39 @@
 //! One log: its bytes in, its channels, rejected rows and account out.
 
 mod ask;
+mod behaviour;
 mod channels;
+mod clock;
+mod dates;
+mod decimal;
+mod describe;
+mod form;
+mod head;
+mod names;
+mod options;
 mod order;
 mod plan;
 mod read;
 mod scan;
+mod score;
+mod sentinels;
 mod series;
 mod settle;
+mod siblings;
+mod start;
 mod suggest;
 mod times;
 mod words;
 
-use crate::error::{IngestError, Place};
+pub(crate) use dates::QUESTION as DATE_ORDER_QUESTION;
+pub use options::{ReadOptions, SheetHint};
+pub use siblings::SiblingOrders;
+
+use crate::error::IngestError;
 use crate::layout::Layout;
-use cook::season::TemperatureUnit;
+use cook::season::{DateOrder, TemperatureUnit};
 use cook::{Flag, RejectedRow, Role, SourceRecord};
-use jiff::tz::TimeZone;
-use std::collections::BTreeMap;
 use std::path::Path;
-
-/// What to assume of a log where it does not say it itself.
-#[derive(Debug, Clone)]
-pub struct ReadOptions {
-    /// Time zone of times without an offset.
-    pub zone: TimeZone,
-    /// Unit of temperatures where the log names none.
-    pub unit: Option<TemperatureUnit>,
-    /// Role of a channel, by its name in the log or without its unit; overrides what its
-    /// words say. Compared without regard to case.
-    pub roles: BTreeMap<String, Role>,
-    /// The user's layouts, tried by their header before the built-in ones and before
-    /// detection.
-    pub layouts: Vec<Layout>,
-}
-
-impl Default for ReadOptions {
-    /// UTC, and nothing else assumed.
-    fn default() -> Self {
-        Self { zone: TimeZone::UTC, unit: None, roles: BTreeMap::new(), layouts: Vec::new() }
-    }
-}
-
-impl ReadOptions {
-    /// The role that the settings give a channel.
-    fn role_of(&self, header: &str, name: &str) -> Option<Role> {
-        let alike = |key: &str, other: &str| key.trim().eq_ignore_ascii_case(other.trim());
-        self.roles
-            .iter()
-            .find(|(key, _)| alike(key, header) || alike(key, name))
-            .map(|(_, &role)| role)
-    }
-}
 
 /// What the times of a log count from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -111,10 +93,19 @@ pub struct Log {
     pub metadata: Vec<(String, String)>,
     /// What a reader should be told although the log was read.
     pub warnings: Vec<String>,
+    /// What logs of one layout have in common: delimiter and names of columns.
+    pub kind: String,
     layout: Layout,
+    date_order: Option<DateOrder>,
 }
 
 impl Log {
+    /// The order of day and month that the log's own dates prove; `None` for other dates and
+    /// where it was taken from elsewhere. See [`crate::SiblingOrders`].
+    pub fn proven_date_order(&self) -> Option<DateOrder> {
+        self.date_order
+    }
+
     /// The layout as the log was read, every decision written down; reading the log by it
     /// gives the same values.
     pub fn suggested_layout(&self) -> Layout {
@@ -157,15 +148,15 @@ pub fn read_log_bytes(
 ) -> Result<Log, IngestError> {
     let content_hash = crate::text::content_hash(bytes);
     let text = crate::text::Text::decode(bytes, shown_as)?;
-    let Some(found) = scan::find(&text, &options.layouts, &Layout::built_in()) else {
-        return Err(IngestError::NoTable {
-            place: Place::file(shown_as).into(),
-            what: "no header followed by lines of times and numbers was found".to_owned(),
-            try_this:
-                "an export as CSV with a header line, or a layout that says what the log looks like"
-                    .to_owned(),
-        });
-    };
+    let found = scan::find(&text, &options.layouts, &Layout::built_in(), shown_as)?;
+    let kind = siblings::kind(&found);
     let plan = plan::plan(&text, &found, shown_as, options)?;
-    read::Reader::new(&text, plan, shown_as, options).read(content_hash)
+    read::Reader::new(&text, plan, shown_as, options).read(content_hash, kind)
+}
+
+/// The kind of a log ([`Log::kind`]) without reading it through; `None` for what is no log.
+pub fn log_kind(bytes: &[u8], shown_as: &str, options: &ReadOptions) -> Option<String> {
+    let text = crate::text::Text::decode(bytes, shown_as).ok()?;
+    let found = scan::find(&text, &options.layouts, &Layout::built_in(), shown_as).ok()?;
+    Some(siblings::kind(&found))
 }

@@ -1,11 +1,11 @@
 //! How a log is to be read: every decision, its evidence and the setting that overrides it.
 
-use super::scan::{Found, HeadRow, Kind};
-use super::{ReadOptions, words};
+use super::head::{HeadRow, Kind, majority};
+use super::scan::Found;
+use super::{ReadOptions, form, names, times, words};
 use crate::error::{IngestError, Place};
 use crate::layout::{Form, Layout, TimeFormat, alike};
-use crate::number;
-use crate::text::{Encoding, Splitter, Text};
+use crate::text::{Encoding, Text};
 use cook::season::TemperatureUnit;
 use cook::{Evidence, Role};
 
@@ -17,6 +17,20 @@ pub(super) struct ChannelPlan {
     pub(super) name: String,
     pub(super) unit: Option<TemperatureUnit>,
     pub(super) role: Role,
+    pub(super) said: Said,
+}
+
+/// Who says a channel's role.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Said {
+    /// The settings or a layout.
+    Settings,
+    /// A word of its name.
+    Name,
+    /// A word that pit and meat may have.
+    WeakWord,
+    /// Nobody.
+    Nobody,
 }
 
 /// The columns of a long log.
@@ -35,13 +49,22 @@ pub(super) struct Plan {
     pub(super) form: Form,
     /// Index of the first record after the header and its units.
     pub(super) first_row: usize,
+    /// Index of the line of names by which the table was found.
     pub(super) header: Option<usize>,
+    /// Indices of all lines of names.
+    pub(super) header_rows: Vec<usize>,
     pub(super) units_row: Option<usize>,
     pub(super) time: Vec<usize>,
     pub(super) format: TimeFormat,
+    /// Decimal sign of times that are numbers.
+    pub(super) time_decimal: u8,
+    /// Whether the log's own dates prove the order of day and month.
+    pub(super) order_proven: bool,
     pub(super) channels: Vec<ChannelPlan>,
     pub(super) long: Option<LongColumns>,
     pub(super) sentinels: Vec<String>,
+    /// Numbers that are temperatures although they look like sentinels.
+    pub(super) measured: Vec<f64>,
     pub(super) comment: Option<String>,
     pub(super) metadata: Vec<(String, String)>,
     /// Unit of channels that neither header nor cell gives one for.
@@ -96,12 +119,13 @@ pub(super) fn plan(
 ) -> Result<Plan, IngestError> {
     let layout = found.layout.clone().unwrap_or_default();
     let header_row = found.header.map(|at| &found.head[at]);
-    let after = found.header.map_or(0, |at| at + 1);
+    let header = names::header(found, &layout);
+    let first_row = header.units.max(header.rows.last().copied()).map_or(0, |at| at + 1);
     let mut notes = vec![evidence(
         "table",
         &format!(
             "{} cells parted by {}, {}",
-            found.names.len(),
+            header.names.len(),
             found.delimiter.as_str(),
             header_row
                 .map_or("no header".to_owned(), |r| format!("header on line {}", r.record.line))
@@ -110,31 +134,49 @@ pub(super) fn plan(
         "layout `header`, `columns`, `delimiter`, `preamble_lines`",
     )];
     notes.extend(encoding(text));
-    let units_row = units_row(found, &layout, after);
-    let first_row = units_row.map_or(after, |at| at + 1);
+    if let [first, last] = header.rows[..] {
+        notes.push(evidence(
+            "names",
+            &format!(
+                "in two lines, {} and {}",
+                found.head[first].record.line, found.head[last].record.line
+            ),
+            "both have words over most columns",
+            "layout `header_rows` = 1",
+        ));
+    }
     let rows: Vec<&HeadRow<'_>> = found.head[first_row.min(found.head.len())..]
         .iter()
         .filter(|row| !row.blank && row.cells != header_row.map_or(&[][..], |h| &h.cells[..]))
         .collect();
-    let mut names = found.names.clone();
-    for (i, name) in names.iter_mut().enumerate() {
-        if name.is_empty() {
-            *name = format!("column-{}", i + 1);
-        }
-    }
-    let mut metadata = Vec::new();
-    for row in found.head.iter().take(found.header.unwrap_or(0)).filter(|row| !row.blank) {
-        metadata.push(key_and_value(row.record.raw, row.record.line, found.delimiter.byte()));
-    }
+    let names = header.names;
+    let preamble = header.rows.first().copied().unwrap_or(0);
+    let key_delimiter = found.delimiter.byte();
+    let metadata = found
+        .head
+        .iter()
+        .take(preamble)
+        .filter(|row| !row.blank)
+        .map(|row| key_and_value(row.record.raw, row.record.line, key_delimiter))
+        .collect();
     let place = header_row.map_or_else(
         || Place::file(shown_as),
         |row| Place::line(shown_as, row.record.line.into(), row.record.raw),
     );
-    let time = super::times::columns(&names, &rows, &layout, &place)?;
-    let format = super::times::format(
-        text, &names, &time, &rows, &layout, shown_as, first_row, found, units_row, &mut notes,
-    )?;
-    let long = long_columns(&names, &time, &rows, &layout, &place)?;
+    let time = times::columns(&names, &rows, &layout, header_row.is_some(), &place)?;
+    let seen = times::Seen {
+        text,
+        found,
+        names: &names,
+        columns: &time,
+        rows: &rows,
+        layout: &layout,
+        first_row,
+        units_row: header.units,
+        shown_as,
+    };
+    let written = times::format(&seen, options, &mut notes)?;
+    let long = form::long_columns(&names, &time, &rows, &layout, &place)?;
     let form = if long.is_some() { Form::Long } else { Form::Wide };
     if layout.form.is_none() {
         let because = match long {
@@ -144,12 +186,8 @@ pub(super) fn plan(
             ),
             None => "one column a channel".to_owned(),
         };
-        notes.push(evidence(
-            "form",
-            if long.is_some() { "long" } else { "wide" },
-            &because,
-            "layout `form`",
-        ));
+        let taken = if long.is_some() { "long" } else { "wide" };
+        notes.push(evidence("form", taken, &because, "layout `form`"));
     }
     let mut plan = Plan {
         delimiter: found.delimiter.byte(),
@@ -157,12 +195,16 @@ pub(super) fn plan(
         form,
         first_row,
         header: found.header,
-        units_row,
+        header_rows: header.rows,
+        units_row: header.units,
         time,
-        format,
+        format: written.format,
+        time_decimal: written.decimal,
+        order_proven: written.proven,
         channels: Vec::new(),
         long,
         sentinels: layout.sentinels.clone(),
+        measured: layout.measured.clone(),
         comment: layout.comment.clone().or_else(|| Some("#".to_owned())),
         unit: None,
         warnings: Vec::new(),
@@ -173,29 +215,9 @@ pub(super) fn plan(
     };
     plan.set_default_unit(options);
     plan.find_channels(found, &rows, shown_as, options)?;
-    plan.set_decimal(text);
+    plan.set_decimal(text, shown_as)?;
     plan.fill_layout(found);
     Ok(plan)
-}
-
-fn units_row(found: &Found<'_>, layout: &Layout, after: usize) -> Option<usize> {
-    let at = (after..found.head.len()).find(|&i| !found.head[i].blank)?;
-    match (layout.units_row, found.header) {
-        (Some(false), _) | (_, None) => None,
-        (Some(true), _) => Some(at),
-        (None, Some(_)) => {
-            let row = &found.head[at];
-            let plain =
-                row.kinds.iter().all(|k| matches!(k, Kind::Text | Kind::Empty | Kind::Missing));
-            let units = row.cells.iter().any(|cell| bracketless_unit(cell).is_some());
-            (plain && units).then_some(at)
-        }
-    }
-}
-
-/// The unit in a cell of a units row: `°F`, `[C]`, `(degF)`.
-fn bracketless_unit(cell: &str) -> Option<TemperatureUnit> {
-    number::unit_word(cell.trim_matches(|c: char| "[](){}".contains(c)).as_bytes())
 }
 
 /// A line of the preamble as key and value.
@@ -205,80 +227,16 @@ pub(super) fn key_and_value(raw: &[u8], line: u32, delimiter: u8) -> (String, St
     let bare = bare.trim_end_matches([char::from(delimiter), ' ']);
     let clean = |part: &str| part.trim().trim_matches('"').trim().to_owned();
     // The first separator of the line: later ones belong to the value, as in a clock time.
-    let separators = [':', '=', char::from(delimiter)];
+    let parts = if matches!(delimiter, b' ' | crate::text::GAP) { b':' } else { delimiter };
+    let separators = [':', '=', char::from(parts)];
     if let Some((key, value)) = bare.split_once(separators)
         && !key.trim().is_empty()
         && key.len() <= 60
         && !key.trim_start().starts_with(|c: char| c.is_ascii_digit())
     {
-        return (clean(key), clean(value.trim_start_matches(char::from(delimiter))));
+        return (clean(key), clean(value.trim_start_matches(char::from(parts))));
     }
     (format!("line {line}"), clean(bare))
-}
-
-fn long_columns(
-    names: &[String],
-    time: &[usize],
-    rows: &[&HeadRow<'_>],
-    layout: &Layout,
-    place: &Place,
-) -> Result<Option<LongColumns>, IngestError> {
-    if layout.form == Some(Form::Wide) {
-        return Ok(None);
-    }
-    let named =
-        |wanted: &Option<String>, words_of: &[&str]| -> Result<Option<usize>, IngestError> {
-            if let Some(wanted) = wanted {
-                return match names.iter().position(|name| alike(wanted, name)) {
-                    Some(at) => Ok(Some(at)),
-                    None => Err(missing_column(wanted, names, place)),
-                };
-            }
-            Ok((0..names.len()).find(|c| {
-                !time.contains(c)
-                    && words::words(&names[*c]).iter().any(|w| words_of.contains(&w.as_str()))
-            }))
-        };
-    let value =
-        named(&layout.value_column, &["value", "temp", "temperature", "reading", "measurement"])?;
-    let channel = named(
-        &layout.channel_column,
-        &["channel", "probe", "sensor", "series", "name", "location", "input", "position"],
-    )?;
-    let (Some(channel), Some(value)) = (channel, value) else {
-        return if layout.form == Some(Form::Long) {
-            Err(missing_column("channel_column and value_column", names, place))
-        } else {
-            Ok(None)
-        };
-    };
-    if channel == value {
-        return Ok(None);
-    }
-    let unit = named(&layout.unit_column, &["unit", "units", "scale"])?
-        .filter(|&c| c != channel && c != value);
-    if layout.form == Some(Form::Long) {
-        return Ok(Some(LongColumns { channel, value, unit }));
-    }
-    // Without a layout: the channel column holds names (or few small whole numbers), and
-    // no other column holds temperatures.
-    let texts = rows.iter().filter(|row| row.kinds.get(channel) == Some(&Kind::Text)).count();
-    let small = rows
-        .iter()
-        .filter(|row| {
-            row.cells.get(channel).is_some_and(|c| c.parse::<u8>().is_ok_and(|n| n <= 16))
-        })
-        .count();
-    let is_names = texts * 2 > rows.len() || small * 10 > rows.len() * 9;
-    let others = (0..names.len()).any(|c| {
-        c != channel
-            && c != value
-            && Some(c) != unit
-            && !time.contains(&c)
-            && words::role(&names[c]).is_some_and(|(role, _)| role != Role::Other)
-            && majority(rows, c) == Some(Kind::Number)
-    });
-    Ok((is_names && !others).then_some(LongColumns { channel, value, unit }))
 }
 
 pub(super) fn missing_column(wanted: &str, names: &[String], place: &Place) -> IngestError {
@@ -292,15 +250,6 @@ pub(super) fn missing_column(wanted: &str, names: &[String], place: &Place) -> I
     }
 }
 
-/// The commonest kind of a column's cells that are neither empty nor words for none.
-pub(super) fn majority(rows: &[&HeadRow<'_>], column: usize) -> Option<Kind> {
-    let kinds = [Kind::Number, Kind::DateTime, Kind::Date, Kind::Clock, Kind::Text];
-    let counts =
-        kinds.map(|kind| rows.iter().filter(|row| row.kinds.get(column) == Some(&kind)).count());
-    let best = (0..kinds.len()).max_by_key(|&i| (counts[i], std::cmp::Reverse(i)))?;
-    (counts[best] > 0).then_some(kinds[best])
-}
-
 impl Plan {
     /// The unit where no header or cell says one: the preamble's, the layout's, the
     /// settings'.
@@ -308,7 +257,7 @@ impl Plan {
         let preamble = self.metadata.iter().find_map(|(key, value)| {
             let about_unit =
                 words::words(key).iter().any(|w| w == "unit" || w == "units" || w == "scale");
-            let unit = bracketless_unit(value).or_else(|| words::name_and_unit(key, &[]).1)?;
+            let unit = names::unit(value).or_else(|| words::name_and_unit(key, &[]).1)?;
             about_unit.then(|| (unit, format!("the preamble says `{key}: {value}`")))
         });
         let layout = self.layout.unit.map(|unit| (unit, "the layout says so".to_owned()));
@@ -333,9 +282,8 @@ impl Plan {
     ) -> Result<(), IngestError> {
         if let Some(long) = self.long {
             let (_, unit) = words::name_and_unit(&self.names[long.value], &[]);
-            let below = self
-                .units_row
-                .and_then(|at| bracketless_unit(found.head[at].cells.get(long.value)?));
+            let below =
+                self.units_row.and_then(|at| names::unit(found.head[at].cells.get(long.value)?));
             if unit.or(below).is_some() {
                 self.unit = unit.or(below);
             }
@@ -364,7 +312,7 @@ impl Plan {
                 continue;
             }
             let below =
-                self.units_row.and_then(|at| bracketless_unit(found.head[at].cells.get(column)?));
+                self.units_row.and_then(|at| names::unit(found.head[at].cells.get(column)?));
             let stated =
                 self.layout.units.iter().find(|(k, _)| alike(k, &header) || alike(k, &name));
             if let (Some(a), Some(b), None) = (unit, below, stated)
@@ -403,8 +351,8 @@ impl Plan {
                     &format!("layout [units] \"{header}\""),
                 ));
             }
-            let role = self.decide_role(&header, &name, set);
-            self.channels.push(ChannelPlan { column, header, name, unit, role });
+            let (role, said) = self.decide_role(&header, &name, set);
+            self.channels.push(ChannelPlan { column, header, name, unit, role, said });
         }
         super::channels::make_unique(&mut self.channels);
         if self.channels.is_empty() {
@@ -417,11 +365,24 @@ impl Plan {
         Ok(())
     }
 
-    pub(super) fn decide_role(&mut self, header: &str, name: &str, set: Option<Role>) -> Role {
-        let (role, because) = match (set, words::role(name)) {
-            (Some(role), _) => (role, "the settings or the layout say so".to_owned()),
-            (None, Some((role, word))) => (role, format!("its name has `{word}`")),
-            (None, None) => (Role::Other, "no word of its name says what it measures".to_owned()),
+    pub(super) fn decide_role(
+        &mut self,
+        header: &str,
+        name: &str,
+        set: Option<Role>,
+    ) -> (Role, Said) {
+        let (role, said, because) = match (set, words::role(name)) {
+            (Some(role), _) => {
+                (role, Said::Settings, "the settings or the layout say so".to_owned())
+            }
+            (None, Some((role, word))) => {
+                let said = if words::is_weak(&word) { Said::WeakWord } else { Said::Name };
+                (role, said, format!("its name has `{word}`"))
+            }
+            (None, None) => {
+                let because = "no word of its name says what it measures".to_owned();
+                (Role::Other, Said::Nobody, because)
+            }
         };
         self.evidence.push(evidence(
             &format!("role of `{name}`"),
@@ -429,7 +390,7 @@ impl Plan {
             &because,
             &format!("`[log.roles] \"{header}\"` in season.toml, or layout `roles`"),
         ));
-        role
+        (role, said)
     }
 
     /// Why a column is no temperature, if it is none.
@@ -454,50 +415,5 @@ impl Plan {
             return Some("most of its cells are no numbers".to_owned());
         }
         None
-    }
-
-    /// A decimal comma is possible only where commas do not part the cells or quotes
-    /// protect them; then the cells of the whole log decide. A comma as thousands
-    /// separator would make temperatures of a thousand degrees and more.
-    fn set_decimal(&mut self, text: &Text<'_>) {
-        if let Some(decimal) = self.layout.decimal {
-            self.decimal = decimal.byte();
-            return;
-        }
-        if self.delimiter == b',' && memchr::memchr(b'"', text.bytes()).is_none() {
-            return;
-        }
-        let mut splitter = Splitter::new(self.delimiter);
-        let (mut commas, mut points) = (0_u64, 0_u64);
-        let columns: Vec<usize> = match self.long {
-            Some(long) => vec![long.value],
-            None => self.channels.iter().map(|channel| channel.column).collect(),
-        };
-        for record in text.records(self.delimiter).skip(self.first_row) {
-            let cells = splitter.split(&record);
-            for &column in &columns {
-                let cell = cells.get(column);
-                match (cell.contains(&b','), cell.contains(&b'.')) {
-                    (true, false) => {
-                        commas += u64::from(number::parse_with_unit(cell, b',').is_some());
-                    }
-                    (false, true) => {
-                        points += u64::from(number::parse_with_unit(cell, b'.').is_some());
-                    }
-                    _ => {}
-                }
-            }
-        }
-        if commas > points {
-            self.decimal = b',';
-        }
-        if commas + points > 0 {
-            self.evidence.push(evidence(
-                "decimal sign",
-                if commas > points { "comma" } else { "point" },
-                &format!("{commas} cells have a decimal comma, {points} a decimal point"),
-                "layout `decimal`",
-            ));
-        }
     }
 }

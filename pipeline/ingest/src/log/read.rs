@@ -1,13 +1,16 @@
 //! The pass over the rows of a log.
 
 use super::plan::{ChannelPlan, Plan, key_and_value};
+use super::sentinels::{Missing, Suspect};
 use super::series::Series;
 use super::{Log, ReadOptions, words};
+use crate::code::Code;
 use crate::error::{IngestError, Place, shown};
+use crate::layout::TimeFormat;
 use crate::number;
 use crate::text::{Cells, Record, Splitter, Text};
 use crate::time;
-use cook::season::TemperatureUnit;
+use cook::season::{DateOrder, TemperatureUnit};
 use cook::{Celsius, LineAccount, RejectedRow, Role, SourceRecord};
 use std::collections::HashMap;
 
@@ -35,13 +38,17 @@ pub(super) struct Reader<'t> {
     pub(super) largest: [f64; 2],
     pub(super) short: Vec<(usize, usize)>,
     /// Records whose time cannot be read since the last that can.
-    pub(super) pending: Vec<(Record<'t>, &'static str)>,
+    pub(super) pending: Vec<(Record<'t>, Code)>,
+    pub(super) missing: Missing,
+    pub(super) suspects: Vec<Suspect>,
 }
 
 enum Cell {
     Missing,
-    Bad(&'static str),
+    Bad(Code),
     Value(f32),
+    /// A value that may be a sentinel.
+    Suspect(f32),
     NoUnit(f64),
 }
 
@@ -68,10 +75,12 @@ impl<'t> Reader<'t> {
             largest: [f64::NEG_INFINITY; 2],
             short: Vec::new(),
             pending: Vec::new(),
+            missing: Missing::default(),
+            suspects: Vec::new(),
         }
     }
 
-    pub(super) fn read(mut self, content_hash: String) -> Result<Log, IngestError> {
+    pub(super) fn read(mut self, content_hash: String, kind: String) -> Result<Log, IngestError> {
         self.pass()?;
         if let Some(unitless) = &self.unitless {
             return Err(self.ask_unit(unitless));
@@ -79,7 +88,9 @@ impl<'t> Reader<'t> {
         self.settle_short_lines();
         self.settle_cut_cell();
         self.settle_pending();
-        let (time, channels) = self.finish()?;
+        self.settle_sentinels();
+        let (time, mut channels) = self.finish()?;
+        self.judge_roles(&mut channels);
         self.check(&channels)?;
         self.rejected.sort_by(|a, b| (a.line, &a.column).cmp(&(b.line, &b.column)));
         let layout = self.plan.layout;
@@ -96,6 +107,8 @@ impl<'t> Reader<'t> {
             rejected: self.rejected,
             metadata: self.plan.metadata,
             warnings: self.plan.warnings,
+            kind,
+            date_order: self.plan.order_proven.then(|| proven(self.plan.format)).flatten(),
             layout,
         })
     }
@@ -105,6 +118,7 @@ impl<'t> Reader<'t> {
         let delimiter = self.plan.delimiter;
         let mut splitter = Splitter::new(delimiter);
         let mut header: &[u8] = b"";
+        let mut second: &[u8] = b"";
         let mut units: &[u8] = b"";
         for (index, record) in text.records(delimiter).enumerate() {
             let lines = u64::from(record.lines);
@@ -114,8 +128,12 @@ impl<'t> Reader<'t> {
                 continue;
             }
             if index < self.plan.first_row {
-                if Some(index) == self.plan.header {
-                    header = crate::text::trim(record.raw);
+                if self.plan.header_rows.contains(&index) {
+                    if Some(index) == self.plan.header {
+                        header = crate::text::trim(record.raw);
+                    } else {
+                        second = crate::text::trim(record.raw);
+                    }
                     self.account.header += lines;
                 } else if Some(index) == self.plan.units_row {
                     units = crate::text::trim(record.raw);
@@ -132,23 +150,29 @@ impl<'t> Reader<'t> {
                 self.plan.metadata.push(key_and_value(record.raw, record.line, delimiter));
                 continue;
             }
-            if (!header.is_empty() && bare == header) || (!units.is_empty() && bare == units) {
+            if [header, second, units].iter().any(|line| !line.is_empty() && bare == *line) {
                 self.account.header += lines;
                 continue;
             }
             if record.unclosed {
-                self.pending.push((record, "unclosed-quote"));
+                self.pending.push((record, Code::UnclosedQuote));
                 continue;
             }
             let cells = splitter.split(&record);
+            let cell = cells.get(self.plan.time[0]);
             let clock = self.plan.time.get(1).map(|&c| cells.get(c));
-            match time::parse(self.plan.format, cells.get(self.plan.time[0]), clock) {
+            let stamp = if self.plan.format.is_number() {
+                time::parse_number(self.plan.format, cell, self.plan.time_decimal)
+            } else {
+                time::parse(self.plan.format, cell, clock)
+            };
+            match stamp {
                 Some(stamp) => self.row(&record, &cells, stamp),
                 None => {
                     if self.is_header_again(&record, &cells)? {
                         self.account.header += lines;
                     } else {
-                        self.pending.push((record, "bad-time"));
+                        self.pending.push((record, Code::BadTime));
                     }
                 }
             }
@@ -193,7 +217,7 @@ impl<'t> Reader<'t> {
     pub(super) fn reject(
         &mut self,
         record: &Record<'_>,
-        code: &str,
+        code: Code,
         column: Option<&str>,
         text: &[u8],
     ) {
@@ -202,12 +226,12 @@ impl<'t> Reader<'t> {
             line: record.line.into(),
             byte: self.text.file_offset(record.start),
             column: column.map(str::to_owned),
-            code: code.to_owned(),
+            code: code.as_str().to_owned(),
             text: shown(text),
         });
     }
 
-    pub(super) fn reject_line(&mut self, record: &Record<'_>, code: &str) {
+    pub(super) fn reject_line(&mut self, record: &Record<'_>, code: Code) {
         self.account.rejected += u64::from(record.lines);
         self.reject(record, code, None, record.raw);
     }
@@ -218,7 +242,7 @@ impl<'t> Reader<'t> {
         }
         let width = self.plan.names.len();
         if (width..cells.len()).any(|c| !cells.get(c).is_empty()) {
-            self.reject_line(record, "too-many-cells");
+            self.reject_line(record, Code::TooManyCells);
             return;
         }
         if self.plan.long.is_some() {
@@ -229,7 +253,7 @@ impl<'t> Reader<'t> {
     }
 
     fn wide_row(&mut self, record: &Record<'t>, cells: &Cells<'_>, stamp: time::Stamp) {
-        let mut bad: Vec<(usize, &'static str)> = Vec::new();
+        let mut bad: Vec<(usize, Code)> = Vec::new();
         let mut good = false;
         let mut series = std::mem::take(&mut self.series[0]);
         let row = series.ms.len();
@@ -238,7 +262,15 @@ impl<'t> Reader<'t> {
             let cell = cells.get(channel.column);
             let value = match self.cell(cell, channel.unit.or(self.plan.unit), channel.unit) {
                 Cell::Value(value) => value,
-                Cell::Missing => f32::NAN,
+                Cell::Missing => {
+                    self.missing.count(cell);
+                    f32::NAN
+                }
+                Cell::Suspect(value) => {
+                    let text = cell.to_vec();
+                    self.suspects.push(Suspect { series: 0, row, channel: c, text });
+                    value
+                }
                 Cell::NoUnit(value) => {
                     let (role, name) = (channel.role, channel.header.clone());
                     self.note_unitless(record, &name, role, cell, value);
@@ -257,6 +289,7 @@ impl<'t> Reader<'t> {
                 values.pop();
             });
             self.series[0] = series;
+            self.suspects.retain(|suspect| suspect.row < row);
             self.reject_line(record, bad[0].1);
             return;
         }
@@ -283,11 +316,11 @@ impl<'t> Reader<'t> {
         let Some(long) = self.plan.long else { return };
         let name = cells.get(long.channel);
         if name.is_empty() {
-            self.reject_line(record, "no-channel");
+            self.reject_line(record, Code::NoChannel);
             return;
         }
         if cells.len() <= long.value.max(long.channel) {
-            let code = if record.ended { "too-few-cells" } else { "truncated-line" };
+            let code = if record.ended { Code::TooFewCells } else { Code::TruncatedLine };
             self.reject_line(record, code);
             return;
         }
@@ -300,7 +333,7 @@ impl<'t> Reader<'t> {
             Some(cell) => {
                 let unit = number::unit_word(cell);
                 if unit.is_none() {
-                    self.reject_line(record, "unknown-unit");
+                    self.reject_line(record, Code::UnknownUnit);
                     return;
                 }
                 unit
@@ -310,7 +343,15 @@ impl<'t> Reader<'t> {
         let cell = cells.get(long.value);
         let value = match self.cell(cell, stated.or(channel.unit).or(self.plan.unit), stated) {
             Cell::Value(value) => value,
-            Cell::Missing => f32::NAN,
+            Cell::Missing => {
+                self.missing.count(cell);
+                f32::NAN
+            }
+            Cell::Suspect(value) => {
+                let (row, text) = (self.series[index].ms.len(), cell.to_vec());
+                self.suspects.push(Suspect { series: index, row, channel: 0, text });
+                value
+            }
             Cell::NoUnit(value) => {
                 let (role, name) = (channel.role, self.plan.names[long.value].clone());
                 self.note_unitless(record, &name, role, cell, value);
@@ -343,12 +384,12 @@ impl<'t> Reader<'t> {
         let role = self.options.role_of(&header, &bare).or_else(|| {
             self.plan.layout.roles.iter().find(|(key, _)| stated(key)).map(|(_, &role)| role)
         });
-        let role = self.plan.decide_role(&header, &bare, role);
+        let (role, said) = self.plan.decide_role(&header, &bare, role);
         self.plan.layout.roles.insert(header.clone(), role);
         if let Some(unit) = unit {
             self.plan.layout.units.insert(header.clone(), unit);
         }
-        self.plan.channels.push(ChannelPlan { column: 0, header, name: bare, unit, role });
+        self.plan.channels.push(ChannelPlan { column: 0, header, name: bare, unit, role, said });
         super::channels::make_unique(&mut self.plan.channels);
         self.series.push(Series::new(1));
         self.long_index.insert(name.to_vec(), self.series.len() - 1);
@@ -370,20 +411,25 @@ impl<'t> Reader<'t> {
             return if number::is_missing(cell, &self.plan.sentinels) {
                 Cell::Missing
             } else {
-                Cell::Bad("bad-number")
+                Cell::Bad(Code::BadNumber)
             };
         };
-        if number::is_sentinel(value) {
-            return Cell::Missing;
-        }
-        match own.or(unit) {
-            _ if own.is_some() && stated.is_some() && own != stated => Cell::Bad("unit-conflict"),
-            Some(TemperatureUnit::Celsius) => Cell::Value(value as f32),
-            Some(TemperatureUnit::Fahrenheit) => {
-                Cell::Value(Celsius::from_fahrenheit(value).value() as f32)
+        let suspect = match number::code_of(value) {
+            number::Code::None => false,
+            _ if self.plan.measured.contains(&value) => false,
+            number::Code::Missing => return Cell::Missing,
+            number::Code::Suspect => true,
+        };
+        let temp_c = match own.or(unit) {
+            _ if own.is_some() && stated.is_some() && own != stated => {
+                return Cell::Bad(Code::UnitConflict);
             }
-            None => Cell::NoUnit(value),
-        }
+            Some(TemperatureUnit::Celsius) => value,
+            Some(TemperatureUnit::Fahrenheit) => Celsius::from_fahrenheit(value).value(),
+            None if suspect => return Cell::Missing,
+            None => return Cell::NoUnit(value),
+        };
+        if suspect { Cell::Suspect(temp_c as f32) } else { Cell::Value(temp_c as f32) }
     }
 
     fn note_unitless(
@@ -412,6 +458,16 @@ impl<'t> Reader<'t> {
         let text: &'t Text<'t> = self.text;
         let record = text.records_from(series.start[row], self.plan.delimiter).next()?;
         Some(Record { line: series.line[row], ..record })
+    }
+}
+
+/// The order of day and month that a format has.
+fn proven(format: TimeFormat) -> Option<DateOrder> {
+    match format {
+        TimeFormat::DayFirst => Some(DateOrder::DayFirst),
+        TimeFormat::MonthFirst => Some(DateOrder::MonthFirst),
+        TimeFormat::YearFirst => Some(DateOrder::YearFirst),
+        _ => None,
     }
 }
 

@@ -1,83 +1,16 @@
 //! Where the table of a log begins and how its cells are parted.
 
+use super::head::{HeadRow, Kind, head, used_width};
+use super::score::{self, Score};
 use super::words;
-use crate::layout::{Delimiter, Layout, TimeFormat};
-use crate::number;
-use crate::text::{Record, Splitter, Text};
-use crate::time;
+use crate::error::{IngestError, Place};
+use crate::layout::{Delimiter, Layout};
+use crate::text::Text;
 
-/// Records that are looked at to find the header.
-const HEAD: usize = 400;
 /// Rows on which a log without a header is judged.
 const JUDGED: usize = 60;
-
-/// What a cell looks like on its own.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Kind {
-    Empty,
-    Missing,
-    Number,
-    /// A date with a clock time.
-    DateTime,
-    /// A date alone.
-    Date,
-    /// `h:mm` or `h:mm:ss`, of the day or elapsed.
-    Clock,
-    Text,
-}
-
-const DATED: [TimeFormat; 5] = [
-    TimeFormat::Iso,
-    TimeFormat::DayFirst,
-    TimeFormat::MonthFirst,
-    TimeFormat::YearFirst,
-    TimeFormat::MonthName,
-];
-
-pub(super) fn kind(cell: &[u8]) -> Kind {
-    if cell.is_empty() {
-        return Kind::Empty;
-    }
-    if number::parse_with_unit(cell, b'.').is_some()
-        || number::parse_with_unit(cell, b',').is_some()
-    {
-        return Kind::Number;
-    }
-    if DATED.iter().any(|&format| time::parse(format, cell, None).is_some()) {
-        return Kind::DateTime;
-    }
-    if DATED.iter().any(|&f| time::parse_date(f, cell).is_some_and(|(_, rest)| rest.is_empty())) {
-        return Kind::Date;
-    }
-    if time::parse_clock_only(cell).is_some()
-        || [TimeFormat::ElapsedHms, TimeFormat::ElapsedMs]
-            .iter()
-            .any(|&format| time::parse(format, cell, None).is_some())
-    {
-        return Kind::Clock;
-    }
-    if number::is_missing(cell, &[]) { Kind::Missing } else { Kind::Text }
-}
-
-/// One record of the head, under a delimiter.
-pub(super) struct HeadRow<'t> {
-    pub(super) record: Record<'t>,
-    pub(super) cells: Vec<String>,
-    pub(super) kinds: Vec<Kind>,
-    pub(super) blank: bool,
-}
-
-pub(super) fn head<'t>(text: &'t Text<'_>, delimiter: Delimiter) -> Vec<HeadRow<'t>> {
-    let mut splitter = Splitter::new(delimiter.byte());
-    text.records(delimiter.byte())
-        .take(HEAD)
-        .map(|record| {
-            let cells = splitter.split(&record).texts();
-            let kinds = cells.iter().map(|cell| kind(cell.as_bytes())).collect();
-            HeadRow { record, cells, kinds, blank: record.is_blank(delimiter.byte()) }
-        })
-        .collect()
-}
+/// A second reading with this share of the best one's score is close to it.
+const CLOSE: f64 = 0.8;
 
 /// The table's beginning.
 pub(super) struct Found<'t> {
@@ -92,24 +25,89 @@ pub(super) struct Found<'t> {
     pub(super) head: Vec<HeadRow<'t>>,
 }
 
-fn without_trailing_empty(cells: &[String]) -> Vec<String> {
-    let used = cells.iter().rposition(|cell| !cell.is_empty()).map_or(0, |last| last + 1);
-    cells[..used].to_vec()
-}
-
 /// Finds the table by a layout's header (a built-in one only where it knows every column,
-/// since a column that it does not know may be the date), else by what the head looks like.
+/// since a column that it does not know may be the date), else by trying every delimiter
+/// and taking the reading that scores best.
+///
+/// # Errors
+/// [`IngestError::NoTable`] where no reading has a time and numbers,
+/// [`IngestError::NeedsAnswer`] where two score alike and give different values.
 pub(super) fn find<'t>(
     text: &'t Text<'_>,
     user: &[Layout],
     built_in: &[Layout],
-) -> Option<Found<'t>> {
+    shown_as: &str,
+) -> Result<Found<'t>, IngestError> {
     let mut heads: Vec<(Delimiter, Vec<HeadRow<'t>>)> =
         Delimiter::ALL.into_iter().map(|delimiter| (delimiter, head(text, delimiter))).collect();
+    if let Some((i, at, layout)) = by_layout(&heads, user, built_in) {
+        let (delimiter, head) = heads.swap_remove(i);
+        let names = head[at].cells[..used_width(&head[at].cells)].to_vec();
+        let because = format!("the header has {}", layout.header.join(", "));
+        let layout = Some(layout.clone());
+        return Ok(spread(Found { delimiter, names, header: Some(at), layout, because, head }));
+    }
+    let mut candidates: Vec<Candidate> = heads
+        .iter()
+        .enumerate()
+        .filter_map(|(i, (_, rows))| Candidate::of(i, rows))
+        .filter(|candidate| candidate.score.product() > 0.0)
+        .collect();
+    // The best first; of equals the one with more cells, then the delimiter tried first.
+    candidates.sort_by(|a, b| {
+        let rank = |c: &Candidate| (c.header.is_some(), c.score.product());
+        let ((a_named, a_score), (b_named, b_score)) = (rank(a), rank(b));
+        b_named
+            .cmp(&a_named)
+            .then(b_score.total_cmp(&a_score))
+            .then(b.width.cmp(&a.width))
+            .then(a.index.cmp(&b.index))
+    });
+    let Some(best) = candidates.first() else {
+        return Err(IngestError::NoTable {
+            place: Place::file(shown_as).into(),
+            what: "no header followed by lines of times and numbers was found".to_owned(),
+            try_this:
+                "an export as CSV with a header line, or a layout that says what the log looks like"
+                    .to_owned(),
+        });
+    };
+    for other in &candidates[1..] {
+        let alike = other.header.is_some() == best.header.is_some();
+        if alike && other.score.product() >= CLOSE * best.score.product() {
+            ask_where_different(&heads, best, other, shown_as)?;
+        }
+    }
+    let (i, at, width, score) = (best.index, best.header, best.width, best.score);
+    let (delimiter, head) = heads.swap_remove(i);
+    let Some(at) = at else {
+        let layout = user
+            .iter()
+            .find(|layout| {
+                layout.columns.len() == width && layout.delimiter.is_none_or(|d| d == delimiter)
+            })
+            .cloned();
+        let names = match &layout {
+            Some(layout) => layout.columns.clone(),
+            None => (1..=width).map(|i| format!("column-{i}")).collect(),
+        };
+        let because = format!("the log has no header line; {score}");
+        return Ok(Found { delimiter, names, header: None, layout, because, head });
+    };
+    let names = head[at].cells[..used_width(&head[at].cells)].to_vec();
+    let because = format!("line {} names columns; {score}", head[at].record.line);
+    Ok(spread(Found { delimiter, names, header: Some(at), layout: None, because, head }))
+}
+
+/// The first layout that fits, with the delimiter's index and the header's.
+fn by_layout<'l>(
+    heads: &[(Delimiter, Vec<HeadRow<'_>>)],
+    user: &'l [Layout],
+    built_in: &'l [Layout],
+) -> Option<(usize, usize, &'l Layout)> {
     let layouts = user.iter().map(|layout| (layout, false));
     for (layout, whole) in layouts.chain(built_in.iter().map(|layout| (layout, true))) {
-        for i in 0..heads.len() {
-            let (delimiter, rows) = &heads[i];
+        for (i, (delimiter, rows)) in heads.iter().enumerate() {
             if layout.delimiter.is_some_and(|wanted| wanted != *delimiter) {
                 continue;
             }
@@ -119,64 +117,94 @@ pub(super) fn find<'t>(
                     && layout.preamble_lines.is_none_or(|lines| row.record.line == lines + 1)
             });
             if let Some(at) = at {
-                let (delimiter, head) = heads.swap_remove(i);
-                return Some(Found {
-                    delimiter,
-                    names: without_trailing_empty(&head[at].cells),
-                    header: Some(at),
-                    because: format!("the header has {}", layout.header.join(", ")),
-                    layout: Some(layout.clone()),
-                    head,
-                });
+                return Some((i, at, layout));
             }
         }
     }
-    let best = heads
-        .iter()
-        .enumerate()
-        .filter_map(|(i, (_, rows))| {
-            best_header(rows).map(|(at, score)| (i, at, score, rows[at].cells.len()))
-        })
-        .max_by(|a, b| a.2.total_cmp(&b.2).then(a.3.cmp(&b.3)).then(b.0.cmp(&a.0)));
-    if let Some((i, at, score, _)) = best {
-        let (delimiter, head) = heads.swap_remove(i);
-        return Some(Found {
-            delimiter,
-            names: without_trailing_empty(&head[at].cells),
-            header: Some(at),
-            layout: None,
-            because: format!(
-                "line {} names columns, and {:.0} % of the lines after it hold a time and numbers",
-                head[at].record.line,
-                score * 100.0
-            ),
-            head,
+    None
+}
+
+/// One way to part the cells.
+struct Candidate {
+    /// Of the delimiter.
+    index: usize,
+    header: Option<usize>,
+    width: usize,
+    score: Score,
+}
+
+impl Candidate {
+    fn of(index: usize, rows: &[HeadRow<'_>]) -> Option<Self> {
+        let header = best_header(rows);
+        let width = match header {
+            Some(at) => used_width(&rows[at].cells),
+            None => headerless_width(rows)?,
+        };
+        let score = score::of(rows, header, width);
+        Some(Self { index, header, width, score })
+    }
+}
+
+/// # Errors
+/// [`IngestError::NeedsAnswer`] on the first line that two readings read differently.
+fn ask_where_different(
+    heads: &[(Delimiter, Vec<HeadRow<'_>>)],
+    best: &Candidate,
+    other: &Candidate,
+    shown_as: &str,
+) -> Result<(), IngestError> {
+    let ((one, rows), (two, other_rows)) = (&heads[best.index], &heads[other.index]);
+    for (row, same) in rows.iter().zip(other_rows) {
+        let (Some(a), Some(b)) = (score::values(row, best.width), score::values(same, other.width))
+        else {
+            continue;
+        };
+        if a == b {
+            continue;
+        }
+        let shown =
+            |values: &[f64]| values.iter().map(ToString::to_string).collect::<Vec<_>>().join(" | ");
+        let reading = |delimiter: Delimiter, values: &[f64], score: Score| {
+            format!("{} (delimiter = \"{}\"; {score})", shown(values), delimiter.as_str())
+        };
+        return Err(IngestError::NeedsAnswer {
+            place: Place::line(shown_as, row.record.line.into(), row.record.raw).into(),
+            question: "two delimiters give different numbers".to_owned(),
+            readings: [reading(*one, &a, best.score), reading(*two, &b, other.score)],
+            setting: format!("a layout with delimiter = \"{}\"", one.as_str()),
         });
     }
-    let (i, width) = heads
+    Ok(())
+}
+
+/// Where one name stands over a date and a clock that a space parts, it becomes two names.
+fn spread(mut found: Found<'_>) -> Found<'_> {
+    if found.delimiter != Delimiter::Spaces {
+        return found;
+    }
+    let Some(at) = found.header else { return found };
+    let rows: Vec<&HeadRow<'_>> = found.head[at + 1..].iter().filter(|row| !row.blank).collect();
+    if let Some(column) = spread_column(&found.names, &rows) {
+        let name = found.names[column].clone();
+        found.names[column] = format!("{name} date");
+        found.names.insert(column + 1, format!("{name} clock"));
+    }
+    found
+}
+
+/// The time column whose date and clock are two cells, where most rows have one cell more
+/// than there are names.
+fn spread_column(names: &[String], rows: &[&HeadRow<'_>]) -> Option<usize> {
+    let column = names.iter().position(|name| words::is_time(name))?;
+    let two = rows
         .iter()
-        .enumerate()
-        .filter_map(|(i, (_, rows))| headerless_width(rows).map(|width| (i, width)))
-        .max_by_key(|&(i, width)| (width, std::cmp::Reverse(i)))?;
-    let (delimiter, head) = heads.swap_remove(i);
-    let layout = user
-        .iter()
-        .find(|layout| {
-            layout.columns.len() == width && layout.delimiter.is_none_or(|d| d == delimiter)
+        .filter(|row| {
+            row.cells.len() == names.len() + 1
+                && row.kinds[column] == Kind::Date
+                && row.kinds[column + 1] == Kind::Clock
         })
-        .cloned();
-    let names = match &layout {
-        Some(layout) => layout.columns.clone(),
-        None => (1..=width).map(|i| format!("column-{i}")).collect(),
-    };
-    Some(Found {
-        delimiter,
-        names,
-        header: None,
-        layout,
-        because: "the log has no header line; its first cells are times".to_owned(),
-        head,
-    })
+        .count();
+    (two * 2 > rows.len()).then_some(column)
 }
 
 /// The row that names the columns, and the share of the rows after it that it fits.
@@ -186,9 +214,9 @@ pub(super) fn find<'t>(
 /// holds a number or a word for none. A row that names a time wins over one that does
 /// not; then the one with the most fitting rows over others after it, then the earliest,
 /// so that neither a corrupt row nor a repeated header wins over the first.
-fn best_header(rows: &[HeadRow<'_>]) -> Option<(usize, f64)> {
+fn best_header(rows: &[HeadRow<'_>]) -> Option<usize> {
     let used: Vec<usize> = (0..rows.len()).filter(|&i| !rows[i].blank).collect();
-    let mut best: Option<((bool, isize), usize, f64)> = None;
+    let mut best: Option<((bool, isize), usize)> = None;
     for (position, &at) in used.iter().enumerate() {
         let row = &rows[at];
         let texts = row.kinds.iter().filter(|kind| **kind == Kind::Text).count();
@@ -202,18 +230,22 @@ fn best_header(rows: &[HeadRow<'_>]) -> Option<(usize, f64)> {
         if !names || dated || (times.is_empty() && (numbered || remark)) {
             continue;
         }
-        let width = without_trailing_empty(&row.cells).len();
+        let mut width = used_width(&row.cells);
         let judged = &used[position + 1..];
+        let below: Vec<&HeadRow<'_>> = judged.iter().map(|&i| &rows[i]).collect();
+        if spread_column(&row.cells, &below).is_some() {
+            width += 1;
+        }
         let good = judged.iter().filter(|&&i| fits(&rows[i], &times, width)).count();
         if good == 0 || good * 2 < judged.len() {
             continue;
         }
         let score = (!times.is_empty(), 2 * good as isize - judged.len() as isize);
-        if best.is_none_or(|(other, _, _)| score > other) {
-            best = Some((score, at, good as f64 / judged.len() as f64));
+        if best.is_none_or(|(other, _)| score > other) {
+            best = Some((score, at));
         }
     }
-    best.map(|(_, at, share)| (at, share))
+    best.map(|(_, at)| at)
 }
 
 fn fits(row: &HeadRow<'_>, times: &[usize], width: usize) -> bool {
@@ -230,21 +262,36 @@ fn fits(row: &HeadRow<'_>, times: &[usize], width: usize) -> bool {
     }) && row.kinds.iter().skip(width).all(|kind| *kind == Kind::Empty)
 }
 
-/// The usual number of cells of a log whose lines begin with a time and have no header.
+/// The usual number of cells of a log whose lines hold a time and numbers and have no
+/// header: a time that says so itself in one of the first three cells, or a number that
+/// grows from line to line in the first.
 fn headerless_width(rows: &[HeadRow<'_>]) -> Option<usize> {
     let used: Vec<&HeadRow<'_>> = rows.iter().filter(|row| !row.blank).take(JUDGED).collect();
-    let good: Vec<usize> = used
-        .iter()
-        .filter(|row| {
-            matches!(row.kinds[0], Kind::DateTime | Kind::Date | Kind::Clock)
-                && row.kinds[1..].contains(&Kind::Number)
-        })
-        .map(|row| row.cells.len())
-        .collect();
-    if good.len() * 2 < used.len() || good.is_empty() {
-        return None;
-    }
-    good.into_iter().max()
+    let timed = |row: &HeadRow<'_>| {
+        let time = row
+            .kinds
+            .iter()
+            .take(3)
+            .position(|kind| matches!(kind, Kind::DateTime | Kind::Date | Kind::Clock));
+        time.is_some_and(|at| row.kinds[at + 1..].contains(&Kind::Number))
+    };
+    let mut last = f64::NEG_INFINITY;
+    let mut counted = |row: &HeadRow<'_>| {
+        if row.kinds[0] != Kind::Number || !row.kinds[1..].contains(&Kind::Number) {
+            return false;
+        }
+        let grows = score::number(&row.cells[0]).is_some_and(|n| n > last);
+        last = score::number(&row.cells[0]).unwrap_or(last);
+        grows
+    };
+    let widths = |good: Vec<&&HeadRow<'_>>| {
+        (good.len() * 2 >= used.len() && !good.is_empty())
+            .then(|| good.iter().map(|row| row.cells.len()).max().unwrap_or(0))
+    };
+    widths(used.iter().filter(|row| timed(row)).collect()).or_else(|| {
+        let good: Vec<&&HeadRow<'_>> = used.iter().filter(|row| counted(row)).collect();
+        (good.len() >= 3 && good.len() * 10 >= used.len() * 9).then(|| widths(good))?
+    })
 }
 
 #[cfg(test)]
@@ -253,18 +300,8 @@ mod tests {
 
     fn found(text: &str) -> (Delimiter, Option<usize>, Vec<String>) {
         let text = Text::decode(text.as_bytes(), "t").unwrap();
-        let found = find(&text, &[], &[]).unwrap();
+        let found = find(&text, &[], &[], "t").unwrap();
         (found.delimiter, found.header, found.names)
-    }
-
-    #[test]
-    fn kinds_of_cells() {
-        assert_eq!(kind(b"103,5"), Kind::Number);
-        assert_eq!(kind(b"2026-05-02"), Kind::Date);
-        assert_eq!(kind(b"02.05.2026 06:00"), Kind::DateTime);
-        assert_eq!(kind(b"06:00:30"), Kind::Clock);
-        assert_eq!(kind(b"---"), Kind::Missing);
-        assert_eq!(kind(b"Pit"), Kind::Text);
     }
 
     #[test]
@@ -275,6 +312,27 @@ mod tests {
         let (delimiter, header, names) = found(text);
         assert_eq!((delimiter, header), (Delimiter::Comma, Some(3)));
         assert_eq!(names, ["Time", "Pit (F)", "Meat (F)"]);
+    }
+
+    #[test]
+    fn every_delimiter_is_found() {
+        for (sign, delimiter) in [
+            (",", Delimiter::Comma),
+            (";", Delimiter::Semicolon),
+            ("\t", Delimiter::Tab),
+            ("|", Delimiter::Pipe),
+            ("  ", Delimiter::Gaps),
+        ] {
+            let text =
+                "Local time,Pit 1,Meat\n2026-05-02 06:00,103.5,4.0\n2026-05-02 06:01,103.5,4.0\n";
+            let (seen, header, names) = found(&text.replace(',', sign));
+            assert_eq!((seen, header), (delimiter, Some(0)));
+            assert_eq!(names, ["Local time", "Pit 1", "Meat"]);
+        }
+        let (seen, _, names) =
+            found("Time Pit Meat\n2026-05-02 06:00 103.5 4.0\n2026-05-02 06:01 103.5 4.0\n");
+        assert_eq!(seen, Delimiter::Spaces);
+        assert_eq!(names, ["Time date", "Time clock", "Pit", "Meat"]);
     }
 
     #[test]
@@ -290,5 +348,7 @@ mod tests {
         let (_, header, names) = found("2026-05-02 06:00,103,4\n2026-05-02 06:01,103,4\n");
         assert_eq!(header, None);
         assert_eq!(names, ["column-1", "column-2", "column-3"]);
+        let (_, header, names) = found("1777701600;103,5;4\n1777701660;103;4\n1777701720;103;4\n");
+        assert_eq!((header, names.len()), (None, 3));
     }
 }

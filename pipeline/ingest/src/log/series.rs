@@ -1,6 +1,7 @@
 //! Rows on one time axis: from written times to instants in order, without doubles.
 
-use super::order;
+use super::{clock, order};
+use crate::code::Code;
 use crate::zone::{Question, Trouble, Zone, resolve};
 use cook::Flag;
 
@@ -17,9 +18,11 @@ pub(super) struct Series {
     /// °C by channel and row; NaN where there is none.
     pub(super) values: Vec<Vec<f32>>,
     /// Rows rejected whole: index and code.
-    pub(super) out: Vec<(usize, &'static str)>,
+    pub(super) out: Vec<(usize, Code)>,
     /// Cells rejected: row, channel and code.
-    pub(super) cells_out: Vec<(usize, usize, &'static str)>,
+    pub(super) cells_out: Vec<(usize, usize, Code)>,
+    /// Rows whose clock was put right.
+    pub(super) retimed: Vec<usize>,
 }
 
 /// One channel of a series, in order.
@@ -54,9 +57,11 @@ impl Series {
         }
         let mut times: Vec<Option<i64>> =
             self.ms.iter().zip(&dropped).map(|(&ms, &out)| (!out).then_some(ms)).collect();
+        let mended = clock::mend_resets(self, &mut times);
+        self.retimed.extend(mended);
         for row in order::strays(&times) {
             times[row] = None;
-            self.out.push((row, "stray-time"));
+            self.out.push((row, Code::StrayTime));
         }
         match *clock {
             Clock::Elapsed(zero) => times.iter_mut().flatten().for_each(|ms| *ms += zero),
@@ -83,8 +88,8 @@ impl Series {
                     times[row] = instant.ok();
                     if let Err(trouble) = instant {
                         let code = match trouble {
-                            Trouble::Gap => "time-in-gap",
-                            Trouble::Twice => "ambiguous-time",
+                            Trouble::Gap => Code::TimeInGap,
+                            Trouble::Twice => Code::AmbiguousTime,
                         };
                         self.out.push((row, code));
                     }
@@ -94,11 +99,25 @@ impl Series {
         Ok(times)
     }
 
+    /// Turns the rows round, for a log whose newest row stands first.
+    pub(super) fn reverse(&mut self) {
+        self.ms.reverse();
+        self.local.reverse();
+        self.line.reverse();
+        self.start.reverse();
+        self.values.iter_mut().for_each(|values| values.reverse());
+        let last = self.ms.len().saturating_sub(1);
+        self.out.iter_mut().for_each(|(row, _)| *row = last - *row);
+        self.cells_out.iter_mut().for_each(|(row, _, _)| *row = last - *row);
+    }
+
     /// The channels in time order. Of rows that tell one time twice, the first in the log
     /// counts; a later one only fills what the first leaves open. Its other cells are
     /// rejected: as `duplicate-time` where they say the same, else as `conflicting-time`.
     pub(super) fn columns(&mut self, times: &[Option<i64>]) -> Vec<Column> {
         let (order, moved) = order::sorted(times);
+        let mut retimed = vec![false; times.len()];
+        self.retimed.iter().for_each(|&row| retimed[row] = true);
         let mut seen: Vec<f32> = Vec::new();
         for group in order.chunk_by(|&a, &b| times[a as usize] == times[b as usize]) {
             if group.len() > 1 {
@@ -122,7 +141,13 @@ impl Series {
                     column.at_ms.push(times[row].unwrap_or_default());
                     column.temp_c.push(value);
                     column.line.push(self.line[row]);
-                    column.flag.push(if moved[row] { Flag::Reordered } else { Flag::Good });
+                    column.flag.push(if retimed[row] {
+                        Flag::Retimed
+                    } else if moved[row] {
+                        Flag::Reordered
+                    } else {
+                        Flag::Good
+                    });
                 }
                 column
             })
@@ -146,12 +171,12 @@ impl Series {
             }
         }
         if fills > 0 {
-            self.cells_out.extend(repeats.into_iter().map(|c| (later, c, "duplicate-time")));
-            self.cells_out.extend(conflicts.into_iter().map(|c| (later, c, "conflicting-time")));
+            self.cells_out.extend(repeats.into_iter().map(|c| (later, c, Code::DuplicateTime)));
+            self.cells_out.extend(conflicts.into_iter().map(|c| (later, c, Code::ConflictingTime)));
         } else if !conflicts.is_empty() {
-            self.out.push((later, "conflicting-time"));
+            self.out.push((later, Code::ConflictingTime));
         } else if !repeats.is_empty() {
-            self.out.push((later, "duplicate-time"));
+            self.out.push((later, Code::DuplicateTime));
         }
     }
 }

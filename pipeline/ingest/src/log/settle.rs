@@ -5,7 +5,9 @@ use super::plan::{ChannelPlan, evidence, key_and_value};
 use super::read::Reader;
 use super::series::{Clock, Column, Series};
 use super::{LogChannel, TimeBase, words};
+use crate::code::Code;
 use crate::error::{IngestError, Place};
+use crate::layout::TimeFormat;
 use crate::number;
 use crate::text::Splitter;
 use crate::time;
@@ -41,16 +43,18 @@ impl Reader<'_> {
             let count = widths.get(&width).copied().unwrap_or(0);
             count >= SHORT_LINES && count * SHORT_SHARE >= rows
         };
+        // Where spaces part cells, an empty cell cannot be seen: any may be the missing one.
+        let spaced = matches!(self.plan.delimiter, b' ' | crate::text::GAP);
         let mut accepted = 0_u64;
         let mut out = Vec::new();
         for &(row, width) in &self.short {
             let ended = self.record_of(series, row).is_some_and(|record| record.ended);
             if !ended {
-                out.push((row, "truncated-line"));
-            } else if usual(width) {
+                out.push((row, Code::TruncatedLine));
+            } else if usual(width) && !spaced {
                 accepted += 1;
             } else {
-                out.push((row, "too-few-cells"));
+                out.push((row, Code::TooFewCells));
             }
         }
         self.series[0].out.extend(out);
@@ -99,7 +103,7 @@ impl Reader<'_> {
             let series = &mut self.series[0];
             if !series.values[column][row].is_nan() {
                 series.values[column][row] = f32::NAN;
-                series.cells_out.push((row, column, "truncated-cell"));
+                series.cells_out.push((row, column, Code::TruncatedCell));
             }
         }
     }
@@ -125,7 +129,7 @@ impl Reader<'_> {
                 },
                 |long| number::parse_with_unit(cells.get(long.value), self.plan.decimal).is_some(),
             );
-            if code == "bad-time" && letter && (summary || !numbers) && self.account.data > 0 {
+            if code == Code::BadTime && letter && (summary || !numbers) && self.account.data > 0 {
                 self.account.footer += u64::from(record.lines);
                 self.plan.metadata.push(key_and_value(
                     record.raw,
@@ -141,6 +145,12 @@ impl Reader<'_> {
     pub(super) fn finish(&mut self) -> Result<(TimeBase, Vec<LogChannel>), IngestError> {
         let zone = self.options.zone.clone();
         let elapsed = self.plan.format.is_elapsed();
+        self.turn_round();
+        if self.plan.format == TimeFormat::Clock {
+            self.give_dates()?;
+        } else if !elapsed {
+            self.check_was_set()?;
+        }
         let start = if elapsed { self.start()? } else { None };
         let offset = self.plan.layout.time.utc_offset.as_deref();
         let clock = if elapsed {
@@ -153,6 +163,7 @@ impl Reader<'_> {
         };
         self.note_zone(&clock);
         let mut channels = Vec::new();
+        let mut retimed = 0;
         for index in 0..self.series.len() {
             let mut series = std::mem::take(&mut self.series[index]);
             if elapsed && let Some(row) = super::order::restart(&series.ms) {
@@ -165,7 +176,9 @@ impl Reader<'_> {
                     try_this: format!("split the file before line {line}"),
                 });
             }
-            let times = series.instants(&clock).map_err(|q| self.ask_zone(&series, q))?;
+            let mut times = series.instants(&clock).map_err(|q| self.ask_zone(&series, q))?;
+            self.settle_jumps(&mut series, &mut times)?;
+            retimed += series.retimed.len();
             let columns = series.columns(&times);
             self.settle_rows(&mut series, index);
             let plans = if self.plan.long.is_some() {
@@ -178,6 +191,7 @@ impl Reader<'_> {
                 plans.iter().zip(columns).map(|(plan, column)| channel(plan, column, unit)),
             );
         }
+        self.note_order(&channels, retimed);
         self.account.readings = channels.iter().map(|channel| channel.len() as u64).sum();
         let base = if elapsed && start.is_none() { TimeBase::Elapsed } else { TimeBase::Absolute };
         Ok((base, channels))
@@ -243,70 +257,6 @@ impl Reader<'_> {
             because,
             "`time_zone` in season.toml, layout `time.utc_offset`",
         ));
-    }
-
-    /// Elapsed zero, from the layout or the preamble; `None` where neither speaks of one.
-    ///
-    /// # Errors
-    /// A preamble that names a start in words that cannot be read: whatever else the zero
-    /// would be taken from, the log itself says it lies elsewhere.
-    pub(super) fn start(&mut self) -> Result<Option<i64>, IngestError> {
-        let zone = &self.options.zone;
-        let instant = |stamp: time::Stamp| match stamp.offset {
-            Some(offset) => stamp.ms - i64::from(offset) * 1000,
-            None => crate::zone::instant_of(zone, stamp.ms),
-        };
-        let (ms, because) = if let Some(start) = &self.plan.layout.time.start {
-            let Some(stamp) = time::parse_iso(start.as_bytes()) else { return Ok(None) };
-            (instant(stamp), "the layout says so".to_owned())
-        } else {
-            let about = |key: &str| {
-                words::words(key).iter().any(|w| {
-                    matches!(w.as_str(), "start" | "started" | "begin" | "began" | "begun")
-                })
-            };
-            let whole =
-                self.plan.metadata.iter().filter(|(key, _)| about(key)).find_map(|(key, value)| {
-                    let stamp = time::parse_iso(value.as_bytes()).or_else(|| {
-                        time::parse(crate::layout::TimeFormat::MonthName, value.as_bytes(), None)
-                    })?;
-                    Some((instant(stamp), format!("the preamble says `{key}: {value}`")))
-                });
-            let parts = || {
-                let day = self.plan.metadata.iter().find_map(|(key, value)| {
-                    let key = words::words(key);
-                    key.iter()
-                        .any(|w| w == "date")
-                        .then(|| time::parse_iso_date(value.as_bytes()))?
-                })?;
-                let (key, value, clock) = self.plan.metadata.iter().find_map(|(key, value)| {
-                    let clock = time::parse_clock_only(value.as_bytes())?;
-                    about(key).then_some((key, value, clock))
-                })?;
-                let local = day * time::DAY_MS + clock;
-                Some((
-                    crate::zone::instant_of(zone, local),
-                    format!("the preamble gives a date and `{key}: {value}`"),
-                ))
-            };
-            let Some(found) = whole.or_else(parts) else {
-                if let Some((key, value)) = self.plan.metadata.iter().find(|(key, _)| about(key)) {
-                    return Err(IngestError::Contradiction {
-                        place: Place { text: format!("{key}: {value}"), ..Place::file(self.shown_as) }
-                            .into(),
-                        what: "times are elapsed, and the preamble's start is no date and time that can be read"
-                            .to_owned(),
-                        try_this: "layout `time.start`, an ISO 8601 date and time".to_owned(),
-                    });
-                }
-                return Ok(None);
-            };
-            found
-        };
-        let shown = jiff::Timestamp::from_millisecond(ms)
-            .map_or_else(|_| ms.to_string(), |t| t.to_string());
-        self.plan.evidence.push(evidence("elapsed zero", &shown, &because, "layout `time.start`"));
-        Ok(Some(ms))
     }
 }
 

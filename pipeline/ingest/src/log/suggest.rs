@@ -22,6 +22,7 @@ impl Plan {
             delimiter: Some(found.delimiter),
             decimal: Some(if self.decimal == b',' { Decimal::Comma } else { Decimal::Point }),
             preamble_lines: own.preamble_lines,
+            header_rows: (self.header_rows.len() > 1).then_some(2),
             units_row: Some(self.units_row.is_some()),
             comment: self.comment.clone(),
             unit: self.unit,
@@ -29,6 +30,7 @@ impl Plan {
             value_column: self.long.map(|l| column(l.value)),
             unit_column: self.long.and_then(|l| l.unit).map(column),
             sentinels: self.sentinels.clone(),
+            measured: self.measured.clone(),
             ignore: match self.long {
                 Some(_) => own.ignore,
                 None => (0..self.names.len())

@@ -1,25 +1,28 @@
 //! Which columns are the time of a log, and how it is written.
 
-use super::plan::{evidence, majority, missing_column};
-use super::scan::{Found, HeadRow, Kind};
+use super::ReadOptions;
+use super::dates::{self, Dates};
+use super::head::{HeadRow, Kind, majority};
+use super::plan::{evidence, missing_column};
+use super::scan::Found;
 use super::words;
 use crate::error::{IngestError, Place};
 use crate::layout::{Layout, TimeFormat, alike};
+use crate::number::{self, Signs};
 use crate::text::{Splitter, Text};
 use crate::time;
 use cook::Evidence;
 
-/// A day order is proven by at least this many lines, or this share of all of them: one
-/// corrupt line must not decide how all others are read.
-const PROOF_LINES: u64 = 3;
-const PROOF_SHARE: u64 = 100;
 const HOUR_MS: i64 = 3_600_000;
+/// An elapsed log begins within this of its zero, ms.
+const ELAPSED_START_MS: i64 = 30 * 60_000;
 
 /// The time column, or the date column and the clock column.
 pub(super) fn columns(
     names: &[String],
     rows: &[&HeadRow<'_>],
     layout: &Layout,
+    named_header: bool,
     place: &Place,
 ) -> Result<Vec<usize>, IngestError> {
     if !layout.time.columns.is_empty() {
@@ -56,11 +59,14 @@ pub(super) fn columns(
             return Ok(vec![column]);
         }
     }
+    let number = |&c: &usize| majority(rows, c) == Some(Kind::Number);
     named
         .iter()
         .copied()
-        .filter(|&c| majority(rows, c) == Some(Kind::Number))
+        .filter(number)
         .max_by_key(|&c| words::is_duration(&names[c]))
+        // Without a header the first column is the time; scanning has seen it grow.
+        .or_else(|| (!named_header && number(&0)).then_some(0))
         .map(|column| vec![column])
         .ok_or_else(|| IngestError::NoTable {
             place: Box::new(place.clone()),
@@ -69,31 +75,78 @@ pub(super) fn columns(
         })
 }
 
+/// How the times of a log are written.
+pub(super) struct Written {
+    pub(super) format: TimeFormat,
+    /// Decimal sign of times that are numbers.
+    pub(super) decimal: u8,
+    /// Whether the dates of the log themselves prove the order of day and month.
+    pub(super) proven: bool,
+}
+
+/// What deciding on the time needs to see.
+pub(super) struct Seen<'a, 't> {
+    pub(super) text: &'a Text<'a>,
+    pub(super) found: &'a Found<'t>,
+    pub(super) names: &'a [String],
+    pub(super) columns: &'a [usize],
+    pub(super) rows: &'a [&'a HeadRow<'t>],
+    pub(super) layout: &'a Layout,
+    pub(super) first_row: usize,
+    pub(super) units_row: Option<usize>,
+    pub(super) shown_as: &'a str,
+}
+
+impl Seen<'_, '_> {
+    fn name(&self) -> &str {
+        &self.names[self.columns[0]]
+    }
+
+    /// What the units row says below the time column's name.
+    fn below(&self) -> Option<&String> {
+        self.units_row.and_then(|at| self.found.head[at].cells.get(self.columns[0]))
+    }
+
+    /// The first cell of a kind that is not zero: its line and text.
+    fn first_cell(&self, kind: Kind) -> (u64, &str) {
+        let column = self.columns[0];
+        let mut of_kind = self.rows.iter().filter(|row| row.kinds.get(column) == Some(&kind));
+        let first = of_kind.clone().next();
+        of_kind
+            .find(|row| !row.cells[column].trim_start_matches(['0', ':', '.']).is_empty())
+            .or(first)
+            .map_or((0, ""), |row| (row.record.line.into(), row.cells[column].as_str()))
+    }
+}
+
 /// How the times are written.
-#[allow(clippy::too_many_arguments)]
 pub(super) fn format(
-    text: &Text<'_>,
-    names: &[String],
-    columns: &[usize],
-    rows: &[&HeadRow<'_>],
-    layout: &Layout,
-    shown_as: &str,
-    first_row: usize,
-    found: &Found<'_>,
-    units_row: Option<usize>,
+    seen: &Seen<'_, '_>,
+    options: &ReadOptions,
     notes: &mut Vec<Evidence>,
-) -> Result<TimeFormat, IngestError> {
-    let shown: Vec<&str> = columns.iter().map(|&c| names[c].as_str()).collect();
+) -> Result<Written, IngestError> {
+    let shown: Vec<&str> = seen.columns.iter().map(|&c| seen.names[c].as_str()).collect();
     let shown = shown.join("` and `");
-    let (format, because) = if let Some(format) = layout.time.format {
+    let mut proven = false;
+    let (format, because) = if let Some(format) = seen.layout.time.format {
         (format, "the layout says so".to_owned())
     } else {
-        let name = &names[columns[0]];
-        let below = units_row.and_then(|at| found.head[at].cells.get(columns[0]));
-        match majority(rows, columns[0]) {
-            Some(Kind::Number) => numeric(name, below, columns[0], rows, shown_as)?,
-            Some(Kind::Clock) => clock(name, below, columns[0], rows, shown_as)?,
-            _ => dated(text, found.delimiter.byte(), columns, rows, names, shown_as, first_row)?,
+        match majority(seen.rows, seen.columns[0]) {
+            Some(Kind::Number) => numeric(seen)?,
+            Some(Kind::Clock) => clock(seen, options)?,
+            _ => {
+                let dates = Dates {
+                    text: seen.text,
+                    delimiter: seen.found.delimiter.byte(),
+                    columns: seen.columns,
+                    name: seen.name(),
+                    first_row: seen.first_row,
+                    shown_as: seen.shown_as,
+                };
+                let decided = dates::format(&dates, seen.rows, options)?;
+                proven = decided.proven;
+                (decided.format, decided.because)
+            }
         }
     };
     notes.push(evidence(
@@ -102,49 +155,95 @@ pub(super) fn format(
         &because,
         "layout `time.columns`, `time.format`",
     ));
-    Ok(format)
+    let decimal = if format.is_number() { decimal(seen)? } else { b'.' };
+    Ok(Written { format, decimal, proven })
 }
 
-fn first_cell<'r>(rows: &'r [&HeadRow<'_>], column: usize, kind: Kind) -> (u64, &'r str) {
-    rows.iter()
-        .find(|row| {
-            row.kinds.get(column) == Some(&kind)
-                && !row.cells[column].trim_start_matches(['0', ':', '.']).is_empty()
-        })
-        .or_else(|| rows.iter().find(|row| row.kinds.get(column) == Some(&kind)))
-        .map_or((0, ""), |row| (row.record.line.into(), row.cells[column].as_str()))
+/// The decimal sign of times that are numbers: what any of them shows beyond doubt; where
+/// all could be thousands (`3,600`), the reading under which they grow.
+fn decimal(seen: &Seen<'_, '_>) -> Result<u8, IngestError> {
+    let delimiter = seen.found.delimiter.byte();
+    if delimiter == b',' && !seen.text.has_quotes() {
+        return Ok(b'.');
+    }
+    let mut splitter = Splitter::new(delimiter);
+    let mut counts = [0_u64; 2];
+    let mut either: Option<(u8, u64, String)> = None;
+    let mut last = [f64::NEG_INFINITY; 2];
+    let mut back = [0_u64; 2];
+    for record in seen.text.records(delimiter).skip(seen.first_row) {
+        let cells = splitter.split(&record);
+        let cell = cells.get(seen.columns[0]);
+        match number::signs(cell) {
+            Some(Signs::Decimal(sign)) => counts[usize::from(sign == b',')] += 1,
+            Some(Signs::Either(sign)) if either.is_none() => {
+                let text = String::from_utf8_lossy(cell).into_owned();
+                either = Some((sign, record.line.into(), text));
+            }
+            None => continue,
+            _ => {}
+        }
+        for (i, sign) in [b'.', b','].into_iter().enumerate() {
+            if let Some(value) = number::parse_time(cell, sign) {
+                back[i] += u64::from(value < last[i]);
+                last[i] = value;
+            }
+        }
+    }
+    if counts[0] + counts[1] > 0 {
+        return Ok(if counts[1] > counts[0] { b',' } else { b'.' });
+    }
+    match either {
+        None => Ok(b'.'),
+        Some(_) if back[0] < back[1] => Ok(b'.'),
+        Some(_) if back[1] < back[0] => Ok(b','),
+        Some((sign, line, cell)) => Err(IngestError::NeedsAnswer {
+            place: Place::cell(seen.shown_as, line, seen.name(), cell.as_bytes()).into(),
+            question: format!("`{}` can mark thousands or decimals", char::from(sign)),
+            readings: [
+                format!("{} (decimal = \"point\")", shown_number(&cell, b'.')),
+                format!("{} (decimal = \"comma\")", shown_number(&cell, b',')),
+            ],
+            setting: "an export without marks between thousands".to_owned(),
+        }),
+    }
 }
 
-fn numeric(
-    name: &str,
-    below: Option<&String>,
-    column: usize,
-    rows: &[&HeadRow<'_>],
-    shown_as: &str,
-) -> Result<(TimeFormat, String), IngestError> {
+fn shown_number(cell: &str, decimal: u8) -> String {
+    number::parse_time(cell.as_bytes(), decimal).map_or(String::new(), |value| value.to_string())
+}
+
+fn numeric(seen: &Seen<'_, '_>) -> Result<(TimeFormat, String), IngestError> {
+    let name = seen.name();
     if let Some(format) = words::numeric_time(name) {
         return Ok((format, format!("the column's name `{name}` says its unit")));
     }
-    if let Some(format) = below.and_then(|unit| words::numeric_time(unit)) {
+    if let Some(format) = seen.below().and_then(|unit| words::numeric_time(unit)) {
         return Ok((format, "the units line says so".to_owned()));
     }
-    let (line, cell) = first_cell(rows, column, Kind::Number);
-    let value = crate::number::parse(cell.replace(',', ".").as_bytes(), b'.').unwrap_or(0.0);
-    // 2001 to 2100 in seconds and in milliseconds since 1970; as elapsed seconds, decades.
-    if (1e9..4.2e9).contains(&value) {
-        return Ok((
-            TimeFormat::UnixSeconds,
-            format!("{cell} s are decades, but a date since 1970"),
-        ));
+    let (line, cell) = seen.first_cell(Kind::Number);
+    let value = super::score::number(cell).unwrap_or(0.0);
+    // 2001 to 2100 in seconds, milliseconds and microseconds since 1970; as elapsed time,
+    // decades.
+    for (unit, scale, format) in [
+        ("s", 1.0, TimeFormat::UnixSeconds),
+        ("ms", 1e3, TimeFormat::UnixMilliseconds),
+        ("µs", 1e6, TimeFormat::UnixMicroseconds),
+    ] {
+        if (1e9 * scale..4.2e9 * scale).contains(&value) {
+            return Ok((format, format!("{cell} {unit} are decades, but a date since 1970")));
+        }
     }
-    if (1e12..4.2e12).contains(&value) {
+    if let Some(step) = serial_step(seen) {
         return Ok((
-            TimeFormat::UnixMilliseconds,
-            format!("{cell} ms are decades, but a date since 1970"),
+            TimeFormat::SerialDays,
+            format!(
+                "{cell} days since 1899-12-30 are a date, and its steps are {step:.1} s of a day"
+            ),
         ));
     }
     Err(IngestError::NeedsAnswer {
-        place: Place::cell(shown_as, line, name, cell.as_bytes()).into(),
+        place: Place::cell(seen.shown_as, line, name, cell.as_bytes()).into(),
         question: "the times are numbers, and nothing says of what".to_owned(),
         readings: [
             format!("{cell} seconds since the log began"),
@@ -155,46 +254,61 @@ fn numeric(
     })
 }
 
-fn clock(
-    name: &str,
-    below: Option<&String>,
-    column: usize,
-    rows: &[&HeadRow<'_>],
-    shown_as: &str,
-) -> Result<(TimeFormat, String), IngestError> {
-    let cells: Vec<&str> = rows
+/// The usual step, s, of a column of spreadsheet dates: numbers of this century's days
+/// (2000 to 2099), whose steps are seconds to minutes as parts of a day. As elapsed
+/// seconds or minutes such a log would have begun hours before its first line and taken
+/// readings a hundred times a second.
+fn serial_step(seen: &Seen<'_, '_>) -> Option<f64> {
+    let values: Vec<f64> = seen
+        .rows
         .iter()
-        .filter(|row| row.kinds.get(column) == Some(&Kind::Clock))
-        .map(|row| row.cells[column].as_str())
+        .filter_map(|row| super::score::number(row.cells.get(seen.columns[0])?))
+        .collect();
+    if values.len() < 2 || !values.iter().all(|v| (36_526.0..73_051.0).contains(v)) {
+        return None;
+    }
+    let mut steps: Vec<f64> = values.windows(2).map(|pair| (pair[1] - pair[0]).abs()).collect();
+    steps.sort_by(f64::total_cmp);
+    let middle = steps[steps.len() / 2];
+    (middle > 0.0 && middle < 0.05).then_some(middle * 86_400.0)
+}
+
+/// Times without a date: of the day, or elapsed.
+fn clock(seen: &Seen<'_, '_>, options: &ReadOptions) -> Result<(TimeFormat, String), IngestError> {
+    let name = seen.name();
+    let cells: Vec<&str> = seen
+        .rows
+        .iter()
+        .filter(|row| row.kinds.get(seen.columns[0]) == Some(&Kind::Clock))
+        .map(|row| row.cells[seen.columns[0]].as_str())
         .collect();
     let of = |format: TimeFormat| -> Vec<Option<i64>> {
         cells.iter().map(|cell| time::parse(format, cell.as_bytes(), None).map(|s| s.ms)).collect()
     };
     let three = of(TimeFormat::ElapsedHms);
     let many = |times: &[Option<i64>]| times.iter().flatten().count() * 10 > times.len() * 9;
-    let spelt = words::spelt_elapsed(name).or_else(|| below.and_then(|b| words::spelt_elapsed(b)));
-    let (line, cell) = first_cell(rows, column, Kind::Clock);
-    let half_day =
-        cells.iter().any(|cell| cell.to_lowercase().trim_end_matches('.').ends_with('m'));
-    let elapsed = words::is_duration(name);
+    let (line, cell) = seen.first_cell(Kind::Clock);
+    if !words::is_duration(name)
+        && let Some(because) = of_the_day(&cells, name, options.has_date(seen.shown_as))
+    {
+        return Ok((TimeFormat::Clock, because));
+    }
     let beyond_a_day = three.iter().flatten().any(|&ms| ms >= 24 * HOUR_MS);
     let from_zero =
         three.first().copied().flatten() == Some(0) && three.iter().flatten().is_sorted();
-    let why = if elapsed {
-        Some(format!("the column's name `{name}` says elapsed"))
+    let why = if words::is_duration(name) {
+        format!("the column's name `{name}` says elapsed")
     } else if beyond_a_day {
-        Some("it runs beyond 24 hours".to_owned())
-    } else if from_zero && !half_day {
-        Some("it begins at zero and the log has no date".to_owned())
+        "it runs beyond 24 hours".to_owned()
+    } else if from_zero {
+        "it begins at zero and the log has no date".to_owned()
     } else {
-        None
-    };
-    let Some(why) = why else {
         return Err(IngestError::NeedsAnswer {
-            place: Place::cell(shown_as, line, name, cell.as_bytes()).into(),
-            question: "the log has no date: its times can be of the day or since the log began".to_owned(),
+            place: Place::cell(seen.shown_as, line, name, cell.as_bytes()).into(),
+            question: "the log has no date: its times can be of the day or since the log began"
+                .to_owned(),
             readings: [format!("{cell} of some day"), format!("{cell} after the log began")],
-            setting: "a layout with time.format = \"elapsed-hms\" (and time.start, the instant of its zero), or an export that has the date".to_owned(),
+            setting: "a layout with time.format = \"clock\" or \"elapsed-hms\"".to_owned(),
         });
     };
     if many(&three) {
@@ -204,16 +318,18 @@ fn clock(
     // format cannot say.
     if three.iter().flatten().count() > 0 {
         return Err(IngestError::Contradiction {
-            place: Place::cell(shown_as, line, name, cell.as_bytes()).into(),
+            place: Place::cell(seen.shown_as, line, name, cell.as_bytes()).into(),
             what: "some times have two parts and some three".to_owned(),
             try_this: "export the log with times as h:mm:ss".to_owned(),
         });
     }
+    let below = seen.below();
+    let spelt = words::spelt_elapsed(name).or_else(|| below.and_then(|b| words::spelt_elapsed(b)));
     if let Some(spelt @ (TimeFormat::ElapsedHm | TimeFormat::ElapsedMs)) = spelt {
         return Ok((spelt, format!("the header spells `{}`", spelt.as_str())));
     }
     Err(IngestError::NeedsAnswer {
-        place: Place::cell(shown_as, line, name, cell.as_bytes()).into(),
+        place: Place::cell(seen.shown_as, line, name, cell.as_bytes()).into(),
         question: "elapsed times of two parts".to_owned(),
         readings: [
             format!("{cell} are hours and minutes"),
@@ -223,152 +339,31 @@ fn clock(
     })
 }
 
-fn dated(
-    text: &Text<'_>,
-    delimiter: u8,
-    columns: &[usize],
-    rows: &[&HeadRow<'_>],
-    names: &[String],
-    shown_as: &str,
-    first_row: usize,
-) -> Result<(TimeFormat, String), IngestError> {
-    let cells: Vec<&str> = rows
+/// Why times without a date are of the day, where anything says so: AM or PM, a name, a
+/// clock that goes back past midnight, or a first line that is hours from zero.
+fn of_the_day(cells: &[&str], name: &str, dated: bool) -> Option<String> {
+    let times: Vec<Option<i64>> = cells
         .iter()
-        .filter(|row| matches!(row.kinds.get(columns[0]), Some(Kind::DateTime | Kind::Date)))
-        .map(|row| row.cells[columns[0]].as_str())
+        .map(|cell| time::parse(TimeFormat::Clock, cell.as_bytes(), None).map(|s| s.ms))
         .collect();
-    let share = |format: TimeFormat| {
-        cells.iter().filter(|cell| time::parse_date(format, cell.as_bytes()).is_some()).count()
-    };
-    if share(TimeFormat::Iso) * 2 > cells.len() {
-        return Ok((TimeFormat::Iso, "its dates are written year first".to_owned()));
+    if times.iter().flatten().count() * 10 <= times.len() * 9 {
+        return None;
     }
-    if share(TimeFormat::MonthName) * 2 > cells.len() {
-        return Ok((TimeFormat::MonthName, "its months are written as words".to_owned()));
+    if cells.iter().any(|cell| cell.to_lowercase().trim_end_matches('.').ends_with('m')) {
+        return Some("its times have AM or PM".to_owned());
     }
-    let dotted = cells.iter().filter(|c| c.bytes().filter(|b| *b == b'.').count() >= 2).count();
-    let dotted = dotted * 2 > cells.len();
-    order(text, delimiter, columns, &names[columns[0]], shown_as, first_row, dotted)
-}
-
-/// The first line that two orders read differently: its number, its text, each reading.
-type Differing = (u64, String, Vec<(TimeFormat, i64)>);
-
-/// How often a day order can read a log's dates.
-#[derive(Default)]
-struct Tally {
-    /// Lines that only this order of all reads.
-    alone: u64,
-    reads: u64,
-    /// Greatest step between neighbouring lines, ms.
-    largest_step: i64,
-    previous: Option<i64>,
-}
-
-/// Day first or month first (or, with two-digit years, year first): by the dates that
-/// only one order can read, else by a midnight in the log that is a step of minutes under
-/// one order and of weeks under the other, else by the dots (no locale of the Unicode
-/// CLDR writes dotted dates month first); else it is a question.
-fn order(
-    text: &Text<'_>,
-    delimiter: u8,
-    columns: &[usize],
-    name: &str,
-    shown_as: &str,
-    first_row: usize,
-    dotted: bool,
-) -> Result<(TimeFormat, String), IngestError> {
-    const ORDERS: [TimeFormat; 3] =
-        [TimeFormat::DayFirst, TimeFormat::MonthFirst, TimeFormat::YearFirst];
-    let mut tallies: [Tally; 3] = Default::default();
-    let mut lines = 0;
-    let mut differing: Option<Differing> = None;
-    let mut splitter = Splitter::new(delimiter);
-    for record in text.records(delimiter).skip(first_row) {
-        let cells = splitter.split(&record);
-        let cell = cells.get(columns[0]);
-        let clock = columns.get(1).map(|&c| cells.get(c));
-        let read: Vec<(usize, i64)> =
-            (0..3).filter_map(|i| Some((i, time::parse(ORDERS[i], cell, clock)?.ms))).collect();
-        lines += u64::from(!read.is_empty());
-        for &(i, ms) in &read {
-            let tally = &mut tallies[i];
-            tally.reads += 1;
-            tally.alone += u64::from(read.len() == 1);
-            let step = tally.previous.map_or(0, |previous| (ms - previous).abs());
-            tally.largest_step = tally.largest_step.max(step);
-            tally.previous = Some(ms);
-        }
-        let differs = read.windows(2).any(|pair| pair[0].1 != pair[1].1);
-        if differs && differing.is_none() {
-            let stamps = read.iter().map(|&(i, ms)| (ORDERS[i], ms)).collect();
-            differing =
-                Some((record.line.into(), String::from_utf8_lossy(cell).into_owned(), stamps));
-        }
+    if words::words(name).iter().any(|word| word == "clock" || word == "local") {
+        return Some(format!("the column's name `{name}` says a clock"));
     }
-    let proven: Vec<usize> = (0..3)
-        .filter(|&i| {
-            tallies[i].alone > 0
-                && (tallies[i].alone >= PROOF_LINES || tallies[i].alone * PROOF_SHARE >= lines)
-        })
-        .collect();
-    if let [only] = proven[..] {
-        let because = format!(
-            "{} of {lines} lines have dates that no other order can read",
-            tallies[only].alone
-        );
-        return Ok((ORDERS[only], because));
+    let known: Vec<i64> = times.into_iter().flatten().collect();
+    let midnight = known.windows(2).any(|pair| pair[0] - pair[1] > 23 * HOUR_MS);
+    if midnight {
+        return Some("it goes back past midnight".to_owned());
     }
-    if let [one, other, ..] = proven[..] {
-        return Err(IngestError::Contradiction {
-            place: Place { column: Some(name.to_owned()), ..Place::file(shown_as) }.into(),
-            what: format!(
-                "{} lines have dates that are only {}, {} lines only {}",
-                tallies[one].alone,
-                ORDERS[one].as_str(),
-                tallies[other].alone,
-                ORDERS[other].as_str()
-            ),
-            try_this: "split the file where the writing of dates changes".to_owned(),
-        });
+    let first = *known.first()?;
+    if first > ELAPSED_START_MS && first < time::DAY_MS {
+        let cell = cells.first()?;
+        return Some(format!("it begins at {cell}, and an elapsed time would begin at zero"));
     }
-    let possible: Vec<usize> =
-        (0..3).filter(|&i| tallies[i].reads * 10 >= lines * 9 && lines > 0).collect();
-    if let [only] = possible[..] {
-        return Ok((ORDERS[only], "no other order reads nine tenths of the dates".to_owned()));
-    }
-    let Some((line, cell, stamps)) = differing else {
-        let first = possible.first().copied().unwrap_or(0);
-        return Ok((ORDERS[first], "both orders give the same dates".to_owned()));
-    };
-    let minutes: Vec<usize> =
-        possible.iter().copied().filter(|&i| tallies[i].largest_step <= HOUR_MS).collect();
-    let weeks = possible.iter().filter(|&&i| tallies[i].largest_step >= 20 * time::DAY_MS).count();
-    if let [only] = minutes[..]
-        && weeks + 1 == possible.len()
-    {
-        return Ok((
-            ORDERS[only],
-            "its midnights are steps of minutes; under another order, of weeks".to_owned(),
-        ));
-    }
-    if dotted && stamps.iter().all(|(order, _)| *order != TimeFormat::YearFirst) {
-        return Ok((
-            TimeFormat::DayFirst,
-            "dates with dots are written day first (Unicode CLDR)".to_owned(),
-        ));
-    }
-    let reading = |(order, ms): &(TimeFormat, i64)| {
-        let shown = jiff::Timestamp::from_millisecond(*ms)
-            .map_or_else(|_| ms.to_string(), |t| t.strftime("%-d %B %Y").to_string());
-        format!("{} (time.format = \"{}\")", shown, order.as_str())
-    };
-    Err(IngestError::NeedsAnswer {
-        place: Place::cell(shown_as, line, name, cell.as_bytes()).into(),
-        question: "the order of day and month cannot be told".to_owned(),
-        readings: [reading(&stamps[0]), reading(&stamps[1])],
-        setting:
-            "a layout with time.format (`cookstudy inspect --save-layout` writes one to change)"
-                .to_owned(),
-    })
+    (dated && first > 0).then(|| "the settings give the log's date".to_owned())
 }

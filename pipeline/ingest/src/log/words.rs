@@ -11,7 +11,9 @@ const MEAT: [&str; 21] = [
     "meat", "core", "brisket", "flat", "point", "probe", "internal", "food", "butt", "shoulder",
     "pork", "beef", "chicken", "turkey", "rib", "ribs", "roast", "lamb", "thigh", "breast", "loin",
 ];
-const AMBIENT: [&str; 4] = ["ambient", "outside", "outdoors", "outdoor"];
+const AMBIENT: [&str; 6] = ["ambient", "outside", "outdoors", "outdoor", "air", "weather"];
+/// A word that meat channels often have, and pit channels sometimes.
+const WEAK: &str = "probe";
 /// Temperatures that nobody measured, or not of pit, meat or air.
 const NOT_MEASURED: [&str; 12] = [
     "set", "setpoint", "target", "alarm", "goal", "dew", "limit", "max", "min", "high", "low",
@@ -74,6 +76,11 @@ pub(super) fn role(name: &str) -> Option<(Role, String)> {
         .or_else(|| find(&MEAT).map(|word| (Role::Meat, word)))
 }
 
+/// Whether a word says a role so weakly that the readings may say another.
+pub(super) fn is_weak(word: &str) -> bool {
+    word == WEAK
+}
+
 /// The word that says that a numeric column is no temperature.
 pub(super) fn not_temperature(name: &str) -> Option<String> {
     words(name)
@@ -96,6 +103,7 @@ pub(super) fn is_duration(name: &str) -> bool {
 
 fn time_unit(word: &str) -> Option<TimeFormat> {
     Some(match word {
+        "d" | "day" | "days" => TimeFormat::ElapsedDays,
         "s" | "sec" | "secs" | "second" | "seconds" => TimeFormat::ElapsedSeconds,
         "min" | "mins" | "minute" | "minutes" => TimeFormat::ElapsedMinutes,
         "h" | "hr" | "hrs" | "hour" | "hours" => TimeFormat::ElapsedHours,
@@ -111,6 +119,12 @@ pub(super) fn numeric_time(name: &str) -> Option<TimeFormat> {
     if words.iter().any(|word| word == "unix" || word == "epoch") {
         return Some(match unit {
             Some(TimeFormat::ElapsedMilliseconds) => TimeFormat::UnixMilliseconds,
+            None if words
+                .iter()
+                .any(|w| matches!(w.as_str(), "us" | "µs" | "micros" | "microseconds")) =>
+            {
+                TimeFormat::UnixMicroseconds
+            }
             _ => TimeFormat::UnixSeconds,
         });
     }

@@ -1,0 +1,245 @@
+//! A logger's clock that goes wrong: rows newest first, days without a date, a clock that
+//! starts anew, a clock that is put back.
+
+use super::series::Series;
+use crate::code::Code;
+use crate::time::DAY_MS;
+
+const HOUR_MS: i64 = 3_600_000;
+/// 2005-01-01T00:00:00: a clock before it was never set (1970, 1980, 2000 … are where
+/// clocks start).
+const NEVER_SET_MS: i64 = 1_104_537_600_000;
+/// Rows that run on behind a jump before it is taken for one.
+const RUN: usize = 5;
+/// Jumps back of which a log can have this many; one with more is out of order.
+const MOST_JUMPS: usize = 8;
+/// Temperatures may step by this, °C, where a clock was set while the log ran on.
+const STEP_C: f32 = 8.0;
+
+/// Whether rows stand newest first: most steps go back, and the first row is the latest.
+pub(super) fn newest_first(ms: &[i64]) -> bool {
+    let down = ms.windows(2).filter(|pair| pair[1] < pair[0]).count();
+    let up = ms.windows(2).filter(|pair| pair[1] > pair[0]).count();
+    ms.len() >= 3 && down > 0 && down * 10 >= (down + up) * 9
+}
+
+/// Makes clock times of consecutive rows run on over midnights: a step back of more than
+/// half a day begins a new day; a step on of more than half a day is a row of the day
+/// before that came late.
+pub(super) fn over_midnights<'m>(clock: impl Iterator<Item = &'m mut i64>) {
+    let mut day = 0;
+    let mut previous: Option<i64> = None;
+    for ms in clock {
+        let mut own = day;
+        if let Some(previous) = previous {
+            if previous - *ms > DAY_MS / 2 {
+                day += 1;
+                own = day;
+            } else if *ms - previous > DAY_MS / 2 && day > 0 {
+                own = day - 1;
+            }
+        }
+        if own == day {
+            previous = Some(*ms);
+        }
+        *ms += own * DAY_MS;
+    }
+}
+
+/// Whether no time of a log is of a clock that was set.
+pub(super) fn never_set(ms: &[i64]) -> bool {
+    !ms.is_empty() && ms.iter().all(|&ms| ms < NEVER_SET_MS)
+}
+
+/// The usual step between neighbouring rows, ms.
+pub(super) fn interval(times: &[Option<i64>]) -> i64 {
+    let known: Vec<i64> = times.iter().flatten().copied().collect();
+    let mut steps: Vec<i64> =
+        known.windows(2).map(|pair| pair[1] - pair[0]).filter(|&step| step > 0).collect();
+    let middle = steps.len() / 2;
+    if steps.is_empty() { 60_000 } else { *steps.select_nth_unstable(middle).1 }
+}
+
+/// Rows of a clock that started anew, between or before rows of one that was set: where
+/// the clock was set again while the log ran on, the rows are moved so that the last of
+/// them lies one usual step before the row after it. What does not fit, or was never set
+/// again, is rejected. Returns the rows that were moved.
+pub(super) fn mend_resets(series: &mut Series, times: &mut [Option<i64>]) -> Vec<usize> {
+    let old = |time: Option<i64>| time.is_some_and(|ms| ms < NEVER_SET_MS);
+    if !times.iter().any(|&time| old(time)) || times.iter().flatten().all(|&ms| ms < NEVER_SET_MS) {
+        return Vec::new();
+    }
+    let mut moved = Vec::new();
+    let rows: Vec<usize> = (0..times.len()).filter(|&row| times[row].is_some()).collect();
+    let mut at = 0;
+    while at < rows.len() {
+        if !old(times[rows[at]]) {
+            at += 1;
+            continue;
+        }
+        let length = rows[at..].iter().take_while(|&&row| old(times[row])).count();
+        let run = &rows[at..at + length];
+        let before = at.checked_sub(1).map(|b| rows[b]);
+        let after = rows.get(at + length).copied();
+        let shift = after.and_then(|after| fitting_shift(series, times, run, before, after));
+        for &row in run {
+            match (shift, times[row]) {
+                (Some(shift), Some(ms)) => {
+                    times[row] = Some(ms + shift);
+                    moved.push(row);
+                }
+                _ => {
+                    times[row] = None;
+                    let code = if length <= 2 { Code::StrayTime } else { Code::ClockReset };
+                    series.out.push((row, code));
+                }
+            }
+        }
+        at += length;
+    }
+    moved
+}
+
+/// How far a run of rows is to be moved so that it runs on to the row after it; `None`
+/// where it is too short, out of order, would overlap the row before it, or where the
+/// temperatures step, so that the log did not run on.
+fn fitting_shift(
+    series: &Series,
+    times: &[Option<i64>],
+    run: &[usize],
+    before: Option<usize>,
+    after: usize,
+) -> Option<i64> {
+    let own: Vec<Option<i64>> = run.iter().map(|&row| times[row]).collect();
+    if run.len() <= 2 || !own.is_sorted() {
+        return None;
+    }
+    let (first, last) = (own[0]?, own[own.len() - 1]?);
+    let shift = times[after]? - interval(&own) - last;
+    let fits = before.is_none_or(|before| times[before].is_some_and(|ms| ms < first + shift));
+    let last_row = run[run.len() - 1];
+    let runs_on = series.values.iter().all(|values| {
+        let step = (values[last_row] - values[after]).abs();
+        step.is_nan() || step <= STEP_C
+    });
+    (fits && runs_on).then_some(shift)
+}
+
+/// A place at which a clock was put back while the log ran on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Jump {
+    /// The first row after it.
+    pub(super) row: usize,
+    /// How far back, ms: what to add to the rows after it so that the log runs on.
+    pub(super) back: i64,
+}
+
+impl Jump {
+    /// Whether it is the noon or midnight of a clock of twelve hours.
+    pub(super) fn is_half_a_day(self, interval: i64) -> bool {
+        (self.back - 12 * HOUR_MS).abs() <= interval.max(60_000)
+    }
+}
+
+/// Where the clock goes back and at least five rows run on from there through times that
+/// the log has had already, with other values. A row out of place, a block in the wrong
+/// order and a block told twice are no jumps.
+pub(super) fn jumps(series: &Series, times: &[Option<i64>]) -> Vec<Jump> {
+    let rows: Vec<usize> = (0..times.len()).filter(|&row| times[row].is_some()).collect();
+    let at = |i: usize| times[rows[i]].unwrap_or_default();
+    let backs: Vec<usize> = (1..rows.len()).filter(|&i| at(i) < at(i - 1)).collect();
+    if backs.is_empty() {
+        return Vec::new();
+    }
+    let step = interval(times);
+    let mut found = Vec::new();
+    for (n, &i) in backs.iter().enumerate() {
+        let end = backs.get(n + 1).copied().unwrap_or(rows.len());
+        let start = if n == 0 { 0 } else { backs[n - 1] };
+        if end - i < RUN || i - start < RUN {
+            continue;
+        }
+        let (mut told, mut differing) = (0, 0);
+        // Rows before the jump are in order; both walk on together.
+        let mut earlier = start;
+        for j in i..end {
+            while earlier + 1 < i && at(earlier + 1) <= at(j) {
+                earlier += 1;
+            }
+            let inside = at(earlier) <= at(j)
+                && earlier + 1 < i
+                && at(earlier + 1) - at(earlier) <= 3 * step;
+            if inside {
+                told += 1;
+                differing += usize::from(
+                    at(earlier) != at(j) || !same_values(series, rows[earlier], rows[j]),
+                );
+            }
+        }
+        if told >= 3 && differing * 5 > told {
+            found.push(Jump { row: rows[i], back: at(i - 1) + step - at(i) });
+        }
+    }
+    if found.len() > MOST_JUMPS { Vec::new() } else { found }
+}
+
+fn same_values(series: &Series, one: usize, other: usize) -> bool {
+    series.values.iter().all(|values| {
+        values[one].is_nan() || values[other].is_nan() || values[one] == values[other]
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn series(values: Vec<f32>) -> Series {
+        let mut series = Series::new(1);
+        series.values[0] = values;
+        series
+    }
+
+    #[test]
+    fn clocks_run_on_over_midnight() {
+        let mut clock = [23 * HOUR_MS, HOUR_MS, 23 * HOUR_MS + 1, 2 * HOUR_MS, 22 * HOUR_MS, 0];
+        // The third is a row of the day before; from 2 h to 22 h is a gap nobody can tell
+        // from it, and then midnight follows.
+        over_midnights(clock[..4].iter_mut());
+        assert_eq!(clock[..4], [23 * HOUR_MS, 25 * HOUR_MS, 23 * HOUR_MS + 1, 26 * HOUR_MS]);
+    }
+
+    #[test]
+    fn a_clock_that_was_set_while_the_log_ran_is_mended() {
+        let good = 1_777_701_600_000;
+        let mut times: Vec<Option<i64>> = (0..5).map(|i| Some(i * 60_000)).collect();
+        times.extend((0..5).map(|i| Some(good + i * 60_000)));
+        let mut log = series(vec![5.0; 10]);
+        let moved = mend_resets(&mut log, &mut times);
+        assert_eq!(moved, [0, 1, 2, 3, 4]);
+        assert!(times.windows(2).all(|pair| pair[1].unwrap() - pair[0].unwrap() == 60_000));
+        // Never set again: nothing tells how long the logger was off.
+        let mut times: Vec<Option<i64>> = (0..5).map(|i| Some(good + i * 60_000)).collect();
+        times.extend((0..5).map(|i| Some(i * 60_000)));
+        mend_resets(&mut log, &mut times);
+        assert_eq!(times[5..], [None; 5]);
+        assert_eq!(log.out[0], (5, Code::ClockReset));
+    }
+
+    #[test]
+    fn a_clock_put_back_is_told_from_rows_out_of_order() {
+        let minutes =
+            |list: &[i64]| -> Vec<Option<i64>> { list.iter().map(|m| Some(m * 60_000)).collect() };
+        let forward: Vec<i64> = (0..20).collect();
+        let back: Vec<i64> = (0..20).chain(10..20).collect();
+        let values: Vec<f32> = (0..30).map(|i| i as f32).collect();
+        let log = series(values);
+        assert_eq!(jumps(&log, &minutes(&back)), [Jump { row: 20, back: 600_000 }]);
+        assert!(jumps(&log, &minutes(&forward)).is_empty());
+        // A block in the wrong place fills a hole.
+        let block: Vec<i64> = (0..10).chain(20..30).chain(10..20).collect();
+        assert!(jumps(&log, &minutes(&block)).is_empty());
+        // A block told twice has the same values.
+        let same: Vec<f32> = (0..20).chain(10..20).map(|i| i as f32).collect();
+        assert!(jumps(&series(same), &minutes(&back)).is_empty());
+    }
+}

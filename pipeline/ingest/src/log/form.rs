@@ -1,0 +1,74 @@
+//! Wide or long: whether a line holds all channels or one.
+
+use super::head::{HeadRow, Kind, majority};
+use super::plan::{LongColumns, missing_column};
+use super::words;
+use crate::error::{IngestError, Place};
+use crate::layout::{Form, Layout, alike};
+use cook::Role;
+
+/// The columns of a long log, where it is one.
+pub(super) fn long_columns(
+    names: &[String],
+    time: &[usize],
+    rows: &[&HeadRow<'_>],
+    layout: &Layout,
+    place: &Place,
+) -> Result<Option<LongColumns>, IngestError> {
+    if layout.form == Some(Form::Wide) {
+        return Ok(None);
+    }
+    let named =
+        |wanted: &Option<String>, words_of: &[&str]| -> Result<Option<usize>, IngestError> {
+            if let Some(wanted) = wanted {
+                return match names.iter().position(|name| alike(wanted, name)) {
+                    Some(at) => Ok(Some(at)),
+                    None => Err(missing_column(wanted, names, place)),
+                };
+            }
+            Ok((0..names.len()).find(|c| {
+                !time.contains(c)
+                    && words::words(&names[*c]).iter().any(|w| words_of.contains(&w.as_str()))
+            }))
+        };
+    let value =
+        named(&layout.value_column, &["value", "temp", "temperature", "reading", "measurement"])?;
+    let channel = named(
+        &layout.channel_column,
+        &["channel", "probe", "sensor", "series", "name", "location", "input", "position"],
+    )?;
+    let (Some(channel), Some(value)) = (channel, value) else {
+        return if layout.form == Some(Form::Long) {
+            Err(missing_column("channel_column and value_column", names, place))
+        } else {
+            Ok(None)
+        };
+    };
+    if channel == value {
+        return Ok(None);
+    }
+    let unit = named(&layout.unit_column, &["unit", "units", "scale"])?
+        .filter(|&c| c != channel && c != value);
+    if layout.form == Some(Form::Long) {
+        return Ok(Some(LongColumns { channel, value, unit }));
+    }
+    // Without a layout: the channel column holds names (or few small whole numbers), and
+    // no other column holds temperatures.
+    let texts = rows.iter().filter(|row| row.kinds.get(channel) == Some(&Kind::Text)).count();
+    let small = rows
+        .iter()
+        .filter(|row| {
+            row.cells.get(channel).is_some_and(|c| c.parse::<u8>().is_ok_and(|n| n <= 16))
+        })
+        .count();
+    let is_names = texts * 2 > rows.len() || small * 10 > rows.len() * 9;
+    let others = (0..names.len()).any(|c| {
+        c != channel
+            && c != value
+            && Some(c) != unit
+            && !time.contains(&c)
+            && words::role(&names[c]).is_some_and(|(role, _)| role != Role::Other)
+            && majority(rows, c) == Some(Kind::Number)
+    });
+    Ok((is_names && !others).then_some(LongColumns { channel, value, unit }))
+}

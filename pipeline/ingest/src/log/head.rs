@@ -1,0 +1,110 @@
+//! What the first lines of a log look like, cell by cell.
+
+use crate::layout::{Delimiter, TimeFormat};
+use crate::number;
+use crate::text::{Record, Splitter, Text};
+use crate::time;
+
+/// Records that are looked at to find the table.
+const HEAD: usize = 400;
+
+/// What a cell looks like on its own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Kind {
+    Empty,
+    Missing,
+    Number,
+    /// A date with a clock time.
+    DateTime,
+    /// A date alone.
+    Date,
+    /// `h:mm` or `h:mm:ss`, of the day or elapsed.
+    Clock,
+    Text,
+}
+
+const DATED: [TimeFormat; 5] = [
+    TimeFormat::Iso,
+    TimeFormat::DayFirst,
+    TimeFormat::MonthFirst,
+    TimeFormat::YearFirst,
+    TimeFormat::MonthName,
+];
+
+pub(super) fn kind(cell: &[u8]) -> Kind {
+    if cell.is_empty() {
+        return Kind::Empty;
+    }
+    if number::parse_with_unit(cell, b'.').is_some()
+        || number::parse_with_unit(cell, b',').is_some()
+    {
+        return Kind::Number;
+    }
+    if DATED.iter().any(|&format| time::parse(format, cell, None).is_some()) {
+        return Kind::DateTime;
+    }
+    if DATED.iter().any(|&f| time::parse_date(f, cell).is_some_and(|(_, rest)| rest.is_empty())) {
+        return Kind::Date;
+    }
+    if number::is_missing(cell, &[]) {
+        return Kind::Missing;
+    }
+    if time::parse_clock_only(cell).is_some()
+        || [TimeFormat::ElapsedHms, TimeFormat::ElapsedMs]
+            .iter()
+            .any(|&format| time::parse(format, cell, None).is_some())
+    {
+        return Kind::Clock;
+    }
+    Kind::Text
+}
+
+/// One record of the head, under a delimiter.
+pub(super) struct HeadRow<'t> {
+    pub(super) record: Record<'t>,
+    pub(super) cells: Vec<String>,
+    pub(super) kinds: Vec<Kind>,
+    pub(super) blank: bool,
+}
+
+pub(super) fn head<'t>(text: &'t Text<'_>, delimiter: Delimiter) -> Vec<HeadRow<'t>> {
+    let mut splitter = Splitter::new(delimiter.byte());
+    text.records(delimiter.byte())
+        .take(HEAD)
+        .map(|record| {
+            let cells = splitter.split(&record).texts();
+            let kinds = cells.iter().map(|cell| kind(cell.as_bytes())).collect();
+            HeadRow { record, cells, kinds, blank: record.is_blank(delimiter.byte()) }
+        })
+        .collect()
+}
+
+/// Cells up to the last that is not empty.
+pub(super) fn used_width(cells: &[String]) -> usize {
+    cells.iter().rposition(|cell| !cell.is_empty()).map_or(0, |last| last + 1)
+}
+
+/// The commonest kind of a column's cells that are neither empty nor words for none.
+pub(super) fn majority(rows: &[&HeadRow<'_>], column: usize) -> Option<Kind> {
+    let kinds = [Kind::Number, Kind::DateTime, Kind::Date, Kind::Clock, Kind::Text];
+    let counts =
+        kinds.map(|kind| rows.iter().filter(|row| row.kinds.get(column) == Some(&kind)).count());
+    let best = (0..kinds.len()).max_by_key(|&i| (counts[i], std::cmp::Reverse(i)))?;
+    (counts[best] > 0).then_some(kinds[best])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn kinds_of_cells() {
+        assert_eq!(kind(b"103,5"), Kind::Number);
+        assert_eq!(kind(b"2026-05-02"), Kind::Date);
+        assert_eq!(kind(b"02.05.2026 06:00"), Kind::DateTime);
+        assert_eq!(kind(b"06:00:30"), Kind::Clock);
+        assert_eq!(kind(b"1d 06:00:30"), Kind::Clock);
+        assert_eq!(kind(b"---"), Kind::Missing);
+        assert_eq!(kind(b"Pit"), Kind::Text);
+    }
+}
