@@ -29,8 +29,11 @@ pub const LATE_AFTER_MS: i64 = 600_000;
 const FEWEST_READINGS: usize = 10;
 /// Core readings are gathered into blocks of this length, s: a twentieth of the slope window.
 const BLOCK_S: f64 = 60.0;
+/// Share of a reading's step that a boundary is left open by: see [`Estimate::grain_ms`]. Set on
+/// cooks with known truth.
+const GRAIN: f64 = 0.1;
 /// Half width of the stretches whose roughness is fitted by itself, s.
-const ROUGHNESS_WINDOW_S: f64 = 1_800.0;
+const ROUGHNESS_WINDOW_S: f64 = 2_400.0;
 
 /// One cook's measured curves, and its wraps.
 #[derive(Debug, Clone, Copy)]
@@ -158,6 +161,10 @@ struct Estimate {
     grid: Grid,
     bounds: CookBounds,
     smoother: Smoother,
+    /// What core readings are rounded to, °C.
+    quantum: f64,
+    /// Typical time between core readings, ms.
+    interval_ms: f64,
     pit: OwnedSamples,
     core_gaps: Vec<(i64, i64)>,
     pit_gaps: Vec<(i64, i64)>,
@@ -174,6 +181,8 @@ impl Estimate {
         let grid = Grid::new(core, bounds, definition.grid_step_s);
         let times: Vec<f64> = core.at_ms.iter().map(|&at| grid.seconds(at)).collect();
         let quantum = stats::quantum(&core.temp_c);
+        let gaps: Vec<f64> =
+            core.at_ms.windows(2).map(|pair| (pair[1] - pair[0]) as f64).collect();
         let observations = stats::gather(&times, &core.temp_c, quantum, BLOCK_S);
         let smoother = Smoother::fit(
             &observations,
@@ -193,10 +202,30 @@ impl Estimate {
             grid,
             bounds: *bounds,
             smoother,
+            quantum,
+            interval_ms: stats::describe::median(&gaps).unwrap_or(0.0),
             pit,
             core_gaps: too_long(&cleaning.core_gaps),
             pit_gaps: too_long(&cleaning.pit_gaps),
         })
+    }
+
+    /// How far the grain of the readings alone leaves a boundary open, ms: half the time between
+    /// two readings, and the time that a core at the threshold takes for [`GRAIN`] of the step or
+    /// noise of a reading. Posterior draws follow the smoother's idea of how curves bend, and are too
+    /// sure of themselves where that idea is wrong by less than the readings can show.
+    fn grain_ms(&self, judgement: &Judgement, at_ms: i64, definition: &PhaseDefinition) -> i64 {
+        let heating = &judgement.heating;
+        let (Some(reference), Some(index)) = (judgement.reference, heating.index_at(at_ms)) else {
+            return 0;
+        };
+        let gap = (heating.lagged_pit_c[index] - heating.core_c[index]).max(definition.minimum_gap_c);
+        let rate_c_per_ms = definition.stall_fraction * reference.k_per_h * gap / 3.6e6;
+        let noise = self.smoother.noise_sd();
+        let step_c = (self.quantum * self.quantum + 12.0 * noise * noise).sqrt();
+        // Many readings a minute average their noise away.
+        let averaged = (self.interval_ms / (1000.0 * BLOCK_S)).clamp(0.0, 1.0).sqrt();
+        (0.5 * self.interval_ms + GRAIN * averaged * step_c / rate_c_per_ms) as i64
     }
 
     /// What the definition says of the estimated curves on a grid of `step_ms`.

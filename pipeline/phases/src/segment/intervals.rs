@@ -24,9 +24,12 @@ const DRAW_STEP_MS: i64 = 30_000;
 const LONGEST_NODE_GAP_S: f64 = 300.0;
 /// Standard deviation of the calibration of a core probe that is left after the card's correction,
 /// °C, of its drift, °C/h, and of the calibration of a pit probe, °C. Common practice, no source.
-const CORE_OFFSET_SD_C: f64 = 0.7;
+const CORE_OFFSET_SD_C: f64 = 0.35;
 const CORE_DRIFT_SD_C_PER_H: f64 = 0.05;
 const PIT_OFFSET_SD_C: f64 = 1.5;
+/// Draws take turns at these multiples of the fitted roughness: no series tells how it bends where
+/// its noise hides the bend. Set on cooks with known truth.
+const ROUGHNESS_FACTORS: [f64; 3] = [1.0, 3.0, 9.0];
 /// Share of the draws in which a boundary must be there for an interval to be given.
 const LEAST_SHARE: f64 = 0.2;
 
@@ -40,36 +43,31 @@ pub(super) fn add(
     let times = estimate.grid.times(step_ms);
     // Everything is compared with the estimate on the same coarse grid.
     let middle = estimate.judged(step_ms, options)?;
-    let (roughness_spread, noise_spread) = estimate.smoother.log_spreads();
-    // Three samplers stand for the normal spread of the roughness: its Gauss–Hermite nodes at
-    // 0 and ±√3 standard deviations with weights 2/3 and 1/6 (Abramowitz & Stegun 25.4.46).
-    let reach = 3.0_f64.sqrt();
-    let mut samplers = [0.0, -reach, reach]
+    let noise_spread = estimate.smoother.log_noise_spread();
+    let mut samplers = ROUGHNESS_FACTORS
         .into_iter()
-        .map(|z| {
+        .zip([0.0, -1.0, 1.0])
+        .map(|(roughness, z)| {
             estimate.smoother.sampler(
                 estimate.grid.span(),
                 LONGEST_NODE_GAP_S,
-                (z * roughness_spread).exp(),
+                roughness,
                 (z * noise_spread).exp(),
             )
         })
         .collect::<Result<Vec<_>, _>>()
         .map_err(smoothing)?;
     let pit_noise = pit_noise_sd(&estimate.pit);
+    // A logger that counts whole degrees is no better calibrated than it counts.
+    let offset_sd = CORE_OFFSET_SD_C + 0.9 * estimate.quantum.min(1.0);
     let mut rng = ChaCha8Rng::seed_from_u64(options.seed);
     let mut drawn = Vec::with_capacity(options.draws as usize);
     let mut core = Vec::with_capacity(times.len());
     let mut noisy_pit = estimate.pit.clone();
     for index in 0..options.draws {
-        // Fixed shares, so that few draws hold the outer nodes as well.
-        let sampler = &mut samplers[match index % 6 {
-            1 => 1,
-            4 => 2,
-            _ => 0,
-        }];
+        let sampler = &mut samplers[index as usize % ROUGHNESS_FACTORS.len()];
         sampler.draw(&times, || rng.sample(StandardNormal), &mut core);
-        let offset = CORE_OFFSET_SD_C * rng.sample::<f64, _>(StandardNormal);
+        let offset = offset_sd * rng.sample::<f64, _>(StandardNormal);
         let drift = CORE_DRIFT_SD_C_PER_H / 3600.0 * rng.sample::<f64, _>(StandardNormal);
         let curve = core.iter().zip(&times).map(|(c, t)| c + offset + drift * t).collect();
         let pit_offset = PIT_OFFSET_SD_C * rng.sample::<f64, _>(StandardNormal);
@@ -85,12 +83,13 @@ pub(super) fn add(
     let bounds = &segmentation.bounds;
     let all_seen = bounds.pull_known || past_stalls.is_some();
     let fine = &segmentation.judgement;
-    let stall_min_90 = stall_interval(fine, &middle, &drawn, all_seen);
     let delay = |judgement: &Judgement| {
         stall_delay(judgement, &options.definition, bounds.pull_ms).ok()
     };
     let stall_delay_90 = delay_interval(delay(fine), delay(&middle), drawn.iter().map(delay));
-    let boundaries = boundary_intervals(&fine.phases, &middle, &drawn, bounds);
+    let grain = |at_ms: i64| estimate.grain_ms(fine, at_ms, &options.definition);
+    let stall_min_90 = stall_interval(fine, &middle, &drawn, all_seen, &grain);
+    let boundaries = boundary_intervals(&fine.phases, &middle, &drawn, bounds, grain);
     segmentation.stall_min_90 = stall_min_90;
     segmentation.stall_delay_90 = stall_delay_90;
     segmentation.boundaries = boundaries;
@@ -127,12 +126,20 @@ fn stall_interval(
     middle: &Judgement,
     drawn: &[Judgement],
     all_seen: bool,
+    grain: impl Fn(i64) -> i64,
 ) -> Option<Interval> {
     let (fine_min, middle_min) = (fine.stall_min?, middle.stall_min?);
     let (lo, hi) = central_90(&drawn.iter().filter_map(|draw| draw.stall_min).collect::<Vec<_>>())?;
+    // The grain of all the ends, which are independent of each other.
+    let squares: f64 = fine
+        .phases_of(PhaseKind::Stall)
+        .flat_map(|span| [span.start_ms, span.end_ms])
+        .map(|at| (grain(at) as f64 / 60_000.0).powi(2))
+        .sum();
+    let grain_min = squares.sqrt();
     Some(Interval {
-        lo: Some((fine_min + lo - middle_min).clamp(0.0, fine_min)),
-        hi: all_seen.then(|| (fine_min + hi - middle_min).max(fine_min)),
+        lo: Some((fine_min + (lo - middle_min).min(0.0) - grain_min).max(0.0)),
+        hi: all_seen.then(|| fine_min + (hi - middle_min).max(0.0) + grain_min),
     })
 }
 
@@ -157,6 +164,7 @@ fn boundary_intervals(
     middle: &Judgement,
     drawn: &[Judgement],
     bounds: &CookBounds,
+    grain: impl Fn(i64) -> i64,
 ) -> Vec<(BoundaryInterval, BoundaryInterval)> {
     let stalls = |judgement: &Judgement| -> Vec<(i64, i64)> {
         judgement.phases_of(PhaseKind::Stall).map(|s| (s.start_ms, s.end_ms)).collect()
@@ -186,11 +194,12 @@ fn boundary_intervals(
         }
         let moved: Vec<f64> = found.iter().map(|found| (found - origin) as f64).collect();
         let Some((lo, hi)) = central_90(&moved) else { return BoundaryInterval::default() };
-        let hi_ms = at + hi.max(0.0) as i64;
+        let grain = grain(at);
+        let hi_ms = at + hi.max(0.0) as i64 + grain;
         // A log that ends before the pull leaves open what comes after.
         let open = end && !bounds.pull_known && hi_ms >= bounds.pull_ms - 60_000;
         BoundaryInterval {
-            lo_ms: Some(at + lo.min(0.0) as i64),
+            lo_ms: Some((at + lo.min(0.0) as i64 - grain).max(bounds.meat_on_ms)),
             hi_ms: (!open).then_some(hi_ms.min(bounds.pull_ms)),
         }
     };

@@ -63,7 +63,7 @@ fn logging(category: Category, truth: &TrueCook, random: &mut ChaCha8Rng) -> Log
             logging.interval_s = [60.0, 120.0, 180.0, 300.0][random.random_range(0..4)];
             logging.jitter_s = if random.random_bool(0.3) { 10.0 } else { 0.0 };
             logging.quantum_c = [1.0, 1.0 / 1.8, 0.5][random.random_range(0..3)];
-            logging.noise_c = random.random_range(0.05..0.5);
+            logging.noise_c = random.random_range(0.05..0.35);
             logging.pit_noise_c = random.random_range(0.5..2.0);
             logging.offset_c = random.sample::<f64, _>(StandardNormal);
             logging.drift_c_per_h = 0.08 * random.sample::<f64, _>(StandardNormal);

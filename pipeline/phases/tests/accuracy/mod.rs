@@ -54,6 +54,7 @@ pub fn segmented(logged: &Logged, with_card: bool, draws: u32) -> Option<Found> 
     Some(Found {
         stalls,
         unknown: judgement.not_judged.is_some(),
+        k_ref: judgement.reference.map(|r| r.k_per_h),
         stall_min_90: segmentation
             .stall_min_90
             .map(|i| (i.lo.unwrap_or(0.0), i.hi.unwrap_or(f64::INFINITY))),
@@ -79,6 +80,11 @@ pub fn score(
         let found =
             segmenter(&truth, &logged).unwrap_or(Found { unknown: true, ..Found::default() });
         score.add(&truth, &logged, &found, with_card);
+        if std::env::var("DEBUG3").is_ok() {
+            if let (Some(k), Some(t), Some(f), Some(s)) = (found.k_ref, truth.judgement.reference, found.stalls.first(), truth.first_stall_ms()) {
+                eprintln!("% {:.3} {:.1} {:.1}", k / t.k_per_h, (f.start_ms - s.0) as f64 / 6e4, (f.end_ms - s.1) as f64 / 6e4);
+            }
+        }
         if std::env::var("DEBUG").is_ok() {
             let on = truth.bounds.meat_on_ms;
             let m = |ms: i64| (ms - on) / 60_000;

@@ -14,6 +14,7 @@ pub struct Found {
     pub delay_min: Option<f64>,
     pub delay_90: Option<(f64, f64)>,
     pub pull_ms: Option<i64>,
+    pub k_ref: Option<f64>,
 }
 
 /// One stall found, with the 90 % intervals of its ends where there are any.
@@ -133,6 +134,7 @@ impl Score {
 
     fn interval(&mut self, interval: Option<(i64, i64)>, truth: i64, whole: bool) {
         if let Some((lo, hi)) = interval {
+            if std::env::var("DEBUG2").is_ok() { eprintln!("@ {:.0} {:.0}", minutes(lo - truth), minutes(hi - truth)); }
             self.covered.push((lo..=hi).contains(&truth));
             if whole {
                 self.width_min.push(minutes(hi.saturating_sub(lo)));

@@ -20,7 +20,10 @@ const SETTLED: f64 = 0.03;
 /// Observations of the series on which the first value of the roughness is searched.
 const SEARCHED_ON: usize = 250;
 /// Effective observations that the whole series weighs in the roughness of a stretch.
-const PRIOR_WEIGHT: f64 = 3.0;
+const PRIOR_WEIGHT: f64 = 1.0;
+/// Share of the fitted roughness that is used. The likelihood is ruled by the few bends of a series;
+/// slopes between them come out better with less. Set on cooks with known truth.
+const USED_SHARE: f64 = 0.4;
 /// Least noise against the spread of the values.
 const LEAST_NOISE: f64 = 1e-7;
 
@@ -35,8 +38,6 @@ pub(super) struct Fitted {
     pub(super) noise: f64,
     /// First state.
     pub(super) first: (Vector, Matrix),
-    /// How many effective observations the roughness rests on.
-    pub(super) roughness_weight: f64,
     /// How many effective observations the noise rests on.
     pub(super) noise_weight: f64,
 }
@@ -74,7 +75,7 @@ pub(super) fn fit(
     set_nodes(&mut nodes, observations, noise, &weights, None);
     let mut level = search(&nodes, first);
     let mut q = vec![level; nodes.len()];
-    let (mut roughness_weight, mut noise_weight) = (1.0, 1.0);
+    let mut noise_weight = 1.0;
     let mut ahead: Vec<Ahead> = Vec::with_capacity(nodes.len());
     for round in 0..MOST_ROUNDS {
         set_nodes(&mut nodes, observations, noise, &weights, outside.as_deref());
@@ -98,7 +99,7 @@ pub(super) fn fit(
         let change = reweigh(observations, &smoothed, new_noise, options.student_df, &mut weights);
         // The roughness of stretches is asked for once that of the whole is about right.
         let local = window.filter(|_| round >= WHOLE_ROUNDS);
-        let moved = roughen(&nodes, &smoothed, local, &mut q, &mut level, &mut roughness_weight);
+        let moved = roughen(&nodes, &smoothed, local, &mut q, &mut level);
         let settled = (new_noise / noise).ln().abs() < SETTLED && moved < SETTLED && change < 0.05;
         noise = new_noise;
         outside = Some(others);
@@ -106,8 +107,11 @@ pub(super) fn fit(
             break;
         }
     }
+    if window.is_some() {
+        q.iter_mut().for_each(|q| *q *= USED_SHARE);
+    }
     set_nodes(&mut nodes, observations, noise, &weights, outside.as_deref());
-    Fitted { nodes, q, noise, first, roughness_weight, noise_weight }
+    Fitted { nodes, q, noise, first, noise_weight }
 }
 
 /// Noise of one reading to begin with, from second differences of the observations.
@@ -286,12 +290,10 @@ fn roughen(
     window: Option<f64>,
     q: &mut [f64],
     level: &mut f64,
-    weight: &mut f64,
 ) -> f64 {
     let n = nodes.len();
     let total: f64 = smoothed.iter().map(|s| s.gap.1).sum();
     let energy: f64 = smoothed.iter().map(|s| s.gap.0).sum();
-    *weight = total;
     let ratio = if total > 0.0 { (energy / total).clamp(0.1, 30.0) } else { 1.0 };
     let before = *level;
     let Some(window) = window else {

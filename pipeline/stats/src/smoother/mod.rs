@@ -269,11 +269,10 @@ impl Smoother {
         })
     }
 
-    /// Standard deviations of the logarithms of roughness and of noise variance: √(2/m) for m
-    /// effective observations.
-    pub fn log_spreads(&self) -> (f64, f64) {
-        let spread = |weight: f64| (2.0 / weight.max(2.0)).sqrt();
-        (spread(self.fitted.roughness_weight), spread(self.fitted.noise_weight))
+    /// Standard deviation of the logarithm of the noise variance: √(2/m) for m effective
+    /// observations.
+    pub fn log_noise_spread(&self) -> f64 {
+        (2.0 / self.fitted.noise_weight.max(2.0)).sqrt()
     }
 
     /// The nodes with unobserved ones at `times`, the process variances, and where the times are.
