@@ -20,9 +20,9 @@
 //! 6. [`resolve_fires`] gives every card its fire.
 
 pub mod assemble;
+pub mod code;
 pub mod container;
 mod disk;
-pub mod code;
 pub mod error;
 pub mod find;
 pub mod fires;

@@ -1,7 +1,7 @@
 //! Which of several meat channels is the core.
 
-use crate::error::PhasesError;
 use crate::channels::Channel;
+use crate::error::PhasesError;
 
 /// The lead meat channel and why it was chosen.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -88,12 +88,7 @@ impl Arrival {
 
 /// A channel arrives at the second of two readings in a row at or above the finish, so that
 /// one spike is no arrival.
-fn arrival(
-    channel: &Channel,
-    from_ms: i64,
-    until_ms: i64,
-    finish_c: f64,
-) -> Option<Arrival> {
+fn arrival(channel: &Channel, from_ms: i64, until_ms: i64, finish_c: f64) -> Option<Arrival> {
     let inside = channel.samples.view().within(from_ms, until_ms);
     if inside.is_empty() {
         return None;

@@ -54,8 +54,7 @@ pub(crate) fn compare(
             if rows.len() < FEWEST {
                 return None;
             }
-            let mean =
-                rows.iter().map(|row| row.other - row.lead).sum::<f64>() / rows.len() as f64;
+            let mean = rows.iter().map(|row| row.other - row.lead).sum::<f64>() / rows.len() as f64;
             let arrives = inside
                 .temp_c
                 .windows(2)
@@ -140,7 +139,9 @@ fn unlike(name: &str, rows: &[Row], likeness: Option<f64>) -> Option<String> {
         return Some(format!("`{name}` hardly warms while the lead does."));
     }
     likeness.filter(|likeness| *likeness < ALIKE).map(|likeness| {
-        format!("`{name}` does not warm as the lead does (correlation {likeness:.2} over the ramp).")
+        format!(
+            "`{name}` does not warm as the lead does (correlation {likeness:.2} over the ramp)."
+        )
     })
 }
 

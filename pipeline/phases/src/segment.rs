@@ -181,8 +181,7 @@ impl Estimate {
         let grid = Grid::new(core, bounds, definition.grid_step_s);
         let times: Vec<f64> = core.at_ms.iter().map(|&at| grid.seconds(at)).collect();
         let quantum = stats::quantum(&core.temp_c);
-        let gaps: Vec<f64> =
-            core.at_ms.windows(2).map(|pair| (pair[1] - pair[0]) as f64).collect();
+        let gaps: Vec<f64> = core.at_ms.windows(2).map(|pair| (pair[1] - pair[0]) as f64).collect();
         let observations = stats::gather(&times, &core.temp_c, quantum, BLOCK_S);
         let smoother = Smoother::fit(
             &observations,
@@ -219,7 +218,8 @@ impl Estimate {
         let (Some(reference), Some(index)) = (judgement.reference, heating.index_at(at_ms)) else {
             return 0;
         };
-        let gap = (heating.lagged_pit_c[index] - heating.core_c[index]).max(definition.minimum_gap_c);
+        let gap =
+            (heating.lagged_pit_c[index] - heating.core_c[index]).max(definition.minimum_gap_c);
         let rate_c_per_ms = definition.stall_fraction * reference.k_per_h * gap / 3.6e6;
         let noise = self.smoother.noise_sd();
         let step_c = (self.quantum * self.quantum + 12.0 * noise * noise).sqrt();

@@ -64,8 +64,7 @@ pub fn stall_delay(
     if heating.first_index_at(definition.delay_from_c) == Some(0) {
         return Err(NoStallDelay::BeginsAbove);
     }
-    let from =
-        heating.first_index_at(definition.delay_from_c).ok_or(NoStallDelay::NotReached)?;
+    let from = heating.first_index_at(definition.delay_from_c).ok_or(NoStallDelay::NotReached)?;
     let model_min = model_minutes(
         &heating.lagged_pit_c[from..],
         reference.k_per_h,

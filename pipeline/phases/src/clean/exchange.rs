@@ -128,11 +128,7 @@ mod tests {
 
     fn find_in(a: &[f64], b: &[f64], a_is_pit: bool) -> Vec<(i64, i64)> {
         let at_ms: Vec<i64> = (0..a.len() as i64).map(|i| i * 60_000).collect();
-        find(
-            Samples { at_ms: &at_ms, temp_c: a },
-            Samples { at_ms: &at_ms, temp_c: b },
-            a_is_pit,
-        )
+        find(Samples { at_ms: &at_ms, temp_c: a }, Samples { at_ms: &at_ms, temp_c: b }, a_is_pit)
     }
 
     #[test]
@@ -146,10 +142,7 @@ mod tests {
         assert_eq!(find_in(&pit, &meat, true), [(100 * 60_000, 180 * 60_000)]);
         // The other way round it is the rest of the log that is exchanged.
         let end = 299 * 60_000 + 1;
-        assert_eq!(
-            find_in(&meat, &pit, true),
-            [(i64::MIN, 100 * 60_000), (180 * 60_000, end)]
-        );
+        assert_eq!(find_in(&meat, &pit, true), [(i64::MIN, 100 * 60_000), (180 * 60_000, end)]);
     }
 
     #[test]

@@ -51,9 +51,8 @@ pub fn remove(samples: Samples, runs: &mut Vec<StuckRun>) -> OwnedSamples {
             return None;
         }
         let silent = repeats < 1.0 && repeats.powi(count as i32) < SILENT;
-        let leap = leap_after(samples, end).is_some_and(|leap| {
-            leap.abs() >= (LEAP_QUANTA * quantum).max(LEAP_NOISE * noise)
-        });
+        let leap = leap_after(samples, end)
+            .is_some_and(|leap| leap.abs() >= (LEAP_QUANTA * quantum).max(LEAP_NOISE * noise));
         // The leap back must be more than the course of the readings makes of one interval.
         (silent || (leap && !steep_after(samples, run))).then_some((start + 1, false))
     })
@@ -69,8 +68,8 @@ pub fn remove_far_off(samples: Samples, runs: &mut Vec<StuckRun>) -> OwnedSample
         let value = samples.temp_c[start];
         let level = |range: std::ops::Range<usize>| median(&samples.temp_c[range]);
         let before = (start > 0).then(|| level(start.saturating_sub(LEVEL_READINGS)..start));
-        let after = (end < samples.len())
-            .then(|| level(end..(end + LEVEL_READINGS).min(samples.len())));
+        let after =
+            (end < samples.len()).then(|| level(end..(end + LEVEL_READINGS).min(samples.len())));
         let far = |other: f64| (other - value).abs() >= FAR_C;
         let off = match (before, after) {
             (Some(before), Some(after)) => {

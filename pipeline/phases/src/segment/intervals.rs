@@ -83,9 +83,8 @@ pub(super) fn add(
     let bounds = &segmentation.bounds;
     let all_seen = bounds.pull_known || past_stalls.is_some();
     let fine = &segmentation.judgement;
-    let delay = |judgement: &Judgement| {
-        stall_delay(judgement, &options.definition, bounds.pull_ms).ok()
-    };
+    let delay =
+        |judgement: &Judgement| stall_delay(judgement, &options.definition, bounds.pull_ms).ok();
     let stall_delay_90 = delay_interval(delay(fine), delay(&middle), drawn.iter().map(delay));
     let grain = |at_ms: i64| estimate.grain_ms(fine, at_ms, &options.definition);
     let stall_min_90 = stall_interval(fine, &middle, &drawn, all_seen, &grain);

@@ -175,10 +175,9 @@ fn simulated(category: Category, random: &mut ChaCha8Rng) -> Option<TrueCook> {
     };
     let method = match category {
         Category::Clean => WrapMethod::None,
-        Category::Foil
-        | Category::HotAndFast
-        | Category::LowPitFoil
-        | Category::FireOutNoStall => WrapMethod::Foil,
+        Category::Foil | Category::HotAndFast | Category::LowPitFoil | Category::FireOutNoStall => {
+            WrapMethod::Foil
+        }
         Category::Paper | Category::DoubleStall => WrapMethod::Paper,
         _ => match random.random_range(0..3) {
             0 => WrapMethod::None,
@@ -205,7 +204,8 @@ fn simulated(category: Category, random: &mut ChaCha8Rng) -> Option<TrueCook> {
         Category::FireOut | Category::FireOutNoStall => {
             let from = random.random_range(1.0..7.0);
             let minutes = random.random_range(20.0..90.0);
-            pit.changes.push(PitChange::Out { from_s: at(from), until_s: at(from + minutes / 60.0) });
+            pit.changes
+                .push(PitChange::Out { from_s: at(from), until_s: at(from + minutes / 60.0) });
         }
         Category::Sag => {
             let from = random.random_range(2.5..7.0);
@@ -265,8 +265,7 @@ fn from_fire(fire: &FireTruth) -> TrueCook {
 
 /// The curves of `tests/reference/phases`, which another model of heat and water made.
 fn conformance() -> Vec<TrueCook> {
-    let folder =
-        PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../tests/reference/phases");
+    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../tests/reference/phases");
     let file = std::fs::File::open(folder.join("curves.csv.gz")).expect("the reference curves");
     let mut text = String::new();
     GzDecoder::new(file).read_to_string(&mut text).expect("the reference curves");

@@ -33,7 +33,8 @@ pub fn export(folder: &Path, categories: &[Category], count: u64) -> io::Result<
             let curves = truth.core_c.iter().zip(&truth.pit_c).enumerate().step_by(6);
             for (place, (core, pit)) in curves {
                 let at = place as i64 * STEP_MS / 1000;
-                writeln!(curves_csv, "{category},{index},{at},{core:.4},{pit:.4}").expect("a string");
+                writeln!(curves_csv, "{category},{index},{at},{core:.4},{pit:.4}")
+                    .expect("a string");
             }
             let logged = log(category, &truth, index);
             let of = |name: &str| {

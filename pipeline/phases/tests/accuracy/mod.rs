@@ -81,17 +81,36 @@ pub fn score(
             segmenter(&truth, &logged).unwrap_or(Found { unknown: true, ..Found::default() });
         score.add(&truth, &logged, &found, with_card);
         if std::env::var("DEBUG3").is_ok() {
-            if let (Some(k), Some(t), Some(f), Some(s)) = (found.k_ref, truth.judgement.reference, found.stalls.first(), truth.first_stall_ms()) {
-                eprintln!("% {:.3} {:.1} {:.1}", k / t.k_per_h, (f.start_ms - s.0) as f64 / 6e4, (f.end_ms - s.1) as f64 / 6e4);
+            if let (Some(k), Some(t), Some(f), Some(s)) = (
+                found.k_ref,
+                truth.judgement.reference,
+                found.stalls.first(),
+                truth.first_stall_ms(),
+            ) {
+                eprintln!(
+                    "% {:.3} {:.1} {:.1}",
+                    k / t.k_per_h,
+                    (f.start_ms - s.0) as f64 / 6e4,
+                    (f.end_ms - s.1) as f64 / 6e4
+                );
             }
         }
         if std::env::var("DEBUG").is_ok() {
             let on = truth.bounds.meat_on_ms;
             let m = |ms: i64| (ms - on) / 60_000;
-            eprintln!("#{category} {index}: truth {:?} found {:?} pull {} found {:?} log {:?} u{}",
-                truth.judgement.phases_of(PhaseKind::Stall).map(|s| (m(s.start_ms), m(s.end_ms))).collect::<Vec<_>>(),
+            eprintln!(
+                "#{category} {index}: truth {:?} found {:?} pull {} found {:?} log {:?} u{}",
+                truth
+                    .judgement
+                    .phases_of(PhaseKind::Stall)
+                    .map(|s| (m(s.start_ms), m(s.end_ms)))
+                    .collect::<Vec<_>>(),
                 found.stalls.iter().map(|s| (m(s.start_ms), m(s.end_ms))).collect::<Vec<_>>(),
-                m(truth.bounds.pull_ms), found.pull_ms.map(m), logged.logging, found.unknown);
+                m(truth.bounds.pull_ms),
+                found.pull_ms.map(m),
+                logged.logging,
+                found.unknown
+            );
         }
     }
     score
