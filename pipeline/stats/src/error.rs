@@ -170,13 +170,14 @@ pub enum StatsError {
         /// What to do instead.
         instead: &'static str,
     },
-    /// A statistic that a caller computes came out as NaN or infinite.
-    #[error("{what} is {value} in resample {resample}: make it a number in every resample")]
+    /// A statistic that a caller computes came out as NaN, infinite or beyond ±1e60.
+    #[error(
+        "the statistic is {value} {}: make it a number of ordinary size on any rows",
+        resample.map_or("on all rows, or all but one".to_owned(), |r| format!("in resample {r}"))
+    )]
     UndefinedStatistic {
-        /// The statistic.
-        what: &'static str,
-        /// The resample, from zero.
-        resample: usize,
+        /// The resample, from zero; none for the estimate itself and the jackknife.
+        resample: Option<usize>,
         /// What came out.
         value: f64,
     },

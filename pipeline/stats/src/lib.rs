@@ -22,6 +22,7 @@
 //! better. It costs about twenty times plain arithmetic, which matters for none of the sizes met
 //! here.
 
+pub mod bootstrap;
 mod censored;
 pub mod describe;
 mod design;
@@ -34,6 +35,7 @@ mod mixed;
 mod noncentral_t;
 mod orthogonal;
 mod p_values;
+pub mod permutation;
 pub mod rank;
 #[cfg(test)]
 mod reference;
