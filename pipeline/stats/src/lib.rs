@@ -11,6 +11,18 @@
 //! | [`CensoredGaussian`] | linear regression with right-censored outcomes, by maximum likelihood; model-based or clustered | Tobin 1958; Olsen 1978; Rogers 1993 |
 //! | [`describe`] | mean, standard deviation, median, quantiles (type 7), median absolute deviation | Hyndman & Fan 1996; Hampel 1974 |
 //! | [`Smoother`] | value and slope, with variances, of an irregular, noisy, spiky or rounded series | Wahba 1978; Kohn & Ansley 1987; de Jong 1989; Carter & Kohn 1994; Minka 2001; Lange, Little & Taylor 1989 |
+//! | [`rank`] | rank-sum and signed-rank tests, exact given ties; Hodges–Lehmann, Theil–Sen, Cliff's delta with intervals; Kruskal–Wallis | Wilcoxon 1945; Mann & Whitney 1947; Hodges & Lehmann 1963; Sen 1968; Cliff 1993 |
+//! | [`comparisons`] | t tests; analysis of variance; Tukey–Kramer and Games–Howell for all pairs | Welch 1947, 1951; Kramer 1956; Games & Howell 1976 |
+//! | [`permutation`] | tests by all or by random assignments: two samples, pairs, within blocks | Pitman 1937; Phipson & Smyth 2010 |
+//! | [`bootstrap`] | standard errors and intervals (percentile, basic, bias-corrected and accelerated) for any statistic of rows or clusters | Efron 1979, 1987; Davison & Hinkley 1997 |
+//! | [`multiple`] | p values adjusted for several tests | Holm 1979; Benjamini & Hochberg 1995 |
+//! | [`power`] | power and sample size of t and log-rank tests, and of any test by simulation | Cohen 1988; Schoenfeld 1983; Freedman 1982 |
+//! | [`conformal`] | prediction intervals around any model: split, jackknife+, CV+ | Lei et al. 2018; Barber et al. 2021 |
+//! | [`StudentizedRange`], [`NoncentralT`] | the two distributions behind pairwise comparisons and power | Hartley 1942; Lenth 1989 |
+//! | [`SavitzkyGolay`] | value or derivative of an evenly spaced series by local polynomials | Savitzky & Golay 1964; Gorry 1990 |
+//!
+//! Tests answer with [`PValues`], two-sided and one-sided. Whatever draws random numbers takes a
+//! seed, and gives the same on every machine.
 //!
 //! Full references stand at the items. How well they agree with figures from outside is checked in
 //! the tests of each module against the data in `tests/reference/stats/`.
@@ -24,6 +36,8 @@
 
 pub mod bootstrap;
 mod censored;
+pub mod comparisons;
+pub mod conformal;
 pub mod describe;
 mod design;
 mod distribution;
@@ -32,14 +46,17 @@ mod error;
 mod estimates;
 mod least_squares;
 mod mixed;
+pub mod multiple;
 mod noncentral_t;
 mod orthogonal;
 mod p_values;
 pub mod permutation;
+pub mod power;
 pub mod rank;
 #[cfg(test)]
 mod reference;
 mod root;
+mod savitzky_golay;
 mod scale_mixture;
 mod smoother;
 mod studentized_range;
@@ -59,6 +76,7 @@ pub use p_values::PValues;
 pub use smoother::{
     Observation, Rounding, Sampler, SmoothedPoint, Smoother, SmootherOptions, gather, quantum,
 };
+pub use savitzky_golay::{Edge, SavitzkyGolay};
 pub use studentized_range::StudentizedRange;
 pub use survival::{
     Baseline, ChiSquareTest, Cox, CoxErrors, CoxOptions, EventWeight, Followup, GroupEvents,

@@ -1,7 +1,7 @@
 //! The noncentral t distribution: what a t statistic follows where the hypothesis is false, and so
 //! the distribution behind the power of t tests.
 //!
-//! T = (Z + δ)/S with Z standard normal and S = √(χ²_ν/ν) independent of it, so that P(T ≤ t) =
+//! T = (Z + δ)/S with Z standard normal and S = √(χ²/ν) independent of it, so that P(T ≤ t) =
 //! E Φ(tS − δ) (Johnson, Kotz & Balakrishnan 1995, Continuous Univariate Distributions 2, chapter
 //! 31). The expectation is taken by the trapezoidal rule in ln s, which keeps the relative
 //! precision of both tails; the series of algorithm AS 243 (Lenth 1989, Applied Statistics 38,
@@ -41,14 +41,14 @@ impl NoncentralT {
     /// [`StatsError::BadArgument`] for degrees of freedom that are not above 0, or a noncentrality
     /// out of range.
     pub fn new(df: f64, noncentrality: f64) -> Result<Self, StatsError> {
-        if !(df > 0.0) {
+        if df.is_nan() || df <= 0.0 {
             return Err(StatsError::BadArgument {
                 name: "df",
                 value: df,
                 expected: "degrees of freedom are above 0",
             });
         }
-        if !(noncentrality.abs() <= LARGEST_NONCENTRALITY) {
+        if noncentrality.is_nan() || noncentrality.abs() > LARGEST_NONCENTRALITY {
             return Err(StatsError::BadArgument {
                 name: "noncentrality",
                 value: noncentrality,

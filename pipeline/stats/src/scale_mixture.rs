@@ -14,7 +14,7 @@ pub(crate) enum Monotone {
     Decreasing,
 }
 
-/// E f(S) for S = √(χ²_ν / ν), where `f` is monotone with values in 0 to 1.
+/// E f(S) for S = √(χ²/ν), χ² with ν degrees of freedom, where `f` is monotone with values in 0 to 1.
 ///
 /// With u = ln s the density of S is proportional to exp(ν(u − e²ᵘ/2)), which is analytic and falls
 /// off at least exponentially on both sides, so the trapezoidal rule converges exponentially in the

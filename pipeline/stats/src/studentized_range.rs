@@ -1,7 +1,7 @@
 //! The studentized range: the range of k independent normal means over an independent estimate of
 //! their standard error, the yardstick of all pairwise comparisons.
 //!
-//! With R the range of k standard normals and S = √(χ²_ν/ν) independent of it,
+//! With R the range of k standard normals and S = √(χ²/ν) independent of it,
 //!
 //! P(R ≤ w) = k ∫ φ(z) (Φ(z) − Φ(z − w))ᵏ⁻¹ dz and P(R/S ≤ q) = E P(R ≤ qS)
 //!
@@ -72,7 +72,7 @@ impl StudentizedRange {
                 expected: "a studentized range has 2 to 10000 groups",
             });
         }
-        if !(df >= 1.0) {
+        if df.is_nan() || df < 1.0 {
             return Err(StatsError::BadArgument {
                 name: "df",
                 value: df,

@@ -69,7 +69,7 @@ impl Bootstrap {
     /// is that one value. The rule has no bearing on [`IntervalKind::Normal`].
     ///
     /// # Errors
-    /// A level outside 0 to 1; for BCa [`StatsError::NoBiasCorrection`] where the replicates do not
+    /// A level outside 0 to 1; for [`IntervalKind::Bca`] [`StatsError::NoBiasCorrection`] where the replicates do not
     /// surround the estimate or the acceleration is too large for the level.
     pub fn interval(
         &self,

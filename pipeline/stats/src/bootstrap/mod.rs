@@ -40,7 +40,7 @@ impl Bootstrap {
     /// look at the jackknife", Annals of Statistics 7, 1–26).
     ///
     /// The statistic is evaluated on all rows, on every resample and on all rows but one. Intervals
-    /// at 95 % want some thousand resamples, BCa more than percentile.
+    /// at 95 % want some thousand resamples, [`IntervalKind::Bca`] more than percentile.
     ///
     /// # Errors
     /// Fewer than two rows or resamples, an error of the statistic, or a value of it that is not
@@ -227,7 +227,9 @@ fn require_rows(rows: usize) -> Result<(), StatsError> {
 fn draw(random: &mut ChaCha8Rng, drawn: &mut [usize]) {
     // Through u32, for the numbers drawn must not depend on the machine.
     let end = drawn.len() as u32;
-    drawn.iter_mut().for_each(|row| *row = random.random_range(0..end) as usize);
+    for row in drawn {
+        *row = random.random_range(0..end) as usize;
+    }
 }
 
 fn leave_one_out(rows: usize) -> impl Iterator<Item = Vec<usize>> {

@@ -100,7 +100,9 @@ fn own_resamples_are_seeded_and_estimate_the_error_of_a_mean() {
 fn draws_are_uniform() {
     let mut counts = [0u32; 7];
     let statistic = |rows: &[usize]| {
-        rows.iter().for_each(|&row| counts[row] += 1);
+        for &row in rows {
+            counts[row] += 1;
+        }
         Ok(rows[0] as f64)
     };
     Bootstrap::rows(7, 20_000, 5, statistic).unwrap();
@@ -129,7 +131,7 @@ fn clusters_are_what_is_resampled() {
 }
 
 /// Coverage of the mean of 20 exponentials, where the percentile interval is known to fall short:
-/// BCa must do better (Efron & Tibshirani 1993, chapter 14).
+/// the corrected one must do better (Efron & Tibshirani 1993, chapter 14).
 #[test]
 fn bca_covers_better_than_percentile() {
     let mut random = ChaCha8Rng::seed_from_u64(8);

@@ -72,7 +72,9 @@ impl SumDistribution {
                 }
                 // Rounding must not leave a trace of what cannot be.
                 let stays = (1.0 - enters).max(0.0);
-                row.iter_mut().for_each(|probability| *probability *= stays);
+                for probability in row {
+                    *probability *= stays;
+                }
             }
         }
         let total: u64 = scores.iter().sum();

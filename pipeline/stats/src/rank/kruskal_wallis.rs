@@ -24,7 +24,7 @@ pub struct KruskalWallis {
 /// Fewer than two groups, an empty group, or a value that is not finite.
 pub fn kruskal_wallis<G: AsRef<[f64]>>(groups: &[G]) -> Result<KruskalWallis, StatsError> {
     require_groups(groups, 1)?;
-    let all: Vec<f64> = groups.iter().flat_map(|group| group.as_ref()).copied().collect();
+    let all: Vec<f64> = groups.iter().flat_map(AsRef::as_ref).copied().collect();
     let ranks = Midranks::new(&all, 0.0);
     let n = all.len() as f64;
     let mut start = 0;

@@ -28,7 +28,7 @@ pub enum RankRule {
 /// use stats::rank::{RankRule, TheilSen};
 ///
 /// let line = TheilSen::fit(&[1.0, 2.0, 3.0, 4.0, 5.0], &[2.1, 3.9, 6.0, 8.2, 99.0])?;
-/// assert!((line.slope() - 2.125).abs() < 1e-12);
+/// assert!((line.slope() - 2.175).abs() < 1e-12);
 /// assert!(line.interval(0.9, RankRule::Interpolated)?.lo > 1.8);
 /// # Ok::<(), stats::StatsError>(())
 /// ```
