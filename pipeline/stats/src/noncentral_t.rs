@@ -13,7 +13,7 @@ use crate::error::StatsError;
 use crate::scale_mixture::{Monotone, expectation_over_scale};
 
 /// Largest noncentrality: beyond it the sum would take too many terms.
-const LARGEST_NONCENTRALITY: f64 = 1e5;
+const LARGEST_NONCENTRALITY: f64 = 1e4;
 
 /// The noncentral t distribution.
 ///
@@ -34,7 +34,7 @@ pub struct NoncentralT {
 }
 
 impl NoncentralT {
-    /// The distribution with `df` degrees of freedom and noncentrality δ, |δ| ≤ 100 000; infinite
+    /// The distribution with `df` degrees of freedom and noncentrality δ, |δ| ≤ 10 000; infinite
     /// `df` is the normal around δ.
     ///
     /// # Errors
@@ -52,7 +52,7 @@ impl NoncentralT {
             return Err(StatsError::BadArgument {
                 name: "noncentrality",
                 value: noncentrality,
-                expected: "a noncentrality lies within ±100000",
+                expected: "a noncentrality lies within ±10000",
             });
         }
         Ok(Self { df, noncentrality })

@@ -44,14 +44,14 @@ fn ends_are_normal() {
 
 #[test]
 fn bad_arguments_and_infinite_statistics() {
-    for (df, delta) in [(0.0, 1.0), (-1.0, 1.0), (f64::NAN, 1.0), (5.0, f64::NAN), (5.0, 2e5)] {
+    for (df, delta) in [(0.0, 1.0), (-1.0, 1.0), (f64::NAN, 1.0), (5.0, f64::NAN), (5.0, 2e4)] {
         assert!(NoncentralT::new(df, delta).is_err(), "{df} {delta}");
     }
     let t = NoncentralT::new(5.0, 1.0).unwrap();
     assert!(t.cdf(f64::NAN).is_err());
     assert_eq!((t.cdf(f64::INFINITY).unwrap(), t.upper_tail(f64::INFINITY).unwrap()), (1.0, 0.0));
     assert_eq!(t.cdf(f64::NEG_INFINITY).unwrap(), 0.0);
-    assert!(NoncentralT::new(5.0, 1e5).unwrap().cdf(1e5).unwrap().is_finite());
+    assert!(NoncentralT::new(5.0, 1e4).unwrap().cdf(1e4).unwrap().is_finite());
 }
 
 proptest! {
