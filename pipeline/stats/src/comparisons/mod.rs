@@ -52,6 +52,16 @@ impl Moments {
     }
 }
 
+/// Standard error of a difference of two means with variances of their own, and Satterthwaite's
+/// degrees of freedom (1946, Biometrics Bulletin 2, 110–114).
+fn unpooled(a: &Moments, b: &Moments) -> (f64, f64) {
+    let variance = a.mean_variance() + b.mean_variance();
+    // By shares of the variance, so that nothing under- or overflows.
+    let (of_a, of_b) = (a.mean_variance() / variance, b.mean_variance() / variance);
+    let df = 1.0 / (of_a * of_a / (a.n - 1.0) + of_b * of_b / (b.n - 1.0));
+    (variance.sqrt(), df)
+}
+
 /// Refuses a standard error that is nothing but rounding of the means.
 fn require_spread(std_error: f64, means: &[f64]) -> Result<(), StatsError> {
     let largest = means.iter().fold(0.0, |size: f64, mean| size.max(mean.abs()));

@@ -1,7 +1,7 @@
 //! All pairs of several means, with intervals that hold together.
 
-use super::Moments;
 use super::anova::{moments, require_each_spread, within};
+use super::{Moments, unpooled};
 use crate::error::{StatsError, require_groups, require_level};
 use crate::estimates::Interval;
 use crate::studentized_range::StudentizedRange;
@@ -70,13 +70,10 @@ pub fn games_howell<G: AsRef<[f64]>>(
     require_each_spread(&moments)?;
     pairs(&moments)
         .map(|(from, to)| {
-            let (a, b) = (&moments[from], &moments[to]);
-            let variance = a.mean_variance() + b.mean_variance();
-            let (share_a, share_b) = (a.mean_variance() / variance, b.mean_variance() / variance);
-            let df = 1.0 / (share_a * share_a / (a.n - 1.0) + share_b * share_b / (b.n - 1.0));
+            let (std_error, df) = unpooled(&moments[from], &moments[to]);
             let range = StudentizedRange::new(groups.len(), df)?;
             let quantile = range.quantile(level)?;
-            compare(&moments, (from, to), variance.sqrt(), &range, df, quantile)
+            compare(&moments, (from, to), std_error, &range, df, quantile)
         })
         .collect()
 }

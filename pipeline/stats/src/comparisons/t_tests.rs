@@ -1,6 +1,6 @@
 //! t tests and the standardised difference of two means.
 
-use super::{Moments, require_spread};
+use super::{Moments, require_spread, unpooled};
 use crate::error::{StatsError, require_finite};
 use crate::estimates::Estimate;
 
@@ -22,13 +22,9 @@ use crate::estimates::Estimate;
 /// ```
 pub fn welch_t(x: &[f64], y: &[f64]) -> Result<Estimate, StatsError> {
     let (a, b) = (sample("the first sample", x, 2)?, sample("the second sample", y, 2)?);
-    let (of_a, of_b) = (a.mean_variance(), b.mean_variance());
-    let variance = of_a + of_b;
-    require_spread(variance.sqrt(), &[a.mean, b.mean])?;
-    // By shares of the variance, so that nothing under- or overflows.
-    let (share_a, share_b) = (of_a / variance, of_b / variance);
-    let df = 1.0 / (share_a * share_a / (a.n - 1.0) + share_b * share_b / (b.n - 1.0));
-    Ok(Estimate { estimate: a.mean - b.mean, std_error: variance.sqrt(), df })
+    let (std_error, df) = unpooled(&a, &b);
+    require_spread(std_error, &[a.mean, b.mean])?;
+    Ok(Estimate { estimate: a.mean - b.mean, std_error, df })
 }
 
 /// Difference of two means, first − second, with pooled variance (Student 1908, Biometrika 6, 1–25;
