@@ -9,6 +9,12 @@
 //! |---|---|---|
 //! | [`LeastSquares`] | linear regression; standard errors classical, HC0–HC3 or clustered (CR1) | Björck 1967; `MacKinnon` & White 1985; Liang & Zeger 1986; Cameron & Miller 2015 |
 //! | [`CensoredGaussian`] | linear regression with right-censored outcomes, by maximum likelihood; model-based or clustered | Tobin 1958; Olsen 1978; Rogers 1993 |
+//! | [`Cox`] | proportional hazards: start–stop rows, strata, weights, robust errors, Firth's penalty, curves, test of proportionality | Cox 1972; Andersen & Gill 1982; Efron 1977; Lin & Wei 1989; Heinze & Schemper 2001; Grambsch & Therneau 1994 |
+//! | [`AcceleratedFailureTime`] | Weibull, exponential, log-normal, log-logistic, normal, logistic with exact, right-, left- and interval-censored outcomes | Kalbfleisch & Prentice 2002; Burridge 1981 |
+//! | [`KaplanMeier`] | survival curve, quantiles, numbers at risk, restricted means | Kaplan & Meier 1958; Greenwood 1926; Royston & Parmar 2013 |
+//! | [`LogRank`] | comparison of groups, stratified; Peto & Peto's weights | Mantel 1966; Harrington & Fleming 1982 |
+//! | [`CumulativeIncidence`] | probability of each of several ends | Aalen & Johansen 1978 |
+//! | [`Turnbull`] | distribution of interval-censored outcomes | Turnbull 1976; Wellner & Zhan 1997 |
 //! | [`describe`] | mean, standard deviation, median, quantiles (type 7), median absolute deviation | Hyndman & Fan 1996; Hampel 1974 |
 //! | [`Smoother`] | value and slope, with variances, of an irregular, noisy, spiky or rounded series | Wahba 1978; Kohn & Ansley 1987; de Jong 1989; Carter & Kohn 1994; Minka 2001; Lange, Little & Taylor 1989 |
 //! | [`rank`] | rank-sum and signed-rank tests, exact given ties; Hodges–Lehmann, Theil–Sen, Cliff's delta with intervals; Kruskal–Wallis | Wilcoxon 1945; Mann & Whitney 1947; Hodges & Lehmann 1963; Sen 1968; Cliff 1993 |
@@ -79,7 +85,9 @@ pub use smoother::{
 pub use savitzky_golay::{Edge, SavitzkyGolay};
 pub use studentized_range::StudentizedRange;
 pub use survival::{
-    Baseline, ChiSquareTest, Cox, CoxErrors, CoxOptions, EventWeight, Followup, GroupEvents,
+    AcceleratedFailureTime, Baseline, CauseIncidence, CensoredTimes, ChiSquareTest, Cox, CoxErrors,
+    CoxOptions, CumulativeIncidence, EventWeight, Followup, GroupEvents, IncidencePoint,
     IntervalScale, KaplanMeier, LogRank, Penalty, ProportionalHazardsTest, SurvivalCurve,
-    SurvivalPoint, SurvivalQuantile, SurvivalStep, Ties, TimeTransform,
+    SurvivalPoint, SurvivalQuantile, SurvivalStep, Ties, TimeDistribution, TimeTransform, Turnbull,
+    TurnbullInterval,
 };

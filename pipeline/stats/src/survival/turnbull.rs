@@ -1,0 +1,317 @@
+//! The nonparametric distribution of interval-censored outcomes.
+
+use super::censored_times::CensoredTimes;
+use super::followup::case_weights;
+use crate::error::{StatsError, require_length};
+use crate::estimates::Interval;
+
+/// An innermost interval `(lower, upper]` and the probability in it; a single point where both ends
+/// are equal. Where in the interval it lies the data cannot tell.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TurnbullInterval {
+    /// Lower end, outside the interval unless it is a point; may be −∞.
+    pub lower: f64,
+    /// Upper end, inside the interval; may be ∞.
+    pub upper: f64,
+    /// Probability of the interval.
+    pub mass: f64,
+}
+
+/// Turnbull's estimate of a distribution of which each outcome is known exactly or to lie in an
+/// interval: the nonparametric maximum of Π P(lower < T ≤ upper).
+///
+/// Peto (1973), Applied Statistics 22, 86–91, and Turnbull (1976), "The empirical distribution
+/// function with arbitrarily grouped, censored and truncated data", JRSS B 38, 290–295: all
+/// probability lies in the innermost intervals, those between a lower bound and an upper bound with
+/// no bound in between. Found by steps of self-consistency and of the iterative convex minorant in
+/// turn, Wellner & Zhan (1997), "A hybrid algorithm for computation of the nonparametric maximum
+/// likelihood estimator from censored data", JASA 92, 945–959, until the Karush–Kuhn–Tucker
+/// conditions hold, which prove the maximum. Where the bounds leave several equally likely
+/// distributions it is one of them.
+///
+/// Assumes that the bounds tell nothing of the outcome but that it lies between them. With exact
+/// and right-censored outcomes only it is the Kaplan–Meier estimate. For errors use a bootstrap;
+/// the estimate has no normal limit (Groeneboom & Wellner 1992).
+///
+/// ```
+/// use stats::{CensoredTimes, Turnbull};
+///
+/// let times = CensoredTimes::intervals(&[0.0, 1.0, 2.0, 4.0], &[2.0, 3.0, 5.0, f64::INFINITY])?;
+/// let fit = Turnbull::fit(&times, None)?;
+/// let first = fit.intervals[0];
+/// assert_eq!((first.lower, first.upper), (1.0, 2.0));
+/// assert!((fit.intervals.iter().map(|i| i.mass).sum::<f64>() - 1.0).abs() < 1e-12);
+/// # Ok::<(), stats::StatsError>(())
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct Turnbull {
+    /// The innermost intervals in order; some may have no mass.
+    pub intervals: Vec<TurnbullInterval>,
+    /// Rows.
+    pub n: usize,
+    /// Log-likelihood, natural logarithm.
+    pub log_likelihood: f64,
+    /// Largest derivative of the mean log-likelihood by the mass of an interval, less one: at most
+    /// 1e-9. The mean log-likelihood is less than that below its maximum.
+    pub excess_gradient: f64,
+    /// Iterations made.
+    pub iterations: usize,
+}
+
+const MOST_ITERATIONS: usize = 50_000;
+/// How far the Karush–Kuhn–Tucker conditions may be from exact.
+const TOLERANCE: f64 = 1e-9;
+
+/// An end of an interval in order: at one time, points begin, then intervals end, then intervals
+/// begin.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+struct End(f64, u8);
+
+const POINT_BEGINS: u8 = 0;
+const ENDS: u8 = 1;
+const BEGINS: u8 = 2;
+
+impl Turnbull {
+    /// Estimates from all rows; `weights` (one a row, not negative) default to one.
+    ///
+    /// # Errors
+    /// Bad weights; [`StatsError::NoConvergence`].
+    pub fn fit(times: &CensoredTimes, weights: Option<&[f64]>) -> Result<Self, StatsError> {
+        let n = times.rows();
+        require_length("the outcome", n, times.upper.len())?;
+        let weights = case_weights(weights, n)?;
+        let rows: Vec<usize> = (0..n).filter(|&row| weights[row] > 0.0).collect();
+        let begin = |row: usize| {
+            let kind = if times.lower[row] == times.upper[row] { POINT_BEGINS } else { BEGINS };
+            End(times.lower[row], kind)
+        };
+        let end = |row: usize| End(times.upper[row], ENDS);
+        let order = |a: &End, b: &End| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1));
+        let mut ends: Vec<End> = rows.iter().flat_map(|&row| [begin(row), end(row)]).collect();
+        ends.sort_unstable_by(order);
+        ends.dedup();
+        let innermost: Vec<(End, End)> = ends
+            .windows(2)
+            .filter(|pair| pair[0].1 != ENDS && pair[1].1 == ENDS)
+            .map(|pair| (pair[0], pair[1]))
+            .collect();
+        let spans = rows
+            .iter()
+            .map(|&row| {
+                let (from, to) = (begin(row), end(row));
+                Span {
+                    from: innermost.partition_point(|own| order(&own.0, &from).is_lt()),
+                    to: innermost.partition_point(|own| order(&own.1, &to).is_le()),
+                    weight: weights[row],
+                }
+            })
+            .collect();
+        let problem = Problem::new(spans, innermost.len());
+        let found = problem.maximum()?;
+        let intervals = innermost
+            .iter()
+            .zip(&found.mass)
+            .map(|(own, &mass)| TurnbullInterval { lower: own.0.0, upper: own.1.0, mass })
+            .collect();
+        Ok(Self {
+            intervals,
+            n,
+            log_likelihood: problem.log_likelihood(&found.mass),
+            excess_gradient: found.excess,
+            iterations: found.iterations,
+        })
+    }
+
+    /// Bounds of P(T > time): equal except inside an innermost interval, where the lower bound has
+    /// its mass before the time and the upper bound after.
+    pub fn survival(&self, time: f64) -> Interval {
+        let after = |from: &dyn Fn(&TurnbullInterval) -> bool| {
+            self.intervals.iter().filter(|own| from(own)).map(|own| own.mass).sum::<f64>().min(1.0)
+        };
+        let surely = |own: &TurnbullInterval| {
+            if own.lower == own.upper { own.lower > time } else { own.lower >= time }
+        };
+        Interval { lo: after(&surely), hi: after(&|own| own.upper > time) }
+    }
+
+    /// The innermost interval in which a share `p` of the probability is reached.
+    ///
+    /// # Errors
+    /// [`StatsError::BadArgument`] unless `p` lies strictly between 0 and 1.
+    pub fn quantile(&self, p: f64) -> Result<Interval, StatsError> {
+        if !(p > 0.0 && p < 1.0) {
+            return Err(StatsError::BadArgument {
+                name: "p",
+                value: p,
+                expected: "the probability of a quantile lies strictly between 0 and 1",
+            });
+        }
+        let mut sum = 0.0;
+        let reached = self.intervals.iter().find(|own| {
+            sum += own.mass;
+            own.mass > 0.0 && sum >= p - 1e-9
+        });
+        let own = reached.or(self.intervals.last());
+        let own = own.ok_or_else(|| StatsError::Empty { what: "the distribution".to_owned() })?;
+        Ok(Interval { lo: own.lower, hi: own.upper })
+    }
+}
+
+/// The innermost intervals `from..to` that lie in what is known of a row.
+struct Span {
+    from: usize,
+    to: usize,
+    weight: f64,
+}
+
+struct Problem {
+    spans: Vec<Span>,
+    len: usize,
+    total: f64,
+}
+
+struct Found {
+    mass: Vec<f64>,
+    excess: f64,
+    iterations: usize,
+}
+
+impl Problem {
+    fn new(spans: Vec<Span>, len: usize) -> Self {
+        let total = spans.iter().map(|span| span.weight).sum();
+        Self { spans, len, total }
+    }
+
+    /// Probability of what is known of each row.
+    fn probabilities(&self, mass: &[f64]) -> Vec<f64> {
+        let mut below = Vec::with_capacity(self.len + 1);
+        below.push(0.0);
+        for m in mass {
+            below.push(below[below.len() - 1] + m);
+        }
+        let of = |span: &Span| {
+            if span.to == span.from + 1 {
+                mass[span.from]
+            } else {
+                below[span.to] - below[span.from]
+            }
+        };
+        self.spans.iter().map(of).collect()
+    }
+
+    fn log_likelihood(&self, mass: &[f64]) -> f64 {
+        let probabilities = self.probabilities(mass);
+        self.spans.iter().zip(probabilities).map(|(span, p)| span.weight * p.ln()).sum()
+    }
+
+    /// Derivative of the mean log-likelihood by each mass.
+    fn gradient(&self, mass: &[f64]) -> Vec<f64> {
+        let mut change = vec![0.0; self.len + 1];
+        for (span, p) in self.spans.iter().zip(self.probabilities(mass)) {
+            change[span.from] += span.weight / p;
+            change[span.to] -= span.weight / p;
+        }
+        let mut sum = 0.0;
+        let running = change[..self.len].iter().map(|c| {
+            sum += c;
+            sum / self.total
+        });
+        running.collect()
+    }
+
+    fn maximum(&self) -> Result<Found, StatsError> {
+        let mut mass = vec![1.0 / self.len as f64; self.len];
+        for iteration in 1..=MOST_ITERATIONS {
+            let gradient = self.gradient(&mass);
+            let excess = gradient.iter().fold(f64::NEG_INFINITY, |most, g| most.max(g - 1.0));
+            let slack = mass.iter().zip(&gradient).map(|(m, g)| m * (g - 1.0).abs());
+            if excess <= TOLERANCE && slack.fold(0.0, f64::max) <= TOLERANCE {
+                return Ok(Found { mass, excess, iterations: iteration });
+            }
+            for (m, g) in mass.iter_mut().zip(&gradient) {
+                *m *= g;
+            }
+            normalise(&mut mass);
+            self.convex_minorant(&mut mass);
+        }
+        Err(StatsError::NoConvergence { what: "Turnbull's estimator", iterations: MOST_ITERATIONS })
+    }
+
+    /// One step of the iterative convex minorant: Newton's method on the distribution function with
+    /// the diagonal of the Hessian only, made monotone by weighted isotonic regression; halved
+    /// until the likelihood grows.
+    fn convex_minorant(&self, mass: &mut Vec<f64>) {
+        // The distribution function after each interval but the last.
+        let inner = self.len - 1;
+        let mut slope = vec![0.0; inner];
+        let mut curvature = vec![0.0; inner];
+        for (span, p) in self.spans.iter().zip(self.probabilities(mass)) {
+            let (first, second) = (span.weight / p, span.weight / (p * p));
+            if span.to <= inner {
+                slope[span.to - 1] += first;
+                curvature[span.to - 1] += second;
+            }
+            if span.from > 0 {
+                slope[span.from - 1] -= first;
+                curvature[span.from - 1] += second;
+            }
+        }
+        let mut below = 0.0;
+        let target: Vec<f64> = (0..inner)
+            .map(|j| {
+                below += mass[j];
+                below + slope[j] / curvature[j]
+            })
+            .collect();
+        let monotone = isotonic(&target, &curvature);
+        let value = self.log_likelihood(mass);
+        let aim: Vec<f64> = (0..self.len)
+            .map(|j| {
+                let at = |j: usize| monotone.get(j).map_or(1.0, |f| f.clamp(0.0, 1.0));
+                at(j) - if j == 0 { 0.0 } else { at(j - 1) }
+            })
+            .collect();
+        let mut part = 1.0;
+        while part > 1e-3 {
+            let mut trial: Vec<f64> =
+                mass.iter().zip(&aim).map(|(m, a)| (m + part * (a - m)).max(0.0)).collect();
+            normalise(&mut trial);
+            // A row of probability zero makes it −∞ or NaN, and neither is more.
+            if self.log_likelihood(&trial) > value {
+                *mass = trial;
+                return;
+            }
+            part *= 0.5;
+        }
+    }
+}
+
+fn normalise(mass: &mut [f64]) {
+    let sum: f64 = mass.iter().sum();
+    for m in mass {
+        *m /= sum;
+    }
+}
+
+/// Weighted least-squares fit that never falls, by pooling adjacent violators: Barlow, Bartholomew,
+/// Bremner & Brunk (1972), Statistical Inference under Order Restrictions.
+fn isotonic(values: &[f64], weights: &[f64]) -> Vec<f64> {
+    let mut blocks: Vec<(f64, f64, usize)> = Vec::with_capacity(values.len());
+    for (&value, &weight) in values.iter().zip(weights) {
+        let mut block = (value, weight, 1);
+        while let Some(&(before, w, count)) = blocks.last() {
+            if before < block.0 {
+                break;
+            }
+            blocks.pop();
+            let all = w + block.1;
+            block = ((before * w + block.0 * block.1) / all, all, count + block.2);
+        }
+        blocks.push(block);
+    }
+    blocks.iter().flat_map(|&(value, _, count)| std::iter::repeat_n(value, count)).collect()
+}
+
+#[cfg(test)]
+#[path = "turnbull_tests.rs"]
+mod tests;
