@@ -4,7 +4,10 @@
 use criterion::{Criterion, criterion_group, criterion_main};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use stats::{Cox, CoxErrors, CoxOptions, Design, Followup, KaplanMeier, Ties};
+use stats::{
+    AcceleratedFailureTime, CensoredTimes, Cox, CoxErrors, CoxOptions, Design, Followup,
+    KaplanMeier, Ties, TimeDistribution, Turnbull,
+};
 use std::hint::black_box;
 
 const SUBJECTS: usize = 20_000;
@@ -65,5 +68,37 @@ fn survival(c: &mut Criterion) {
     });
 }
 
-criterion_group!(benches, survival);
+/// 5,000 times of which each is known to lie between two looks, or beyond the last.
+fn looks() -> (Design, CensoredTimes) {
+    let mut random = ChaCha8Rng::seed_from_u64(2);
+    let (mut lower, mut upper, mut covariate) = (vec![], vec![], vec![]);
+    for _ in 0..5_000 {
+        let x = random.random::<f64>();
+        let time = 5.0 * (0.5 * x).exp() * (-random.random::<f64>().ln()).sqrt();
+        let gap = 0.2 + random.random::<f64>();
+        let before = (time / gap).floor() * gap;
+        lower.push(if before > 0.0 { before } else { f64::NEG_INFINITY });
+        upper.push(if before > 9.0 { f64::INFINITY } else { before + gap });
+        covariate.push(x);
+    }
+    let design = Design::new(lower.len()).intercept().and_then(|d| d.numeric("x", &covariate));
+    let times = CensoredTimes::intervals(&lower, &upper);
+    (design.expect("sound columns"), times.expect("sound bounds"))
+}
+
+fn intervals(c: &mut Criterion) {
+    let (design, times) = looks();
+    let mut group = c.benchmark_group("5,000 interval-censored rows");
+    group.sample_size(10);
+    group.bench_function("turnbull", |b| b.iter(|| Turnbull::fit(black_box(&times), None)));
+    group.bench_function("weibull", |b| {
+        b.iter(|| {
+            let weibull = TimeDistribution::Weibull;
+            AcceleratedFailureTime::fit(black_box(&design), &times, weibull, None, None)
+        });
+    });
+    group.finish();
+}
+
+criterion_group!(benches, survival, intervals);
 criterion_main!(benches);

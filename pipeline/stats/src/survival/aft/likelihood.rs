@@ -12,6 +12,10 @@ const MOST_ITERATIONS: usize = 200;
 const FLAT: f64 = 1e-10;
 /// Scale as a part of the spread about the starting line below which the fit counts as exact.
 const EXACT: f64 = 1e-6;
+/// Size of a full Newton step after which the next would drown in rounding.
+const SMALL_STEP: f64 = 1e-10;
+/// A step below this that is no smaller than the one before it is rounding.
+const STALLED_STEP: f64 = 1e-7;
 
 /// The log-likelihood in δ and θ, with z = θ·(outcome less the starting line) − row·δ the outcome
 /// less its location in units of the scale. It is concave in them for every distribution whose
@@ -210,6 +214,7 @@ impl Likelihood {
             value = self.value(&parameters);
         }
         let mut last_step = DVector::zeros(free);
+        let mut last_size = f64::INFINITY;
         for _ in 0..MOST_ITERATIONS {
             let theta: f64 = parameters[k];
             // Everything that is known has probability one: the scale runs to zero.
@@ -252,7 +257,10 @@ impl Likelihood {
                     return Err(lost(step));
                 }
             }
-            if part == 1.0 && step.amax() <= 1e-10 * size {
+            let moved = step.amax() / size;
+            let stalled = moved <= STALLED_STEP && moved >= last_size;
+            last_size = moved;
+            if part == 1.0 && (moved <= SMALL_STEP || stalled) {
                 let (_, information) = self.derivatives(&parameters);
                 return Ok(Maximum { value: self.value(&parameters), parameters, information });
             }

@@ -53,9 +53,11 @@ const MOST_PENALISED_ITERATIONS: usize = 1000;
 /// coordinates of Q it is of order one unless hazards differ by a factor of about e²⁰.
 const FLAT: f64 = 1e-9;
 /// Size of a full Newton step after which the next would drown in rounding.
-const SMALL_STEP: f64 = 1e-9;
+const SMALL_STEP: f64 = 1e-8;
 /// The same where convergence is linear, so that many further steps of this size must not matter.
-const SMALL_PENALISED_STEP: f64 = 1e-13;
+const SMALL_PENALISED_STEP: f64 = 1e-12;
+/// A step below this that is no smaller than the one before it is rounding.
+const STALLED_STEP: f64 = 1e-7;
 
 /// Inverse and ½ ln |·| of an information, or the direction in which it is flat.
 fn factorise(information: &DMatrix<f64>, events: f64) -> Result<(DMatrix<f64>, f64), DVector<f64>> {
@@ -88,6 +90,7 @@ pub(super) fn maximum(
     let null_inverse = inverse.clone();
     let null_half = half;
     let mut pass = null.clone();
+    let mut last_size = f64::INFINITY;
     for iteration in 0..most {
         let mut score = pass.score.clone();
         let mut value = pass.log_likelihood;
@@ -120,7 +123,10 @@ pub(super) fn maximum(
                 return Err(Failure::Monotone(step));
             }
         }
-        if part == 1.0 && step.amax() <= small * gamma.amax().max(1.0) {
+        let size = step.amax() / gamma.amax().max(1.0);
+        let stalled = size <= STALLED_STEP && size >= last_size;
+        last_size = size;
+        if part == 1.0 && (size <= small || stalled) {
             let penalties = if firth { (null_half, half) } else { (0.0, 0.0) };
             return Ok(Maximum {
                 gamma,
