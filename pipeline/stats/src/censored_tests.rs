@@ -110,38 +110,6 @@ fn without_censoring_it_is_least_squares() {
     close("ln σ", censored.log_sigma.std_error.powi(2), 0.5 / n, 1e-11);
 }
 
-/// Score zero at the maximum; score and information are the differences of the log-likelihood.
-#[test]
-fn derivatives_match_finite_differences() {
-    let Sample { design, y, observed, .. } = sample();
-    let k = design.terms().len();
-    let rows = DMatrix::from_fn(y.len(), k, |row, column| design.columns()[column][row]);
-    let likelihood = Likelihood {
-        rows,
-        residuals: y.iter().map(|v| (v - 100.0) / 30.0).collect(),
-        observed: &observed,
-    };
-    let at = DVector::from_vec(vec![-0.5, 0.1, -0.4, 0.3, 1.2]);
-    let (score, information) = likelihood.derivatives(&at);
-    let h = 1e-5;
-    for j in 0..=k {
-        let mut up = at.clone();
-        let mut down = at.clone();
-        up[j] += h;
-        down[j] -= h;
-        let slope = (likelihood.value(&up) - likelihood.value(&down)) / (2.0 * h);
-        close("score", score[j], slope, 1e-7);
-        let curvature =
-            (likelihood.derivatives(&down).0 - likelihood.derivatives(&up).0) / (2.0 * h);
-        for i in 0..=k {
-            close("information", information[(i, j)], curvature[i], 1e-7);
-        }
-    }
-    let maximum = likelihood.maximum().ok().unwrap();
-    let (score, _) = likelihood.derivatives(&maximum.parameters);
-    assert!(score.amax() < 1e-9, "{score}");
-}
-
 #[test]
 fn what_cannot_be_estimated_is_named() {
     let x = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0];

@@ -20,7 +20,8 @@ const STALLED_STEP: f64 = 1e-7;
 /// The log-likelihood in δ and θ, with z = θ·(outcome less the starting line) − row·δ the outcome
 /// less its location in units of the scale. It is concave in them for every distribution whose
 /// density is log-concave: Burridge (1981), "A note on maximum likelihood estimation for regression
-/// models using grouped data", JRSS B 43, 41–45.
+/// models using grouped data", JRSS B 43, 41–45; for the normal Olsen (1978), Econometrica 46,
+/// 1211–1215.
 pub(super) struct Likelihood {
     pub(super) standard: Standard,
     /// Orthogonal columns of mean square one.
@@ -96,22 +97,20 @@ impl Likelihood {
             Knowledge::Exact => density(0.0),
             Knowledge::Between if h < NARROW => density((2.0 * self.half_width[row]).ln()),
             Knowledge::Above => {
-                let (value, ln) = (standard.ln_survival(c), standard.ln_density(c));
-                let hazard = (ln.value - value).exp();
+                let hazard = standard.hazard(c);
                 Contribution {
-                    value,
+                    value: standard.ln_survival(c),
                     by_middle: -hazard,
-                    second_middle: -hazard * (ln.first + hazard),
+                    second_middle: -hazard * (standard.ln_density(c).first + hazard),
                     ..Contribution::default()
                 }
             }
             Knowledge::Below => {
-                let (value, ln) = (standard.ln_distribution(c), standard.ln_density(c));
-                let ratio = (ln.value - value).exp();
+                let ratio = standard.reverse_hazard(c);
                 Contribution {
-                    value,
+                    value: standard.ln_distribution(c),
                     by_middle: ratio,
-                    second_middle: ratio * (ln.first - ratio),
+                    second_middle: ratio * (standard.ln_density(c).first - ratio),
                     ..Contribution::default()
                 }
             }
@@ -140,7 +139,7 @@ impl Likelihood {
         self.knowledge.contains(&Knowledge::Exact)
     }
 
-    fn value(&self, parameters: &DVector<f64>) -> f64 {
+    pub(super) fn value(&self, parameters: &DVector<f64>) -> f64 {
         let theta = parameters[self.terms()];
         if theta <= 0.0 {
             return f64::NEG_INFINITY;
@@ -175,7 +174,7 @@ impl Likelihood {
     }
 
     /// Score and observed information.
-    fn derivatives(&self, parameters: &DVector<f64>) -> (DVector<f64>, DMatrix<f64>) {
+    pub(super) fn derivatives(&self, parameters: &DVector<f64>) -> (DVector<f64>, DMatrix<f64>) {
         let (k, free) = (self.terms(), self.free());
         let theta = parameters[k];
         let mut score = DVector::zeros(free);

@@ -62,6 +62,24 @@ impl Standard {
         }
     }
 
+    /// Density over P(Z > z).
+    pub(super) fn hazard(self, z: f64) -> f64 {
+        match self {
+            Self::SmallestExtreme => z.exp(),
+            Self::Normal => upper_tail(z).hazard,
+            Self::Logistic => (-ln_one_plus_exp(-z)).exp(),
+        }
+    }
+
+    /// Density over P(Z ≤ z).
+    pub(super) fn reverse_hazard(self, z: f64) -> f64 {
+        match self {
+            Self::SmallestExtreme => (self.ln_density(z).value - self.ln_distribution(z)).exp(),
+            Self::Normal => upper_tail(-z).hazard,
+            Self::Logistic => (-ln_one_plus_exp(z)).exp(),
+        }
+    }
+
     /// ln P(low < Z ≤ high).
     pub(super) fn ln_interval(self, low: f64, high: f64) -> f64 {
         // From the side on which the tail is small.
@@ -106,6 +124,8 @@ mod tests {
                 let survival = |z: f64| standard.ln_survival(z).exp();
                 near((survival(z - h) - survival(z + h)) / (2.0 * h), at.value.exp());
                 near(survival(z) + standard.ln_distribution(z).exp(), 1.0);
+                near(standard.hazard(z) * survival(z), at.value.exp());
+                near(standard.reverse_hazard(z) * (1.0 - survival(z)), at.value.exp());
                 near(standard.ln_interval(z, z + 0.5).exp(), survival(z) - survival(z + 0.5));
                 near(standard.quantile(standard.ln_distribution(z).exp()), z);
             }

@@ -1,5 +1,4 @@
 use super::*;
-use crate::CensoredGaussian;
 use crate::survival::reference::{Table, close, expected, number, numbers};
 use proptest::prelude::*;
 use serde_json::Value as Json;
@@ -113,20 +112,52 @@ fn agrees_with_r_on_interval_censored_times() {
     }
 }
 
-/// Two fits of one model in this crate.
+/// Score and information are the differences of the log-likelihood, for every distribution and
+/// every kind of knowledge; the score is zero at the maximum.
 #[test]
-fn normal_agrees_with_the_censored_gaussian_regression() {
-    let x = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0];
-    let y = [12.0, 19.0, 33.0, 41.0, 45.0, 50.0, 80.0];
-    let observed = [true, true, true, false, true, false, true];
-    let design = Design::new(7).intercept().unwrap().numeric("x", &x).unwrap();
-    let one = CensoredGaussian::fit(&design, &y, &observed, None).unwrap();
-    let times = CensoredTimes::right_censored(&y, &observed).unwrap();
-    let two =
-        AcceleratedFailureTime::fit(&design, &times, TimeDistribution::Normal, None, None).unwrap();
-    close("likelihood", two.estimates.log_likelihood(), one.estimates.log_likelihood(), 1e-13);
-    for (a, b) in one.joint_covariance().iter().zip(two.joint_covariance().iter()) {
-        close("covariance", *b, *a, 1e-10);
+fn derivatives_match_finite_differences() {
+    let x = [0.3, -1.2, 0.8, 1.5, -0.4, 0.9, -0.7, 0.1];
+    let knowledge = [
+        Knowledge::Exact,
+        Knowledge::Above,
+        Knowledge::Below,
+        Knowledge::Between,
+        Knowledge::Exact,
+        Knowledge::Between,
+        Knowledge::Exact,
+        Knowledge::Exact,
+    ];
+    for standard in [Standard::SmallestExtreme, Standard::Normal, Standard::Logistic] {
+        for fixed in [None, Some(1.2)] {
+            let likelihood = Likelihood {
+                standard,
+                rows: DMatrix::from_fn(8, 2, |row, column| if column == 0 { 1.0 } else { x[row] }),
+                middle: vec![0.5, -0.3, 1.1, 0.2, -0.8, 1.4, -1.0, 0.7],
+                half_width: vec![0.0, 0.0, 0.0, 0.4, 0.0, 0.9, 0.0, 0.0],
+                knowledge: knowledge.to_vec(),
+                weights: vec![1.0, 2.0, 0.5, 1.0, 1.5, 1.0, 0.0, 1.0],
+                fixed,
+            };
+            let at = DVector::from_vec(vec![-0.2, 0.3, 1.2]);
+            let (score, information) = likelihood.derivatives(&at);
+            let rows = (0..8).map(|row| likelihood.score(row, &at)).sum::<DVector<f64>>();
+            assert!((&rows - &score).amax() < 1e-13);
+            let h = 1e-5;
+            for j in 0..likelihood.free() {
+                let (mut up, mut down) = (at.clone(), at.clone());
+                up[j] += h;
+                down[j] -= h;
+                let slope = (likelihood.value(&up) - likelihood.value(&down)) / (2.0 * h);
+                close("score", score[j], slope, 1e-7);
+                let curvature =
+                    (likelihood.derivatives(&down).0 - likelihood.derivatives(&up).0) / (2.0 * h);
+                for i in 0..likelihood.free() {
+                    close("information", information[(i, j)], curvature[i], 1e-7);
+                }
+            }
+            let maximum = likelihood.maximum().ok().unwrap();
+            assert!(likelihood.derivatives(&maximum.parameters).0.amax() < 1e-9);
+        }
     }
 }
 
