@@ -79,10 +79,10 @@ pub use mixed::{
 };
 pub use noncentral_t::NoncentralT;
 pub use p_values::PValues;
+pub use savitzky_golay::{Edge, SavitzkyGolay};
 pub use smoother::{
     Observation, Rounding, Sampler, SmoothedPoint, Smoother, SmootherOptions, gather, quantum,
 };
-pub use savitzky_golay::{Edge, SavitzkyGolay};
 pub use studentized_range::StudentizedRange;
 pub use survival::{
     AcceleratedFailureTime, Baseline, CauseIncidence, CensoredTimes, ChiSquareTest, Cox, CoxErrors,

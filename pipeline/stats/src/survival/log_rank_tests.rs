@@ -68,7 +68,10 @@ fn hard_input_gives_errors() {
         LogRank::fit(&followup, group, None, EventWeight::LogRank)
     };
     let t = [1.0, 2.0, 3.0, 4.0];
-    assert_eq!(fit(&t, &[true; 4], &[7; 4]).unwrap_err(), StatsError::NothingToCompare { found: 1 });
+    assert_eq!(
+        fit(&t, &[true; 4], &[7; 4]).unwrap_err(),
+        StatsError::NothingToCompare { found: 1 }
+    );
     assert_eq!(
         fit(&t, &[false; 4], &[0, 1, 0, 1]).unwrap_err(),
         StatsError::AllCensored { rows: 4 }
