@@ -1,6 +1,7 @@
 //! The design of a regression: named columns of numbers, one row an observation.
 
 use crate::error::{StatsError, require_finite, require_length};
+use crate::spline::CubicSpline;
 
 /// Named columns of equal length; what a regression is fitted on.
 ///
@@ -34,6 +35,7 @@ enum Variable {
     Numeric(String),
     /// Name and sorted levels; the first level is the base and has no column.
     Factor(String, Vec<String>),
+    Spline(String, CubicSpline),
 }
 
 /// The value of one variable in a new row, for [`Design::encode`].
@@ -97,6 +99,31 @@ impl Design {
             self.push(format!("{name}[{level}]"), column)?;
         }
         self.variables.push(Variable::Factor(name.to_owned(), levels));
+        Ok(self)
+    }
+
+    /// Adds a curve in a number: the columns of a spline, named `name[1]`, `name[2]` and so on. New
+    /// rows give the number itself to [`encode`](Self::encode).
+    ///
+    /// # Errors
+    /// As [`numeric`](Self::numeric).
+    pub fn spline(
+        mut self,
+        name: &str,
+        spline: &CubicSpline,
+        values: &[f64],
+    ) -> Result<Self, StatsError> {
+        require_length(name, self.rows, values.len())?;
+        require_finite(name, values)?;
+        let rows =
+            values.iter().map(|&x| spline.evaluate(x)).collect::<Result<Vec<_>, StatsError>>()?;
+        for column in 0..spline.columns() {
+            let values: Vec<f64> = rows.iter().map(|row| row[column]).collect();
+            let term = format!("{name}[{}]", column + 1);
+            require_finite(&term, &values)?;
+            self.push(term, values)?;
+        }
+        self.variables.push(Variable::Spline(name.to_owned(), spline.clone()));
         Ok(self)
     }
 
@@ -174,18 +201,10 @@ impl Design {
         for variable in &self.variables {
             match variable {
                 Variable::Intercept => row.push(1.0),
-                Variable::Numeric(name) => match given(name)? {
-                    Value::Number(value) => {
-                        require_finite(name, &[value])?;
-                        row.push(value);
-                    }
-                    Value::Level(level) => {
-                        return Err(StatsError::UnknownName {
-                            name: format!("level {level} of {name}"),
-                            known: vec![format!("{name} is numeric")],
-                        });
-                    }
-                },
+                Variable::Numeric(name) => row.push(number(name, given(name)?)?),
+                Variable::Spline(name, spline) => {
+                    row.extend(spline.evaluate(number(name, given(name)?)?)?);
+                }
                 Variable::Factor(name, levels) => {
                     let level = match given(name)? {
                         Value::Level(level) => level.to_owned(),
@@ -207,11 +226,24 @@ impl Design {
     }
 }
 
+fn number(name: &str, value: Value<'_>) -> Result<f64, StatsError> {
+    match value {
+        Value::Number(value) => {
+            require_finite(name, &[value])?;
+            Ok(value)
+        }
+        Value::Level(level) => Err(StatsError::UnknownName {
+            name: format!("level {level} of {name}"),
+            known: vec![format!("{name} is numeric")],
+        }),
+    }
+}
+
 impl Variable {
     fn name(&self) -> Option<&str> {
         match self {
             Self::Intercept => None,
-            Self::Numeric(name) | Self::Factor(name, _) => Some(name),
+            Self::Numeric(name) | Self::Factor(name, _) | Self::Spline(name, _) => Some(name),
         }
     }
 }

@@ -112,10 +112,17 @@ pub(crate) fn normal_quantile(probability: f64) -> f64 {
     if probability <= 0.5 { z } else { -z }
 }
 
-/// P(F > f) of the F distribution with `df1` and `df2` degrees of freedom.
+/// P(F > f) of the F distribution with `df1` and `df2` degrees of freedom; infinite `df2` is
+/// χ²/`df1`.
 pub(crate) fn f_upper_tail(f: f64, df1: f64, df2: f64) -> f64 {
     if f <= 0.0 {
         return 1.0;
+    }
+    if f.is_infinite() {
+        return 0.0;
+    }
+    if df2.is_infinite() {
+        return chi_squared_upper_tail(f * df1, df1);
     }
     // From the side on which a small p value keeps its precision.
     let share = df2 / (df1 * f + df2);

@@ -140,6 +140,16 @@ pub enum StatsError {
         /// What they follow from.
         from: String,
     },
+    /// Coefficients cannot be tested together, because their covariance is singular.
+    #[error(
+        "{} cannot be tested together: their covariance is singular (fewer clusters than terms, or \
+         an exact fit)",
+        terms.join(", ")
+    )]
+    SingularCovariance {
+        /// The terms.
+        terms: Vec<String>,
+    },
     /// A model that should be a special case of another is not.
     #[error("the smaller model is not a special case of the larger one: {what} is only in it")]
     NotNested {

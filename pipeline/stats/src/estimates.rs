@@ -1,6 +1,6 @@
 //! The result that every regression shares: named coefficients with a covariance.
 
-use crate::distribution::{two_sided_p, two_sided_quantile};
+use crate::distribution::{f_upper_tail, two_sided_p, two_sided_quantile};
 use crate::double_double::DoubleDouble;
 use crate::error::{StatsError, require_finite, require_length};
 use nalgebra::DMatrix;
@@ -61,6 +61,19 @@ pub struct Term {
     pub name: String,
     /// The coefficient.
     pub coefficient: Estimate,
+}
+
+/// A test that several coefficients are zero together.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct JointTest {
+    /// Wald's statistic b′V⁻¹b over its degrees of freedom.
+    pub f: f64,
+    /// Number of coefficients.
+    pub df: f64,
+    /// Degrees of freedom of the errors; infinite means that f · df is χ².
+    pub residual_df: f64,
+    /// Probability of an f at least as large if all of them are zero.
+    pub p_value: f64,
 }
 
 /// Coefficients of a fitted regression with their covariance and log-likelihood.
@@ -214,6 +227,53 @@ impl Estimates {
     /// Log-likelihood at its maximum, natural logarithm. Infinite where the model fits exactly.
     pub fn log_likelihood(&self) -> f64 {
         self.log_likelihood
+    }
+
+    /// Wald's test that the coefficients of these terms are all zero. For least squares with
+    /// classical errors it is the F test. Where terms have degrees of freedom of their own, the
+    /// fewest are taken.
+    ///
+    /// # Errors
+    /// [`StatsError::UnknownName`], [`StatsError::DuplicateTerm`] or no names;
+    /// [`StatsError::SingularCovariance`] where fewer clusters than terms leave it undefined.
+    pub fn joint_test(&self, names: &[&str]) -> Result<JointTest, StatsError> {
+        if names.is_empty() {
+            return Err(StatsError::Empty { what: "the list of terms to test".to_owned() });
+        }
+        let mut df = f64::INFINITY;
+        let mut positions = Vec::with_capacity(names.len());
+        for &name in names {
+            df = df.min(self.term(name)?.df);
+            let position = self.names.iter().position(|other| other == name).unwrap_or(0);
+            if positions.contains(&position) {
+                return Err(StatsError::DuplicateTerm { term: name.to_owned() });
+            }
+            positions.push(position);
+        }
+        let k = self.names.len();
+        let count = names.len();
+        // In units of the standard errors, so that scales do not matter.
+        let unit = |position: usize| self.covariance[position * k + position].sqrt().value();
+        let correlation = DMatrix::from_fn(count, count, |a, b| {
+            let (a, b) = (positions[a], positions[b]);
+            self.covariance[a * k + b].value() / (unit(a) * unit(b))
+        });
+        let scaled = nalgebra::DVector::from_fn(count, |a, _| {
+            self.coefficients[positions[a]].value() / unit(positions[a])
+        });
+        let singular = || StatsError::SingularCovariance {
+            terms: names.iter().map(|&name| name.to_owned()).collect(),
+        };
+        if correlation.iter().any(|v| !v.is_finite()) {
+            return Err(singular());
+        }
+        let factor = correlation.cholesky().ok_or_else(singular)?;
+        if (0..count).any(|j| factor.l_dirty()[(j, j)] < 1e-7) {
+            return Err(singular());
+        }
+        let f = scaled.dot(&factor.solve(&scaled)) / count as f64;
+        let df_terms = count as f64;
+        Ok(JointTest { f, df: df_terms, residual_df: df, p_value: f_upper_tail(f, df_terms, df) })
     }
 
     /// Σ weightᵢ · coefficientᵢ with its standard error √(w′Vw); one weight a term.

@@ -67,11 +67,12 @@ mod scale_mixture;
 mod smoother;
 mod studentized_range;
 mod survival;
+mod spline;
 
 pub use censored::CensoredGaussian;
 pub use design::{Design, INTERCEPT, Value};
 pub use error::StatsError;
-pub use estimates::{Estimate, Estimates, Interval, Term};
+pub use estimates::{Estimate, Estimates, Interval, JointTest, Term};
 pub use least_squares::{ErrorKind, LeastSquares};
 pub use mixed::{
     Grouping, Likelihood, LikelihoodRatioTest, LinearMixed, MixedModel, ParametricBootstrap,
@@ -91,3 +92,4 @@ pub use survival::{
     SurvivalPoint, SurvivalQuantile, SurvivalStep, Ties, TimeDistribution, TimeTransform, Turnbull,
     TurnbullInterval,
 };
+pub use spline::{CubicSpline, quantile_knots, spanning_knots};

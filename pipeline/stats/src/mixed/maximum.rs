@@ -18,7 +18,7 @@ const MOST: f64 = 1e12;
 const POINTS: i32 = 2;
 const MOST_STEPS: usize = 100;
 /// Levels of the second grouping up to which Newton's method starts from several points.
-const SMALL: f64 = 200.0;
+const SMALL: f64 = 30.0;
 
 /// The objective: sums and whether the likelihood is restricted.
 #[derive(Clone, Copy)]
@@ -168,23 +168,23 @@ impl Deviance<'_> {
             let mut part = 1.0;
             let moved = loop {
                 let trial = [theta[0] + part * step[0], theta[1] + part * step[1]];
-                let value = self.value(&squares(trial));
                 let noise = 1e-13 * profile.deviance.abs().max(1.0);
-                if value <= profile.deviance + 1e-4 * part * decrease + noise {
-                    break Some(trial);
+                let bound = profile.deviance + 1e-4 * part * decrease + noise;
+                if let Some(there) = self.at(&squares(trial)).ok().filter(|p| p.deviance <= bound) {
+                    break Some((trial, there));
                 }
                 part *= 0.5;
                 if part < 1e-10 {
                     break None;
                 }
             };
-            let Some(moved) = moved else { break };
+            let Some((moved, there)) = moved else { break };
             let change = (0..2).fold(0.0, |most: f64, k| {
                 most.max((moved[k] - theta[k]).abs() / theta[k].abs().max(1e-4 / sizes[k].sqrt()))
             });
             theta = [moved[0].abs(), moved[1].abs()];
-            profile = self.at(&squares(theta))?;
-            if change < 1e-10 {
+            profile = there;
+            if change < 1e-9 {
                 break;
             }
         }

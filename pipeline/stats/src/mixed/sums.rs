@@ -232,11 +232,13 @@ impl Sums {
             let mut trace = first_trace();
             for (group, (block, counts)) in second.shared.iter().enumerate() {
                 let inverse = &inverses[*block];
+                // Symmetric: every pair once, twice over.
                 let mut form = 0.0;
-                for &(a, x) in counts {
-                    for &(b, y) in counts {
-                        form += x * inverse[(a, b)] * y;
-                    }
+                for (position, &(a, x)) in counts.iter().enumerate() {
+                    let column = inverse.column(a);
+                    let pairs: f64 =
+                        counts[position + 1..].iter().map(|&(b, y)| column[b] * y).sum();
+                    form += x * (x * column[a] + 2.0 * pairs);
                 }
                 trace -= other * form * shrunk(group) * shrunk(group);
                 let own = first_variances[group];
