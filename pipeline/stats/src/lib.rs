@@ -65,9 +65,9 @@ mod root;
 mod savitzky_golay;
 mod scale_mixture;
 mod smoother;
+mod spline;
 mod studentized_range;
 mod survival;
-mod spline;
 
 pub use censored::CensoredGaussian;
 pub use design::{Design, INTERCEPT, Value};
@@ -84,6 +84,7 @@ pub use savitzky_golay::{Edge, SavitzkyGolay};
 pub use smoother::{
     Observation, Rounding, Sampler, SmoothedPoint, Smoother, SmootherOptions, gather, quantum,
 };
+pub use spline::{CubicSpline, quantile_knots, spanning_knots};
 pub use studentized_range::StudentizedRange;
 pub use survival::{
     AcceleratedFailureTime, Baseline, CauseIncidence, CensoredTimes, ChiSquareTest, Cox, CoxErrors,
@@ -92,4 +93,3 @@ pub use survival::{
     SurvivalPoint, SurvivalQuantile, SurvivalStep, Ties, TimeDistribution, TimeTransform, Turnbull,
     TurnbullInterval,
 };
-pub use spline::{CubicSpline, quantile_knots, spanning_knots};

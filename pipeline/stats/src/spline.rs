@@ -92,9 +92,11 @@ impl CubicSpline {
         let unit = (last - t[0]).powi(2);
         let mut columns = vec![x];
         if x <= last {
-            columns.extend(t[..t.len() - 2].iter().map(|&knot| {
-                (cube(knot) - cube(before) * (last - knot) / (last - before)) / unit
-            }));
+            columns.extend(
+                t[..t.len() - 2].iter().map(|&knot| {
+                    (cube(knot) - cube(before) * (last - knot) / (last - before)) / unit
+                }),
+            );
         } else {
             // Beyond the last knot the cubes cancel to a line; written out, no digits are lost:
             // height and slope at the last knot.
@@ -169,8 +171,7 @@ pub fn spanning_knots(values: &[f64], knots: usize) -> Result<Vec<f64>, StatsErr
     if knots < 3 {
         return Err(too_few(knots));
     }
-    let probabilities: Vec<f64> =
-        (0..knots).map(|knot| knot as f64 / (knots - 1) as f64).collect();
+    let probabilities: Vec<f64> = (0..knots).map(|knot| knot as f64 / (knots - 1) as f64).collect();
     let found = quantiles(values, &probabilities)?;
     require_knots(&found)?;
     Ok(found)

@@ -45,8 +45,7 @@ fn restricted_spline_agrees_with_r() {
     for (&x, expected) in x.iter().zip(r["basis_first_rows"].as_array().unwrap()) {
         assert_eq!(spline.evaluate(x).unwrap(), list(expected));
     }
-    let design =
-        Design::new(x.len()).intercept().unwrap().spline("times", &spline, &x).unwrap();
+    let design = Design::new(x.len()).intercept().unwrap().spline("times", &spline, &x).unwrap();
     for (key, kind) in [
         ("se", ErrorKind::Classical),
         ("hc0_se", ErrorKind::Hc0),
@@ -55,7 +54,8 @@ fn restricted_spline_agrees_with_r() {
         ("hc3_se", ErrorKind::Hc3),
     ] {
         let fit = LeastSquares::fit(&design, &y, kind).unwrap();
-        for (term, name) in fit.estimates.terms().iter().zip(["(Intercept)", "s1", "s2", "s3", "s4"])
+        for (term, name) in
+            fit.estimates.terms().iter().zip(["(Intercept)", "s1", "s2", "s3", "s4"])
         {
             let found = term.coefficient;
             close(name, found.estimate, r["coef"][name].as_f64().unwrap(), relative);
