@@ -140,6 +140,30 @@ pub enum StatsError {
         /// What they follow from.
         from: String,
     },
+    /// Every row has the same outcome, so no finite log odds fit best.
+    #[error("all {rows} rows have the same outcome: there is nothing to tell apart")]
+    SameOutcome {
+        /// Rows that count.
+        rows: usize,
+    },
+    /// Some terms tell outcomes apart without error, so their coefficients grow without end.
+    #[error(
+        "{} tell {extent} rows' outcomes apart without error, so the coefficients grow without \
+         end: leave a term out, merge factor levels, or use Firth's penalty",
+        terms.join(" and ")
+    )]
+    Separation {
+        /// The terms that do.
+        terms: Vec<String>,
+        /// "all" (complete separation) or "some" (quasi-complete).
+        extent: &'static str,
+    },
+    /// An iteration did not come to an end.
+    #[error("{what} did not settle: the data may hardly bear on some term")]
+    NoConvergence {
+        /// The computation.
+        what: String,
+    },
     /// Coefficients cannot be tested together, because their covariance is singular.
     #[error(
         "{} cannot be tested together: their covariance is singular (fewer clusters than terms, or \

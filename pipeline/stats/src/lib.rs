@@ -51,6 +51,8 @@ mod double_double;
 mod error;
 mod estimates;
 mod least_squares;
+mod likelihood_errors;
+mod logistic;
 mod mixed;
 pub mod multiple;
 mod noncentral_t;
@@ -64,6 +66,8 @@ mod reference;
 mod root;
 mod savitzky_golay;
 mod scale_mixture;
+mod ordinal;
+mod quantile;
 mod smoother;
 mod spline;
 mod studentized_range;
@@ -74,6 +78,8 @@ pub use design::{Design, INTERCEPT, Value};
 pub use error::StatsError;
 pub use estimates::{Estimate, Estimates, Interval, JointTest, Term};
 pub use least_squares::{ErrorKind, LeastSquares};
+pub use likelihood_errors::LikelihoodErrors;
+pub use logistic::{Logistic, LogisticOptions, Probability};
 pub use mixed::{
     Grouping, Likelihood, LikelihoodRatioTest, LinearMixed, MixedModel, ParametricBootstrap,
     RandomIntercept, nest,
@@ -84,6 +90,10 @@ pub use savitzky_golay::{Edge, SavitzkyGolay};
 pub use smoother::{
     Observation, Rounding, Sampler, SmoothedPoint, Smoother, SmootherOptions, gather, quantum,
 };
+pub use ordinal::{
+    Ordinal, OrdinalOptions, ProportionalOddsTest, ProportionalTerm, Threshold,
+};
+pub use quantile::{QuantileErrors, QuantileRegression};
 pub use spline::{CubicSpline, quantile_knots, spanning_knots};
 pub use studentized_range::StudentizedRange;
 pub use survival::{
