@@ -9,8 +9,8 @@ use nalgebra::DVector;
 ///
 /// A value of the coefficient is rejected if, with it held fixed and the others refitted, the rank
 /// score statistic t of its column exceeds `limit`. Walking from the estimate over the vertices of
-/// the restricted fits, t changes at each by a step that the basis gives; the end lies between the
-/// last vertex beyond which |t| is below the limit and the next, in proportion.
+/// the restricted fits, t jumps at some by a step that the basis gives; the end lies between the
+/// last jump beyond which |t| is below the limit and the next, in proportion.
 pub(super) fn interval(
     problem: &Problem<'_>,
     optimum: &Vertex,
@@ -47,18 +47,14 @@ fn end(
         // coefficient rises as t falls.
         let rate = vertex.inverse.tr_mul(functional);
         let tied = here.is_some_and(|(last, _)| (at - last).abs() <= 4.0 * TIE * rate.norm());
-        if !tied {
-            if let Some(last) = here {
-                if last.1 >= limit {
-                    return Ok(finish(before, last));
-                }
-                before = here;
-            }
+        if let Some(last) = here.filter(|last| !tied && last.1 >= limit) {
+            return Ok(finish(before, last));
         }
         let mut leave: Option<(f64, usize, f64)> = None;
         for (place, &row) in vertex.basis.iter().enumerate() {
             let change = -sense * rate[place];
-            if change == 0.0 {
+            // Along this edge the coefficient stays where it is.
+            if change.abs() <= 1e-10 * rate.amax() {
                 continue;
             }
             let weight = problem.weights[row];
@@ -70,17 +66,25 @@ fn end(
                 leave = Some((room, place, -change.signum()));
             }
         }
-        let Some((room, place, sign)) = leave else { break };
+        let Some((room, leaving, sign)) = leave else { break };
         t -= sense * room;
-        here = Some((if tied { here.map_or(at, |(first, _)| first) } else { at }, t.abs()));
-        let direction = vertex.inverse.column(place) * sign;
+        // A vertex at which t stays as it was is passed over, so that the end does not depend on
+        // which of several paths is taken.
+        if room > 1e-9 * limit || here.is_none() {
+            let place = if tied { here.map_or(at, |(first, _)| first) } else { at };
+            if !tied {
+                before = here;
+            }
+            here = Some((place, t.abs()));
+        }
+        let direction = vertex.inverse.column(leaving) * sign;
         let nearest = problem
             .crossings(&vertex, &direction)
             .into_iter()
             .min_by(|a, b| a.0.total_cmp(&b.0));
         let Some((_, _, entering)) = nearest else { break };
         let mut basis = vertex.basis;
-        basis[place] = entering;
+        basis[leaving] = entering;
         vertex = problem.vertex(basis)?;
     }
     Ok(match here {

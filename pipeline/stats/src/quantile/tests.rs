@@ -122,8 +122,18 @@ fn agrees_with_quantreg_on_several_terms() {
         }
         let intervals = QuantileRegression::rank_intervals(&design, &y, tau, 0.9).unwrap();
         for (position, found) in intervals.iter().enumerate() {
-            close("lower", found.lo, list(&r["rank_lower"])[position], relative);
-            close("upper", found.hi, list(&r["rank_upper"])[position], relative);
+            for (end, own, jumps) in
+                [("rank_lower", found.lo, "jump_lower"), ("rank_upper", found.hi, "jump_upper")]
+            {
+                let at = |key: &str| list(&r[key])[position];
+                // Refits at fixed values, bisected to about 1e-9.
+                close(jumps, own, at(jumps), 1e-7);
+                // quantreg also counts vertices at which the statistic does not jump, where its walk
+                // meets one: here once in thirty ends.
+                if (key, end, position) != ("several_50", "rank_lower", 1) {
+                    close(end, own, at(end), relative);
+                }
+            }
         }
     }
 }
