@@ -149,7 +149,7 @@ pub enum StatsError {
     /// Some terms tell outcomes apart without error, so their coefficients grow without end.
     #[error(
         "{} tell {extent} rows' outcomes apart without error, so the coefficients grow without \
-         end: leave a term out, merge factor levels, or use Firth's penalty",
+         end: leave a term out, merge factor levels, or (logistic regression) use Firth's penalty",
         terms.join(" and ")
     )]
     Separation {

@@ -140,6 +140,54 @@ fn predictions_agree_with_r() {
     }
 }
 
+/// R 4.2.2, sandwich 3.0-2: clusters of unequal size (CR1), and HC0 to HC3 with a factor; script
+/// `make/clustered_least_squares.R`.
+#[test]
+fn clustered_covariance_agrees_with_r() {
+    let path = reference("data/mixed_unbalanced.csv");
+    let (mut y, mut x, mut kind, mut altitude, mut place) =
+        (Vec::new(), Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    for record in csv::Reader::from_path(path).unwrap().records() {
+        let record = record.unwrap();
+        y.push(record[0].parse().unwrap());
+        x.push(record[1].parse().unwrap());
+        kind.push(record[2].to_owned());
+        altitude.push(record[3].parse().unwrap());
+        place.push(record[4].parse().unwrap());
+    }
+    let kind: Vec<&str> = kind.iter().map(String::as_str).collect();
+    let design = Design::new(y.len())
+        .intercept()
+        .unwrap()
+        .numeric("x", &x)
+        .unwrap()
+        .factor("kind", &kind)
+        .unwrap()
+        .numeric("altitude", &altitude)
+        .unwrap();
+    let file = expected("clustered_least_squares");
+    let relative = file["suggested_rtol"].as_f64().unwrap();
+    for (key, errors) in [
+        ("cluster_vcov", ErrorKind::Clustered(&place)),
+        ("hc0_vcov", ErrorKind::Hc0),
+        ("hc1_vcov", ErrorKind::Hc1),
+        ("hc2_vcov", ErrorKind::Hc2),
+        ("hc3_vcov", ErrorKind::Hc3),
+    ] {
+        let fit = LeastSquares::fit(&design, &y, errors).unwrap();
+        let r = &file["results"];
+        for (position, found) in fit.estimates.coefficients().iter().enumerate() {
+            close("coefficient", *found, r["coef"][position].as_f64().unwrap(), relative);
+        }
+        for (position, found) in fit.estimates.covariance().iter().enumerate() {
+            close(key, *found, r[key][position].as_f64().unwrap(), relative);
+        }
+        if key == "cluster_vcov" {
+            assert_eq!(fit.clusters.map(|c| c as u64), r["clusters"].as_u64());
+        }
+    }
+}
+
 fn small() -> (Design, Vec<f64>) {
     let x = [0.0, 1.0, 2.0, 3.0, 4.0, 5.0];
     let design = Design::new(6).intercept().unwrap().numeric("x", &x).unwrap();

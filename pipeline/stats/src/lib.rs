@@ -15,6 +15,11 @@
 //! | [`LogRank`] | comparison of groups, stratified; Peto & Peto's weights | Mantel 1966; Harrington & Fleming 1982 |
 //! | [`CumulativeIncidence`] | probability of each of several ends | Aalen & Johansen 1978 |
 //! | [`Turnbull`] | distribution of interval-censored outcomes | Turnbull 1976; Wellner & Zhan 1997 |
+//! | [`CubicSpline`] | natural and restricted cubic splines as columns of a design | Stone & Koo 1985; Harrell 2015 |
+//! | [`LinearMixed`] | linear models with one or two random intercepts, crossed or nested, by restricted or full maximum likelihood; Satterthwaite degrees of freedom; parametric bootstrap and likelihood-ratio tests | Patterson & Thompson 1971; Bates et al. 2015; Giesbrecht & Burns 1985; Davison & Hinkley 1997 |
+//! | [`Logistic`] | logistic regression with weights; standard errors from the model, sandwich or clustered; Firth's penalty | Cox 1958; Firth 1993; Heinze & Schemper 2002 |
+//! | [`Ordinal`] | proportional-odds regression of scores; test of proportional odds | `McCullagh` 1980; Brant 1990 |
+//! | [`QuantileRegression`] | regression of a quantile, exact; rank-inversion intervals; sandwich and bootstrap errors | Koenker & Bassett 1978; Koenker & d'Orey 1987; Koenker 1994; Hendricks & Koenker 1992 |
 //! | [`describe`] | mean, standard deviation, median, quantiles (type 7), median absolute deviation | Hyndman & Fan 1996; Hampel 1974 |
 //! | [`Smoother`] | value and slope, with variances, of an irregular, noisy, spiky or rounded series | Wahba 1978; Kohn & Ansley 1987; de Jong 1989; Carter & Kohn 1994; Minka 2001; Lange, Little & Taylor 1989 |
 //! | [`rank`] | rank-sum and signed-rank tests, exact given ties; Hodges–Lehmann, Theil–Sen, Cliff's delta with intervals; Kruskal–Wallis | Wilcoxon 1945; Mann & Whitney 1947; Hodges & Lehmann 1963; Sen 1968; Cliff 1993 |
@@ -93,6 +98,7 @@ pub use smoother::{
 pub use ordinal::{
     Ordinal, OrdinalOptions, ProportionalOddsTest, ProportionalTerm, Threshold,
 };
+pub use ordinal::{Ordinal, OrdinalOptions, ProportionalOddsTest, ProportionalTerm, Threshold};
 pub use quantile::{QuantileErrors, QuantileRegression};
 pub use spline::{CubicSpline, quantile_knots, spanning_knots};
 pub use studentized_range::StudentizedRange;

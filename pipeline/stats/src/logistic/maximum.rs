@@ -46,9 +46,8 @@ impl Failure {
         basis: &Orthogonal,
     ) -> StatsError {
         // Rows that still overlap stay put while separated ones move on by about one a step.
-        let complete = (0..binomial.outcome.len())
-            .filter(|&row| binomial.weights[row] > 0.0)
-            .all(|row| {
+        let complete =
+            (0..binomial.outcome.len()).filter(|&row| binomial.weights[row] > 0.0).all(|row| {
                 let log_odds = binomial.log_odds(row, &self.parameters);
                 (log_odds > 10.0 && binomial.outcome[row])
                     || (log_odds < -10.0 && !binomial.outcome[row])
@@ -161,8 +160,7 @@ impl<'a> Binomial<'a> {
                     let inner: f64 = (0..k).map(|b| inverse[(a, b)] * x[b]).sum();
                     form += x[a] * inner;
                 }
-                let leverage =
-                    self.weights[row] * fitted[row] * logistic(-log_odds[row]) * form;
+                let leverage = self.weights[row] * fitted[row] * logistic(-log_odds[row]) * form;
                 for a in 0..k {
                     score[a] += leverage * (0.5 - fitted[row]) * x[a];
                 }
@@ -196,8 +194,9 @@ impl<'a> Binomial<'a> {
             let mut step = state.information.solve(&state.score);
             // Where nearly all weight lies on one outcome a full step may leave the region in which
             // the information can be inverted.
-            let longest =
-                (0..self.outcome.len()).map(|row| self.log_odds(row, &step).abs()).fold(0.0, f64::max);
+            let longest = (0..self.outcome.len())
+                .map(|row| self.log_odds(row, &step).abs())
+                .fold(0.0, f64::max);
             if longest > 5.0 {
                 step *= 5.0 / longest;
             }

@@ -130,14 +130,12 @@ impl Logistic {
         let maximum = binomial
             .maximum(options.firth)
             .map_err(|failure| failure.into_error(&binomial, design, &basis))?;
-        let covariance = middle.covariance(maximum.inverse.clone(), n, |row| {
-            binomial.score(row, maximum.fitted[row])
-        });
+        let covariance = middle
+            .covariance(maximum.inverse.clone(), n, |row| binomial.score(row, maximum.fitted[row]));
         let coordinates: Vec<DoubleDouble> =
             maximum.parameters.iter().map(|&value| DoubleDouble::from(value * root)).collect();
-        let block: Vec<DoubleDouble> = (0..k * k)
-            .map(|i| DoubleDouble::from(covariance[(i / k, i % k)] * n as f64))
-            .collect();
+        let block: Vec<DoubleDouble> =
+            (0..k * k).map(|i| DoubleDouble::from(covariance[(i / k, i % k)] * n as f64)).collect();
         Ok(Self {
             estimates: Estimates::new(
                 design.terms().to_vec(),

@@ -138,7 +138,8 @@ fn agrees_with_glm_on_person_periods() {
                     model != "wrap_model" || columns["wrapped"][i] == columns["wrap_now"][i]
                 })
                 .collect();
-            let pick = |name: &str| -> Vec<f64> { rows.iter().map(|&i| columns[name][i]).collect() };
+            let pick =
+                |name: &str| -> Vec<f64> { rows.iter().map(|&i| columns[name][i]).collect() };
             let mut design = Design::new(rows.len()).intercept().unwrap();
             for term in r["terms"].as_array().unwrap().iter().skip(1) {
                 let term = term.as_str().unwrap();
@@ -191,10 +192,10 @@ fn firth_agrees_with_brglm2_where_outcomes_are_separated() {
 fn firth_of_a_single_proportion_by_hand() {
     let design = Design::new(7).intercept().unwrap();
     let options = LogisticOptions { firth: true, ..Default::default() };
-    for events in [0, 2, 7] {
+    for events in [0, 2, 7u8] {
         let done: Vec<bool> = (0..7).map(|row| row < events).collect();
         let fit = Logistic::fit(&design, &done, options).unwrap();
-        let s = events as f64;
+        let s = f64::from(events);
         let log_odds = ((s + 0.5) / (7.5 - s)).ln();
         close("log odds", fit.estimates.coefficients()[0], log_odds, 1e-10);
     }
@@ -209,7 +210,8 @@ fn two_by_two_table_by_hand() {
     // Cells as weights, each in two halves.
     let weights: Vec<f64> =
         [12.0, 5.0, 7.0, 15.0].iter().chain(&[12.0, 5.0, 7.0, 15.0]).map(|w| w / 2.0).collect();
-    let design = Design::new(8).intercept().unwrap().numeric("exposed", &exposed.repeat(2)).unwrap();
+    let design =
+        Design::new(8).intercept().unwrap().numeric("exposed", &exposed.repeat(2)).unwrap();
     let options = LogisticOptions { weights: Some(&weights), ..Default::default() };
     let fit = Logistic::fit(&design, &done.repeat(2), options).unwrap();
     let ratio = fit.estimates.term("exposed").unwrap();
@@ -274,7 +276,8 @@ fn what_cannot_be_estimated_is_named() {
     let twice: Vec<f64> = x.iter().map(|x| 1.0 - 2.0 * x).collect();
     let twice = design.clone().numeric("twice", &twice).unwrap();
     assert!(matches!(fit(&twice, &done), StatsError::CollinearColumn { .. }));
-    let one = LogisticOptions { errors: LikelihoodErrors::Clustered(&[4; 8]), ..Default::default() };
+    let one =
+        LogisticOptions { errors: LikelihoodErrors::Clustered(&[4; 8]), ..Default::default() };
     assert_eq!(
         Logistic::fit(&design, &done, one).unwrap_err(),
         StatsError::TooFewClusters { found: 1 }

@@ -1,7 +1,7 @@
 //! Parametric bootstrap of a mixed model: outcomes drawn from the fitted model and fitted again.
 //!
 //! Davison & Hinkley (1997), Bootstrap Methods and their Application, sections 4.2.3 (tests) and
-//! 5.3.1 (percentile intervals). Every draw has a stream of its own of the ChaCha8 generator, so
+//! 5.3.1 (percentile intervals). Every draw has a stream of its own of the `ChaCha8` generator, so
 //! that it depends on the seed and its number only.
 
 use super::{Likelihood, LinearMixed, MixedModel, Work};

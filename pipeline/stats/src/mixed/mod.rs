@@ -3,6 +3,7 @@
 
 mod bootstrap;
 mod groups;
+mod links;
 mod maximum;
 mod sums;
 
@@ -194,13 +195,13 @@ impl MixedModel {
             .iter()
             .map(|grouping| Groups::new(grouping, rows))
             .collect::<Result<Vec<Groups>, StatsError>>()?;
-        if let [first, second] = &groups[..] {
-            if first.divides_like(second) {
-                return Err(StatsError::GroupingFollows {
-                    grouping: second.name.clone(),
-                    from: first.name.clone(),
-                });
-            }
+        if let [first, second] = &groups[..]
+            && first.divides_like(second)
+        {
+            return Err(StatsError::GroupingFollows {
+                grouping: second.name.clone(),
+                from: first.name.clone(),
+            });
         }
         let basis = Orthogonal::new(design)?;
         let root = (rows as f64).sqrt();

@@ -319,7 +319,7 @@ fn likelihood_ratio_tests_agree_with_draws_by_lme4() {
     );
 }
 
-/// Balanced groups have a closed form: analysis of variance (Searle, Casella & McCulloch 1992,
+/// Balanced groups have a closed form: analysis of variance (Searle, Casella & `McCulloch` 1992,
 /// Variance Components, section 3.4): σ² = MS within, τ² = (MS between − MS within)/m.
 #[test]
 fn balanced_groups_give_the_analysis_of_variance() {

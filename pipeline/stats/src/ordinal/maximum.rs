@@ -205,9 +205,7 @@ impl<'a> Cumulative<'a> {
             for a in 0..self.slopes {
                 let at = self.borders + a;
                 score[at] -= weight * (ends.upper + ends.lower) * x[a];
-                for (end, second) in
-                    [(upper, ends.upper_upper), (lower, ends.lower_lower)]
-                {
+                for (end, second) in [(upper, ends.upper_upper), (lower, ends.lower_lower)] {
                     if let Some(end) = end {
                         let value = weight * (second + ends.upper_lower) * x[a];
                         information[(end, at)] += value;

@@ -112,7 +112,9 @@ impl Ordinal {
         let borders = categories.len() - 1;
         if counted < borders + slopes + 1 {
             return Err(StatsError::TooFewRows {
-                what: format!("a proportional-odds model of {slopes} terms and {borders} thresholds"),
+                what: format!(
+                    "a proportional-odds model of {slopes} terms and {borders} thresholds"
+                ),
                 needed: borders + slopes + 1,
                 found: counted,
             });
@@ -133,9 +135,8 @@ impl Ordinal {
         );
         let maximum =
             model.maximum().map_err(|failure| failure.into_error(&model, &full, &basis))?;
-        let covariance = middle.covariance(maximum.inverse.clone(), n, |row| {
-            model.score(row, &maximum.parameters)
-        });
+        let covariance = middle
+            .covariance(maximum.inverse.clone(), n, |row| model.score(row, &maximum.parameters));
 
         let Mapped { thresholds, coefficients, covariance: joint } =
             map(&basis, &full, &maximum.parameters, &covariance, borders, n);
@@ -342,7 +343,8 @@ fn map(
     }
     let mut whole = vec![DoubleDouble::ZERO; total * total];
     for row in 0..total {
-        for (column, value) in apply(&half[row * total..(row + 1) * total]).into_iter().enumerate() {
+        for (column, value) in apply(&half[row * total..(row + 1) * total]).into_iter().enumerate()
+        {
             whole[row * total + column] = value;
         }
     }

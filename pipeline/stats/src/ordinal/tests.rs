@@ -123,9 +123,7 @@ fn predictions_agree_with_clm() {
             let shift: f64 = (0..3).map(|j| value(4 + j) * row[j + 1]).sum();
             5.0 - (0..4).map(|j| logistic(value(j) - shift)).sum::<f64>()
         };
-        let gradient = DVector::from_fn(7, |k, _| {
-            (mean_at(k, 1e-5) - mean_at(k, -1e-5)) / 2e-5
-        });
+        let gradient = DVector::from_fn(7, |k, _| (mean_at(k, 1e-5) - mean_at(k, -1e-5)) / 2e-5);
         let variance = (fit.joint_covariance() * &gradient).dot(&gradient);
         close("its error", score.std_error, variance.sqrt(), 1e-6);
     }
@@ -149,7 +147,13 @@ fn brants_test_agrees_with_r() {
     let scores: Vec<f64> = (0..300)
         .map(|i| match (i * 7919 % 300, i % 30) {
             (low, _) if low < 100 => 1.0,
-            (_, x) => if (i * 104_729 % 30) < x { 3.0 } else { 2.0 },
+            (_, x) => {
+                if (i * 104_729 % 30) < x {
+                    3.0
+                } else {
+                    2.0
+                }
+            }
         })
         .collect();
     let design = Design::new(300).intercept().unwrap().numeric("x", &x).unwrap();

@@ -28,7 +28,7 @@ pub enum QuantileErrors<'a> {
     PairsBootstrap {
         /// Draws; 1000 and more for intervals.
         draws: usize,
-        /// Seed of the ChaCha8 generator.
+        /// Seed of the `ChaCha8` generator.
         seed: u64,
     },
     /// Whole clusters drawn with replacement: errors free to depend on each other within a cluster.
@@ -38,7 +38,7 @@ pub enum QuantileErrors<'a> {
         labels: &'a [usize],
         /// Draws; 1000 and more for intervals.
         draws: usize,
-        /// Seed of the ChaCha8 generator.
+        /// Seed of the `ChaCha8` generator.
         seed: u64,
     },
 }
@@ -46,7 +46,7 @@ pub enum QuantileErrors<'a> {
 /// A fitted regression of a quantile: share τ of outcomes lies below Xβ.
 ///
 /// Koenker & Bassett (1978), "Regression quantiles", Econometrica 46, 33–50. The check loss Σ ρ(y −
-/// xβ), ρ(r) = r(τ − [r < 0]), is minimised exactly, at a vertex of the linear programme. Time grows
+/// xβ), `ρ(r) = r(τ − [r < 0])`, is minimised exactly, at a vertex of the linear programme. Time grows
 /// with rows × terms for each of some tens of steps.
 ///
 /// ```
@@ -200,19 +200,18 @@ impl QuantileRegression {
             }
         };
         let square = prepared.scale() * prepared.scale();
-        let block: Vec<DoubleDouble> = (0..k * k)
-            .map(|i| DoubleDouble::from(square * covariance[(i / k, i % k)]))
-            .collect();
+        let block: Vec<DoubleDouble> =
+            (0..k * k).map(|i| DoubleDouble::from(square * covariance[(i / k, i % k)])).collect();
         let loss: f64 =
             residuals.iter().map(|&r| if r < 0.0 { (tau - 1.0) * r } else { tau * r }).sum();
         let check_loss = loss * prepared.spread;
         let rows = n as f64;
         let log_likelihood = rows * ((tau * (1.0 - tau)).ln() - 1.0 - (check_loss / rows).ln());
         let df = clusters.as_ref().map_or((n - k) as f64, |c| (c.count - 1) as f64);
-        let margin = 1e-9 * rows;
-        let unique = vertex.pull.iter().all(|&pull| {
-            pull < 1.0 - tau - margin.min(1e-6) && pull > -tau + margin.min(1e-6)
-        });
+        // A balance at its bound: along some edge the loss is level.
+        let margin = (1e-9 * rows).min(1e-6);
+        let unique =
+            vertex.pull.iter().all(|&pull| pull < 1.0 - tau - margin && pull > -tau + margin);
         Ok(Self {
             estimates: Estimates::new(
                 design.terms().to_vec(),

@@ -78,10 +78,8 @@ fn end(
             here = Some((place, t.abs()));
         }
         let direction = vertex.inverse.column(leaving) * sign;
-        let nearest = problem
-            .crossings(&vertex, &direction)
-            .into_iter()
-            .min_by(|a, b| a.0.total_cmp(&b.0));
+        let nearest =
+            problem.crossings(&vertex, &direction).into_iter().min_by(|a, b| a.0.total_cmp(&b.0));
         let Some((_, _, entering)) = nearest else { break };
         let mut basis = vertex.basis;
         basis[leaving] = entering;

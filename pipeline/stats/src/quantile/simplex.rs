@@ -44,7 +44,7 @@ impl Rows {
     }
 }
 
-/// Minimise Σ w ρ(y − xb), with ρ(r) = r(τ − [r < 0]).
+/// Minimise Σ w ρ(y − xb), with `ρ(r) = r(τ − [r < 0])`.
 #[derive(Clone, Copy)]
 pub(super) struct Problem<'a> {
     pub(super) rows: &'a Rows,

@@ -155,8 +155,7 @@ fn ties_reach_the_least_loss() {
     for key in ["ties_20", "ties_50", "ties_80"] {
         let r = &file["results"][key];
         let tau = r["tau"].as_f64().unwrap();
-        let fit =
-            QuantileRegression::fit(&design, &y, tau, QuantileErrors::Identical).unwrap();
+        let fit = QuantileRegression::fit(&design, &y, tau, QuantileErrors::Identical).unwrap();
         close(key, fit.check_loss, r["check_loss"].as_f64().unwrap(), 1e-8);
     }
 }
@@ -193,8 +192,7 @@ fn an_intercept_is_an_order_statistic() {
     let y = [7.0, 1.0, 3.0, 9.0, 5.0, 2.0, 8.0, 4.0, 6.0];
     let design = Design::new(9).intercept().unwrap();
     for (tau, expected) in [(0.5, 5.0), (0.2, 2.0), (0.9, 9.0)] {
-        let fit =
-            QuantileRegression::fit(&design, &y, tau, QuantileErrors::Identical).unwrap();
+        let fit = QuantileRegression::fit(&design, &y, tau, QuantileErrors::Identical).unwrap();
         close("quantile", fit.estimates.coefficients()[0], expected, 1e-12);
         assert!(fit.unique);
         assert_eq!(y[fit.met[0]], expected);
@@ -213,7 +211,12 @@ fn an_intercept_is_an_order_statistic() {
     )
     .unwrap();
     assert!(!even.unique);
-    close("loss", even.check_loss, 0.5 * y[..8].iter().map(|v| (v - 4.0).abs()).sum::<f64>(), 1e-12);
+    close(
+        "loss",
+        even.check_loss,
+        0.5 * y[..8].iter().map(|v| (v - 4.0).abs()).sum::<f64>(),
+        1e-12,
+    );
 }
 
 #[test]
