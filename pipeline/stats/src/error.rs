@@ -291,14 +291,6 @@ pub enum StatsError {
         /// The last time at which anything was observed.
         last: f64,
     },
-    /// An iteration that stopped short of its convergence criterion.
-    #[error("{what} did not converge in {iterations} iterations")]
-    NoConvergence {
-        /// The estimator.
-        what: &'static str,
-        /// Iterations made.
-        iterations: usize,
-    },
 }
 
 /// Largest magnitude accepted: products of four such values are still doubles.

@@ -61,18 +61,18 @@ mod logistic;
 mod mixed;
 pub mod multiple;
 mod noncentral_t;
+mod ordinal;
 mod orthogonal;
 mod p_values;
 pub mod permutation;
 pub mod power;
+mod quantile;
 pub mod rank;
 #[cfg(test)]
 mod reference;
 mod root;
 mod savitzky_golay;
 mod scale_mixture;
-mod ordinal;
-mod quantile;
 mod smoother;
 mod spline;
 mod studentized_range;
@@ -90,16 +90,13 @@ pub use mixed::{
     RandomIntercept, nest,
 };
 pub use noncentral_t::NoncentralT;
+pub use ordinal::{Ordinal, OrdinalOptions, ProportionalOddsTest, ProportionalTerm, Threshold};
 pub use p_values::PValues;
+pub use quantile::{QuantileErrors, QuantileRegression};
 pub use savitzky_golay::{Edge, SavitzkyGolay};
 pub use smoother::{
     Observation, Rounding, Sampler, SmoothedPoint, Smoother, SmootherOptions, gather, quantum,
 };
-pub use ordinal::{
-    Ordinal, OrdinalOptions, ProportionalOddsTest, ProportionalTerm, Threshold,
-};
-pub use ordinal::{Ordinal, OrdinalOptions, ProportionalOddsTest, ProportionalTerm, Threshold};
-pub use quantile::{QuantileErrors, QuantileRegression};
 pub use spline::{CubicSpline, quantile_knots, spanning_knots};
 pub use studentized_range::StudentizedRange;
 pub use survival::{

@@ -6,7 +6,7 @@ mod proportional;
 pub use proportional::{ProportionalOddsTest, ProportionalTerm};
 
 use crate::design::Design;
-use crate::distribution::f_upper_p;
+use crate::distribution::f_upper_tail;
 use crate::double_double::DoubleDouble;
 use crate::error::{StatsError, require_finite, require_length};
 use crate::estimates::{Estimate, Estimates};
@@ -353,7 +353,7 @@ fn map(
 
 /// P(χ² ≥ `chi_squared`).
 fn chi_squared_p(chi_squared: f64, df: f64) -> f64 {
-    f_upper_p(chi_squared / df, df, f64::INFINITY)
+    f_upper_tail(chi_squared / df, df, f64::INFINITY)
 }
 
 #[cfg(test)]

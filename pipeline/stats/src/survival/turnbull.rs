@@ -234,7 +234,7 @@ impl Problem {
             normalise(&mut mass);
             self.convex_minorant(&mut mass);
         }
-        Err(StatsError::NoConvergence { what: "Turnbull's estimator", iterations: MOST_ITERATIONS })
+        Err(StatsError::NoConvergence { what: "Turnbull's estimator".to_owned() })
     }
 
     /// One step of the iterative convex minorant: Newton's method on the distribution function with

@@ -43,7 +43,7 @@ pub(super) enum Failure {
     /// The likelihood grows without end.
     Monotone(DVector<f64>),
     /// Still moving after the last iteration.
-    Slow(usize),
+    Slow,
 }
 
 const MOST_ITERATIONS: usize = 100;
@@ -139,5 +139,5 @@ pub(super) fn maximum(
             });
         }
     }
-    Err(Failure::Slow(most))
+    Err(Failure::Slow)
 }

@@ -161,8 +161,8 @@ impl Cox {
             Failure::Monotone(direction) => {
                 StatsError::MonotoneLikelihood { term: named(direction) }
             }
-            Failure::Slow(iterations) => {
-                StatsError::NoConvergence { what: "the proportional-hazards fit", iterations }
+            Failure::Slow => {
+                StatsError::NoConvergence { what: "the proportional-hazards fit".to_owned() }
             }
         })?;
         let score_statistic = found.null.score.dot(&(&found.null_inverse * &found.null.score));
