@@ -160,7 +160,7 @@ pub fn find_marks(
     let mut problems = Vec::new();
 
     let meat_on = stated(card.meat_on_ms, events, EventKind::MeatOn).unwrap_or_else(|| {
-        in_log::meat_on(core).unwrap_or_else(|| FoundMark {
+        in_log::meat_on(core, pit).unwrap_or_else(|| FoundMark {
             at_ms: core_start_ms,
             source: MarkSource::LogStart,
             assumed: true,

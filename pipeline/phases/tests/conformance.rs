@@ -160,20 +160,21 @@ fn worst_stall_edge_ms(curve: &Curve, judgement: &Judgement) -> i64 {
 
 /// A common logger: a reading a minute in tenths of a degree. Rounding hides up to 0.1 °C, which
 /// a core near its boundary (1 to 2 °C/h there) takes 3 to 6 min to rise: five minutes are asked
-/// for. Curve 11 takes all of them: its stall ends 300 s before the pull, and that last push is
-/// missed. Run with `--nocapture` for the measured errors.
+/// for, and two minutes of all but curve 11: its stall ends 300 s before the pull, and that last push
+/// is missed. Run with `--nocapture` for the measured errors.
 #[test]
 fn a_log_of_sixty_seconds_and_tenths_of_a_degree_is_minutes_off() {
     for curve in curves() {
         let judgement = segmented(&curve, 6, 0.1);
         let worst = worst_stall_edge_ms(&curve, &judgement);
         println!("60 s, 0.1 °C: {}: {} s", curve.name, worst / 1000);
-        assert!(worst <= 300_000, "{}: a boundary is off by {worst} ms", curve.name);
+        let most = if curve.name == "curve-11" { 300_000 } else { 120_000 };
+        assert!(worst <= most, "{}: a boundary is off by {worst} ms", curve.name);
     }
 }
 
 /// Where no sheet tells the pull, the pit does: by the fall that ends it, or by the lid through
-/// which the meat came off. Within five minutes, which is the window of a lid's fall. Left out
+/// which the meat came off. Within two minutes. Left out
 /// are curves 11 and 14, made to be pulled in mid-cook on paper only: their cores rise on under
 /// the pit for hours.
 #[test]
@@ -198,12 +199,10 @@ fn the_pull_is_found_from_the_log_alone() {
         let off_ms = marks.pull.at_ms - curve.bounds.pull_ms;
         println!("{}: pull {:?} {} s", curve.name, marks.pull.source, off_ms / 1000);
         if marks.bounds.pull_known {
-            assert!(off_ms.abs() <= 300_000, "{}: the pull is off by {off_ms} ms", curve.name);
+            assert!(off_ms.abs() <= 120_000, "{}: the pull is off by {off_ms} ms", curve.name);
         } else {
             not_found.push(curve.name);
         }
     }
-    // Its log ends 37 min after the pull, with the core 1.3 °C below its maximum: too little to
-    // say that the meat is off, and so no pull is claimed.
-    assert_eq!(not_found, ["curve-07"]);
+    assert!(not_found.is_empty(), "{not_found:?}");
 }

@@ -10,9 +10,11 @@ const FALL_C: f64 = 6.0;
 const FALL_NOISE: f64 = 5.0;
 /// … within this time, ms (5 min); sparse logs are given one interval more.
 const WITHIN_MS: i64 = 300_000;
+/// The fall shows in the next reading, or after this time, ms (1 min).
+const SOON_MS: i64 = 60_000;
 /// It is back when it has made up this share of the fall …
-const BACK: f64 = 0.7;
-/// … and at the latest after this time, ms (30 min).
+const BACK: f64 = 0.5;
+/// … which it must have after this time, ms (30 min), or its fire is out.
 const LONGEST_MS: i64 = 1_800_000;
 
 /// The lid stood open.
@@ -38,14 +40,21 @@ pub fn openings(pit: Samples, noise_c: f64) -> Vec<LidOpening> {
             .max(2)
             .min(pit.len() - index);
         let lowest = pit.temp_c[index..index + reach].iter().copied().fold(f64::INFINITY, f64::min);
-        // The fall begins at the last reading before it: the next one is lower already.
-        let begins = value - pit.temp_c[index + 1] > 0.15 * (value - lowest);
+        // The fall begins at the last reading before it: the next one is lower already, or in dense
+        // logs the one of a minute later.
+        let soon = pit.at_ms[index..].partition_point(|&later| later - at < SOON_MS);
+        let soon = (index + soon.max(1)).min(pit.len() - 1);
+        let begins = value - pit.temp_c[soon] > 0.15 * (value - lowest);
         if value - lowest < least || !begins {
             index += 1;
             continue;
         }
+        // In dense logs: the last reading that has not fallen yet.
+        let up = value - 0.1 * (value - lowest);
+        let onset = (index..soon).find(|&i| pit.temp_c[i + 1] < up).unwrap_or(index);
+        let at = pit.at_ms[onset];
         let mut bottom = value;
-        let mut end = index + 1;
+        let mut end = onset + 1;
         while end < pit.len() && pit.at_ms[end] - at <= LONGEST_MS {
             bottom = bottom.min(pit.temp_c[end]);
             if value - bottom >= least && pit.temp_c[end] >= bottom + BACK * (value - bottom) {
@@ -54,8 +63,14 @@ pub fn openings(pit: Samples, noise_c: f64) -> Vec<LidOpening> {
             end += 1;
         }
         let last = end.min(pit.len() - 1);
-        out.push(LidOpening { start_ms: at, end_ms: pit.at_ms[last], depth_c: value - bottom });
-        index = last.max(index + 1);
+        // A pit that does not come back has no open lid but no fire.
+        let back = end == pit.len() || pit.at_ms[end] - at <= LONGEST_MS;
+        if back {
+            out.push(LidOpening { start_ms: at, end_ms: pit.at_ms[last], depth_c: value - bottom });
+            index = last.max(index + 1);
+        } else {
+            index += 1;
+        }
     }
     out
 }
@@ -76,8 +91,8 @@ mod tests {
         assert_eq!(found.len(), 1);
         assert_eq!(found[0].start_ms, 59 * 60_000);
         assert!((found[0].depth_c - 30.0).abs() < 1e-9);
-        // 70 % is made up after 6·ln(1/0.3) = 7.2 min.
-        assert_eq!(found[0].end_ms, 68 * 60_000);
+        // Half is made up after 6·ln 2 = 4.2 min.
+        assert_eq!(found[0].end_ms, 65 * 60_000);
         let sagging: Vec<f64> = (0..240).map(|i| 120.0 - 0.2 * f64::from(i)).collect();
         assert_eq!(openings(Samples { at_ms: &at_ms, temp_c: &sagging }, 0.5), []);
     }

@@ -4,7 +4,8 @@
 //! fire do to a curve.
 
 use super::{FoundMark, MarkSource};
-use crate::samples::Samples;
+use crate::clean::{dips, lid, spikes};
+use crate::samples::{OwnedSamples, Samples};
 
 /// A probe that goes from air into meat, or out of it, moves at least this far, °C …
 const SUDDEN_C: f64 = 15.0;
@@ -12,74 +13,137 @@ const SUDDEN_C: f64 = 15.0;
 const SUDDEN_MS: i64 = 600_000;
 /// Meat goes on below this core temperature, °C.
 const RAW_BELOW_C: f64 = 30.0;
+/// Raw meat warms less than this in the half hour after it goes on, °C.
+const RAW_RISE_C: f64 = 12.0;
 /// Meat-on is looked for in the first part of the log only, ms (6 h).
 const MEAT_ON_WITHIN_MS: i64 = 6 * 3_600_000;
+/// The core of raw meat has begun to rise when it is this far above its beginning, °C.
+const RISEN_C: f64 = 1.5;
+/// A pit colder than this has no fire yet, °C.
+const LIT_ABOVE_C: f64 = 50.0;
 /// A core below this was not pulled for being done, °C: whatever falls there is not the pull.
 const DONE_ABOVE_C: f64 = 75.0;
+/// A core rises by at most this after the pull, °C: a piece as hot outside as a hot pit makes it.
+const CARRY_OVER_C: f64 = 9.0;
+/// The core's maximum comes at most this long after the pull, ms (75 min).
+const CARRY_OVER_MS: i64 = 4_500_000;
 /// A pit that ends this far below its level has been shut down, °C.
 const SHUT_DOWN_C: f64 = 25.0;
 /// The pit's level before its fall is the median over this time, ms (60 min).
 const LEVEL_OVER_MS: i64 = 3_600_000;
 /// The fall begins at the last reading within this of the level, °C.
 const ONSET_C: f64 = 3.0;
+/// A pit left to itself comes back after the lid for at most this long before its fire sinks, ms
+/// (40 min).
+const LEFT_TO_ITSELF_MS: i64 = 2_400_000;
 /// Meat under a hot pit cools only out of the pit: a core that ends this far below its maximum
-/// and this far below the pit has come off, °C.
-const COOLED_C: f64 = 2.0;
-/// A lid that opens makes the pit fall at least this far …
-const LID_FALL_C: f64 = 6.0;
-/// … within this time, ms (5 min).
-const LID_MS: i64 = 300_000;
-/// Carry-over: the core's maximum comes at most this long after the pull, ms (60 min).
-const CARRY_OVER_MS: i64 = 3_600_000;
+/// has come off, °C …
+const COOLED_C: f64 = 0.8;
+/// … if the pit is still this far above it, °C.
+const HOT_ABOVE_C: f64 = 5.0;
+/// Readings whose median is a level in a noisy curve, ms (10 min).
+const SMOOTH_MS: i64 = 600_000;
 /// A fall that ends the curve lasts at least this long, ms (10 min).
 const FALL_LASTS_MS: i64 = 600_000;
+/// A pit within this of its level is still up, °C …
+const NEAR_LEVEL_C: f64 = 10.0;
+/// … for a lid at most this long after the fall began, ms (25 min).
+const STILL_UP_MS: i64 = 1_500_000;
+/// The pit's fall has begun within this of the lid that began it, ms (4 min).
+const SAME_MS: i64 = 240_000;
 
-/// The end of the core's sudden fall from air to raw meat, if the log shows one.
-pub(super) fn meat_on(core: Samples) -> Option<FoundMark> {
+/// Meat-on, if the log shows it: the end of the core's sudden fall from air to raw meat, or the lid
+/// that opens over a core still raw.
+pub(super) fn meat_on(core: Samples, pit: Samples) -> Option<FoundMark> {
     let start_ms = *core.at_ms.first()?;
-    let early = core.within(start_ms, start_ms + MEAT_ON_WITHIN_MS);
-    let index = last_sudden_fall(early)?;
-    if early.temp_c[index] >= RAW_BELOW_C {
-        return None;
-    }
-    Some(FoundMark {
-        at_ms: early.at_ms[index],
-        source: MarkSource::Log,
-        assumed: false,
-        because: format!(
+    let core = despiked(core.within(start_ms, start_ms + MEAT_ON_WITHIN_MS));
+    let early = core.view();
+    let found = |at_ms, because| FoundMark { at_ms, source: MarkSource::Log, assumed: false, because };
+    if let Some(index) = last_fall_to_raw(early) {
+        let because = format!(
             "The core falls suddenly to {:.0} °C here: the probe goes from air into the meat.",
             early.temp_c[index]
-        ),
-    })
+        );
+        return Some(found(early.at_ms[index], because));
+    }
+    let at_ms = lid_over_raw(early, pit)?;
+    Some(found(at_ms, "The pit's lid opens here, and the core, raw until then, warms after.".into()))
 }
 
-/// The reading at which the last sudden fall has ended.
-fn last_sudden_fall(samples: Samples) -> Option<usize> {
+fn despiked(samples: Samples) -> OwnedSamples {
+    spikes::remove(samples, spikes::CORE_FLOOR_C, &mut Vec::new())
+}
+
+/// The reading at which the last sudden fall to raw meat has ended. A probe pulled out of warm meat
+/// and put back does not stay raw.
+fn last_fall_to_raw(samples: Samples) -> Option<usize> {
     let mut from = 0;
     let mut found = None;
     for index in 0..samples.len() {
         while samples.at_ms[index] - samples.at_ms[from] > SUDDEN_MS {
             from += 1;
         }
+        let value = samples.temp_c[index];
         let highest = samples.temp_c[from..index].iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let lower_than_before = index == 0 || samples.temp_c[index] < samples.temp_c[index - 1];
-        if lower_than_before && highest - samples.temp_c[index] >= SUDDEN_C {
-            found = Some(index);
+        let lower_than_before = index == 0 || value < samples.temp_c[index - 1];
+        if lower_than_before && highest - value >= SUDDEN_C && value < RAW_BELOW_C {
+            let later = samples.within(samples.at_ms[index], samples.at_ms[index] + 3 * SUDDEN_MS);
+            let stays = median(later.temp_c).is_some_and(|level| {
+                level < RAW_BELOW_C && level - value < RAW_RISE_C
+            });
+            if stays {
+                found = Some(index);
+            }
         }
     }
     found
 }
 
-/// The onset of the fall that ends the pit's curve, or of the core's own sudden fall if
-/// that is earlier.
+/// The last lid opening over a core that is raw and has not begun to rise.
+fn lid_over_raw(core: Samples, pit: Samples) -> Option<i64> {
+    let start_ms = *core.at_ms.first()?;
+    let begins = median(core.within(start_ms, start_ms + SMOOTH_MS).temp_c)?;
+    if begins >= RAW_BELOW_C {
+        return None;
+    }
+    let risen = RISEN_C.max(4.0 * dips::noise_sd(core));
+    let rises = (0..core.len()).find(|&index| {
+        let at = core.at_ms[index];
+        let ahead = core.within(at, at + SMOOTH_MS);
+        median(ahead.temp_c).is_some_and(|level| level > begins + risen)
+    })?;
+    let rises_ms = core.at_ms[rises];
+    let before = pit.within(start_ms - SUDDEN_MS, rises_ms + SUDDEN_MS);
+    lid::openings(before, dips::noise_sd(pit))
+        .into_iter()
+        .filter(|lid| lid.start_ms < rises_ms)
+        .filter(|lid| pit.at(lid.start_ms).is_some_and(|pit| pit > LIT_ABOVE_C))
+        .map(|lid| lid.start_ms)
+        .next_back()
+}
+
+/// Where the meat came off, if the log shows it.
+///
+/// A pull opens the lid. After it the pit is shut down or sinks, or the core cools though the pit
+/// is hot, or the probe is taken out. The core rises by a little more for up to an hour.
 pub(super) fn pull(core: Samples, pit: Samples, meat_on_ms: i64) -> Option<FoundMark> {
-    let by_pit = pit_falls(pit, meat_on_ms).filter(|&at| was_done(core, at));
-    let by_core = core_falls(core, meat_on_ms).filter(|&at| was_done(core, at));
-    let by_lid = lid_opens(core, pit, meat_on_ms).filter(|&at| was_done(core, at));
-    let found = [(by_pit, PIT_FALLS), (by_core, CORE_FALLS), (by_lid, LID_OPENS)];
-    let (at_ms, because) = found
+    let core = despiked(core.within(meat_on_ms, i64::MAX));
+    let core = core.view();
+    let highest = core.temp_c.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    // Before this the core had more to rise than it does after a pull.
+    let near_top = core.temp_c.iter().position(|t| *t >= highest - CARRY_OVER_C)?;
+    let from_ms = core.at_ms[near_top];
+    let pit = pit.within(meat_on_ms, i64::MAX);
+    let lids = lid::openings(pit.within(from_ms - SUDDEN_MS, i64::MAX), dips::noise_sd(pit));
+    let candidates = [
+        (core_falls(core), CORE_FALLS),
+        (pit_falls(pit, from_ms).map(|at| through_lid(pit, at, &lids)), PIT_FALLS),
+        (cools_under_hot_pit(core, pit, &lids), LID_OPENS),
+    ];
+    let (at_ms, because) = candidates
         .into_iter()
         .filter_map(|(at_ms, because)| Some((at_ms?, because)))
+        .filter(|(at_ms, _)| *at_ms >= from_ms - SUDDEN_MS && was_done(core, *at_ms))
         .min_by_key(|(at_ms, _)| *at_ms)?;
     Some(FoundMark { at_ms, source: MarkSource::Log, assumed: false, because: because.into() })
 }
@@ -93,15 +157,34 @@ fn was_done(core: Samples, at_ms: i64) -> bool {
     core.at(at_ms).is_some_and(|temp_c| temp_c >= DONE_ABOVE_C)
 }
 
+/// A fire that is left to itself when the meat comes off through the lid keeps the pit near its
+/// level for a while: the fall begins at the lid.
+fn through_lid(pit: Samples, fall_ms: i64, lids: &[lid::LidOpening]) -> i64 {
+    let level = median(pit.within(fall_ms - LEVEL_OVER_MS, fall_ms + 1).temp_c);
+    // A lid soon after the fall, opened on a pit still near its level, is the later look inside.
+    let still_up = |lid: &&lid::LidOpening| {
+        let after = lid.start_ms - fall_ms;
+        let up = pit.at(lid.start_ms).zip(level).is_some_and(|(pit, level)| pit >= level - NEAR_LEVEL_C);
+        (after.abs() <= SAME_MS) || (0..=STILL_UP_MS).contains(&after) && up
+    };
+    if let Some(lid) = lids.iter().rev().find(still_up) {
+        return lid.start_ms;
+    }
+    lids.iter()
+        .rev()
+        .find(|lid| lid.start_ms < fall_ms && fall_ms - lid.start_ms <= LEFT_TO_ITSELF_MS)
+        .map_or(fall_ms, |lid| lid.start_ms)
+}
+
 /// The onset of the fall after which the pit never comes back to its level.
-fn pit_falls(pit: Samples, meat_on_ms: i64) -> Option<i64> {
+fn pit_falls(pit: Samples, from_ms: i64) -> Option<i64> {
     let last = pit.len().checked_sub(1)?;
-    let cook = pit.within(meat_on_ms, i64::MAX);
-    let first = pit.len() - cook.len();
+    let first = pit.at_ms.partition_point(|&at| at < from_ms - LEVEL_OVER_MS);
     // From the end backwards to the last reading that is at the level of the hour before
-    // it; a low hour after the fall has a low level of its own, so the level of the whole
-    // cook is asked first.
-    let cook_level = median(cook.temp_c)?;
+    // it; a low hour after the fall has a low level of its own, so the level around the time when
+    // the core came near its top is asked first.
+    let around = pit.within(from_ms - LEVEL_OVER_MS, from_ms + LEVEL_OVER_MS / 6);
+    let cook_level = median(around.temp_c)?;
     let last_up =
         (first..=last).rev().find(|&index| pit.temp_c[index] >= cook_level - SHUT_DOWN_C)?;
     if pit.at_ms[last] - pit.at_ms[last_up] < FALL_LASTS_MS {
@@ -121,36 +204,42 @@ fn pit_falls(pit: Samples, meat_on_ms: i64) -> Option<i64> {
     }
 }
 
-/// Where the core ends cooling though the pit is hot: the onset of the pit's sharpest fall in
-/// the hour before the core's maximum. The meat came off through an open lid, and its core
-/// rose on for a while.
-fn lid_opens(core: Samples, pit: Samples, meat_on_ms: i64) -> Option<i64> {
-    let cook = core.within(meat_on_ms, i64::MAX);
-    let top = (0..cook.len()).max_by(|&a, &b| cook.temp_c[a].total_cmp(&cook.temp_c[b]))?;
-    let last = cook.len() - 1;
-    let cooled = cook.temp_c[top] - cook.temp_c[last] >= COOLED_C;
-    let under_hot_pit = pit.at(cook.at_ms[last])? - cook.temp_c[last] >= COOLED_C;
-    if !(cooled && under_hot_pit) {
+/// Where the core ends cooling though the pit is hot: the last lid before the core's maximum.
+/// The meat came off through it, and its core rose on for a while.
+fn cools_under_hot_pit(core: Samples, pit: Samples, lids: &[lid::LidOpening]) -> Option<i64> {
+    let levels = levels(core);
+    let top = (0..levels.len()).max_by(|&a, &b| levels[a].1.total_cmp(&levels[b].1))?;
+    let (top_ms, top_c) = levels[top];
+    let quantum = stats::quantum(core.temp_c);
+    let least = COOLED_C.max(1.5 * quantum).max(2.0 * dips::noise_sd(core));
+    let cooled = levels[top..].iter().any(|&(at_ms, level)| {
+        top_c - level >= least && pit.at(at_ms).is_some_and(|pit| pit - level >= HOT_ABOVE_C)
+    });
+    if !cooled {
         return None;
     }
-    let before = pit.within(cook.at_ms[top] - CARRY_OVER_MS, cook.at_ms[top] + 1);
-    let (mut sharpest, mut onset) = (LID_FALL_C, None);
-    for (index, &at_ms) in before.at_ms.iter().enumerate() {
-        let soon =
-            before.at_ms[index..].iter().take_while(|&&later| later - at_ms <= LID_MS).count();
-        let lowest =
-            before.temp_c[index..index + soon].iter().copied().fold(f64::INFINITY, f64::min);
-        let fall = before.temp_c[index] - lowest;
-        if fall > sharpest {
-            (sharpest, onset) = (fall, Some(at_ms));
-        }
-    }
-    onset
+    lids.iter()
+        .rev()
+        .find(|lid| (top_ms - CARRY_OVER_MS..=top_ms).contains(&lid.start_ms))
+        .map(|lid| lid.start_ms)
+}
+
+/// Medians of ten minutes each.
+fn levels(samples: Samples) -> Vec<(i64, f64)> {
+    let (Some(&first), Some(&last)) = (samples.at_ms.first(), samples.at_ms.last()) else {
+        return Vec::new();
+    };
+    (0..=(last - first) / SMOOTH_MS)
+        .filter_map(|step| {
+            let from = first + step * SMOOTH_MS;
+            let part = samples.within(from, from + SMOOTH_MS);
+            median(part.temp_c).map(|level| (from + SMOOTH_MS / 2, level))
+        })
+        .collect()
 }
 
 /// The last reading before a sudden fall of the core from which it does not come back.
-fn core_falls(core: Samples, meat_on_ms: i64) -> Option<i64> {
-    let cook = core.within(meat_on_ms, i64::MAX);
+fn core_falls(cook: Samples) -> Option<i64> {
     let mut highest_later = f64::NEG_INFINITY;
     let mut later = cook.len();
     let mut onset = None;

@@ -1,4 +1,7 @@
 use super::*;
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use rand_distr::StandardNormal;
 use cook::PhaseKind;
 
 /// A core that warms towards the pit with a coefficient that drops to a tenth between

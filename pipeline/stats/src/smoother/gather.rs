@@ -7,6 +7,8 @@ use crate::describe::quantile;
 const TRIMMED: f64 = 0.03;
 /// Rounding errors pass for independent noise from this share of their variance on.
 const DITHERED: f64 = 0.6;
+/// Quanta that a block spans from which on its rounding errors average out.
+const CLIMBED: f64 = 2.5;
 /// Differences below this share of the largest value are the rounding of 32-bit storage.
 const STORAGE: f64 = 2.5e-7;
 
@@ -58,23 +60,17 @@ pub fn gather(times: &[f64], values: &[f64], quantum: f64, block: f64) -> Vec<Ob
         let count = (end - start) as f64;
         let time = times[start..end].iter().sum::<f64>() / count;
         let inside = &values[start..end];
-        out.push(if staircase {
-            let low = inside.iter().copied().fold(f64::INFINITY, f64::min) - 0.5 * quantum;
-            let high = inside.iter().copied().fold(f64::NEG_INFINITY, f64::max) + 0.5 * quantum;
-            Observation {
-                time,
-                value: 0.5 * (low + high),
-                count,
-                rounding: Rounding::Within { low, high },
-            }
+        let low = inside.iter().copied().fold(f64::INFINITY, f64::min);
+        let high = inside.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        // A block that climbs several stairs has its rounding errors averaged by the climb.
+        let (value, rounding) = if staircase && high - low < CLIMBED * quantum {
+            let (low, high) = (low - 0.5 * quantum, high + 0.5 * quantum);
+            (0.5 * (low + high), Rounding::Within { low, high })
         } else {
-            Observation {
-                time,
-                value: inside.iter().sum::<f64>() / count,
-                count,
-                rounding: Rounding::Independent { variance: rounding_variance },
-            }
-        });
+            let mean = inside.iter().sum::<f64>() / count;
+            (mean, Rounding::Independent { variance: rounding_variance })
+        };
+        out.push(Observation { time, value, count, rounding });
         start = end;
     }
     out
