@@ -18,6 +18,7 @@
 //! | [`mod@borrow`] | a reference from the team's other cooks |
 //! | [`mod@stall_delay`] | stall delay, which has no threshold |
 //! | [`mod@segment`] | a measured log to phases with intervals |
+//! | [`mod@sensitivity`] | how far a stall moves with the constants |
 //! | [`cook_segment`] | the whole way for one cook's readings and card |
 
 pub mod borrow;
@@ -33,6 +34,7 @@ pub mod marks;
 pub mod meats;
 pub mod samples;
 pub mod segment;
+pub mod sensitivity;
 pub mod stall_delay;
 
 pub use borrow::{BorrowedReference, borrow};
@@ -50,4 +52,5 @@ pub use marks::{FoundMark, MarkProblem, MarkSource, Marks, find_marks};
 pub use meats::MeatComparison;
 pub use samples::{OwnedSamples, Samples};
 pub use segment::{BoundaryInterval, CookCurves, Interval, SegmentOptions, Segmentation, segment};
+pub use sensitivity::{MovedConstant, Sensitivity, StallSeen, sensitivity};
 pub use stall_delay::{NoStallDelay, StallDelay, stall_delay};

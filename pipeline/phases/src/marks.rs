@@ -69,6 +69,13 @@ pub enum MarkProblem {
         /// By how much, ms.
         by_ms: i64,
     },
+    /// The log contradicts the mark; where the log shows the mark is used instead.
+    Contradicted {
+        /// The mark.
+        mark: Mark,
+        /// How much later the log shows it, ms; negative where earlier.
+        by_ms: i64,
+    },
     /// The mark lies before the one it should follow; it is not used.
     OutOfOrder {
         /// The mark that is not used.
@@ -86,6 +93,7 @@ impl MarkProblem {
         match self {
             Self::LogBeginsLate { .. } => "log-begins-late",
             Self::AfterLog { .. } => "mark-after-log",
+            Self::Contradicted { .. } => "mark-contradicted",
             Self::OutOfOrder { .. } => "mark-out-of-order",
         }
     }
@@ -103,6 +111,13 @@ impl fmt::Display for MarkProblem {
                 "`{}` lies {:.0} min after the log's last reading.",
                 mark.as_str(),
                 minutes(by_ms)
+            ),
+            Self::Contradicted { mark, by_ms } => write!(
+                f,
+                "The log shows `{}` {:.0} min {} than stated, and what is stated cannot be: the log's is used. Correct it in the sheet.",
+                mark.as_str(),
+                minutes(by_ms.abs()),
+                if by_ms > 0 { "later" } else { "earlier" }
             ),
             Self::OutOfOrder { mark, follows, by_ms } => write!(
                 f,
@@ -138,12 +153,16 @@ pub struct Marks {
 /// there already); `events` are the cook's events; `core` and `pit` are usable readings of
 /// the lead meat channel and the pit channel (empty if there is none).
 ///
-/// Without a stated meat-on, the end of the core's sudden fall from air to meat is taken
-/// where there is one, else the first reading, flagged as assumed. Without a stated pull,
-/// the onset of the fall that ends the pit's curve is taken, or of the core's own sudden
-/// fall if that is earlier (a probe taken out); never the core's maximum, which carry-over
-/// puts about 16 min after the pull. With neither, the cook runs to the log's end and the
-/// pull is not known.
+/// A stated mark is used unless the log contradicts it beyond what a late hand explains: see
+/// [`MarkProblem::Contradicted`].
+///
+/// Without a stated meat-on, the end of the core's sudden fall from air to meat is taken where
+/// there is one, else the last opening of the lid over a core that is raw and has not begun to
+/// rise, else the first reading, flagged as assumed. Without a stated pull, the lid is taken through
+/// which the meat came off: that before the fall which ends the pit's curve, or before the core
+/// cools under a hot pit; or the core's own sudden fall if that is earlier (a probe taken out).
+/// Never the core's maximum, which carry-over puts about 16 min after the pull. With none of these,
+/// the cook runs to the log's end and the pull is not known.
 ///
 /// # Errors
 /// [`PhasesError::TooFewReadings`] without any core reading; [`PhasesError::OutsideLog`]
@@ -159,7 +178,15 @@ pub fn find_marks(
     };
     let mut problems = Vec::new();
 
-    let meat_on = stated(card.meat_on_ms, events, EventKind::MeatOn).unwrap_or_else(|| {
+    let mut said_meat_on = stated(card.meat_on_ms, events, EventKind::MeatOn);
+    if let Some(said) = &said_meat_on
+        && let Some(seen) = in_log::contradicts_meat_on(core, pit, said.at_ms)
+    {
+        let by_ms = seen.at_ms - said.at_ms;
+        problems.push(MarkProblem::Contradicted { mark: Mark::MeatOn, by_ms });
+        said_meat_on = Some(seen);
+    }
+    let meat_on = said_meat_on.unwrap_or_else(|| {
         in_log::meat_on(core, pit).unwrap_or_else(|| FoundMark {
             at_ms: core_start_ms,
             source: MarkSource::LogStart,
@@ -190,6 +217,13 @@ pub fn find_marks(
     }
     if let Some(pull) = said_pull.as_ref().filter(|pull| pull.at_ms <= core_start_ms) {
         return Err(outside(pull.at_ms));
+    }
+    if let Some(said) = &said_pull
+        && let Some(seen) = in_log::contradicts_pull(core, pit, meat_on_ms, said.at_ms)
+    {
+        let by_ms = seen.at_ms - said.at_ms;
+        problems.push(MarkProblem::Contradicted { mark: Mark::Pull, by_ms });
+        said_pull = Some(seen);
     }
     if core_start_ms - meat_on_ms > SWITCHED_OFF_TOLERANCE_MS {
         problems.push(MarkProblem::LogBeginsLate { by_ms: core_start_ms - meat_on_ms });

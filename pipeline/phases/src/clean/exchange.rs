@@ -7,8 +7,11 @@
 
 use crate::samples::Samples;
 
-/// A step of both channels together that is less than this is no exchange, °C.
-const LEAST_LEAP_C: f64 = 4.0;
+/// A step of both channels together that is less than this is no exchange, °C …
+const LEAST_LEAP_C: f64 = 1.5;
+/// … nor one of less than so many steps of the logger, or standard deviations of the noise.
+const LEAST_LEAP_QUANTA: f64 = 4.0;
+const LEAST_LEAP_NOISE: f64 = 10.0;
 /// Exchanged, what is left of the leap is at most this share of it.
 const LEFT_OVER: f64 = 0.3;
 /// Rows further apart than this tell nothing of an exchange, ms (15 min).
@@ -39,10 +42,13 @@ pub(crate) fn find(a: Samples<'_>, b: Samples<'_>, a_is_pit: bool) -> Vec<(i64, 
     if rows.len() < 2 * LEVEL_ROWS {
         return Vec::new();
     }
+    let quantum = stats::quantum(b.temp_c).max(stats::quantum(a.temp_c));
+    let noise = super::dips::noise_sd(a).max(super::dips::noise_sd(b));
+    let least = LEAST_LEAP_C.max(LEAST_LEAP_QUANTA * quantum).max(LEAST_LEAP_NOISE * noise);
     // Rows at which the pair changes places.
     let mut changes = Vec::new();
     for index in 1..rows.len() {
-        if rows[index].0 - rows[index - 1].0 <= NEAR_MS && leaps(&rows, index) {
+        if rows[index].0 - rows[index - 1].0 <= NEAR_MS && leaps(&rows, index, least) {
             changes.push(index);
         }
     }
@@ -83,11 +89,11 @@ pub(crate) fn find(a: Samples<'_>, b: Samples<'_>, a_is_pit: bool) -> Vec<(i64, 
 }
 
 /// Whether the pair changes places between the row before `index` and this one.
-fn leaps(rows: &[(i64, f64, f64)], index: usize) -> bool {
+fn leaps(rows: &[(i64, f64, f64)], index: usize, least: f64) -> bool {
     let (before, after) = (rows[index - 1], rows[index]);
     let step = |x: (f64, f64), y: (f64, f64)| (x.0 - y.0).abs() + (x.1 - y.1).abs();
     let plain = step((before.1, before.2), (after.1, after.2));
-    if plain < LEAST_LEAP_C || step((before.1, before.2), (after.2, after.1)) > LEFT_OVER * plain {
+    if plain < least || step((before.1, before.2), (after.2, after.1)) > LEFT_OVER * plain {
         return false;
     }
     // Both must leap, and stay there: one row may be a spike.
@@ -102,7 +108,7 @@ fn leaps(rows: &[(i64, f64, f64)], index: usize) -> bool {
     let was = level(&rows[index.saturating_sub(LEVEL_ROWS)..index]);
     let is = level(&rows[index..(index + LEVEL_ROWS).min(rows.len())]);
     let plain = step(was, is);
-    plain >= LEAST_LEAP_C
+    plain >= least
         && step(was, (is.1, is.0)) <= LEFT_OVER * plain
         && (was.0 - is.0).abs().min((was.1 - is.1).abs()) >= 0.25 * plain
 }

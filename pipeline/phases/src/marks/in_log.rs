@@ -13,6 +13,15 @@ const SUDDEN_C: f64 = 15.0;
 const SUDDEN_MS: i64 = 600_000;
 /// Meat goes on below this core temperature, °C.
 const RAW_BELOW_C: f64 = 30.0;
+/// A stated mark is not doubted within this of what the log shows, ms (45 min).
+const FAR_OFF_MS: i64 = 2_700_000;
+/// A core this much warmer than raw was on long before, °C.
+const WARMED_C: f64 = 10.0;
+/// A pull below this is doubted where the log goes on to show another, °C. Above it a team may have
+/// pulled the meat and gone on cooking it.
+const TOO_RAW_C: f64 = 62.0;
+/// A core this far below its maximum came off long before, °C.
+const COOLED_OFF_C: f64 = 8.0;
 /// Raw meat warms less than this in the half hour after it goes on, °C.
 const RAW_RISE_C: f64 = 12.0;
 /// Meat-on is looked for in the first part of the log only, ms (6 h).
@@ -68,6 +77,40 @@ pub(super) fn meat_on(core: Samples, pit: Samples) -> Option<FoundMark> {
     }
     let at_ms = lid_over_raw(early, pit)?;
     Some(found(at_ms, "The pit's lid opens here, and the core, raw until then, warms after.".into()))
+}
+
+/// What the log shows where it contradicts a stated meat-on: the probe goes from air into raw meat
+/// long after, or the core is warm by then and the log shows when it was raw.
+pub(super) fn contradicts_meat_on(core: Samples, pit: Samples, said_ms: i64) -> Option<FoundMark> {
+    let seen = meat_on(core, pit).filter(|seen| (seen.at_ms - said_ms).abs() >= FAR_OFF_MS)?;
+    let core = despiked(core);
+    let core = core.view();
+    let at_said = median(core.within(said_ms - SMOOTH_MS, said_ms + SMOOTH_MS).temp_c)?;
+    let at_seen = median(core.within(seen.at_ms, seen.at_ms + SMOOTH_MS).temp_c)?;
+    let in_air = seen.at_ms > said_ms && at_said >= at_seen + SUDDEN_C;
+    let long_on = seen.at_ms < said_ms && at_said >= at_seen + WARMED_C;
+    (in_air || long_on).then_some(seen)
+}
+
+/// What the log shows where it contradicts a stated pull: the core goes on rising in the pit by more
+/// than carry-over can make, or has long cooled.
+pub(super) fn contradicts_pull(
+    core: Samples,
+    pit: Samples,
+    meat_on_ms: i64,
+    said_ms: i64,
+) -> Option<FoundMark> {
+    let seen = pull(core, pit, meat_on_ms)?;
+    if (seen.at_ms - said_ms).abs() < FAR_OFF_MS {
+        return None;
+    }
+    let core = despiked(core.within(meat_on_ms, i64::MAX));
+    let levels = levels(core.view());
+    let highest = levels.iter().map(|level| level.1).fold(f64::NEG_INFINITY, f64::max);
+    let at_said = levels.iter().find(|level| level.0 >= said_ms).or(levels.last())?.1;
+    let goes_on = seen.at_ms > said_ms && at_said < TOO_RAW_C && highest - at_said > CARRY_OVER_C;
+    let long_cooled = seen.at_ms < said_ms && highest - at_said > COOLED_OFF_C;
+    (goes_on || long_cooled).then_some(seen)
 }
 
 fn despiked(samples: Samples) -> OwnedSamples {

@@ -126,3 +126,49 @@ fn a_cook_on_another_day_than_its_log_is_refused() {
     };
     assert!(matches!(find(card, &[], |_, _| ()), Err(PhasesError::OutsideLog { .. })));
 }
+
+#[test]
+fn a_stated_pull_that_the_core_outlives_is_corrected_with_a_warning() {
+    // Five hours early, at 49 °C: the core rises on by 44 °C under a hot pit.
+    let card = MarkTimes { pull_ms: Some(300 * MINUTE), ..Default::default() };
+    let marks = find(card, &[], |_, _| ()).unwrap();
+    assert_eq!(marks.pull.source, MarkSource::Log);
+    assert!(matches!(
+        marks.problems[..],
+        [MarkProblem::Contradicted { mark: Mark::Pull, by_ms }] if by_ms > 290 * MINUTE
+    ));
+    // A late hand is believed.
+    let card = MarkTimes { pull_ms: Some(580 * MINUTE), ..Default::default() };
+    let marks = find(card, &[], |_, _| ()).unwrap();
+    assert!(marks.pull.source == MarkSource::Card && marks.problems.is_empty());
+}
+
+#[test]
+fn a_stated_meat_on_with_the_probe_still_in_the_air_is_corrected() {
+    let card = MarkTimes { meat_on_ms: Some(0), ..Default::default() };
+    let marks = find(card, &[], |core, _| {
+        core[..60].fill(70.0);
+        for (minute, value) in core[60..].iter_mut().enumerate() {
+            *value = 5.0 + 88.0 * (minute as f64 / 540.0).min(1.0);
+        }
+    })
+    .unwrap();
+    assert_eq!((marks.meat_on.at_ms, marks.meat_on.source), (60 * MINUTE, MarkSource::Log));
+    assert!(matches!(marks.problems[0], MarkProblem::Contradicted { mark: Mark::MeatOn, .. }));
+}
+
+#[test]
+fn the_lid_over_raw_meat_tells_meat_on() {
+    let marks = find(MarkTimes::default(), &[], |core, pit| {
+        core[..90].fill(5.0);
+        for (minute, value) in core[90..].iter_mut().enumerate() {
+            *value = 5.0 + 88.0 * (minute as f64 / 510.0).min(1.0);
+        }
+        for since in 0..40_u32 {
+            pit[70 + since as usize] -= 25.0 * (-f64::from(since) / 6.0).exp();
+        }
+    })
+    .unwrap();
+    assert_eq!(marks.meat_on.source, MarkSource::Log);
+    assert!((marks.meat_on.at_ms - 70 * MINUTE).abs() <= MINUTE, "{}", marks.meat_on.at_ms / MINUTE);
+}
