@@ -1,5 +1,6 @@
-//! What one cook costs: the definition alone on a 10 s grid, and a measured log of 14 h, one
-//! reading a minute, segmented without and with 60 drawn curves.
+//! What one cook costs: the definition alone on a 10 s grid, and measured logs of 14 h: one reading
+//! a minute, one every 10 s (5,040 readings), one a second (50,400), without and with 60 drawn
+//! curves.
 
 use cook::PhaseDefinition;
 use criterion::{Criterion, criterion_group, criterion_main};
@@ -49,13 +50,15 @@ fn segmentation(criterion: &mut Criterion) {
     criterion.bench_function("judge, 14 h on a 10 s grid", |bench| {
         bench.iter(|| judge(black_box(&grid), &bounds(), &definition, None));
     });
-    let (core, pit) = log(60, 0.6);
-    let curves = CookCurves { core: core.view(), pit: pit.view(), wraps_ms: &[] };
-    for draws in [0, 60] {
-        let options = SegmentOptions { draws, seed: 1, ..SegmentOptions::default() };
-        criterion.bench_function(&format!("segment, 14 h each minute, {draws} draws"), |bench| {
-            bench.iter(|| segment(black_box(&curves), &bounds(), &options).unwrap());
-        });
+    for (name, interval_s) in [("each minute", 60), ("every 10 s", 10), ("each second", 1)] {
+        let (core, pit) = log(interval_s, 0.6);
+        let curves = CookCurves { core: core.view(), pit: pit.view(), wraps_ms: &[] };
+        for draws in [0, 60] {
+            let options = SegmentOptions { draws, seed: 1, ..SegmentOptions::default() };
+            criterion.bench_function(&format!("segment, 14 h {name}, {draws} draws"), |bench| {
+                bench.iter(|| segment(black_box(&curves), &bounds(), &options).unwrap());
+            });
+        }
     }
 }
 

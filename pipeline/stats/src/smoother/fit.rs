@@ -119,7 +119,8 @@ fn first_noise(observations: &[Observation]) -> f64 {
     let squares: Vec<f64> = observations
         .windows(3)
         .map(|w| {
-            let share = (w[1].time - w[0].time) / (w[2].time - w[0].time).max(f64::MIN_POSITIVE);
+            let share =
+                (w[1].time - w[0].time) / (w[2].time - w[0].time).max(f64::MIN_POSITIVE);
             let off = w[1].value - (w[0].value + share * (w[2].value - w[0].value));
             off * off * w[1].count / 1.5
         })
@@ -173,7 +174,9 @@ fn set_nodes(
                 node.variance = own + variance / o.count + 0.03 * variance;
             }
             Rounding::Within { low, high } => {
-                let site = others.and_then(|others| site(low, high, own, others[i].0, others[i].1));
+                let site = others.and_then(|others| {
+                    site_of(low, high, own, others[i].0, others[i].1)
+                });
                 let width = high - low;
                 (node.value, node.variance) =
                     site.unwrap_or((0.5 * (low + high), own + width * width / 12.0));
@@ -205,13 +208,14 @@ fn within(low: f64, high: f64, noise: f64, mean: f64, variance: f64) -> Option<(
 /// The normal observation that stands for an interval next to what all others say (expectation
 /// propagation: Minka 2001, "Expectation propagation for approximate Bayesian inference",
 /// Uncertainty in Artificial Intelligence 17, 362–369).
-fn site(low: f64, high: f64, noise: f64, mean: f64, variance: f64) -> Option<(f64, f64)> {
+pub(super) fn site_of(low: f64, high: f64, noise: f64, mean: f64, variance: f64) -> Option<(f64, f64)> {
     let (first, second) = within(low, high, noise, mean, variance)?;
     let site_variance = 1.0 / second - variance;
     let width = high - low;
     // An interval that says next to nothing.
     let most = 1e6 * (width * width + noise);
-    (site_variance > 0.0).then(|| (mean + first / second, site_variance.min(most)))
+    (site_variance > 0.0)
+        .then(|| (mean + first / second, site_variance.min(most)))
 }
 
 /// Sums of u² and of g over the observations, each by its share of the noise.
