@@ -25,7 +25,9 @@ const LONGEST_NODE_GAP_S: f64 = 300.0;
 /// Standard deviation of the calibration of a core probe that is left after the card's correction,
 /// °C, of its drift, °C/h, and of the calibration of a pit probe, °C. Common practice, no source.
 const CORE_OFFSET_SD_C: f64 = 0.35;
-const CORE_DRIFT_SD_C_PER_H: f64 = 0.05;
+/// What is added to the first for each °C of the logger's step.
+const COARSE_OFFSET_SD_C: f64 = 1.2;
+const CORE_DRIFT_SD_C_PER_H: f64 = 0.04;
 const PIT_OFFSET_SD_C: f64 = 1.5;
 /// Draws take turns at these multiples of the fitted roughness: no series tells how it bends where
 /// its noise hides the bend. Set on cooks with known truth.
@@ -59,21 +61,24 @@ pub(super) fn add(
         .map_err(smoothing)?;
     let pit_noise = pit_noise_sd(&estimate.pit);
     // A logger that counts whole degrees is no better calibrated than it counts.
-    let offset_sd = CORE_OFFSET_SD_C + 0.9 * estimate.quantum.min(1.0);
+    let coarse = estimate.quantum.min(1.0);
+    let offset_sd = CORE_OFFSET_SD_C + COARSE_OFFSET_SD_C * coarse;
+    let drift_sd = CORE_DRIFT_SD_C_PER_H * (1.0 + coarse);
     let mut rng = ChaCha8Rng::seed_from_u64(options.seed);
     let mut drawn = Vec::with_capacity(options.draws as usize);
     let mut core = Vec::with_capacity(times.len());
-    let mut noisy_pit = estimate.pit.clone();
+    let (blocks, block_noise) = pit_blocks(&estimate.pit, pit_noise);
+    let mut noisy_pit = blocks.clone();
     for index in 0..options.draws {
         let sampler = &mut samplers[index as usize % ROUGHNESS_FACTORS.len()];
         sampler.draw(&times, || rng.sample(StandardNormal), &mut core);
         let offset = offset_sd * rng.sample::<f64, _>(StandardNormal);
-        let drift = CORE_DRIFT_SD_C_PER_H / 3600.0 * rng.sample::<f64, _>(StandardNormal);
+        let drift = drift_sd / 3600.0 * rng.sample::<f64, _>(StandardNormal);
         let curve = core.iter().zip(&times).map(|(c, t)| c + offset + drift * t).collect();
         let pit_offset = PIT_OFFSET_SD_C * rng.sample::<f64, _>(StandardNormal);
-        for (noisy, value) in noisy_pit.temp_c.iter_mut().zip(&estimate.pit.temp_c) {
-            let noise = pit_noise * rng.sample::<f64, _>(StandardNormal);
-            *noisy = value + pit_offset + noise;
+        let values = blocks.temp_c.iter().zip(&block_noise);
+        for (noisy, (value, sd)) in noisy_pit.temp_c.iter_mut().zip(values) {
+            *noisy = value + pit_offset + sd * rng.sample::<f64, _>(StandardNormal);
         }
         let pit = estimate.grid.pit(step_ms, noisy_pit.view());
         let borrowed = options.borrowed.map(|other| another(&other, &mut rng));
@@ -102,6 +107,26 @@ fn another(other: &BorrowedReference, rng: &mut ChaCha8Rng) -> BorrowedReference
     let t = StudentT::new((cooks - 1.0).max(1.0)).map_or(0.0, |t| t.sample(rng));
     let factor = (other.spread_log * (1.0 + 1.0 / cooks).sqrt() * t).clamp(-2.0, 2.0).exp();
     BorrowedReference { median_per_h: other.median_per_h * factor, ..*other }
+}
+
+/// The pit in blocks of half a draw's step, with the noise of each block's mean: a dense log costs
+/// no more than one that is read once a step.
+fn pit_blocks(pit: &OwnedSamples, noise_sd: f64) -> (OwnedSamples, Vec<f64>) {
+    let (mut blocks, mut noise) = (OwnedSamples::default(), Vec::new());
+    let mut start = 0;
+    while start < pit.at_ms.len() {
+        let length = pit.at_ms[start..]
+            .partition_point(|&at_ms| at_ms - pit.at_ms[start] < DRAW_STEP_MS / 2)
+            .max(1);
+        let count = length as f64;
+        let inside = start..start + length;
+        let since: i64 = pit.at_ms[inside.clone()].iter().map(|at| at - pit.at_ms[start]).sum();
+        blocks.at_ms.push(pit.at_ms[start] + since / length as i64);
+        blocks.temp_c.push(pit.temp_c[inside].iter().sum::<f64>() / count);
+        noise.push(noise_sd / count.sqrt());
+        start += length;
+    }
+    (blocks, noise)
 }
 
 /// Noise of one pit reading, °C, quanta included.

@@ -9,13 +9,18 @@ use std::path::Path;
 
 /// Writes `truth.csv` (one row a stall of the definition, or an empty one), `curves.csv` (the
 /// undisturbed curves, one row a minute) and `logs.csv` (the readings) of `count` cooks of each
-/// category to `folder`.
-pub fn export(folder: &Path, categories: &[Category], count: u64) -> io::Result<()> {
+/// category, from number `first` on, to `folder`.
+pub fn export(
+    folder: &Path,
+    categories: &[Category],
+    first: u64,
+    count: u64,
+) -> io::Result<()> {
     let mut truth_csv = String::from("category,index,meat_on_s,pull_s,stall_start_s,stall_end_s\n");
     let mut curves_csv = String::from("category,index,elapsed_s,core_c,pit_c\n");
     let mut logs_csv = String::from("category,index,elapsed_s,core_c,pit_c\n");
     for &category in categories {
-        for index in 0..count {
+        for index in first..first + count {
             let truth = true_cook(category, index);
             let seconds = |ms: i64| ms / 1000;
             let (on, pull) = (seconds(truth.bounds.meat_on_ms), seconds(truth.bounds.pull_ms));

@@ -125,24 +125,6 @@ fn at(curve: &[f64], ms: i64) -> f64 {
 pub fn log(category: Category, truth: &TrueCook, index: u64) -> Logged {
     let mut random = ChaCha8Rng::seed_from_u64(77_000 + 1_000 * category as u64 + index);
     let logging = logging(category, truth, &mut random);
-    let mut logging = logging;
-    let v = |n: &str| std::env::var(n).ok().and_then(|t| t.parse::<f64>().ok());
-    if let Some(x) = v("OFFSET") {
-        logging.offset_c *= x;
-    }
-    if let Some(x) = v("NOISE") {
-        logging.noise_c *= x;
-    }
-    if let Some(x) = v("PITNOISE") {
-        logging.pit_noise_c *= x;
-    }
-    if let Some(x) = v("QUANTUM") {
-        logging.quantum_c *= x;
-    }
-    if let Some(x) = v("SPIKE") {
-        logging.spike_share *= x;
-    }
-    let dipscale = v("DIP").unwrap_or(1.0);
     let mut curves: Vec<(&str, Role, &[f64])> =
         vec![("Pit", Role::Pit, &truth.pit_c), ("Flat", Role::Meat, &truth.core_c)];
     if let Some(other) = &truth.other_c {
@@ -151,7 +133,7 @@ pub fn log(category: Category, truth: &TrueCook, index: u64) -> Logged {
     let dips: Vec<(i64, f64, f64)> = truth
         .wraps_ms
         .iter()
-        .map(|&at| (at, dipscale * random.random_range(0.0..20.0), random.random_range(8.0..20.0)))
+        .map(|&at| (at, random.random_range(0.0..20.0), random.random_range(8.0..20.0)))
         .collect();
     let mut channels: Vec<ChannelReadings> =
         curves.iter().map(|(name, role, _)| ChannelReadings::new(*name, *role)).collect();
@@ -170,8 +152,7 @@ pub fn log(category: Category, truth: &TrueCook, index: u64) -> Logged {
                 if *role == Role::Meat {
                     let hours = (now - truth.bounds.meat_on_ms) as f64 / 3.6e6;
                     value += logging.offset_c + logging.drift_c_per_h * hours;
-                    value +=
-                        logging.noise_c * normal - dips.iter().map(|d| dip(d, now)).sum::<f64>();
+                    value += logging.noise_c * normal - dips.iter().map(|d| dip(d, now)).sum::<f64>();
                 } else {
                     value += logging.pit_noise_c * normal;
                 }

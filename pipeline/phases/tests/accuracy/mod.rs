@@ -54,7 +54,6 @@ pub fn segmented(logged: &Logged, with_card: bool, draws: u32) -> Option<Found> 
     Some(Found {
         stalls,
         unknown: judgement.not_judged.is_some(),
-        k_ref: judgement.reference.map(|r| r.k_per_h),
         stall_min_90: segmentation
             .stall_min_90
             .map(|i| (i.lo.unwrap_or(0.0), i.hi.unwrap_or(f64::INFINITY))),
@@ -66,52 +65,24 @@ pub fn segmented(logged: &Logged, with_card: bool, draws: u32) -> Option<Found> 
     })
 }
 
-/// Scores `count` cooks of a category.
+/// First cook of the kept scores: the segmenter's constants were set on cooks below.
+pub const HELD_OUT: u64 = 1_000;
+
+/// Scores `count` cooks of a category, from number `first` on.
 pub fn score(
     category: Category,
+    first: u64,
     count: u64,
     with_card: bool,
     mut segmenter: impl FnMut(&TrueCook, &Logged) -> Option<Found>,
 ) -> Score {
     let mut score = Score::default();
-    for index in 0..count {
+    for index in first..first + count {
         let truth = cooks::true_cook(category, index);
         let logged = logger::log(category, &truth, index);
         let found =
             segmenter(&truth, &logged).unwrap_or(Found { unknown: true, ..Found::default() });
         score.add(&truth, &logged, &found, with_card);
-        if std::env::var("DEBUG3").is_ok() {
-            if let (Some(k), Some(t), Some(f), Some(s)) = (
-                found.k_ref,
-                truth.judgement.reference,
-                found.stalls.first(),
-                truth.first_stall_ms(),
-            ) {
-                eprintln!(
-                    "% {:.3} {:.1} {:.1}",
-                    k / t.k_per_h,
-                    (f.start_ms - s.0) as f64 / 6e4,
-                    (f.end_ms - s.1) as f64 / 6e4
-                );
-            }
-        }
-        if std::env::var("DEBUG").is_ok() {
-            let on = truth.bounds.meat_on_ms;
-            let m = |ms: i64| (ms - on) / 60_000;
-            eprintln!(
-                "#{category} {index}: truth {:?} found {:?} pull {} found {:?} log {:?} u{}",
-                truth
-                    .judgement
-                    .phases_of(PhaseKind::Stall)
-                    .map(|s| (m(s.start_ms), m(s.end_ms)))
-                    .collect::<Vec<_>>(),
-                found.stalls.iter().map(|s| (m(s.start_ms), m(s.end_ms))).collect::<Vec<_>>(),
-                m(truth.bounds.pull_ms),
-                found.pull_ms.map(m),
-                logged.logging,
-                found.unknown
-            );
-        }
     }
     score
 }

@@ -14,7 +14,6 @@ pub struct Found {
     pub delay_min: Option<f64>,
     pub delay_90: Option<(f64, f64)>,
     pub pull_ms: Option<i64>,
-    pub k_ref: Option<f64>,
 }
 
 /// One stall found, with the 90 % intervals of its ends where there are any.
@@ -79,8 +78,7 @@ impl Score {
             .filter(|(start, _)| *start + 1_200_000 < last_ms && *start >= first_ms)
             .collect();
         self.true_stalls += seen.len();
-        let whole =
-            first_ms <= truth.bounds.meat_on_ms + 600_000 && last_ms >= truth.bounds.pull_ms;
+        let whole = first_ms <= truth.bounds.meat_on_ms + 600_000 && last_ms >= truth.bounds.pull_ms;
         if seen.is_empty() {
             self.without_stall += 1;
             self.false_stalls += usize::from(!found.stalls.is_empty());
@@ -90,7 +88,8 @@ impl Score {
         let mut used = vec![false; found.stalls.len()];
         let mut length = 0;
         for &(start, end) in &seen {
-            let overlap = |stall: &FoundStall| stall.end_ms.min(end) - stall.start_ms.max(start);
+            let overlap =
+                |stall: &FoundStall| stall.end_ms.min(end) - stall.start_ms.max(start);
             let best = (0..found.stalls.len())
                 .filter(|&i| !used[i] && overlap(&found.stalls[i]) > 0)
                 .max_by_key(|&i| overlap(&found.stalls[i]));
@@ -134,9 +133,6 @@ impl Score {
 
     fn interval(&mut self, interval: Option<(i64, i64)>, truth: i64, whole: bool) {
         if let Some((lo, hi)) = interval {
-            if std::env::var("DEBUG2").is_ok() {
-                eprintln!("@ {:.0} {:.0}", minutes(lo - truth), minutes(hi - truth));
-            }
             self.covered.push((lo..=hi).contains(&truth));
             if whole {
                 self.width_min.push(minutes(hi.saturating_sub(lo)));

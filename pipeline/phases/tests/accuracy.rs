@@ -1,0 +1,83 @@
+//! The segmenter on cooks with known truth, none of which its constants were set on.
+//!
+//! `docs/accuracy.md` holds the whole table, made by the example `accuracy` with more cooks; these
+//! are the figures that must not get worse.
+
+#[path = "accuracy/mod.rs"]
+mod accuracy;
+
+use accuracy::HELD_OUT;
+use accuracy::cooks::Category;
+use accuracy::score::{Score, percent, quantile, table};
+
+const COOKS: u64 = 8;
+
+fn all(with_card: bool, draws: u32) -> (Vec<(Category, Score)>, Score, Score) {
+    let scores: Vec<(Category, Score)> = Category::ALL
+        .into_iter()
+        .map(|category| {
+            let score = accuracy::score(category, HELD_OUT, COOKS, with_card, |_, logged| {
+                accuracy::segmented(logged, with_card, draws)
+            });
+            (category, score)
+        })
+        .collect();
+    let (mut every, mut noisy) = (Score::default(), Score::default());
+    for (category, score) in &scores {
+        every.merge(score);
+        if category.is_noisy() {
+            noisy.merge(score);
+        }
+    }
+    print!("{}", table(&scores));
+    (scores, every, noisy)
+}
+
+#[track_caller]
+fn at_most(what: &str, found: f64, most: f64) {
+    println!("{what}: {found:.2} (at most {most})");
+    assert!(found <= most, "{what}: {found} is above {most}");
+}
+
+#[track_caller]
+fn between(what: &str, found: f64, low: f64, high: f64) {
+    println!("{what}: {found:.1} ({low} to {high})");
+    assert!((low..=high).contains(&found), "{what}: {found} is not within {low} to {high}");
+}
+
+#[test]
+fn with_the_card_stalls_are_found_and_intervals_hold() {
+    let (scores, every, noisy) = all(true, 60);
+    at_most("start, median, min", quantile(&every.start_min, 0.5), 2.0);
+    at_most("start, 90 %, min", quantile(&every.start_min, 0.9), 8.0);
+    at_most("end, median, min", quantile(&every.end_min, 0.5), 2.0);
+    at_most("end, 90 %, min", quantile(&every.end_min, 0.9), 8.0);
+    at_most("length, median, %", quantile(&every.length_percent, 0.5), 2.0);
+    at_most("stalls invented", every.false_stalls as f64, 0.0);
+    at_most("delay, median, min", quantile(&every.delay_min, 0.5), 3.0);
+    at_most("rest start, median, min", quantile(&every.rest_min, 0.5), 2.0);
+    between("coverage, %", percent(&every.covered), 86.0, 97.0);
+    at_most("width, median, min", quantile(&every.width_min, 0.5), 30.0);
+    at_most("noisy: start, median, min", quantile(&noisy.start_min, 0.5), 5.0);
+    at_most("noisy: end, median, min", quantile(&noisy.end_min, 0.5), 6.0);
+    at_most("noisy: end, 90 %, min", quantile(&noisy.end_min, 0.9), 22.0);
+    at_most("noisy: delay, median, min", quantile(&noisy.delay_min, 0.5), 8.0);
+    between("noisy: coverage, %", percent(&noisy.covered), 85.0, 100.0);
+    for (category, score) in &scores {
+        // Second stalls of barely the shortest length are missed as often as not.
+        let missed = if *category == Category::DoubleStall { 3 } else { 1 };
+        assert!(score.missed <= missed, "{category}: {} missed", score.missed);
+        assert!(score.extra <= 1, "{category}: {} with a stall too many", score.extra);
+        assert_eq!(score.unknown, 0, "{category}");
+    }
+}
+
+#[test]
+fn the_log_alone_does_nearly_as_well() {
+    let (_, every, _) = all(false, 0);
+    at_most("start, median, min", quantile(&every.start_min, 0.5), 2.0);
+    at_most("end, median, min", quantile(&every.end_min, 0.5), 2.0);
+    at_most("stalls invented", every.false_stalls as f64, 0.0);
+    at_most("rest start, median, min", quantile(&every.rest_min, 0.5), 4.0);
+    assert_eq!(every.unknown, 0);
+}
