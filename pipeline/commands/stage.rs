@@ -56,7 +56,12 @@ pub(crate) fn list_refusals(summary: &IngestSummary) {
     for refusal in &summary.refusals {
         say(&format!("cook `{}` has no readings: {}", refusal.cook, refusal.message));
     }
-    for row in summary.rejected.iter().take(REJECTED_SHOWN) {
+    for (row, words) in summary.rejected.iter().zip(&summary.rejected_in_words).take(REJECTED_SHOWN)
+    {
+        if let Some(words) = words {
+            say(&format!("rejected: {words}"));
+            continue;
+        }
         let column = row.column.as_ref().map_or(String::new(), |c| format!(", column `{c}`"));
         let place = format!("{}:{}{column}", row.source, row.line);
         say(&format!("rejected: {place}: {} `{}`", row.code, row.text));

@@ -1,9 +1,17 @@
 //! One cook's readings from its logs.
 
+use crate::drift;
 use crate::error::{IngestError, Place};
 use crate::log::{Log, LogChannel, TimeBase};
+use crate::share::LogPart;
 use crate::sheet::ElapsedAnchor;
 use cook::{Card, ChannelReadings, CookReadings, Evidence, RejectedRow, Role};
+
+/// Two readings of one instant that differ by no more than this, °C, are one reading: half
+/// a degree Fahrenheit, rounded in one of the logs.
+const ROUNDING_C: f32 = 0.3;
+/// Clocks that are this far apart are told, s.
+const TOLD_FROM_S: f64 = 45.0;
 
 /// One log as a cook uses it.
 #[derive(Debug, Clone, Copy)]
@@ -14,6 +22,8 @@ pub struct LogUse<'a> {
     pub log: &'a Log,
     /// The meat channel that is this cook's, where the log has those of several.
     pub channel: Option<&'a str>,
+    /// The part of the log that is this cook's, from [`crate::share_out`].
+    pub part: LogPart,
 }
 
 /// A cook's readings and what was decided on joining them.
@@ -25,19 +35,24 @@ pub struct Assembled {
     pub rejected: Vec<RejectedRow>,
     /// What was decided.
     pub evidence: Vec<Evidence>,
+    /// What a reader should be told although the logs were joined.
+    pub warnings: Vec<String>,
 }
 
 /// Joins a cook's logs into its readings. `anchor` says where the zero of elapsed logs
 /// lies (from [`crate::resolve_marks`]).
 ///
 /// Channels of one name and role are one channel where their logs do not overlap in time,
-/// or say the same where they do (a log exported twice, a log in two files): a reading
-/// told twice is dropped. Where they overlap and differ they are two sensors, and the
-/// later one's name gets its log's name behind it. The lead channel is checked to be there.
+/// or say the same where they do (a log in two files): a reading told twice is dropped. A
+/// log whose readings are all those of another is a copy, and is left out. Where two logs
+/// overlap without a common instant, they are two sensors, and the later one's name gets
+/// its log's name behind it; so are two pits or surroundings that differ. Clocks of two
+/// logs that disagree are told in the warnings. The lead channel is checked to be there.
 ///
 /// # Errors
 /// [`IngestError::CannotAssemble`]: no log, a channel that the log does not have, a lead
-/// channel that no log has, an elapsed log without an anchor, no reading.
+/// channel that no log has, an elapsed log without an anchor, no reading, two logs that say
+/// different things of one meat channel at one instant.
 pub fn assemble(
     card: &Card,
     anchor: Option<&ElapsedAnchor>,
@@ -52,20 +67,25 @@ pub fn assemble(
         },
         rejected: Vec::new(),
         evidence: Vec::new(),
+        warnings: Vec::new(),
     };
     // One log may be named twice, once for each of two of its channels.
-    let mut sources: Vec<(&str, &Log, Vec<&str>)> = Vec::new();
+    let mut sources: Vec<(&LogUse<'_>, Vec<&str>)> = Vec::new();
     for log in logs {
-        match sources.iter_mut().find(|(shown_as, _, _)| *shown_as == log.shown_as) {
-            Some((_, _, channels)) => channels.extend(log.channel),
-            None => sources.push((log.shown_as, log.log, log.channel.into_iter().collect())),
+        match sources.iter_mut().find(|(used, _)| used.shown_as == log.shown_as) {
+            Some((_, channels)) => channels.extend(log.channel),
+            None => sources.push((log, log.channel.into_iter().collect())),
         }
     }
     // Order of the sheet is no order in time: the same logs give the same readings.
-    sources.sort_by_key(|(shown_as, log, _)| {
-        (log.channels.iter().filter_map(|c| c.at_ms.first().copied()).min(), *shown_as)
+    sources.sort_by_key(|(used, _)| {
+        let first = used.log.channels.iter().filter_map(|c| c.at_ms.first().copied()).min();
+        (first, used.shown_as)
     });
-    for (shown_as, log, picked) in sources {
+    leave_out_copies(&mut sources, &mut out);
+    tell_clocks(&sources, &mut out);
+    for (used, picked) in sources {
+        let LogUse { shown_as, log, part, .. } = *used;
         let source = out.readings.sources.len() as u32;
         out.readings.sources.push(shown_as.to_owned());
         let zero = zero_of(card, shown_as, log, anchor, &mut out.evidence)?;
@@ -84,8 +104,19 @@ pub fn assemble(
             } else {
                 channel.role
             };
-            if !dropped && !channel.is_empty() {
-                add(&mut out, channel, role, source, shown_as, zero);
+            let part = if log.time == TimeBase::Absolute { part } else { LogPart::default() };
+            let own = part.of(&channel.at_ms);
+            if !dropped && !own.is_empty() {
+                let new = ChannelReadings {
+                    name: channel.name.clone(),
+                    role,
+                    at_ms: channel.at_ms[own.clone()].iter().map(|ms| ms + zero).collect(),
+                    temp_c: channel.temp_c[own.clone()].to_vec(),
+                    flag: channel.flag[own.clone()].to_vec(),
+                    source: vec![source; own.len()],
+                    line: channel.line[own].to_vec(),
+                };
+                add(&mut out, new, shown_as)?;
             }
         }
     }
@@ -177,68 +208,181 @@ fn check_lead(card: &Card, readings: &CookReadings) -> Result<(), IngestError> {
     ))
 }
 
-fn add(
-    out: &mut Assembled,
-    channel: &LogChannel,
-    role: Role,
-    source: u32,
-    shown_as: &str,
-    zero: i64,
-) {
-    let mut new = ChannelReadings {
-        name: channel.name.clone(),
-        role,
-        at_ms: channel.at_ms.iter().map(|ms| ms + zero).collect(),
-        temp_c: channel.temp_c.clone(),
-        flag: channel.flag.clone(),
-        source: vec![source; channel.len()],
-        line: channel.line.clone(),
-    };
+/// Leaves out logs whose readings are those of a log before them.
+fn leave_out_copies(sources: &mut Vec<(&LogUse<'_>, Vec<&str>)>, out: &mut Assembled) {
+    let mut i = 0;
+    while i < sources.len() {
+        let (used, picked) = &sources[i];
+        let original = sources[..i].iter().position(|(other, other_picked)| {
+            other_picked == picked
+                && other.log.time == used.log.time
+                && other.log.channels == used.log.channels
+        });
+        if let Some(original) = original {
+            out.evidence.push(Evidence {
+                what: format!("log {}", used.shown_as),
+                taken_as: format!("a copy of {}, left out", sources[original].0.shown_as),
+                because: "every reading of both is the same".to_owned(),
+                setting: "`logs` in the sheet".to_owned(),
+            });
+            out.warnings.push(format!(
+                "{}: a copy of {}; it is read once",
+                used.shown_as, sources[original].0.shown_as
+            ));
+            sources.remove(i);
+        } else {
+            i += 1;
+        }
+    }
+}
+
+/// Tells where the clocks of two logs disagree.
+fn tell_clocks(sources: &[(&LogUse<'_>, Vec<&str>)], out: &mut Assembled) {
+    for (i, (first, _)) in sources.iter().enumerate() {
+        for (second, _) in &sources[i + 1..] {
+            let Some((a, b, lag)) = drift::compare(first.log, second.log) else { continue };
+            let drift = lag.at_end_s - lag.at_start_s;
+            let furthest = lag.at_start_s.abs().max(lag.at_end_s.abs());
+            if furthest < TOLD_FROM_S {
+                continue;
+            }
+            let said = |seconds: f64| {
+                let direction = if seconds < 0.0 { "behind" } else { "ahead" };
+                format!("{:.0} s {direction}", seconds.abs())
+            };
+            let taken_as = if drift.abs() < TOLD_FROM_S {
+                format!(
+                    "{} is {}",
+                    second.shown_as,
+                    said(f64::midpoint(lag.at_start_s, lag.at_end_s))
+                )
+            } else {
+                format!(
+                    "{} drifts: {} in the first half, {} in the second",
+                    second.shown_as,
+                    said(lag.at_start_s),
+                    said(lag.at_end_s)
+                )
+            };
+            let what = format!("clocks of {} and {}", first.shown_as, second.shown_as);
+            out.warnings.push(format!("{what}: {taken_as}; times are left as they are"));
+            out.evidence.push(Evidence {
+                what,
+                taken_as,
+                because: format!(
+                    "`{}` and `{}` run alike then (correlation {:.2})",
+                    a.name, b.name, lag.correlation
+                ),
+                setting: "set the logger's clock, and correct the log's times".to_owned(),
+            });
+        }
+    }
+}
+
+fn add(out: &mut Assembled, mut new: ChannelReadings, shown_as: &str) -> Result<(), IngestError> {
     let known = out
         .readings
         .channels
         .iter()
-        .position(|old| old.role == role && old.name.eq_ignore_ascii_case(&new.name));
+        .position(|old| old.role == new.role && old.name.eq_ignore_ascii_case(&new.name));
     if let Some(at) = known {
-        if is_one_sensor(&out.readings.channels[at], &new) {
-            let old = &mut out.readings.channels[at];
+        let old = &mut out.readings.channels[at];
+        let conflict = conflict(old, &new);
+        if conflict.is_none() && (is_apart(old, &new) || agree(old, &new)) {
             *old = join(old, &new, shown_as, &mut out.rejected);
-            return;
+            return Ok(());
+        }
+        if let (Some((i, j)), Role::Meat) = (conflict, new.role) {
+            let first = &out.readings.sources[old.source[i] as usize];
+            return Err(contradiction(&out.readings.cook, first, old, i, shown_as, &new, j));
         }
         let file = shown_as.rsplit('/').next().unwrap_or(shown_as);
-        new.name = format!("{} ({file})", new.name);
         out.evidence.push(Evidence {
-            what: format!("channel `{}` of {shown_as}", channel.name),
-            taken_as: format!("another sensor, `{}`", new.name),
+            what: format!("channel `{}` of {shown_as}", new.name),
+            taken_as: format!("another sensor, `{} ({file})`", new.name),
             because: "two logs have a channel of this name at the same time, with other readings"
                 .to_owned(),
             setting: "`logs` in the sheet".to_owned(),
         });
+        new.name = format!("{} ({file})", new.name);
     }
     out.readings.channels.push(new);
+    Ok(())
 }
 
-/// Whether two channels can be one: their spans do not overlap, or every reading of the
-/// overlap is told by both and alike.
-fn is_one_sensor(old: &ChannelReadings, new: &ChannelReadings) -> bool {
-    let (Some(&old_first), Some(&old_last), Some(&new_first), Some(&new_last)) =
+fn contradiction(
+    cook: &str,
+    first: &str,
+    old: &ChannelReadings,
+    i: usize,
+    second: &str,
+    new: &ChannelReadings,
+    j: usize,
+) -> IngestError {
+    let at = jiff::Timestamp::from_millisecond(old.at_ms[i])
+        .map_or_else(|_| old.at_ms[i].to_string(), |at| at.to_string());
+    cannot(
+        Place {
+            path: second.to_owned(),
+            line: new.line[j].into(),
+            column: Some(new.name.clone()),
+            text: format!("{:.1} °C", new.temp_c[j]),
+        },
+        format!(
+            "{first} (line {}) and {second} both have `{}` of the cook `{cook}` at {at}, with different values: {:.1} and {:.1} °C",
+            old.line[i], new.name, old.temp_c[i], new.temp_c[j]
+        ),
+        format!(
+            "leave one of them out of `logs` in the sheet; or, if they are two probes, pick another channel of one with `{second}#Channel`, or rename it in its header"
+        ),
+    )
+}
+
+/// The first instant of which both have a reading, and not the same one; the seam of two
+/// logs that only touch is left to [`join`].
+fn conflict(old: &ChannelReadings, new: &ChannelReadings) -> Option<(usize, usize)> {
+    if is_apart(old, new) {
+        return None;
+    }
+    let (mut i, mut j) = (0, 0);
+    while i < old.len() && j < new.len() {
+        match old.at_ms[i].cmp(&new.at_ms[j]) {
+            std::cmp::Ordering::Less => i += 1,
+            std::cmp::Ordering::Greater => j += 1,
+            std::cmp::Ordering::Equal => {
+                if (old.temp_c[i] - new.temp_c[j]).abs() > ROUNDING_C {
+                    return Some((i, j));
+                }
+                i += 1;
+                j += 1;
+            }
+        }
+    }
+    None
+}
+
+/// Whether two channels do not overlap, or only at one instant.
+fn is_apart(old: &ChannelReadings, new: &ChannelReadings) -> bool {
+    match (old.at_ms.first(), old.at_ms.last(), new.at_ms.first(), new.at_ms.last()) {
+        (Some(a), Some(b), Some(c), Some(d)) => a.max(c) >= b.min(d),
+        _ => true,
+    }
+}
+
+/// Whether two channels that overlap are one: in the overlap every instant of the sparser
+/// one is told by both.
+fn agree(old: &ChannelReadings, new: &ChannelReadings) -> bool {
+    let (Some(&a), Some(&b), Some(&c), Some(&d)) =
         (old.at_ms.first(), old.at_ms.last(), new.at_ms.first(), new.at_ms.last())
     else {
         return true;
     };
-    let (from, to) = (old_first.max(new_first), old_last.min(new_last));
-    let inside = |channel: &ChannelReadings| -> Vec<(i64, f32)> {
-        let start = channel.at_ms.partition_point(|&ms| ms < from);
-        let end = channel.at_ms.partition_point(|&ms| ms <= to).max(start);
-        channel.at_ms[start..end]
-            .iter()
-            .copied()
-            .zip(channel.temp_c[start..end].iter().copied())
-            .collect()
-    };
-    // Logs that only touch (one reading at the seam) are one sensor; a seam that is told
-    // otherwise by each is settled on joining.
-    from >= to || inside(old) == inside(new)
+    let part = LogPart { from_ms: Some(a.max(c)), until_ms: Some(b.min(d) + 1) };
+    let (mut one, mut other) = (&old.at_ms[part.of(&old.at_ms)], &new.at_ms[part.of(&new.at_ms)]);
+    if one.len() > other.len() {
+        std::mem::swap(&mut one, &mut other);
+    }
+    one.iter().all(|at| other.binary_search(at).is_ok())
 }
 
 fn join(
@@ -258,7 +402,8 @@ fn join(
             j += 1;
         }
         if !take_old && joined.at_ms.last() == Some(&from.at_ms[at]) {
-            let same = joined.temp_c.last() == Some(&from.temp_c[at]);
+            let same =
+                joined.temp_c.last().is_some_and(|t| (t - from.temp_c[at]).abs() <= ROUNDING_C);
             rejected.push(RejectedRow {
                 source: shown_as.to_owned(),
                 line: from.line[at].into(),

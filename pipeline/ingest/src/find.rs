@@ -6,7 +6,7 @@ use crate::sheet::CardRow;
 use cook::Card;
 
 /// Endings of files that hold one compressed log.
-const COMPRESSED: [&str; 3] = [".gz", ".zst", ".zstd"];
+pub(crate) const COMPRESSED: [&str; 3] = [".gz", ".zst", ".zstd"];
 
 /// A log that a card means.
 #[derive(Debug, Clone, PartialEq, Eq)]

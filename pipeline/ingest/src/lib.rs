@@ -23,13 +23,16 @@ pub mod assemble;
 pub mod code;
 pub mod container;
 mod disk;
+mod drift;
 pub mod error;
 pub mod find;
 pub mod fires;
 pub mod layout;
 pub mod list;
 pub mod log;
+pub mod matching;
 mod number;
+pub mod share;
 pub mod sheet;
 mod text;
 mod time;
@@ -46,7 +49,9 @@ pub use log::{
     Log, LogChannel, ReadOptions, SheetHint, SiblingOrders, TimeBase, log_kind, read_log,
     read_log_bytes, read_log_from,
 };
+pub use matching::{LogSpan, Matching, card_for_log, match_by_time};
+pub use share::{LogPart, share_out};
 pub use sheet::{
-    CardRow, ElapsedAnchor, EventsReading, SheetReading, event_value, read_events_sheet,
-    read_season_sheet, resolve_marks,
+    CardRow, ElapsedAnchor, EventsReading, SheetCode, SheetReading, event_value,
+    events_sheet_schema, read_events_sheet, read_season_sheet, resolve_marks, season_sheet_schema,
 };

@@ -2,9 +2,9 @@
 
 use cook::{CookKind, EventKind, Role, WrapMethod};
 use ingest::{
-    CookSpan, EventsReading, IngestError, LogUse, ReadOptions, SheetReading, TimeBase, assemble,
-    find_logs, list_logs, read_events_sheet, read_log_bytes, read_season_sheet, resolve_fires,
-    resolve_marks,
+    CookSpan, EventsReading, IngestError, Log, LogPart, LogUse, ReadOptions, SheetReading,
+    TimeBase, assemble, find_logs, list_logs, read_events_sheet, read_log_bytes, read_season_sheet,
+    resolve_fires, resolve_marks,
 };
 use jiff::tz::TimeZone;
 use std::collections::BTreeSet;
@@ -61,7 +61,7 @@ fn a_card_has_si_units_resolved_marks_and_what_is_unknown_as_written() {
 
 #[test]
 fn a_bad_cell_is_rejected_and_the_row_stays() {
-    let mut reading = sheet("cook,date,raw_weight_kg,trimmed_weight_kg,trimmed_weight_lb,cost,pull,kind\na,2026-02-30,-3,5,9,abc,noon,feast\n,2026-05-02,1,,,,,\nb,05/02/2026,1,5,11.02,,+9:00,\n").unwrap();
+    let mut reading = sheet("cook,date,raw_weight_kg,trimmed_weight_kg,trimmed_weight_lb,cost,pull,kind\na,2026-02-30,-3,5,9,abc,soon,feast\n,2026-05-02,1,,,,,\nb,05/02/2026,1,5,11.02,,+9:00,\n").unwrap();
     resolve_marks(&mut reading, &mut [], &BTreeSet::new(), &chicago());
     assert!(reading.account.closes());
     let mut seen: Vec<String> = reading
@@ -76,12 +76,12 @@ fn a_bad_cell_is_rejected_and_the_row_stays() {
             "2 cost bad-number abc",
             "2 date bad-date 2026-02-30",
             "2 kind bad-value feast",
-            "2 pull bad-time noon",
+            "2 pull bad-time soon",
             "2 raw_weight_kg out-of-range -3",
             "2 trimmed_weight_kg units-disagree 5",
             "2 trimmed_weight_lb units-disagree 9",
             "3 - no-cook ,2026-05-02,1,,,,,",
-            "4 date bad-date 05/02/2026",
+            "4 date ambiguous-date 05/02/2026",
             "4 pull no-meat-on +9:00",
         ]
     );
@@ -140,7 +140,8 @@ fn elapsed_logs_are_anchored_by_the_stated_rule() {
         .cards
         .iter()
         .map(|card| {
-            let uses = [LogUse { shown_as: "e.csv", log: &log, channel: None }];
+            let uses =
+                [LogUse { shown_as: "e.csv", log: &log, channel: None, part: LogPart::default() }];
             assemble(card, anchors.get(&card.cook), &uses).ok()?.readings.first_ms()
         })
         .collect();
@@ -192,6 +193,7 @@ fn a_season_from_files_to_fires() {
                 shown_as: &found.file.shown_as,
                 log,
                 channel: found.channel.as_deref(),
+                part: LogPart::default(),
             })
             .collect();
         let assembled = assemble(card, None, &uses).unwrap();
@@ -219,8 +221,8 @@ fn two_sensors_of_one_name_stay_two() {
     let two = read("Time,Pit (C)\n2026-05-02T06:01Z,150\n2026-05-02T06:03Z,151\n", "two.csv");
     let card = cook::Card { cook: "x".into(), ..Default::default() };
     let uses = [
-        LogUse { shown_as: "one.csv", log: &one, channel: None },
-        LogUse { shown_as: "two.csv", log: &two, channel: None },
+        LogUse { shown_as: "one.csv", log: &one, channel: None, part: LogPart::default() },
+        LogUse { shown_as: "two.csv", log: &two, channel: None, part: LogPart::default() },
     ];
     let names: Vec<String> = assemble(&card, None, &uses)
         .unwrap()
@@ -249,10 +251,65 @@ fn messages_that_people_read() {
         &ReadOptions::default(),
     )
     .unwrap();
-    let uses = |channel| [LogUse { shown_as: "e.csv", log: &log, channel }];
+    let uses =
+        |channel| [LogUse { shown_as: "e.csv", log: &log, channel, part: LogPart::default() }];
     insta::assert_snapshot!(assemble(&reading.cards[0], None, &uses(None)).unwrap_err());
     let anchor = ingest::ElapsedAnchor { zero_ms: 0, because: String::new() };
     insta::assert_snapshot!(
         assemble(&reading.cards[0], Some(&anchor), &uses(Some("flatt"))).unwrap_err()
     );
+}
+
+fn read(text: &str, name: &str) -> Log {
+    read_log_bytes(text.as_bytes(), name, &ReadOptions::default()).unwrap()
+}
+
+fn joined(logs: &[(&str, &Log)]) -> Result<ingest::Assembled, IngestError> {
+    let card = cook::Card { cook: "x".into(), ..Default::default() };
+    let uses: Vec<LogUse<'_>> = logs
+        .iter()
+        .map(|(shown_as, log)| LogUse { shown_as, log, channel: None, part: LogPart::default() })
+        .collect();
+    assemble(&card, None, &uses)
+}
+
+#[test]
+fn two_logs_that_claim_one_meat_channel_at_one_instant_are_an_error_that_names_both() {
+    let one = read(
+        "Time,Flat (C)\n2026-05-02T06:00Z,50\n2026-05-02T06:01Z,51\n2026-05-02T06:02Z,52\n",
+        "one.csv",
+    );
+    let two = read(
+        "Time,Flat (C)\n2026-05-02T06:01Z,51\n2026-05-02T06:02Z,60\n2026-05-02T06:03Z,61\n",
+        "two.csv",
+    );
+    let message = joined(&[("one.csv", &one), ("two.csv", &two)]).unwrap_err().to_string();
+    insta::assert_snapshot!(message);
+    // Two pits may have two sensors; a log and its copy are one.
+    let pit = |log: &Log| {
+        let mut log = log.clone();
+        log.channels[0].role = Role::Pit;
+        log
+    };
+    let pits = joined(&[("one.csv", &pit(&one)), ("two.csv", &pit(&two))]).unwrap();
+    assert_eq!(pits.readings.channels.len(), 2);
+    let twice = joined(&[("one.csv", &one), ("copy of one.csv", &one)]).unwrap();
+    assert_eq!((twice.readings.channels.len(), twice.rejected.len()), (1, 0));
+    assert_eq!(twice.readings.sources.len(), 1);
+    assert!(twice.warnings[0].contains("copy of one.csv"), "{:?}", twice.warnings);
+}
+
+#[test]
+fn cooks_one_after_the_other_in_one_log_get_their_own_part() {
+    let log = read(
+        "Time,Pit (C),Flat (C)\n2026-05-02T06:00Z,100,5\n2026-05-02T07:00Z,101,6\n2026-05-02T20:00Z,90,5\n2026-05-02T21:00Z,91,6\n",
+        "one.csv",
+    );
+    let card = cook::Card { cook: "x".into(), ..Default::default() };
+    let part =
+        LogPart { from_ms: utc("2026-05-02T12:00:00Z"), until_ms: utc("2026-05-02T21:00:00Z") };
+    let uses = [LogUse { shown_as: "one.csv", log: &log, channel: None, part }];
+    let readings = assemble(&card, None, &uses).unwrap().readings;
+    assert_eq!(readings.channels[0].temp_c, [90.0]);
+    assert_eq!(readings.channels[1].line, [4]);
 }

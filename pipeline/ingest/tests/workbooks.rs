@@ -319,6 +319,24 @@ fn what_is_no_workbook_or_too_large_is_refused() {
     assert!(error.to_string().contains("password"), "{error}");
 }
 
+#[test]
+fn rejected_cells_are_explained_with_their_place_rule_and_nearest_spelling() {
+    let rows: Rows = vec![
+        ["cook", "kind", "pull", "cost", "date", "trimed weight kg", "raw weight"].map(text).into(),
+        ["a", "contset", "7.15", "about 12", "4/5/2025", "5", "6"].map(text).into(),
+        ["b", "practice", "+9h", "$1,234.50", "2025-05-04", "", ""].map(text).into(),
+    ];
+    let reading = all_ways(&rows);
+    assert_eq!(reading.cards[1].cost, Some(1234.5));
+    let mut reading = season(&xlsx(&[("Cooks", &rows, false)]), "s.xlsx").unwrap();
+    let words: Vec<String> =
+        reading.rejected.iter().map(|row| reading.explain(row).unwrap()).collect();
+    insta::assert_snapshot!(words.join("\n"));
+    insta::assert_snapshot!(reading.warnings.join("\n"));
+    reading.rejected[0].source = "other.csv".to_owned();
+    assert_eq!(reading.explain(&reading.rejected[0]), None);
+}
+
 /// A column of the season sheet and something to put into it.
 fn any_cell() -> impl Strategy<Value = Value> {
     prop_oneof![

@@ -4,6 +4,7 @@
 //! bounded by the largest such group. Groups are worked on side by side.
 
 mod groups;
+mod unnamed;
 
 use self::groups::{Before, Context, GroupResult, group, ingest_group, refuse};
 use crate::error::StageError;
@@ -71,6 +72,9 @@ pub struct IngestSummary {
     /// Rows and cells that could not be used, over the whole store; logs refused whole are
     /// among the refusals.
     pub rejected: Vec<RejectedRow>,
+    /// Those of sheets in words (sheet, cell, value, rule, nearest right spelling); parallel
+    /// to `rejected`.
+    pub rejected_in_words: Vec<Option<String>>,
     /// Cooks left without readings.
     pub refusals: Vec<Refusal>,
     /// Things to know although all went well.
@@ -82,10 +86,31 @@ pub struct IngestSummary {
 }
 
 /// Sheets, read and checked; nothing is written yet.
+#[derive(Clone)]
 pub(crate) struct Sheets {
     pub(crate) zone: TimeZone,
     pub(crate) cards: SheetReading,
     pub(crate) events: Vec<EventsReading>,
+}
+
+impl Sheets {
+    /// What is to be told of how the sheets were read.
+    fn notes(&self) -> Vec<String> {
+        let evidence = self.events.iter().flat_map(|e| &e.evidence);
+        let warnings = self.events.iter().flat_map(|e| &e.warnings);
+        self.cards
+            .evidence
+            .iter()
+            .chain(evidence)
+            .map(|e| {
+                format!(
+                    "{}: {} ({}; to decide otherwise: {})",
+                    e.what, e.taken_as, e.because, e.setting
+                )
+            })
+            .chain(self.cards.warnings.iter().chain(warnings).cloned())
+            .collect()
+    }
 }
 
 /// Reads the sheets of a request.
@@ -132,8 +157,15 @@ pub(crate) fn ingest_sheets(
     let store = Store::create(&request.store)?;
     let _lock = store.lock()?;
     let before = Before::read(&store);
+    let options = ReadOptions {
+        zone: sheets.zone.clone(),
+        unit: request.season.log.unit,
+        roles: request.season.log.roles.clone(),
+        layouts: layouts.clone(),
+    };
 
     let mut refused = GroupResult { warnings: list.notes, ..GroupResult::default() };
+    refused.warnings.extend(sheets.notes());
     let mut uses: HashMap<String, Vec<FoundLog>> = HashMap::new();
     for (card, row) in sheets.cards.cards.iter().zip(&sheets.cards.rows) {
         if store::encode_name(&card.cook).len() > LONGEST_NAME {
@@ -147,12 +179,17 @@ pub(crate) fn ingest_sheets(
             continue;
         }
         match ingest::find_logs(card, row, &files) {
+            Ok(found) if found.is_empty() => {}
             Ok(found) => {
                 uses.insert(card.cook.clone(), found);
             }
             Err(error) => refuse(&mut refused, &card.cook, &error),
         }
     }
+    // Cards without logs and logs without a card, by time; what is left of the logs gets
+    // cards of its own.
+    let sheets =
+        &unnamed::match_unnamed(sheets, &files, &options, &before, &mut uses, &mut refused);
     // A cook whose logs were not found is refused already.
     let with_logs = sheets.cards.cards.iter().filter(|card| uses.contains_key(&card.cook));
     let groups = group(with_logs, &uses);
@@ -162,12 +199,7 @@ pub(crate) fn ingest_sheets(
     hash.json(&layouts);
     let context = Context {
         store: &store,
-        options: ReadOptions {
-            zone: sheets.zone.clone(),
-            unit: request.season.log.unit,
-            roles: request.season.log.roles.clone(),
-            layouts,
-        },
+        options,
         sheets,
         uses,
         before: &before,
@@ -199,11 +231,6 @@ pub(crate) fn ingest_sheets(
     }
     all.rejected.extend(sheets.cards.rejected.iter().cloned());
     all.rejected.extend(sheets.events.iter().flat_map(|e| e.rejected.iter().cloned()));
-    let named: BTreeSet<&str> =
-        groups.iter().flat_map(|group| group.logs.keys().map(String::as_str)).collect();
-    for file in files.iter().filter(|file| !named.contains(file.shown_as.as_str())) {
-        all.warnings.push(format!("{}: no row of a season sheet names this log", file.shown_as));
-    }
     finish(request, &store, sheets, &before, all)
 }
 
@@ -263,9 +290,7 @@ fn finish(
             .rejected
             .iter()
             .filter(|row| {
-                !is_read(&row.source)
-                    && row.code != LOG_REFUSED
-                    && row.code != NEEDS_ANSWER
+                !is_read(&row.source) && row.code != LOG_REFUSED && row.code != NEEDS_ANSWER
             })
             .cloned()
             .collect();
@@ -325,11 +350,18 @@ fn finish(
     changed |= store.write_rejected(&all.rejected)?;
     changed |= store.write_sources(&all.sources)?;
     changed |= store.write_cooks(&all.records)?;
+    let rejected: Vec<RejectedRow> =
+        all.rejected.into_iter().filter(|row| !is_whole_log(row)).collect();
+    let in_words = |row: &RejectedRow| {
+        let by_events = || sheets.events.iter().find_map(|reading| reading.explain(row));
+        sheets.cards.explain(row).or_else(by_events)
+    };
     Ok(IngestSummary {
         cooks: all.records.len(),
         read: all.read,
         readings: all.readings,
-        rejected: all.rejected.into_iter().filter(|r| !is_whole_log(r)).collect(),
+        rejected_in_words: rejected.iter().map(in_words).collect(),
+        rejected,
         refusals: all.refusals,
         warnings: all.warnings,
         changed,

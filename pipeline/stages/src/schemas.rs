@@ -12,6 +12,8 @@ pub fn generated_schemas() -> Vec<(String, String)> {
         ("claims-lock.json", schemars::schema_for!(study::Lock).to_value()),
         ("study.json", study::result::schema()),
         ("layout.json", schemars::schema_for!(ingest::Layout).to_value()),
+        ("season-sheet.json", ingest::season_sheet_schema()),
+        ("events-sheet.json", ingest::events_sheet_schema()),
         ("store.json", store_tables()),
     ];
     schemas.sort_by_key(|(name, _)| *name);

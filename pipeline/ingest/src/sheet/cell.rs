@@ -130,6 +130,20 @@ fn push_minutes(text: &mut String, ms: i64, seconds_always: bool) {
     }
 }
 
+/// A column's letters as spreadsheets show them: 0 is `A`, 26 is `AA`.
+pub(super) fn column_letters(mut index: usize) -> String {
+    let mut letters = Vec::new();
+    loop {
+        letters.push(b'A' + (index % 26) as u8);
+        index /= 26;
+        if index == 0 {
+            break;
+        }
+        index -= 1;
+    }
+    letters.iter().rev().map(|&letter| char::from(letter)).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -164,5 +178,11 @@ mod tests {
         assert_eq!(Cell::Clock(20_401_007).text(), "05:40:01.007");
         assert_eq!(Cell::from_text(" \u{a0}x\t"), Cell::Text("x".into()));
         assert_eq!(Cell::from_text("  "), Cell::Empty);
+    }
+
+    #[test]
+    fn letters_of_columns() {
+        let letters: Vec<String> = [0, 25, 26, 51, 52, 701, 702, 16_383].map(column_letters).into();
+        assert_eq!(letters, ["A", "Z", "AA", "AZ", "BA", "ZZ", "AAA", "XFD"]);
     }
 }

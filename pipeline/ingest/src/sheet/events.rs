@@ -2,9 +2,11 @@
 
 use super::EventsReading;
 use super::cell::{Cell, NOT_AVAILABLE};
+use super::code::SheetCode;
 use super::grid::{GridRow, Wanted};
 use super::stated::{self, Time};
 use super::table::Sheet;
+use super::vocabulary::EVENTS_COLUMNS;
 use crate::error::IngestError;
 use crate::number;
 use cook::{Card, Event, EventKind, RejectedRow};
@@ -58,14 +60,20 @@ pub fn read_events_sheet(
     zone: &TimeZone,
     cards: &[Card],
 ) -> Result<EventsReading, IngestError> {
-    let mut sheet = Sheet::read(path, shown_as, EVENTS_SHEET)?;
+    let mut sheet = Sheet::read(path, shown_as, EVENTS_SHEET, EVENTS_COLUMNS)?;
     let mut reading = EventsReading::default();
     for row in std::mem::take(&mut sheet.rows) {
         match event(&sheet, &row, zone, cards) {
             Ok((waiting, bad_value)) => {
                 if let Some(text) = bad_value {
                     sheet.account.rejected_cells += 1;
-                    sheet.rejected.push(cell(&sheet.shown_as, &row, "value", "bad-value", text));
+                    sheet.rejected.push(cell(
+                        &sheet.shown_as,
+                        &row,
+                        "value",
+                        SheetCode::BadValue,
+                        text,
+                    ));
                 }
                 reading.waiting.push(waiting);
             }
@@ -76,26 +84,28 @@ pub fn read_events_sheet(
             }
         }
     }
+    reading.headers = vec![sheet.header()];
     reading.rejected = sheet.rejected;
     reading.account = sheet.account;
     reading.content_hash = sheet.content_hash;
     reading.evidence = sheet.evidence;
+    reading.warnings = sheet.warnings;
     reading.resolve_waiting(cards, zone, false);
     Ok(reading)
 }
 
-fn cell(source: &str, row: &GridRow, column: &str, code: &str, text: String) -> RejectedRow {
+fn cell(source: &str, row: &GridRow, column: &str, code: SheetCode, text: String) -> RejectedRow {
     RejectedRow {
         source: source.to_owned(),
         line: row.line,
         byte: row.byte,
         column: Some(column.to_owned()),
-        code: code.to_owned(),
+        code: code.as_str().to_owned(),
         text,
     }
 }
 
-type Refused = (&'static str, &'static str, String);
+type Refused = (&'static str, SheetCode, String);
 
 fn event(
     sheet: &Sheet,
@@ -106,32 +116,32 @@ fn event(
     let get = |column: &'static str| match sheet.cell(row, column) {
         None | Some(Cell::Empty) => Ok(None),
         Some(Cell::Error(error)) if error == NOT_AVAILABLE => Ok(None),
-        Some(Cell::Error(error)) => Err((column, "formula-error", error.clone())),
+        Some(Cell::Error(error)) => Err((column, SheetCode::FormulaError, error.clone())),
         Some(Cell::Number(value)) if column == "time" => {
             Ok(Some(sheet.serial(*value).unwrap_or(Cell::Number(*value)).text()))
         }
         Some(cell) => Ok(Some(cell.text())),
     };
-    let cook = get("cook")?.ok_or(("cook", "no-cook", String::new()))?;
+    let cook = get("cook")?.ok_or(("cook", SheetCode::NoCook, String::new()))?;
     if !cards.iter().any(|card| card.cook == cook) {
         let near = cook::settings::nearest(&cook, cards.iter().map(|card| card.cook.as_str()));
         let text = match near {
             Some(near) => format!("{cook} (did you mean {near}?)"),
             None => cook,
         };
-        return Err(("cook", "unknown-cook", text));
+        return Err(("cook", SheetCode::UnknownCook, text));
     }
-    let word = get("event")?.ok_or(("event", "no-event", String::new()))?;
+    let word = get("event")?.ok_or(("event", SheetCode::NoEvent, String::new()))?;
     let kind: EventKind = word.parse().map_err(|_| {
         let near =
             cook::settings::nearest(&word.to_lowercase(), EventKind::ALL.map(EventKind::as_str));
         let text =
             near.map_or_else(|| word.clone(), |near| format!("{word} (did you mean {near}?)"));
-        ("event", "unknown-event", text)
+        ("event", SheetCode::UnknownEvent, text)
     })?;
-    let written = get("time")?.ok_or(("time", "no-time", String::new()))?;
-    let time =
-        stated::parse(&written, zone).ok_or_else(|| ("time", "bad-time", written.clone()))?;
+    let written = get("time")?.ok_or(("time", SheetCode::NoTime, String::new()))?;
+    let time = stated::parse(&written, zone, &sheet.writing)
+        .map_err(|code| ("time", code, written.clone()))?;
     let (value, bad) = match get("value")? {
         None => (None, None),
         Some(text) => match checked(kind, &text) {
@@ -262,7 +272,7 @@ impl EventsReading {
                     line: item.line,
                     byte: item.byte,
                     column: Some("time".to_owned()),
-                    code: "no-meat-on".to_owned(),
+                    code: SheetCode::NoMeatOn.as_str().to_owned(),
                     text: item.text,
                 });
             }

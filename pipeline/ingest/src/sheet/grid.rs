@@ -37,6 +37,8 @@ pub(super) struct Grid {
     pub(super) rows: Vec<GridRow>,
     /// Index of the header.
     pub(super) header: usize,
+    /// Whether columns have letters.
+    pub(super) has_letters: bool,
     /// Whether bare numbers can be serial dates, and if so, of the 1904 system.
     pub(super) serial_1904: Option<bool>,
     /// Why this worksheet was taken, where there were others.
@@ -103,6 +105,7 @@ fn from_text(text: &Text<'_>, shown_as: &str, wanted: Wanted) -> Result<Grid, In
                 shown_as: shown_as.to_owned(),
                 rows: text_rows(text, delimiter, usize::MAX),
                 header,
+                has_letters: false,
                 serial_1904: None,
                 because: None,
             });
@@ -242,6 +245,7 @@ fn from_worksheet(worksheet: Worksheet, file: &str) -> Grid {
         shown_as: format!("{file}#{}", worksheet.name),
         rows,
         header: 0,
+        has_letters: true,
         serial_1904: worksheet.serial_1904,
         because: None,
     }

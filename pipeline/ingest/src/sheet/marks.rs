@@ -1,5 +1,6 @@
 //! Marks from what cards and events state.
 
+use super::code::SheetCode;
 use super::stated::{self, Time};
 use super::{CardRow, ElapsedAnchor, EventsReading, SheetReading};
 use cook::{Card, Event, EventKind, RejectedRow, WrapMethod};
@@ -20,14 +21,14 @@ pub(super) fn resolve_card(
     elapsed: bool,
     mut rejected: Option<&mut Vec<RejectedRow>>,
 ) -> Option<ElapsedAnchor> {
-    let mut reject = |column: &str, code: &str, text: &str| {
+    let mut reject = |column: &str, code: SheetCode, text: &str| {
         if let Some(rejected) = rejected.as_deref_mut() {
             rejected.push(RejectedRow {
                 source: row.sheet.clone(),
                 line: row.line,
                 byte: row.byte,
                 column: Some(column.to_owned()),
-                code: code.to_owned(),
+                code: code.as_str().to_owned(),
                 text: text.to_owned(),
             });
         }
@@ -39,7 +40,7 @@ pub(super) fn resolve_card(
         Some((_, Time::Instant(ms), _)) => Some(*ms),
         Some((column, Time::Clock(clock), text)) => {
             if row.day.is_none() {
-                reject(column, "clock-without-date", text);
+                reject(column, SheetCode::ClockWithoutDate, text);
             }
             row.day.map(|day| crate::zone::instant_of(zone, day * crate::time::DAY_MS + clock))
         }
@@ -51,8 +52,11 @@ pub(super) fn resolve_card(
                 });
                 Some(zero_ms + since)
             } else {
-                let code =
-                    if elapsed { "elapsed-without-date" } else { "elapsed-but-log-has-dates" };
+                let code = if elapsed {
+                    SheetCode::ElapsedWithoutDate
+                } else {
+                    SheetCode::ElapsedButLogHasDates
+                };
                 reject(column, code, text);
                 None
             }
@@ -91,9 +95,9 @@ pub(super) fn resolve_card(
                 _ => None,
             };
             match at {
-                None => reject(column, "no-meat-on", text),
+                None => reject(column, SheetCode::NoMeatOn, text),
                 Some(ms) if after.is_some_and(|after| ms < after) => {
-                    reject(column, "before-the-mark-before", text);
+                    reject(column, SheetCode::BeforeTheMarkBefore, text);
                     return None;
                 }
                 Some(_) => {}
@@ -177,7 +181,7 @@ pub fn resolve_marks(
                     line: row.line,
                     byte: row.byte,
                     column: Some("wrap_method".to_owned()),
-                    code: "wrap-contradicts-events".to_owned(),
+                    code: SheetCode::WrapContradictsEvents.as_str().to_owned(),
                     text: "none".to_owned(),
                 });
                 card.wrap_method = None;

@@ -1,21 +1,27 @@
 //! Season sheets and events sheets.
 
 mod cell;
+mod code;
 mod events;
 mod grid;
 mod marks;
 mod season;
 mod stated;
 mod table;
+pub mod vocabulary;
 mod workbook;
+mod writing;
 
 use crate::error::{IngestError, Place};
 use cook::{Card, Event, Evidence, LineAccount, RejectedRow};
 use std::collections::BTreeSet;
 
+pub use code::SheetCode;
 pub use events::{event_value, read_events_sheet};
 pub use marks::resolve_marks;
 pub use season::read_season_sheet;
+pub(crate) use stated::date_text;
+pub use vocabulary::{events_sheet_schema, season_sheet_schema};
 
 /// Where a card came from, and its times as the sheet states them.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -29,6 +35,42 @@ pub struct CardRow {
     day: Option<i64>,
     /// Column, time and text of each stated time.
     stated: Vec<(&'static str, stated::Time, String)>,
+}
+
+/// What is kept of a sheet's header, to name its cells.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+struct SheetHeader {
+    source: String,
+    names: Vec<String>,
+    has_letters: bool,
+}
+
+/// A rejected row or cell of a sheet in words: sheet, row, column, value, the rule, and the
+/// nearest right spelling; `None` for a row of another file.
+fn explain(headers: &[SheetHeader], row: &RejectedRow) -> Option<String> {
+    let header = headers.iter().find(|header| header.source == row.source)?;
+    let mut place = format!("{}:{}", row.source, row.line);
+    if let Some(column) = &row.column {
+        let at = header.names.iter().position(|name| name == column).filter(|_| header.has_letters);
+        let letters = at.map_or_else(String::new, |at| format!(" ({})", cell::column_letters(at)));
+        place = format!("{place}, column `{column}`{letters}");
+    }
+    let code = SheetCode::parse(&row.code)?;
+    let column = row.column.as_deref().unwrap_or_default();
+    let allowed =
+        vocabulary::allowed(column).map_or_else(String::new, |words| format!(" (one of {words})"));
+    let nearest = match code {
+        SheetCode::BadTime => stated::meant(&row.text),
+        SheetCode::BadValue => {
+            vocabulary::meant_word(column, &row.text).map(|word| format!("{word}`"))
+        }
+        SheetCode::AmbiguousDate => {
+            writing::both_dates(&row.text).map(|[one, other]| format!("{one}` or `{other}`"))
+        }
+        _ => None,
+    };
+    let try_this = nearest.map_or_else(String::new, |nearest| format!("\n  try: `{nearest}"));
+    Some(format!("{place}: `{}`: {}{allowed} ({code}){try_this}", row.text, code.rule()))
 }
 
 /// One or more season sheets, read.
@@ -46,6 +88,10 @@ pub struct SheetReading {
     pub content_hash: String,
     /// What was decided: which worksheet, how dates are to be understood.
     pub evidence: Vec<Evidence>,
+    /// What a reader should be told although the sheet was read, such as columns that may
+    /// be misspelt.
+    pub warnings: Vec<String>,
+    headers: Vec<SheetHeader>,
 }
 
 /// An events sheet, read.
@@ -61,11 +107,19 @@ pub struct EventsReading {
     pub content_hash: String,
     /// What was decided: which worksheet, how dates are to be understood.
     pub evidence: Vec<Evidence>,
+    /// What a reader should be told although the sheet was read.
+    pub warnings: Vec<String>,
+    headers: Vec<SheetHeader>,
     /// Events that wait for a meat-on, in the sheet's order.
     waiting: Vec<events::Waiting>,
 }
 
 impl EventsReading {
+    /// As [`SheetReading::explain`].
+    pub fn explain(&self, row: &RejectedRow) -> Option<String> {
+        explain(&self.headers, row)
+    }
+
     /// The part that belongs to some cooks: their events, those included that wait for a
     /// meat-on; no rejections, no account.
     #[must_use]
@@ -94,6 +148,13 @@ pub struct ElapsedAnchor {
 }
 
 impl SheetReading {
+    /// A rejected row or cell of one of these sheets in words: sheet, row, column (with its
+    /// letters in a workbook), value, the rule, and the nearest right spelling. `None` for
+    /// a row of another file.
+    pub fn explain(&self, row: &RejectedRow) -> Option<String> {
+        explain(&self.headers, row)
+    }
+
     /// The part that belongs to some cooks, so that they can be read on their own: their
     /// cards and rows, no rejections, no account.
     #[must_use]
@@ -106,6 +167,18 @@ impl SheetReading {
             .map(|(card, row)| (card.clone(), row.clone()))
             .unzip();
         Self { cards, rows, ..Self::default() }
+    }
+
+    /// Adds the card of a cook that no sheet has.
+    pub fn add_without_row(&mut self, card: Card) {
+        self.cards.push(card);
+        self.rows.push(CardRow {
+            sheet: String::new(),
+            line: 0,
+            byte: 0,
+            day: None,
+            stated: Vec::new(),
+        });
     }
 
     /// Appends another sheet's cards, rejections and account; the content hash stays that
@@ -128,6 +201,8 @@ impl SheetReading {
         self.rows.extend(other.rows);
         self.rejected.extend(other.rejected);
         self.evidence.extend(other.evidence);
+        self.warnings.extend(other.warnings);
+        self.headers.extend(other.headers);
         let (sum, more) = (&mut self.account, other.account);
         sum.lines += more.lines;
         sum.preamble += more.preamble;

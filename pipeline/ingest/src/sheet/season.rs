@@ -1,9 +1,11 @@
 //! The season sheet: one row a cook.
 
 use super::cell::{Cell, NOT_AVAILABLE};
+use super::code::SheetCode;
 use super::grid::{GridRow, Wanted};
 use super::stated::{self, Time};
 use super::table::Sheet;
+use super::vocabulary::SEASON_COLUMNS;
 use super::{CardRow, SheetReading};
 use crate::error::{IngestError, Place};
 use crate::number;
@@ -39,7 +41,7 @@ pub fn read_season_sheet(
     shown_as: &str,
     zone: &TimeZone,
 ) -> Result<SheetReading, IngestError> {
-    let mut sheet = Sheet::read(path, shown_as, SEASON_SHEET)?;
+    let mut sheet = Sheet::read(path, shown_as, SEASON_SHEET, SEASON_COLUMNS)?;
     let mut reading = SheetReading::default();
     for row in std::mem::take(&mut sheet.rows) {
         let mut cells = CellReader::new(&sheet, &row);
@@ -47,7 +49,7 @@ pub fn read_season_sheet(
             let rejected = cells.rejected;
             sheet.rejected.extend(rejected);
             sheet.account.data -= row.lines;
-            sheet.reject_row(&row, "no-cook");
+            sheet.reject_row(&row, SheetCode::NoCook);
             continue;
         };
         if let Some(first) = reading.cards.iter().position(|card: &Card| card.cook == name) {
@@ -66,10 +68,12 @@ pub fn read_season_sheet(
         reading.cards.push(card);
         reading.rows.push(card_row);
     }
+    reading.headers = vec![sheet.header()];
     reading.rejected = sheet.rejected;
     reading.account = sheet.account;
     reading.content_hash = sheet.content_hash;
     reading.evidence = sheet.evidence;
+    reading.warnings = sheet.warnings;
     for (card, row) in reading.cards.iter_mut().zip(&reading.rows) {
         super::marks::resolve_card(card, row, zone, None, false, None);
     }
@@ -86,9 +90,9 @@ fn card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card, Car
     };
     for column in super::marks::COLUMNS {
         let Some(text) = cells.time_text(column) else { continue };
-        match stated::parse(&text, zone) {
-            Some(time) => row.stated.push((column, time, text)),
-            None => cells.reject(column, "bad-time", &text),
+        match stated::parse(&text, zone, &cells.sheet.writing) {
+            Ok(time) => row.stated.push((column, time, text)),
+            Err(code) => cells.reject(column, code, &text),
         }
     }
     let written_day = cells.day("date");
@@ -101,7 +105,7 @@ fn card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card, Car
     if let (Some(written), Some(marked)) = (written_day, marked_day)
         && written != marked
     {
-        cells.reject("date", "date-disagrees-with-meat-on", &stated::date_text(written));
+        cells.reject("date", SheetCode::DateDisagreesWithMeatOn, &stated::date_text(written));
     }
     row.day = marked_day.or(written_day);
     let date = row.day.map(stated::date_text);
@@ -112,10 +116,12 @@ fn card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card, Car
         season: season.unwrap_or_else(|| "undated".to_owned()),
         logs: cells.text("logs").map(|text| names_of_logs(&text)).unwrap_or_default(),
         date,
-        kind: cells.parsed("kind", "bad-value", |text| match text.to_lowercase().as_str() {
-            "practice" => Some(CookKind::Practice),
-            "contest" => Some(CookKind::Contest),
-            _ => None,
+        kind: cells.parsed("kind", SheetCode::BadValue, |text| {
+            match text.to_lowercase().as_str() {
+                "practice" => Some(CookKind::Practice),
+                "contest" => Some(CookKind::Contest),
+                _ => None,
+            }
         }),
         contest: cells.text("contest"),
         place: cells.text("place"),
@@ -146,7 +152,7 @@ fn card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card, Car
         pit_setpoint: cells.temperature("pit_setpoint", (20.0, 400.0)),
         wood: cells.text("wood"),
         fuel: cells.weight("fuel", |value| value >= 0.0),
-        water_pan: cells.parsed("water_pan", "bad-value", |text| {
+        water_pan: cells.parsed("water_pan", SheetCode::BadValue, |text| {
             match text.to_lowercase().as_str() {
                 "yes" | "y" | "true" | "1" | "x" => Some(true),
                 "no" | "n" | "false" | "0" => Some(false),
@@ -169,7 +175,7 @@ fn card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card, Car
         scores: cells.scores(),
         arm: cells.text("arm"),
         block: cells.text("block"),
-        end_reason: cells.parsed("end_reason", "bad-value", EndReason::parse),
+        end_reason: cells.parsed("end_reason", SheetCode::BadValue, EndReason::parse),
         exclude: cells.text("exclude"),
         ..Card::default()
     };
@@ -188,6 +194,23 @@ fn names_of_logs(text: &str) -> Vec<String> {
         }
     }
     names.iter().map(|name| name.trim()).filter(|n| !n.is_empty()).map(str::to_owned).collect()
+}
+
+/// A number's text without the unit behind it, if it is this one.
+fn strip_unit<'t>(text: &'t str, unit: &str) -> Option<&'t str> {
+    let written: &[&str] = match unit {
+        "kg" => &["kg"],
+        "lb" => &["lbs", "lb"],
+        "mm" => &["mm"],
+        "in" => &["in", "\""],
+        "m" => &["m"],
+        "ft" => &["ft", "'"],
+        "c" => &["°C", "C"],
+        "f" => &["°F", "F"],
+        _ => &[],
+    };
+    let bare = written.iter().find_map(|unit| text.strip_suffix(unit))?.trim_end();
+    bare.ends_with(|c: char| c.is_ascii_digit()).then_some(bare)
 }
 
 fn relative(a: f64, b: f64) -> bool {
@@ -217,7 +240,7 @@ impl<'s> CellReader<'s> {
             Cell::Error(error) if error == NOT_AVAILABLE => None,
             Cell::Error(error) => {
                 if !again {
-                    self.reject(column, "formula-error", error);
+                    self.reject(column, SheetCode::FormulaError, error);
                 }
                 None
             }
@@ -240,24 +263,22 @@ impl<'s> CellReader<'s> {
     /// A date, as days since 1970-01-01.
     fn day(&mut self, column: &str) -> Option<i64> {
         let text = self.time_text(column)?;
-        // Some exports write every date with a time.
-        let of_moment = |text: &str| {
-            crate::time::parse_iso(text.as_bytes()).map(|s| s.ms.div_euclid(crate::time::DAY_MS))
-        };
-        let day = crate::time::parse_iso_date(text.as_bytes()).or_else(|| of_moment(&text));
-        if day.is_none() {
-            self.reject(column, "bad-date", &text);
+        match self.sheet.writing.date(&text) {
+            Ok(day) => Some(day),
+            Err(code) => {
+                self.reject(column, code, &text);
+                None
+            }
         }
-        day
     }
 
-    fn reject(&mut self, column: &str, code: &str, text: &str) {
+    fn reject(&mut self, column: &str, code: SheetCode, text: &str) {
         self.rejected.push(RejectedRow {
             source: self.sheet.shown_as.clone(),
             line: self.row.line,
             byte: self.row.byte,
             column: Some(column.to_owned()),
-            code: code.to_owned(),
+            code: code.as_str().to_owned(),
             text: text.to_owned(),
         });
     }
@@ -265,7 +286,7 @@ impl<'s> CellReader<'s> {
     fn parsed<T>(
         &mut self,
         column: &str,
-        code: &str,
+        code: SheetCode,
         parse: impl Fn(&str) -> Option<T>,
     ) -> Option<T> {
         let text = self.text(column)?;
@@ -282,16 +303,23 @@ impl<'s> CellReader<'s> {
         if number::is_missing(text.as_bytes(), &[]) {
             return None;
         }
-        let value =
-            number::parse(text.as_bytes(), b'.').or_else(|| number::parse(text.as_bytes(), b','));
-        match value {
-            Some(value) if fits(value) => Some(value),
-            Some(_) => {
-                self.reject(column, "out-of-range", &text);
+        // The currency before a cost, and the column's own unit behind a number.
+        let currency = |c: char| matches!(c, '$' | '€' | '£' | '¥' | '₹');
+        let unit = column.rsplit('_').next().unwrap_or_default();
+        let mut bare = text.as_str();
+        if column == "cost" {
+            bare = bare.trim_start_matches(currency).trim_end_matches(currency).trim();
+        } else if let Some(before) = strip_unit(bare, unit) {
+            bare = before;
+        }
+        match self.sheet.writing.number(bare) {
+            Ok(value) if fits(value) => Some(value),
+            Ok(_) => {
+                self.reject(column, SheetCode::OutOfRange, &text);
                 None
             }
-            None => {
-                self.reject(column, "bad-number", &text);
+            Err(code) => {
+                self.reject(column, code, &text);
                 None
             }
         }
@@ -311,8 +339,8 @@ impl<'s> CellReader<'s> {
         match (direct, converted) {
             (Some(a), Some(b)) if !agree(a, b) => {
                 let (a, b) = (self.text(si)?, self.text(other)?);
-                self.reject(si, "units-disagree", &a);
-                self.reject(other, "units-disagree", &b);
+                self.reject(si, SheetCode::UnitsDisagree, &a);
+                self.reject(other, SheetCode::UnitsDisagree, &b);
                 None
             }
             (direct, converted) => direct.or(converted),
@@ -361,7 +389,7 @@ impl<'s> CellReader<'s> {
             match self.row.cells.get(i) {
                 None | Some(Cell::Empty) => {}
                 Some(Cell::Error(error)) if error == NOT_AVAILABLE => {}
-                Some(Cell::Error(error)) => self.reject(&name, "formula-error", error),
+                Some(Cell::Error(error)) => self.reject(&name, SheetCode::FormulaError, error),
                 Some(cell) => found.push((name, cell.text())),
             }
         }

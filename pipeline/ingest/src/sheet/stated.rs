@@ -1,5 +1,7 @@
 //! Times as a sheet states them, before they can be resolved.
 
+use super::code::SheetCode;
+use super::writing::Writing;
 use crate::time::{self, DAY_MS};
 use crate::zone::{instant_of, local_ms};
 use jiff::tz::TimeZone;
@@ -15,18 +17,76 @@ pub(super) enum Time {
     Since(i64),
 }
 
-/// Reads an ISO date-time, a clock time or `+h:mm[:ss]`.
-pub(super) fn parse(text: &str, zone: &TimeZone) -> Option<Time> {
+/// Reads a date and time, a clock time (`7:15`, `5:40 pm`, `10 pm`, `noon`) or a time since
+/// meat-on (`+6:30`, `+6h30`, `+90 min`).
+pub(super) fn parse(text: &str, zone: &TimeZone, writing: &Writing) -> Result<Time, SheetCode> {
     let bytes = text.as_bytes();
-    if let Some(stamp) = time::parse_iso(bytes) {
-        return Some(Time::Instant(match stamp.offset {
-            Some(offset) => stamp.ms - i64::from(offset) * 1000,
-            None => instant_of(zone, stamp.ms),
-        }));
+    let lower = text.trim().to_lowercase();
+    let clock = time::parse_clock_only(bytes).or_else(|| spoken_clock(&lower));
+    if let Some(clock) = clock {
+        return Ok(Time::Clock(clock));
     }
-    time::parse_clock_only(bytes)
-        .map(Time::Clock)
-        .or_else(|| time::parse_since(bytes).map(Time::Since))
+    if let Some(since) = time::parse_since(bytes).or_else(|| spoken_since(&lower)) {
+        return Ok(Time::Since(since));
+    }
+    let stamp = writing.moment(text).map_err(|code| match code {
+        SheetCode::AmbiguousDate => code,
+        _ => SheetCode::BadTime,
+    })?;
+    Ok(Time::Instant(match stamp.offset {
+        Some(offset) => stamp.ms - i64::from(offset) * 1000,
+        None => instant_of(zone, stamp.ms),
+    }))
+}
+
+/// `10 pm`, `noon`.
+fn spoken_clock(lower: &str) -> Option<i64> {
+    match lower {
+        "noon" => return Some(DAY_MS / 2),
+        "midnight" => return Some(0),
+        _ => {}
+    }
+    let digits = lower.len() - lower.trim_start_matches(|c: char| c.is_ascii_digit()).len();
+    let (hour, half) = lower.split_at(digits);
+    let is_half = matches!(half.trim(), "am" | "pm" | "a.m." | "p.m.");
+    (digits > 0 && is_half)
+        .then(|| time::parse_clock_only(format!("{hour}:00{half}").as_bytes()))?
+}
+
+/// `+6h`, `+6h30`, `+6 h 30 min`, `+90 min`, `+6.5 h`.
+fn spoken_since(lower: &str) -> Option<i64> {
+    let text: String = lower.strip_prefix('+')?.split_whitespace().collect();
+    let minutes_of = |text: &str| -> Option<f64> {
+        let bare = ["minutes", "mins", "min", "m"].iter().find_map(|end| text.strip_suffix(end));
+        bare.unwrap_or(text).parse().ok()
+    };
+    let minutes = match ["hours", "hour", "hrs", "hr", "h"].iter().find_map(|h| text.split_once(h))
+    {
+        Some((hours, "")) => hours.parse::<f64>().ok()? * 60.0,
+        Some((hours, minutes)) => {
+            let minutes = minutes_of(minutes).filter(|minutes| *minutes < 60.0)?;
+            f64::from(hours.parse::<u16>().ok()?) * 60.0 + minutes
+        }
+        // A bare number could be hours as well.
+        None if text.ends_with(|c: char| c.is_ascii_digit()) => return None,
+        None => minutes_of(&text)?,
+    };
+    (0.0..1e6).contains(&minutes).then(|| (minutes * 60_000.0).round() as i64)
+}
+
+/// How a time that cannot be read may have been meant.
+pub(super) fn meant(text: &str) -> Option<String> {
+    let text = text.trim();
+    if time::parse_iso_date(text.as_bytes()).is_some() {
+        return Some(format!("{text} 22:00` (with the time of day)"));
+    }
+    let (hour, minute) = match text.len() {
+        4 if text.bytes().all(|byte| byte.is_ascii_digit()) => text.split_at(2),
+        _ => text.split_once(['.', ',', 'h', 'H', '-', ';'])?,
+    };
+    let clock = format!("{}:{}", hour.trim(), minute.trim());
+    time::parse_clock_only(clock.as_bytes())?;
+    Some(format!("{clock}` (on the clock) or `+{clock}` (since meat-on)"))
 }
 
 /// The first instant at or after `after` at which the zone's clock shows `clock`.
@@ -49,7 +109,55 @@ pub(super) fn midnight(zone: &TimeZone, day: i64) -> i64 {
 }
 
 /// ISO date of a day (days since 1970-01-01).
-pub(super) fn date_text(day: i64) -> String {
+pub(crate) fn date_text(day: i64) -> String {
     jiff::Timestamp::from_millisecond(day * DAY_MS)
         .map_or_else(|_| String::new(), |t| t.strftime("%Y-%m-%d").to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn times_as_people_write_them() {
+        let read = |text: &str| parse(text, &TimeZone::UTC, &Writing::default());
+        let hour = 3_600_000;
+        for (text, clock) in [
+            ("7:15", 7.25),
+            ("07:15:00", 7.25),
+            ("5:40 pm", 17.0 + 40.0 / 60.0),
+            ("5:40 P.M.", 17.0 + 40.0 / 60.0),
+            ("10 pm", 22.0),
+            ("12am", 0.0),
+            ("noon", 12.0),
+        ] {
+            let ms = (clock * f64::from(hour)).round() as i64;
+            assert_eq!(read(text), Ok(Time::Clock(ms)), "{text}");
+        }
+        for (text, hours) in [
+            ("+6:30", 6.5),
+            ("+6:30:00", 6.5),
+            ("+6h30", 6.5),
+            ("+6 h 30 min", 6.5),
+            ("+6.5 h", 6.5),
+            ("+390 min", 6.5),
+            ("+30:00", 30.0),
+        ] {
+            let ms = (hours * f64::from(hour)).round() as i64;
+            assert_eq!(read(text), Ok(Time::Since(ms)), "{text}");
+        }
+        for text in ["2025-05-04 22:10", "2025-05-04T22:10Z", "May 4, 2025 10:10 pm"] {
+            assert_eq!(read(text), Ok(Time::Instant(1_746_396_600_000)), "{text}");
+        }
+        for bad in ["later", "6h30", "7.15", "2210", "+6", "25:00", "13 pm", "2025-05-04", "+1h75"]
+        {
+            assert_eq!(read(bad), Err(SheetCode::BadTime), "{bad}");
+        }
+        assert_eq!(read("4/5/2025 22:10"), Err(SheetCode::AmbiguousDate));
+        assert_eq!(
+            meant("7.15").as_deref(),
+            Some("7:15` (on the clock) or `+7:15` (since meat-on)")
+        );
+        assert_eq!(meant("later"), None);
+    }
 }

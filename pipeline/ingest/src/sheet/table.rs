@@ -1,7 +1,11 @@
 //! A sheet as rows of named cells.
 
+use super::SheetHeader;
 use super::cell::Cell;
+use super::code::SheetCode;
 use super::grid::{self, Grid, GridRow, Wanted};
+use super::vocabulary::{self, ColumnKind, SheetColumn};
+use super::writing::{self, Writing};
 use crate::error::{IngestError, Place};
 use cook::{Evidence, LineAccount, RejectedRow};
 use std::path::Path;
@@ -23,6 +27,10 @@ pub(super) struct Sheet {
     pub(super) account: LineAccount,
     pub(super) content_hash: String,
     pub(super) evidence: Vec<Evidence>,
+    pub(super) warnings: Vec<String>,
+    /// How it writes dates and numbers.
+    pub(super) writing: Writing,
+    has_letters: bool,
     /// Whether bare numbers can be serial dates, and if so, of the 1904 system.
     pub(super) serial_1904: Option<bool>,
 }
@@ -30,7 +38,12 @@ pub(super) struct Sheet {
 impl Sheet {
     /// Reads a sheet whose header has the wanted columns. Rows before the header are
     /// preamble, rows that begin with `#` remarks. `path` may name a worksheet behind `#`.
-    pub(super) fn read(path: &Path, shown_as: &str, wanted: Wanted) -> Result<Self, IngestError> {
+    pub(super) fn read(
+        path: &Path,
+        shown_as: &str,
+        wanted: Wanted,
+        columns: &[SheetColumn],
+    ) -> Result<Self, IngestError> {
         let (bytes, shown_as, worksheet) = read_bytes(path, shown_as)?;
         let grid = Grid::read(&bytes, shown_as, worksheet, wanted)?;
         let mut sheet = Self {
@@ -42,6 +55,9 @@ impl Sheet {
             account: LineAccount::default(),
             content_hash: crate::text::content_hash(&bytes),
             evidence: Vec::new(),
+            warnings: Vec::new(),
+            writing: Writing::default(),
+            has_letters: grid.has_letters,
             serial_1904: grid.serial_1904,
             shown_as: grid.shown_as,
         };
@@ -65,15 +81,54 @@ impl Sheet {
             } else if row.remark {
                 sheet.account.footer += row.lines;
             } else if row.unclosed {
-                sheet.reject_row(&row, "unclosed-quote");
+                sheet.reject_row(&row, SheetCode::UnclosedQuote);
             } else if row.cells.iter().skip(sheet.names.len()).any(|cell| !cell.is_empty()) {
-                sheet.reject_row(&row, "too-many-cells");
+                sheet.reject_row(&row, SheetCode::TooManyCells);
             } else {
                 sheet.account.data += row.lines;
                 sheet.rows.push(row);
             }
         }
+        sheet.learn(columns);
         Ok(sheet)
+    }
+
+    /// Learns how the sheet writes dates and numbers, and which columns may be misspelt.
+    fn learn(&mut self, columns: &[SheetColumn]) {
+        let of = |fits: fn(ColumnKind) -> bool| -> Vec<usize> {
+            let known = |name: &String| {
+                let column = columns.iter().find(|column| column.name == name);
+                let is_score = name.starts_with("score_") && fits(ColumnKind::Number);
+                is_score || column.is_some_and(|column| fits(column.kind))
+            };
+            (0..self.names.len()).filter(|&i| known(&self.names[i])).collect()
+        };
+        let dates = of(|kind| matches!(kind, ColumnKind::Date | ColumnKind::Time));
+        let numbers = of(|kind| kind == ColumnKind::Number);
+        let mut writing =
+            Writing::of(writing::texts(&self.rows, &dates), writing::texts(&self.rows, &numbers));
+        for evidence in &mut writing.evidence {
+            evidence.what = format!("{} of {}", evidence.what, self.shown_as);
+        }
+        self.evidence.append(&mut writing.evidence);
+        self.writing = writing;
+        for (name, written) in self.names.iter().zip(&self.written) {
+            if let Some(meant) = vocabulary::meant_column(name, columns) {
+                self.warnings.push(format!(
+                    "{}:{}: the column `{written}` is not known and passes through; is it `{meant}`?",
+                    self.shown_as, self.header_line
+                ));
+            }
+        }
+    }
+
+    /// What is kept of the header.
+    pub(super) fn header(&self) -> SheetHeader {
+        SheetHeader {
+            source: self.shown_as.clone(),
+            names: self.names.clone(),
+            has_letters: self.has_letters,
+        }
     }
 
     fn take_header(&mut self, row: &GridRow) -> Result<(), IngestError> {
@@ -112,14 +167,14 @@ impl Sheet {
     }
 
     /// Rejects a row that is not among [`Self::rows`] (or is about to leave them).
-    pub(super) fn reject_row(&mut self, row: &GridRow, code: &str) {
+    pub(super) fn reject_row(&mut self, row: &GridRow, code: SheetCode) {
         self.account.rejected += row.lines;
         self.rejected.push(RejectedRow {
             source: self.shown_as.clone(),
             line: row.line,
             byte: row.byte,
             column: None,
-            code: code.to_owned(),
+            code: code.as_str().to_owned(),
             text: row.text.clone(),
         });
     }

@@ -185,6 +185,14 @@ pub(super) fn ingest_group(
         result.rejected.extend(reading.rejected);
     }
 
+    let no_logs = Vec::new();
+    let found_by_cook: Vec<(&Card, &[FoundLog])> = cards
+        .cards
+        .iter()
+        .map(|card| (card, context.uses.get(&card.cook).unwrap_or(&no_logs).as_slice()))
+        .collect();
+    let parts = ingest::share_out(&found_by_cook);
+
     let mut evidence: BTreeMap<String, Vec<cook::Evidence>> = BTreeMap::new();
     for card in cards.cards {
         let mut record = CookRecord {
@@ -199,6 +207,10 @@ pub(super) fn ingest_group(
             result.records.push(record);
             continue;
         }
+        if found.is_empty() {
+            result.records.push(record);
+            continue;
+        }
         if let Some(error) = found.iter().find_map(|found| failed.get(found.file.shown_as.as_str()))
         {
             refuse(&mut result, &record.card.cook, error);
@@ -209,7 +221,13 @@ pub(super) fn ingest_group(
             .iter()
             .filter_map(|found| {
                 let (name, log) = logs.get_key_value(found.file.shown_as.as_str())?;
-                Some(LogUse { shown_as: name, log, channel: found.channel.as_deref() })
+                let part = parts.get(&(record.card.cook.clone(), (*name).to_owned()));
+                Some(LogUse {
+                    shown_as: name,
+                    log,
+                    channel: found.channel.as_deref(),
+                    part: part.copied().unwrap_or_default(),
+                })
             })
             .collect();
         match ingest::assemble(&record.card, anchors.get(&record.card.cook), &log_uses) {
@@ -219,6 +237,7 @@ pub(super) fn ingest_group(
                 result.read += 1;
                 result.readings += assembled.readings.len();
                 result.rejected.extend(assembled.rejected);
+                result.warnings.extend(assembled.warnings);
                 for log in &log_uses {
                     let said = evidence.entry(log.shown_as.to_owned()).or_default();
                     said.extend(assembled.evidence.iter().cloned());

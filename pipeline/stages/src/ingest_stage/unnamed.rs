@@ -1,0 +1,112 @@
+//! Logs that no card names, and cards that name no log.
+
+use super::groups::{Before, GroupResult, refuse};
+use super::{Refusal, Sheets};
+use ingest::{FoundLog, IngestError, LogFile, LogSpan, ReadOptions};
+use rayon::prelude::*;
+use std::collections::{BTreeSet, HashMap};
+
+/// Matches cards to logs by time, adds what fits to `uses`, and gives logs that no card
+/// fits a card of their own. Returns the sheets with those cards.
+///
+/// A card without any log stays, for the statistics; a log that cannot be read, or counts
+/// from its own zero, is told.
+pub(super) fn match_unnamed(
+    sheets: &Sheets,
+    files: &[LogFile],
+    options: &ReadOptions,
+    before: &Before,
+    uses: &mut HashMap<String, Vec<FoundLog>>,
+    result: &mut GroupResult,
+) -> Sheets {
+    let mut sheets = sheets.clone();
+    let named: BTreeSet<&str> =
+        uses.values().flatten().map(|found| found.file.shown_as.as_str()).collect();
+    let unnamed: Vec<&LogFile> =
+        files.iter().filter(|file| !named.contains(file.shown_as.as_str())).collect();
+    let spans: Vec<Result<Option<LogSpan>, IngestError>> =
+        unnamed.par_iter().map(|file| span(file, options, before)).collect();
+    let mut logs = Vec::new();
+    for (file, span) in unnamed.iter().zip(spans) {
+        let what = match span {
+            Ok(Some(span)) => {
+                logs.push(span);
+                continue;
+            }
+            Ok(None) => "it counts from its own zero, or has no reading".to_owned(),
+            Err(error) => format!("and it cannot be read: {error}"),
+        };
+        let name = &file.shown_as;
+        result.warnings.push(format!("{name}: no row of a season sheet names this log; {what}"));
+    }
+
+    let matching = ingest::match_by_time(&sheets.cards, &sheets.events, &sheets.zone, &logs);
+    let found = |name: &String| {
+        let file = files.iter().find(|file| file.shown_as == *name)?;
+        Some(FoundLog { file: file.clone(), channel: None })
+    };
+    for evidence in &matching.evidence {
+        let (what, cook, because) = (&evidence.what, &evidence.taken_as, &evidence.because);
+        result.warnings.push(format!("{what}: taken as `{cook}`: {because}"));
+    }
+    for (cook, names) in matching.logs {
+        uses.insert(cook, names.iter().filter_map(found).collect());
+    }
+    for (cook, error) in &matching.questions {
+        refuse(result, cook, error);
+    }
+
+    let refused: BTreeSet<String> =
+        result.refusals.iter().map(|r: &Refusal| r.cook.clone()).collect();
+    for card in &sheets.cards.cards {
+        if !uses.contains_key(&card.cook) && !refused.contains(&card.cook) {
+            result.warnings.push(format!(
+                "cook `{}` has no log; its card is kept for the statistics",
+                card.cook
+            ));
+            uses.insert(card.cook.clone(), Vec::new());
+        }
+    }
+    let mut taken: BTreeSet<String> = sheets.cards.cards.iter().map(|c| c.cook.clone()).collect();
+    for name in &matching.left_over {
+        let Some(log) = logs.iter().find(|log| log.shown_as == *name) else { continue };
+        let card = ingest::card_for_log(log, &sheets.zone, &taken);
+        result.warnings.push(format!(
+            "{name}: no card fits this log; it is kept as the cook `{}` without a card",
+            card.cook
+        ));
+        taken.insert(card.cook.clone());
+        uses.insert(card.cook.clone(), found(name).into_iter().collect());
+        sheets.cards.add_without_row(card);
+    }
+    sheets
+}
+
+/// The span of a log; of one that is in the store unchanged and a cook's only log, without
+/// reading it again.
+fn span(
+    file: &LogFile,
+    options: &ReadOptions,
+    before: &Before,
+) -> Result<Option<LogSpan>, IngestError> {
+    if let Some(span) = known_span(file, before) {
+        return Ok(Some(span));
+    }
+    Ok(LogSpan::of(&file.shown_as, &file.read_log(options)?))
+}
+
+fn known_span(file: &LogFile, before: &Before) -> Option<LogSpan> {
+    let source = before.sources.iter().find(|source| source.path == file.shown_as)?;
+    if source.content_hash != file.content_hash().ok()? {
+        return None;
+    }
+    let mut users =
+        before.records.iter().filter(|record| record.card.logs == [file.shown_as.as_str()]);
+    let (only, None) = (users.next()?, users.next()) else { return None };
+    Some(LogSpan {
+        shown_as: file.shown_as.clone(),
+        first_ms: only.log_start_ms?,
+        last_ms: only.log_end_ms?,
+        has_meat: true,
+    })
+}
