@@ -6,12 +6,17 @@ use std::path::Path;
 use store::{Column, Table};
 
 /// A table as CSV (RFC 4180, `\n` line ends): missing values are empty, instants ISO 8601 UTC.
+/// Text that a spreadsheet would run as a formula is [`defused`].
 pub fn to_csv(table: &Table) -> String {
     let mut writer = csv::Writer::from_writer(Vec::new());
     // Writing into memory cannot fail, and what is written is text.
-    let _ = writer.write_record(table.columns().iter().map(|(name, _)| name));
+    let _ = writer.write_record(table.columns().iter().map(|(name, _)| defused(name.clone())));
     for row in 0..table.rows() {
-        let _ = writer.write_record(table.columns().iter().map(|(_, column)| cell(column, row)));
+        let cells = table.columns().iter().map(|(_, column)| match column {
+            Column::Text(_) => defused(cell(column, row)),
+            _ => cell(column, row),
+        });
+        let _ = writer.write_record(cells);
     }
     String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
 }
@@ -38,6 +43,31 @@ pub fn to_json(table: &Table) -> String {
         })
         .collect();
     serde_json::to_string_pretty(&rows).unwrap_or_default() + "\n"
+}
+
+/// Text that a spreadsheet would take for a formula, with an apostrophe before it; numbers
+/// and all other text as they are. The signs are those of OWASP, "CSV Injection": `=`, `+`,
+/// `-`, `@`, tab, carriage return, line feed, and the full-width forms of the first four.
+/// Text that begins with an apostrophe before such a sign gets another, so that
+/// [`restored`] gives back every text.
+fn defused(text: String) -> String {
+    let is_number = text.parse::<f64>().is_ok_and(f64::is_finite);
+    if is_number || !begins_formula(text.trim_start_matches('\'')) {
+        return text;
+    }
+    format!("'{text}")
+}
+
+/// What [`defused`] was made of.
+fn restored(text: &str) -> &str {
+    match text.strip_prefix('\'') {
+        Some(rest) if begins_formula(rest.trim_start_matches('\'')) => rest,
+        _ => text,
+    }
+}
+
+fn begins_formula(text: &str) -> bool {
+    text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n', '＝', '＋', '－', '＠'])
 }
 
 /// One cell as text; empty where the value is missing.
@@ -85,14 +115,18 @@ pub(crate) fn read_csv(
         column: String::new(),
         message: e.to_string(),
     };
-    let names: Vec<String> =
-        reader.headers().map_err(|e| bad(&e))?.iter().map(|n| n.trim().to_owned()).collect();
+    let names: Vec<String> = reader
+        .headers()
+        .map_err(|e| bad(&e))?
+        .iter()
+        .map(|n| restored(n.trim()).to_owned())
+        .collect();
     let mut cells: Vec<Vec<(u64, String)>> = vec![Vec::new(); names.len()];
     for record in reader.records() {
         let record = record.map_err(|e| bad(&e))?;
         let line = record.position().map_or(0, csv::Position::line);
         for (column, value) in cells.iter_mut().zip(record.iter()) {
-            column.push((line, value.trim().to_owned()));
+            column.push((line, restored(value.trim()).to_owned()));
         }
     }
     let mut table = Table::new();
@@ -205,6 +239,29 @@ mod tests {
             error.contains("t.csv:2") && error.contains("`note`") && error.contains("`a`"),
             "{error}"
         );
+    }
+
+    #[test]
+    fn formulas_are_defused_and_come_back() {
+        for formula in ["=1+1", "+6:30", "-cmd", "@SUM(A1)", "\t=1", "\r=1", "＝1", "'=1", "''+x"]
+        {
+            let written = defused(formula.to_owned());
+            assert_eq!(written, format!("'{formula}"));
+            assert_eq!(restored(&written), formula);
+        }
+        for harmless in ["-5", "+2.5e3", "a=b", "", "'tis", "don't", "1-2", "ünd"] {
+            assert_eq!(defused(harmless.to_owned()), harmless);
+            assert_eq!(restored(harmless), harmless);
+        }
+        let table = Table::new()
+            .with("=x", Column::Text(vec![Some("=HYPERLINK(\"a\",\"b\")".into()), None]))
+            .with("y", Column::Float(vec![Some(-1.5), None]));
+        assert_eq!(to_csv(&table), "'=x,y\n\"'=HYPERLINK(\"\"a\"\",\"\"b\"\")\",-1.5\n,\n");
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("t.csv");
+        std::fs::write(&path, to_csv(&table)).unwrap();
+        let back = read_csv(&path, |_| None).unwrap();
+        assert_eq!(back.column("=x"), table.column("=x"));
     }
 
     #[test]
