@@ -33,13 +33,23 @@ pub fn write_atomically(path: &Path, bytes: &[u8]) -> Result<bool, StoreError> {
     {
         return Ok(false);
     }
+    replace(path, |file| file.write_all(bytes))?;
+    Ok(true)
+}
+
+/// Replaces a file by what `fill` writes; where that fails, the old file stays as it is and
+/// nothing is left beside it.
+fn replace(
+    path: &Path,
+    fill: impl FnOnce(&mut File) -> std::io::Result<()>,
+) -> Result<(), StoreError> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     fs::create_dir_all(folder).map_err(|e| StoreError::io(folder, e))?;
     let mut beside = tempfile::Builder::new()
         .prefix(PARTIAL)
         .tempfile_in(folder)
         .map_err(|e| StoreError::io(folder, e))?;
-    beside.write_all(bytes).map_err(|e| StoreError::io(path, e))?;
+    fill(beside.as_file_mut()).map_err(|e| StoreError::io(path, e))?;
     beside.as_file().sync_all().map_err(|e| StoreError::io(path, e))?;
     set_ordinary_permissions(beside.path());
     beside.persist(path).map_err(|e| StoreError::io(path, e.error))?;
@@ -47,7 +57,7 @@ pub fn write_atomically(path: &Path, bytes: &[u8]) -> Result<bool, StoreError> {
     if let Ok(folder) = File::open(folder) {
         let _ = folder.sync_all();
     }
-    Ok(true)
+    Ok(())
 }
 
 /// Temporary files are private to their owner; what is kept should be as readable as any
@@ -86,6 +96,20 @@ mod tests {
         remove_partial_files(folder.path());
         let left: Vec<_> = fs::read_dir(&deep).unwrap().map(|e| e.unwrap().file_name()).collect();
         assert_eq!(left, ["a.parquet"]);
+    }
+
+    #[test]
+    fn a_disk_that_is_full_in_mid_file_loses_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("file");
+        write_atomically(&path, b"old").unwrap();
+        let error = replace(&path, |file| {
+            file.write_all(b"ne")?;
+            Err(std::io::ErrorKind::StorageFull.into())
+        });
+        assert!(matches!(error, Err(StoreError::Io { path: named, .. }) if named == path));
+        assert_eq!(fs::read(&path).unwrap(), b"old");
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
     }
 
     #[test]
