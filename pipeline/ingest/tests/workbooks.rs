@@ -343,7 +343,7 @@ fn any_cell() -> impl Strategy<Value = Value> {
         3 => Just(Value::Empty),
         2 => "[a-zäß&<\"' ;:#+=-]{0,8}".prop_map(|t| text(t.trim())),
         1 => prop::sample::select(vec!["+6:30", "5:40 pm", "2025-05-04 22:10", "foil", "1,5", "contest"]).prop_map(text),
-        2 => prop_oneof![(-50i32..400).prop_map(|n| Value::Number(f64::from(n) / 4.0)), any::<f64>().prop_filter("finite", |x| x.is_finite()).prop_map(Value::Number)],
+        2 => prop_oneof![(-50i32..400).prop_map(|n| Value::Number(f64::from(n) / 4.0)), any::<f64>().prop_filter("finite, and no serial date of this century (see the test of those)", |x| x.is_finite() && !(35_000.0..73_051.0).contains(x)).prop_map(Value::Number)],
         1 => (2000u16..2100, 1u8..13, 1u8..29).prop_map(|(y, m, d)| Value::Date(y, m, d)),
         1 => (2000u16..2100, 1u8..13, 1u8..29, 0u32..86_400).prop_map(|(y, m, d, s)| Value::DateTime(y, m, d, s)),
         1 => (0u32..86_400).prop_map(Value::Clock),
