@@ -12,6 +12,8 @@ pub enum Code {
     BadNumber,
     /// A cell's unit is not the one that its column or line states.
     UnitConflict,
+    /// A cell lacks the unit that the column's other cells carry.
+    NoUnit,
     /// The unit of a reading is a word that is no unit.
     UnknownUnit,
     /// A line of a long log has no channel.
@@ -42,10 +44,11 @@ pub enum Code {
 
 impl Code {
     /// Every code.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 17] = [
         Self::BadTime,
         Self::BadNumber,
         Self::UnitConflict,
+        Self::NoUnit,
         Self::UnknownUnit,
         Self::NoChannel,
         Self::TooManyCells,
@@ -104,6 +107,14 @@ impl Code {
                 "Set the column's unit in a layout's `[units]` where the header is wrong; else correct the log.",
                 "Time,Pit (F)\n2026-05-02 06:00,107.2 C   <- unit-conflict",
             ),
+            Self::NoUnit => (
+                "no-unit",
+                "A cell lacks the unit that nearly all others of the log carry beside their values.",
+                "A cell that lost its end, with its line or without.",
+                "The cell was rejected: its digits may have lost something, too.",
+                "Correct the cell if you know what it was.",
+                "Time,Pit\n2026-05-02 06:00,225F\n2026-05-02 06:01,22   <- no-unit",
+            ),
             Self::UnknownUnit => (
                 "unknown-unit",
                 "The unit column of a long log has a word that is no unit of temperature.",
@@ -146,8 +157,8 @@ impl Code {
             ),
             Self::TruncatedCell => (
                 "truncated-cell",
-                "The last cell of the log breaks off: it is shorter than the one above, and what is left would be another value.",
-                "The logger lost power, or the copy was stopped.",
+                "The last cell of a line breaks off: it has fewer decimals than nearly all others, or the log ends in it and what is left is less than half the value above.",
+                "The logger lost power, or the copy was stopped, or a line was overwritten.",
                 "The cell was rejected; the line's other cells were used.",
                 "Copy or export the log again if the end matters.",
                 "2026-05-02 06:00,225,141.5\n2026-05-02 06:01,225,14   <- truncated-cell (end of file)",
@@ -186,9 +197,9 @@ impl Code {
             ),
             Self::ClockReset => (
                 "clock-reset",
-                "The logger's clock started anew (at 1970, 2000 or another date long past) and was not set again before the log ended, or the lines do not fit between their neighbours.",
-                "The logger lost power. How long it was without is not in the log.",
-                "The lines were rejected. Lines of a clock that was set again later are used instead: they are placed so that the log runs on to the line after them, and flagged `retimed`.",
+                "The logger's clock started anew (at 1970, 2000 or another date long past), and the lines do not run on from or to their neighbours: a temperature steps, or they would overlap.",
+                "The logger lost power, and was without it so long that the temperatures moved. How long is not in the log.",
+                "The lines were rejected. Where the temperatures run on without a step, the lines are placed one usual step before the line after them (or behind the line before them) instead, and flagged `retimed`.",
                 "Split the log before the first such line and give the piece a layout with `time.start`, if you know when it began.",
                 "2026-05-02 06:00,225,41\n2000-01-01 00:00,224,41   <- clock-reset\n2000-01-01 00:01,224,41   <- clock-reset",
             ),

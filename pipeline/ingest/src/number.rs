@@ -111,7 +111,9 @@ fn parse_grouped(cell: &[u8], decimal: u8) -> Option<(f64, &[u8])> {
     };
     let whole = &cell[..cell.len() - rest.len()];
     let digits = whole.iter().filter(|b| b.is_ascii_digit()).count();
-    if !(1..=3).contains(&digits) || whole.contains(&decimal) {
+    // A group that begins with a zero is none: `0,500` is a half.
+    let zero = whole.iter().find(|b| b.is_ascii_digit()) == Some(&b'0');
+    if !(1..=3).contains(&digits) || zero || whole.contains(&decimal) {
         return parse_prefix(cell, decimal).is_some().then_some((value, rest));
     }
     let mut plain = whole.to_vec();
@@ -238,8 +240,8 @@ pub(crate) fn is_missing(cell: &[u8], own: &[String]) -> bool {
         if matches!(text, "–" | "—") {
             return true;
         }
-        let bare = text.trim_matches(|c: char| "<>[]()".contains(c)).trim();
-        if SENTINEL_WORDS.iter().any(|word| word.eq_ignore_ascii_case(bare))
+        let bare = text.trim_matches(|c: char| "<>[]()".contains(c)).trim().replace('_', " ");
+        if SENTINEL_WORDS.iter().any(|word| word.eq_ignore_ascii_case(&bare))
             || own.iter().any(|word| word.trim().eq_ignore_ascii_case(text))
         {
             return true;

@@ -3,11 +3,28 @@
 use super::LogChannel;
 use super::read::{Reader, Unitless};
 use super::series::Series;
+use crate::code::Code;
 use crate::error::{IngestError, Place};
 use crate::zone::Question;
 use cook::{Celsius, RejectedRow, Role};
 
+/// So many times as many cells carry their unit as lack one, where those lost it.
+const WITH_UNIT: u64 = 20;
+
 impl Reader<'_> {
+    /// Cells of which nothing says the unit: where nearly all others carry theirs, they
+    /// lost it and are rejected; else the unit is a question.
+    pub(super) fn settle_unitless(&mut self) -> Result<(), IngestError> {
+        let Some(unitless) = &self.unitless else { return Ok(()) };
+        if self.with_unit < WITH_UNIT * self.unitless_cells {
+            return Err(self.ask_unit(unitless));
+        }
+        for (series, row, channel) in std::mem::take(&mut self.without_unit) {
+            self.series[series].cells_out.push((row, channel, Code::NoUnit));
+        }
+        Ok(())
+    }
+
     pub(super) fn ask_unit(&self, unitless: &Unitless) -> IngestError {
         let value = unitless.value;
         let fahrenheit = format!(
@@ -80,7 +97,13 @@ impl Reader<'_> {
         let unusable: Vec<&RejectedRow> = self
             .rejected
             .iter()
-            .filter(|row| row.column.is_none() && row.code != "duplicate-time")
+            .filter(|row| row.column.is_none())
+            // These lines were understood.
+            .filter(|row| {
+                ![Code::DuplicateTime, Code::ClockReset]
+                    .iter()
+                    .any(|code| code.as_str() == row.code)
+            })
             .collect();
         let lines = self.account.data + self.account.rejected;
         if unusable.len() as u64 * 2 > lines {
@@ -110,27 +133,13 @@ impl Reader<'_> {
         }
         let has = |role: Role| channels.iter().any(|channel| channel.role == role);
         if !has(Role::Pit) && !has(Role::Meat) {
-            let named = channels.iter().find(|channel| !channel.is_empty()).unwrap_or(&channels[0]);
-            return Err(IngestError::NeedsAnswer {
-                place: Place {
-                    column: Some(named.header.clone()),
-                    line: named.line.first().copied().unwrap_or(0).into(),
-                    ..Place::file(self.shown_as)
-                }
-                .into(),
-                question: format!(
-                    "no word says which channel is the pit and which is meat ({})",
-                    channels.iter().map(|c| c.header.as_str()).collect::<Vec<_>>().join(", ")
-                ),
-                readings: [
-                    format!("`{}` is the pit", named.header),
-                    format!("`{}` is meat", named.header),
-                ],
-                setting: format!(
-                    "[log.roles] \"{}\" = \"pit\" (or \"meat\") in season.toml",
-                    named.header
-                ),
-            });
+            let names: Vec<&str> = channels.iter().map(|c| c.header.as_str()).collect();
+            self.plan.warnings.push(format!(
+                "nothing says which channel is the pit and which is meat ({}): `[log.roles] \"{}\" = \"pit\"` (or \"meat\") in season.toml says it",
+                names.join(", "),
+                names[0]
+            ));
+            return Ok(());
         }
         for role in [Role::Pit, Role::Meat] {
             if !has(role) {

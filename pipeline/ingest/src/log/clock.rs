@@ -13,8 +13,9 @@ const NEVER_SET_MS: i64 = 1_104_537_600_000;
 const RUN: usize = 5;
 /// Jumps back of which a log can have this many; one with more is out of order.
 const MOST_JUMPS: usize = 8;
-/// Temperatures may step by this, °C, where a clock was set while the log ran on.
-const STEP_C: f32 = 8.0;
+/// Temperatures step by no more than this, °C, where a log ran on while its clock was set or
+/// started anew: a pit's ripple, and more than meat warms in several minutes.
+const STEP_C: f32 = 5.0;
 
 /// Whether rows stand newest first: most steps go back, and the first row is the latest.
 pub(super) fn newest_first(ms: &[i64]) -> bool {
@@ -60,10 +61,11 @@ pub(super) fn interval(times: &[Option<i64>]) -> i64 {
     if steps.is_empty() { 60_000 } else { *steps.select_nth_unstable(middle).1 }
 }
 
-/// Rows of a clock that started anew, between or before rows of one that was set: where
-/// the clock was set again while the log ran on, the rows are moved so that the last of
-/// them lies one usual step before the row after it. What does not fit, or was never set
-/// again, is rejected. Returns the rows that were moved.
+/// Rows of a clock that started anew, among rows of one that was set. Where no temperature
+/// steps, the log ran on: the rows are moved so that the last of them lies one usual step
+/// before the row after it, or (where the clock was never set again) so that the first
+/// lies one usual step behind the row before it. What does not fit is rejected. Returns
+/// the rows that were moved.
 pub(super) fn mend_resets(series: &mut Series, times: &mut [Option<i64>]) -> Vec<usize> {
     let old = |time: Option<i64>| time.is_some_and(|ms| ms < NEVER_SET_MS);
     if !times.iter().any(|&time| old(time)) || times.iter().flatten().all(|&ms| ms < NEVER_SET_MS) {
@@ -81,7 +83,7 @@ pub(super) fn mend_resets(series: &mut Series, times: &mut [Option<i64>]) -> Vec
         let run = &rows[at..at + length];
         let before = at.checked_sub(1).map(|b| rows[b]);
         let after = rows.get(at + length).copied();
-        let shift = after.and_then(|after| fitting_shift(series, times, run, before, after));
+        let shift = fitting_shift(series, times, run, before, after);
         for &row in run {
             match (shift, times[row]) {
                 (Some(shift), Some(ms)) => {
@@ -100,29 +102,55 @@ pub(super) fn mend_resets(series: &mut Series, times: &mut [Option<i64>]) -> Vec
     moved
 }
 
-/// How far a run of rows is to be moved so that it runs on to the row after it; `None`
-/// where it is too short, out of order, would overlap the row before it, or where the
+/// How far a run of rows is to be moved so that it runs on to the row after it, or from
+/// the row before it; `None` where it is too short, out of order, would overlap, or where
 /// temperatures step, so that the log did not run on.
 fn fitting_shift(
     series: &Series,
     times: &[Option<i64>],
     run: &[usize],
     before: Option<usize>,
-    after: usize,
+    after: Option<usize>,
 ) -> Option<i64> {
-    let own: Vec<Option<i64>> = run.iter().map(|&row| times[row]).collect();
-    if run.len() <= 2 || !own.is_sorted() {
+    let mut own: Vec<Option<i64>> = run.iter().map(|&row| times[row]).collect();
+    own.sort_unstable();
+    if run.len() <= 2 {
         return None;
     }
+    let step = interval(&own);
     let (first, last) = (own[0]?, own[own.len() - 1]?);
-    let shift = times[after]? - interval(&own) - last;
-    let fits = before.is_none_or(|before| times[before].is_some_and(|ms| ms < first + shift));
-    let last_row = run[run.len() - 1];
-    let runs_on = series.values.iter().all(|values| {
-        let step = (values[last_row] - values[after]).abs();
-        step.is_nan() || step <= STEP_C
-    });
-    (fits && runs_on).then_some(shift)
+    let at = |row: Option<usize>| row.and_then(|row| times[row]);
+    if let Some(after) = after.filter(|&after| runs_on(series, run[run.len() - 1], after, 2)) {
+        let shift = times[after]? - step - last;
+        if at(before).is_none_or(|before| before < first + shift) {
+            return Some(shift);
+        }
+    }
+    let before = before.filter(|&before| runs_on(series, before, run[0], 2))?;
+    let shift = times[before]? + step - first;
+    at(after).is_none_or(|after| last + shift < after).then_some(shift)
+}
+
+/// Whether temperatures go on from one row to another without a step, in at least this
+/// many channels (or in the only one): a step is more than [`STEP_C`] and than half again
+/// what all but a few steps of the channel are.
+fn runs_on(series: &Series, one: usize, other: usize, least: usize) -> bool {
+    let steps: Vec<(f32, &Vec<f32>)> = series
+        .values
+        .iter()
+        .map(|values| ((values[one] - values[other]).abs(), values))
+        .filter(|(step, _)| !step.is_nan())
+        .collect();
+    steps.len() >= series.values.len().min(least)
+        && steps.iter().all(|(step, values)| *step <= STEP_C || *step <= 1.5 * large_step(values))
+}
+
+/// The step that nineteen of twenty steps of a channel do not exceed.
+fn large_step(values: &[f32]) -> f32 {
+    let known: Vec<f32> = values.iter().copied().filter(|value| !value.is_nan()).collect();
+    let mut steps: Vec<f32> = known.windows(2).map(|pair| (pair[1] - pair[0]).abs()).collect();
+    steps.sort_by(f32::total_cmp);
+    steps.get(steps.len() * 19 / 20).copied().unwrap_or(0.0)
 }
 
 /// A place at which a clock was put back while the log ran on.
@@ -141,9 +169,10 @@ impl Jump {
     }
 }
 
-/// Where the clock goes back and at least five rows run on from there through times that
-/// the log has had already, with other values. A row out of place, a block in the wrong
-/// order and a block told twice are no jumps.
+/// Where the clock goes back and at least five rows run on from there, through times that
+/// the log has had already with other values, or from temperatures that go on without a
+/// step. A row out of place, a block that fills a hole, and a block told twice are no
+/// jumps.
 pub(super) fn jumps(series: &Series, times: &[Option<i64>]) -> Vec<Jump> {
     let rows: Vec<usize> = (0..times.len()).filter(|&row| times[row].is_some()).collect();
     let at = |i: usize| times[rows[i]].unwrap_or_default();
@@ -176,11 +205,38 @@ pub(super) fn jumps(series: &Series, times: &[Option<i64>]) -> Vec<Jump> {
                 );
             }
         }
-        if told >= 3 && differing * 5 > told {
+        let overlaps = told >= 3 && differing * 5 > told;
+        let goes_on = told < 3
+            && at(i - 1) - at(i) > 10 * step
+            && at(i + RUN - 1) < at(i - 1)
+            && runs_on(series, rows[i - 1], rows[i], 1)
+            && !fills_a_hole(
+                &rows[..i].iter().map(|&row| times[row]).collect::<Vec<_>>(),
+                at(i),
+                at(end - 1),
+                step,
+            );
+        if overlaps || goes_on {
             found.push(Jump { row: rows[i], back: at(i - 1) + step - at(i) });
         }
     }
     if found.len() > MOST_JUMPS { Vec::new() } else { found }
+}
+
+/// Whether rows from `first` to `last` fit between two neighbouring earlier rows.
+fn fills_a_hole(earlier: &[Option<i64>], first: i64, last: i64, step: i64) -> bool {
+    let below = earlier.iter().flatten().copied().filter(|&ms| ms < first).max();
+    let above = earlier.iter().flatten().copied().filter(|&ms| ms > last).min();
+    below.is_some_and(|ms| first - ms <= 3 * step) && above.is_some_and(|ms| ms - last <= 3 * step)
+}
+
+/// Whether the rows from one on tell the log's first rows again.
+pub(super) fn told_again(series: &Series, row: usize) -> bool {
+    (0..3).all(|k| {
+        row + k < series.ms.len()
+            && series.ms[k] == series.ms[row + k]
+            && same_values(series, k, row + k)
+    })
 }
 
 fn same_values(series: &Series, one: usize, other: usize) -> bool {
@@ -217,9 +273,16 @@ mod tests {
         let moved = mend_resets(&mut log, &mut times);
         assert_eq!(moved, [0, 1, 2, 3, 4]);
         assert!(times.windows(2).all(|pair| pair[1].unwrap() - pair[0].unwrap() == 60_000));
-        // Never set again: nothing tells how long the logger was off.
-        let mut times: Vec<Option<i64>> = (0..5).map(|i| Some(good + i * 60_000)).collect();
-        times.extend((0..5).map(|i| Some(i * 60_000)));
+        // Never set again: it ran on if the temperatures do.
+        let again = || -> Vec<Option<i64>> {
+            let set = (0..5).map(|i| Some(good + i * 60_000));
+            set.chain((0..5).map(|i| Some(i * 60_000))).collect()
+        };
+        let mut times = again();
+        mend_resets(&mut log, &mut times);
+        assert_eq!(times[5], Some(good + 300_000));
+        let mut log = series((0..10).map(|i| if i < 5 { 5.0 } else { 25.0 }).collect());
+        let mut times = again();
         mend_resets(&mut log, &mut times);
         assert_eq!(times[5..], [None; 5]);
         assert_eq!(log.out[0], (5, Code::ClockReset));
@@ -238,6 +301,11 @@ mod tests {
         // A block in the wrong place fills a hole.
         let block: Vec<i64> = (0..10).chain(20..30).chain(10..20).collect();
         assert!(jumps(&log, &minutes(&block)).is_empty());
+        // Far back and on without a step: the clock. With a step: another piece of the log.
+        let far: Vec<i64> = (1000..1020).chain(0..10).collect();
+        assert_eq!(jumps(&log, &minutes(&far)).len(), 1);
+        let step = series((0..30).map(|i| if i < 20 { 5.0 } else { 60.0 }).collect());
+        assert!(jumps(&step, &minutes(&far)).is_empty());
         // A block told twice has the same values.
         let same: Vec<f32> = (0..20).chain(10..20).map(|i| i as f32).collect();
         assert!(jumps(&series(same), &minutes(&back)).is_empty());

@@ -15,7 +15,8 @@ const PROOF_LINES: u64 = 3;
 const PROOF_SHARE: u64 = 5;
 /// The question that an order of day and month answers.
 pub(crate) const QUESTION: &str = "the order of day and month cannot be told";
-const HOUR_MS: i64 = 3_600_000;
+/// A step over midnight, ms, in a log that was kept through it.
+const MIDNIGHT_MS: i64 = 6 * 3_600_000;
 const ORDERS: [TimeFormat; 3] =
     [TimeFormat::DayFirst, TimeFormat::MonthFirst, TimeFormat::YearFirst];
 
@@ -175,14 +176,14 @@ fn order(dates: &Dates<'_>, dotted: bool, options: &ReadOptions) -> Result<Decid
         return Ok(decided(ORDERS[first], "both orders give the same dates", false));
     };
     let minutes: Vec<usize> =
-        possible.iter().copied().filter(|&i| tallies[i].largest_step <= HOUR_MS).collect();
+        possible.iter().copied().filter(|&i| tallies[i].largest_step <= MIDNIGHT_MS).collect();
     let weeks = possible.iter().filter(|&&i| tallies[i].largest_step >= 20 * time::DAY_MS).count();
     if let [only] = minutes[..]
         && weeks + 1 == possible.len()
     {
         return Ok(decided(
             ORDERS[only],
-            "its midnights are steps of minutes; under another order, of weeks",
+            "its steps are of hours at most; under another order, of weeks",
             true,
         ));
     }

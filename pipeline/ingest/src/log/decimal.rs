@@ -8,6 +8,9 @@ use crate::text::{Splitter, Text};
 /// So many cells of one sign and none of the other are proof enough.
 const ENOUGH: u64 = 2000;
 
+/// No more cells than this are oddities.
+const ODDITIES: u64 = 4;
+
 /// What the cells of a log say of its decimal sign.
 #[derive(Default)]
 struct Tally {
@@ -15,6 +18,8 @@ struct Tally {
     proofs: [u64; 2],
     /// Cells that can mark thousands or decimals, by their sign.
     either: [u64; 2],
+    /// Of these, those that are no value once the mark stands between thousands (32.767).
+    codes: [u64; 2],
     /// Cells that are numbers.
     numbers: u64,
     /// The first cell that can be read both ways: line, column, text.
@@ -35,15 +40,26 @@ impl Plan {
             self.decimal = decimal.byte();
             return Ok(());
         }
-        // Commas part the cells, or there are none: only a point is left.
-        let body = text.bytes();
-        if (self.delimiter == b',' && !text.has_quotes()) || memchr::memchr(b',', body).is_none() {
-            self.decimal = b'.';
-            return Ok(());
-        }
         let tally = self.tally(text);
         let [points, commas] = tally.proofs;
         let either = tally.either[0] + tally.either[1];
+        if points + commas == 0 && either > 0 && tally.codes == tally.either {
+            let comma = tally.either[0] > 0;
+            self.decimal = if comma { b',' } else { b'.' };
+            self.evidence.push(evidence(
+                "decimal sign",
+                if comma { "comma" } else { "point" },
+                "the only marked number is \"no value\" if its mark stands between thousands",
+                "layout `decimal`",
+            ));
+            return Ok(());
+        }
+        if points + commas == 0 && either <= ODDITIES && either * 50 < tally.numbers {
+            // A corrupt line or two must not make a question of a log of whole numbers.
+            self.doubts_marks = either > 0;
+            self.decimal = b'.';
+            return Ok(());
+        }
         if points + commas == 0 && either > 0 && either * 2 < tally.numbers {
             return Err(self.ask_decimal(&tally, shown_as));
         }
@@ -85,7 +101,13 @@ impl Plan {
                     Some(Signs::None) => {}
                     Some(Signs::Decimal(sign)) => tally.proofs[usize::from(sign == b',')] += 1,
                     Some(Signs::Either(sign)) => {
-                        tally.either[usize::from(sign == b',')] += 1;
+                        let mark = usize::from(sign == b',');
+                        let whole = if sign == b',' { b'.' } else { b',' };
+                        tally.either[mark] += 1;
+                        tally.codes[mark] += u64::from(
+                            number::parse_with_unit(cell, whole)
+                                .is_some_and(|v| number::code_of(v.0) == number::Code::Missing),
+                        );
                         if tally.first.is_none() {
                             tally.first = Some((record.line, column, cell.to_vec()));
                         }

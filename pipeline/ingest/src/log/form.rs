@@ -19,24 +19,17 @@ pub(super) fn long_columns(
         return Ok(None);
     }
     let named =
-        |wanted: &Option<String>, words_of: &[&str]| -> Result<Option<usize>, IngestError> {
+        |wanted: &Option<String>, is: fn(&str) -> bool| -> Result<Option<usize>, IngestError> {
             if let Some(wanted) = wanted {
                 return match names.iter().position(|name| alike(wanted, name)) {
                     Some(at) => Ok(Some(at)),
                     None => Err(missing_column(wanted, names, place)),
                 };
             }
-            Ok((0..names.len()).find(|c| {
-                !time.contains(c)
-                    && words::words(&names[*c]).iter().any(|w| words_of.contains(&w.as_str()))
-            }))
+            Ok((0..names.len()).find(|c| !time.contains(c) && is(&names[*c])))
         };
-    let value =
-        named(&layout.value_column, &["value", "temp", "temperature", "reading", "measurement"])?;
-    let channel = named(
-        &layout.channel_column,
-        &["channel", "probe", "sensor", "series", "name", "location", "input", "position"],
-    )?;
+    let value = named(&layout.value_column, words::is_value)?;
+    let channel = named(&layout.channel_column, words::is_channel)?;
     let (Some(channel), Some(value)) = (channel, value) else {
         return if layout.form == Some(Form::Long) {
             Err(missing_column("channel_column and value_column", names, place))
@@ -47,8 +40,7 @@ pub(super) fn long_columns(
     if channel == value {
         return Ok(None);
     }
-    let unit = named(&layout.unit_column, &["unit", "units", "scale"])?
-        .filter(|&c| c != channel && c != value);
+    let unit = named(&layout.unit_column, words::is_unit)?.filter(|&c| c != channel && c != value);
     if layout.form == Some(Form::Long) {
         return Ok(Some(LongColumns { channel, value, unit }));
     }

@@ -6,7 +6,7 @@ use crate::text::{Record, Splitter, Text};
 use crate::time;
 
 /// Records that are looked at to find the table.
-const HEAD: usize = 400;
+pub(super) const HEAD: usize = 400;
 
 /// What a cell looks like on its own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -49,7 +49,7 @@ pub(super) fn kind(cell: &[u8]) -> Kind {
     if number::is_missing(cell, &[]) {
         return Kind::Missing;
     }
-    if time::parse_clock_only(cell).is_some()
+    if time::parse_clock_with_offset(cell).is_some()
         || [TimeFormat::ElapsedHms, TimeFormat::ElapsedMs]
             .iter()
             .any(|&format| time::parse(format, cell, None).is_some())

@@ -22,6 +22,7 @@ mod settle;
 mod siblings;
 mod start;
 mod suggest;
+mod tail;
 mod times;
 mod words;
 

@@ -66,22 +66,23 @@ pub(super) fn unit(cell: &str) -> Option<TemperatureUnit> {
 }
 
 /// Whether a line is a second line of names: words, blanks and small numbers under or over
-/// at least two columns and half of them, and over the time column nothing or its name.
+/// at least two columns, and over the time column nothing or its name.
 fn is_names(row: &HeadRow<'_>, names: &[String]) -> bool {
     if row.blank || used_width(&row.cells) > names.len() {
         return false;
     }
     let Some(time) = names.iter().position(|name| words::is_time(name)) else { return false };
-    let over_time = row.cells.get(time).map_or("", String::as_str);
-    if !(over_time.is_empty() || over_time.eq_ignore_ascii_case(&names[time])) {
+    let nothing =
+        |i: usize| row.kinds.get(i).is_none_or(|kind| matches!(kind, Kind::Empty | Kind::Missing));
+    if !nothing(time) && !row.cells[time].eq_ignore_ascii_case(&names[time]) {
         return false;
     }
     let small = |cell: &str| cell.parse::<u8>().is_ok_and(|number| number <= 32);
     let named = |i: usize| row.kinds[i] == Kind::Text || small(&row.cells[i]);
-    let all = (0..row.cells.len()).all(|i| i == time || row.cells[i].is_empty() || named(i));
+    let all = (0..row.cells.len()).all(|i| i == time || nothing(i) || named(i));
     let texts = row.kinds.iter().filter(|kind| **kind == Kind::Text).count();
     let count = (0..row.cells.len()).filter(|&i| i != time && named(i)).count();
-    all && texts > 0 && count >= 2 && count * 2 + 1 >= names.len()
+    all && texts > 0 && count >= 2
 }
 
 /// A line above names in groups: where the names below repeat, a group's name holds until
@@ -108,7 +109,7 @@ fn filled(cells: &[String], names: &[String]) -> Vec<String> {
 fn join<'c>(names: &mut [String], other: impl Fn(usize) -> &'c str, above: bool) {
     for (i, name) in names.iter_mut().enumerate() {
         let more = other(i);
-        if more.is_empty() || more.eq_ignore_ascii_case(name) {
+        if number::is_missing(more.as_bytes(), &[]) || more.eq_ignore_ascii_case(name) {
             continue;
         }
         *name = match (name.is_empty(), above) {

@@ -5,6 +5,7 @@ use super::scan::Found;
 use super::{ReadOptions, form, names, times, words};
 use crate::error::{IngestError, Place};
 use crate::layout::{Form, Layout, TimeFormat, alike};
+use crate::number;
 use crate::text::{Encoding, Text};
 use cook::season::TemperatureUnit;
 use cook::{Evidence, Role};
@@ -46,6 +47,8 @@ pub(super) struct Plan {
     pub(super) names: Vec<String>,
     pub(super) delimiter: u8,
     pub(super) decimal: u8,
+    /// Whether a number whose mark could stand between thousands is an oddity of this log.
+    pub(super) doubts_marks: bool,
     pub(super) form: Form,
     /// Index of the first record after the header and its units.
     pub(super) first_row: usize,
@@ -120,7 +123,7 @@ pub(super) fn plan(
     let layout = found.layout.clone().unwrap_or_default();
     let header_row = found.header.map(|at| &found.head[at]);
     let header = names::header(found, &layout);
-    let first_row = header.units.max(header.rows.last().copied()).map_or(0, |at| at + 1);
+    let first_row = header.units.max(header.rows.last().copied()).map_or(found.first, |at| at + 1);
     let mut notes = vec![evidence(
         "table",
         &format!(
@@ -150,9 +153,9 @@ pub(super) fn plan(
         .filter(|row| !row.blank && row.cells != header_row.map_or(&[][..], |h| &h.cells[..]))
         .collect();
     let names = header.names;
-    let preamble = header.rows.first().copied().unwrap_or(0);
+    let preamble = header.rows.first().copied().unwrap_or(found.first);
     let key_delimiter = found.delimiter.byte();
-    let metadata = found
+    let metadata: Vec<(String, String)> = found
         .head
         .iter()
         .take(preamble)
@@ -173,6 +176,7 @@ pub(super) fn plan(
         layout: &layout,
         first_row,
         units_row: header.units,
+        metadata: &metadata,
         shown_as,
     };
     let written = times::format(&seen, options, &mut notes)?;
@@ -192,6 +196,7 @@ pub(super) fn plan(
     let mut plan = Plan {
         delimiter: found.delimiter.byte(),
         decimal: b'.',
+        doubts_marks: false,
         form,
         first_row,
         header: found.header,
@@ -239,6 +244,29 @@ pub(super) fn key_and_value(raw: &[u8], line: u32, delimiter: u8) -> (String, St
     (format!("line {line}"), clean(bare))
 }
 
+/// Whether a column holds whole numbers that step by one from line to line.
+fn counts_lines(rows: &[&HeadRow<'_>], column: usize) -> bool {
+    let numbers: Vec<i64> =
+        rows.iter().filter_map(|row| row.cells.get(column)?.parse().ok()).collect();
+    let ones = |step: i64| numbers.windows(2).filter(|pair| pair[1] - pair[0] == step).count();
+    numbers.len() >= 4 && ones(1).max(ones(-1)) * 10 >= (numbers.len() - 1) * 9
+}
+
+/// Whether most of a column's numbers carry their unit; `None` where it has no number.
+fn has_own_units(rows: &[&HeadRow<'_>], column: usize) -> Option<bool> {
+    let (mut numbers, mut units) = (0, 0);
+    for row in rows.iter().filter(|row| row.kinds.get(column) == Some(&Kind::Number)) {
+        let cell = row.cells[column].as_bytes();
+        numbers += 1;
+        units += usize::from(
+            [b'.', b',']
+                .iter()
+                .any(|&d| number::parse_with_unit(cell, d).is_some_and(|v| v.1.is_some())),
+        );
+    }
+    (numbers > 0).then_some(units * 2 > numbers)
+}
+
 pub(super) fn missing_column(wanted: &str, names: &[String], place: &Place) -> IngestError {
     IngestError::Contradiction {
         place: Place { column: Some(wanted.to_owned()), ..place.clone() }.into(),
@@ -255,8 +283,7 @@ impl Plan {
     /// settings'.
     fn set_default_unit(&mut self, options: &ReadOptions) {
         let preamble = self.metadata.iter().find_map(|(key, value)| {
-            let about_unit =
-                words::words(key).iter().any(|w| w == "unit" || w == "units" || w == "scale");
+            let about_unit = words::is_unit(key);
             let unit = names::unit(value).or_else(|| words::name_and_unit(key, &[]).1)?;
             about_unit.then(|| (unit, format!("the preamble says `{key}: {value}`")))
         });
@@ -408,7 +435,28 @@ impl Plan {
         if words::is_time(header) {
             return Some("it is another time column".to_owned());
         }
+        if words::role(header).is_none() {
+            if counts_lines(rows, column) {
+                return Some("it counts the lines".to_owned());
+            }
+            let with_unit = |c: usize| has_own_units(rows, c) == Some(true);
+            if words::name_and_unit(header, &self.names).1.is_none()
+                && has_own_units(rows, column) == Some(false)
+                && (0..self.names.len()).any(|c| !self.time.contains(&c) && with_unit(c))
+            {
+                return Some("its cells have no unit, and those of others have".to_owned());
+            }
+        }
+        let empty =
+            |row: &&HeadRow<'_>| row.kinds.get(column).is_none_or(|kind| *kind == Kind::Empty);
+        if self.header.is_none() && rows.iter().all(empty) {
+            return Some("it has neither name nor values".to_owned());
+        }
         let kind = majority(rows, column);
+        let of = |kind: Kind| rows.iter().filter(|r| r.kinds.get(column) == Some(&kind)).count();
+        if kind == Some(Kind::Text) && of(Kind::Text) < of(Kind::Missing) {
+            return None;
+        }
         if matches!(kind, Some(Kind::Text | Kind::DateTime | Kind::Date | Kind::Clock))
             && words::role(header).is_none()
         {

@@ -3,11 +3,12 @@
 use super::plan::{ChannelPlan, Plan, key_and_value};
 use super::sentinels::{Missing, Suspect};
 use super::series::Series;
+use super::tail::Tails;
 use super::{Log, ReadOptions, words};
 use crate::code::Code;
 use crate::error::{IngestError, Place, shown};
 use crate::layout::TimeFormat;
-use crate::number;
+use crate::number::{self, Signs};
 use crate::text::{Cells, Record, Splitter, Text};
 use crate::time;
 use cook::season::{DateOrder, TemperatureUnit};
@@ -36,11 +37,22 @@ pub(super) struct Reader<'t> {
     pub(super) unitless: Option<Unitless>,
     /// Greatest value without a unit, by whether its channel is meat.
     pub(super) largest: [f64; 2],
-    pub(super) short: Vec<(usize, usize)>,
+    /// Series, row and cells of lines with fewer cells than names.
+    pub(super) short: Vec<(usize, usize, usize)>,
+    /// Full lines whose last cell is empty.
+    pub(super) empty_ends: u64,
     /// Records whose time cannot be read since the last that can.
     pub(super) pending: Vec<(Record<'t>, Code)>,
     pub(super) missing: Missing,
     pub(super) suspects: Vec<Suspect>,
+    pub(super) tails: Tails,
+    /// Cells that carry their unit, and those of which nothing says one: series, row,
+    /// channel.
+    pub(super) with_unit: u64,
+    pub(super) without_unit: Vec<(usize, usize, usize)>,
+    pub(super) unitless_cells: u64,
+    /// Time of the row before, ms.
+    last_ms: i64,
 }
 
 enum Cell {
@@ -74,19 +86,22 @@ impl<'t> Reader<'t> {
             unitless: None,
             largest: [f64::NEG_INFINITY; 2],
             short: Vec::new(),
+            empty_ends: 0,
             pending: Vec::new(),
             missing: Missing::default(),
             suspects: Vec::new(),
+            tails: Tails::default(),
+            with_unit: 0,
+            without_unit: Vec::new(),
+            unitless_cells: 0,
+            last_ms: i64::MIN,
         }
     }
 
     pub(super) fn read(mut self, content_hash: String, kind: String) -> Result<Log, IngestError> {
         self.pass()?;
-        if let Some(unitless) = &self.unitless {
-            return Err(self.ask_unit(unitless));
-        }
-        self.settle_short_lines();
-        self.settle_cut_cell();
+        self.settle_unitless()?;
+        self.settle_tails();
         self.settle_pending();
         self.settle_sentinels();
         let (time, mut channels) = self.finish()?;
@@ -240,6 +255,12 @@ impl<'t> Reader<'t> {
         for (pending, code) in std::mem::take(&mut self.pending) {
             self.reject_line(&pending, code);
         }
+        // Zero bytes before a line may have taken the place of its first digits.
+        if record.padded && stamp.ms < self.last_ms {
+            self.reject_line(record, Code::BadTime);
+            return;
+        }
+        self.last_ms = stamp.ms;
         let width = self.plan.names.len();
         if (width..cells.len()).any(|c| !cells.get(c).is_empty()) {
             self.reject_line(record, Code::TooManyCells);
@@ -258,9 +279,9 @@ impl<'t> Reader<'t> {
         let mut series = std::mem::take(&mut self.series[0]);
         let row = series.ms.len();
         for c in 0..self.plan.channels.len() {
-            let channel = &self.plan.channels[c];
-            let cell = cells.get(channel.column);
-            let value = match self.cell(cell, channel.unit.or(self.plan.unit), channel.unit) {
+            let (column, unit) = (self.plan.channels[c].column, self.plan.channels[c].unit);
+            let cell = cells.get(column);
+            let value = match self.cell(cell, unit.or(self.plan.unit), unit) {
                 Cell::Value(value) => value,
                 Cell::Missing => {
                     self.missing.count(cell);
@@ -272,8 +293,9 @@ impl<'t> Reader<'t> {
                     value
                 }
                 Cell::NoUnit(value) => {
+                    let channel = &self.plan.channels[c];
                     let (role, name) = (channel.role, channel.header.clone());
-                    self.note_unitless(record, &name, role, cell, value);
+                    self.note_unitless(record, &name, role, cell, value, (0, row, c));
                     f32::NAN
                 }
                 Cell::Bad(code) => {
@@ -290,6 +312,7 @@ impl<'t> Reader<'t> {
             });
             self.series[0] = series;
             self.suspects.retain(|suspect| suspect.row < row);
+            self.without_unit.retain(|place| place.1 < row);
             self.reject_line(record, bad[0].1);
             return;
         }
@@ -301,7 +324,14 @@ impl<'t> Reader<'t> {
         self.accept(record);
         let used = self.plan.names.len();
         if cells.len() < used {
-            self.short.push((row, cells.len()));
+            self.short.push((0, row, cells.len()));
+        } else if cells.get(used - 1).is_empty() {
+            self.empty_ends += 1;
+        }
+        self.tails.width(0, row, cells.len());
+        let last = cells.len().min(used) - 1;
+        if let Some(c) = self.plan.channels.iter().rposition(|channel| channel.column == last) {
+            self.tails.add(0, row, c, cells.get(last), self.plan.decimal);
         }
     }
 
@@ -339,9 +369,9 @@ impl<'t> Reader<'t> {
                 unit
             }
         };
-        let channel = &self.plan.channels[index];
+        let (role, own) = (self.plan.channels[index].role, self.plan.channels[index].unit);
         let cell = cells.get(long.value);
-        let value = match self.cell(cell, stated.or(channel.unit).or(self.plan.unit), stated) {
+        let value = match self.cell(cell, stated.or(own).or(self.plan.unit), stated) {
             Cell::Value(value) => value,
             Cell::Missing => {
                 self.missing.count(cell);
@@ -353,8 +383,9 @@ impl<'t> Reader<'t> {
                 value
             }
             Cell::NoUnit(value) => {
-                let (role, name) = (channel.role, self.plan.names[long.value].clone());
-                self.note_unitless(record, &name, role, cell, value);
+                let name = self.plan.names[long.value].clone();
+                let row = self.series[index].ms.len();
+                self.note_unitless(record, &name, role, cell, value, (index, row, 0));
                 f32::NAN
             }
             Cell::Bad(code) => {
@@ -362,6 +393,16 @@ impl<'t> Reader<'t> {
                 return;
             }
         };
+        let (row, used) = (self.series[index].ms.len(), self.plan.names.len());
+        self.tails.width(index, row, cells.len());
+        if long.value + 1 == cells.len().min(used) {
+            self.tails.add(index, row, 0, cell, self.plan.decimal);
+        }
+        if cells.len() < used {
+            self.short.push((index, row, cells.len()));
+        } else if cells.get(used - 1).is_empty() {
+            self.empty_ends += 1;
+        }
         let series = &mut self.series[index];
         series.values[0].push(value);
         push_time(series, record, stamp);
@@ -399,13 +440,16 @@ impl<'t> Reader<'t> {
     /// Reads a temperature. `stated` is what the column or the row says of its unit; a
     /// cell that says otherwise is rejected.
     fn cell(
-        &self,
+        &mut self,
         cell: &[u8],
         unit: Option<TemperatureUnit>,
         stated: Option<TemperatureUnit>,
     ) -> Cell {
         if self.plan.sentinels.iter().any(|s| s.as_bytes() == cell) {
             return Cell::Missing;
+        }
+        if self.plan.doubts_marks && matches!(number::signs(cell), Some(Signs::Either(_))) {
+            return Cell::Bad(Code::BadNumber);
         }
         let Some((value, own)) = number::parse_with_unit(cell, self.plan.decimal) else {
             return if number::is_missing(cell, &self.plan.sentinels) {
@@ -420,6 +464,7 @@ impl<'t> Reader<'t> {
             number::Code::Missing => return Cell::Missing,
             number::Code::Suspect => true,
         };
+        self.with_unit += u64::from(own.is_some());
         let temp_c = match own.or(unit) {
             _ if own.is_some() && stated.is_some() && own != stated => {
                 return Cell::Bad(Code::UnitConflict);
@@ -439,7 +484,13 @@ impl<'t> Reader<'t> {
         role: Role,
         cell: &[u8],
         value: f64,
+        place: (usize, usize, usize),
     ) {
+        self.unitless_cells += 1;
+        // More than so many are no exception, and the log will be refused.
+        if self.without_unit.len() < 10_000 {
+            self.without_unit.push(place);
+        }
         let meat = usize::from(role == Role::Meat);
         self.largest[meat] = self.largest[meat].max(value);
         // −40 is the one temperature that both scales call the same.

@@ -19,6 +19,8 @@ pub(super) struct Found<'t> {
     pub(super) names: Vec<String>,
     /// Index of the header among the records; `None` for a log without one.
     pub(super) header: Option<usize>,
+    /// Index of the first record of a table without a header.
+    pub(super) first: usize,
     /// The layout that matched.
     pub(super) layout: Option<Layout>,
     pub(super) because: String,
@@ -45,7 +47,15 @@ pub(super) fn find<'t>(
         let names = head[at].cells[..used_width(&head[at].cells)].to_vec();
         let because = format!("the header has {}", layout.header.join(", "));
         let layout = Some(layout.clone());
-        return Ok(spread(Found { delimiter, names, header: Some(at), layout, because, head }));
+        return Ok(spread(Found {
+            delimiter,
+            names,
+            header: Some(at),
+            first: 0,
+            layout,
+            because,
+            head,
+        }));
     }
     let mut candidates: Vec<Candidate> = heads
         .iter()
@@ -92,11 +102,12 @@ pub(super) fn find<'t>(
             None => (1..=width).map(|i| format!("column-{i}")).collect(),
         };
         let because = format!("the log has no header line; {score}");
-        return Ok(Found { delimiter, names, header: None, layout, because, head });
+        let first = headless_first(&head, width);
+        return Ok(Found { delimiter, names, header: None, first, layout, because, head });
     };
     let names = head[at].cells[..used_width(&head[at].cells)].to_vec();
     let because = format!("line {} names columns; {score}", head[at].record.line);
-    Ok(spread(Found { delimiter, names, header: Some(at), layout: None, because, head }))
+    Ok(spread(Found { delimiter, names, header: Some(at), first: 0, layout: None, because, head }))
 }
 
 /// The first layout that fits, with the delimiter's index and the header's.
@@ -237,6 +248,11 @@ fn best_header(rows: &[HeadRow<'_>]) -> Option<usize> {
             width += 1;
         }
         let good = judged.iter().filter(|&&i| fits(&rows[i], &times, width)).count();
+        // Lines of a table before it: it is a remark among them, or its header comes again.
+        let earlier = used[..position].iter().filter(|&&i| fits(&rows[i], &[], usize::MAX)).count();
+        if earlier >= 2 && earlier * 20 > good {
+            continue;
+        }
         if good == 0 || good * 2 < judged.len() {
             continue;
         }
@@ -275,23 +291,37 @@ fn headerless_width(rows: &[HeadRow<'_>]) -> Option<usize> {
             .position(|kind| matches!(kind, Kind::DateTime | Kind::Date | Kind::Clock));
         time.is_some_and(|at| row.kinds[at + 1..].contains(&Kind::Number))
     };
-    let mut last = f64::NEG_INFINITY;
-    let mut counted = |row: &HeadRow<'_>| {
-        if row.kinds[0] != Kind::Number || !row.kinds[1..].contains(&Kind::Number) {
-            return false;
-        }
-        let grows = score::number(&row.cells[0]).is_some_and(|n| n > last);
-        last = score::number(&row.cells[0]).unwrap_or(last);
-        grows
-    };
+    let counted =
+        |row: &HeadRow<'_>| row.kinds[0] == Kind::Number && row.kinds[1..].contains(&Kind::Number);
+    // Numbers in the first cells are times where they go one way.
+    let first: Vec<f64> = used.iter().filter_map(|row| score::number(&row.cells[0])).collect();
+    let up = first.windows(2).filter(|pair| pair[1] >= pair[0]).count();
+    let down = first.windows(2).filter(|pair| pair[1] <= pair[0]).count();
+    let moves = first.windows(2).any(|pair| pair[0] != pair[1]);
+    let one_way = moves && up.max(down) * 10 >= first.len().saturating_sub(1) * 9;
+    // The widest that a tenth of the lines have: two lines run into one are wider.
     let widths = |good: Vec<&&HeadRow<'_>>| {
-        (good.len() * 2 >= used.len() && !good.is_empty())
-            .then(|| good.iter().map(|row| row.cells.len()).max().unwrap_or(0))
+        let of = |width: usize| good.iter().filter(|row| row.cells.len() == width).count();
+        (good.len() * 2 >= used.len() && !good.is_empty()).then(|| {
+            let usual = good.iter().map(|row| row.cells.len());
+            usual.filter(|&width| of(width) * 10 >= good.len()).max().unwrap_or(0)
+        })
     };
     widths(used.iter().filter(|row| timed(row)).collect()).or_else(|| {
         let good: Vec<&&HeadRow<'_>> = used.iter().filter(|row| counted(row)).collect();
-        (good.len() >= 3 && good.len() * 10 >= used.len() * 9).then(|| widths(good))?
+        (one_way && good.len() >= 3 && good.len() * 5 >= used.len() * 4).then(|| widths(good))?
     })
+}
+
+/// Where a table without a header begins: behind lines that have not its cells, or no
+/// number. A line of its width with numbers is its own, whatever is wrong with it.
+fn headless_first(rows: &[HeadRow<'_>], width: usize) -> usize {
+    let own = |row: &HeadRow<'_>| {
+        used_width(&row.cells) >= width.min(2)
+            && row.cells.len() >= width
+            && row.kinds[1..].contains(&Kind::Number)
+    };
+    rows.iter().position(|row| !row.blank && own(row)).unwrap_or(0)
 }
 
 #[cfg(test)]

@@ -6,10 +6,10 @@ use std::collections::BTreeMap;
 
 /// Kinds of words that are counted apart; others are counted together.
 const MOST_WORDS: usize = 40;
-/// Readings this many rows around a number tell whether it can be a temperature …
+/// Readings this many rows around a number tell whether it can be a temperature: it lies
+/// between them, or beyond them by no more than a few of the channel's usual steps.
 const NEAR_ROWS: usize = 5;
-/// … namely where one of them is no further from it than this share of it.
-const NEAR_SHARE: f32 = 0.15;
+const STEPS: f32 = 4.0;
 
 /// Missing cells by what they say.
 #[derive(Default)]
@@ -49,6 +49,14 @@ pub(super) struct Suspect {
     pub(super) text: Vec<u8>,
 }
 
+/// The middle of the steps between neighbouring readings.
+fn usual_step(values: &[f32]) -> f32 {
+    let known: Vec<f32> = values.iter().copied().filter(|value| !value.is_nan()).collect();
+    let mut steps: Vec<f32> = known.windows(2).map(|pair| (pair[1] - pair[0]).abs()).collect();
+    steps.sort_by(f32::total_cmp);
+    steps.get(steps.len() / 2).copied().unwrap_or(0.0)
+}
+
 impl Reader<'_> {
     /// Tells sentinels from temperatures by the readings around them, and notes what was
     /// taken for missing.
@@ -65,10 +73,14 @@ impl Reader<'_> {
         let mut real = Vec::new();
         for (&(series, channel), rows) in &hidden {
             let values = &self.series[series].values[channel];
+            let slack = STEPS * usual_step(values);
             for &(row, value) in rows {
                 let near =
                     &values[row.saturating_sub(NEAR_ROWS)..(row + NEAR_ROWS + 1).min(values.len())];
-                if near.iter().any(|other| (other - value).abs() <= NEAR_SHARE * value.abs()) {
+                let known = near.iter().copied().filter(|other| !other.is_nan());
+                let (low, high) = known
+                    .fold((f32::INFINITY, f32::NEG_INFINITY), |(l, h), t| (l.min(t), h.max(t)));
+                if (low - slack..=high + slack).contains(&value) {
                     real.push((series, channel, row, value));
                 }
             }

@@ -13,101 +13,12 @@ use crate::text::Splitter;
 use crate::time;
 use cook::season::TemperatureUnit;
 use cook::{Flag, Role};
-use std::collections::HashMap;
 
-/// Widths of short lines that occur this often, or in this share of lines, are the
-/// logger's way; others are lines that lost something.
-const SHORT_LINES: usize = 3;
-const SHORT_SHARE: usize = 100;
 /// No probe in meat has been colder or hotter, °C.
 const MEAT_RANGE_C: (f32, f32) = (-40.0, 150.0);
 /// No cooker or air has been colder or hotter, °C.
 const AIR_RANGE_C: (f32, f32) = (-60.0, 600.0);
-/// Words that summary lines begin with.
-const FOOTER_WORDS: [&str; 14] = [
-    "average", "avg", "mean", "max", "maximum", "min", "minimum", "total", "totals", "sum", "end",
-    "median", "count", "summary",
-];
-
 impl Reader<'_> {
-    /// Short lines: of a usual width they lack only trailing values; else they lost some
-    /// cell and nobody knows which.
-    pub(super) fn settle_short_lines(&mut self) {
-        let Some(series) = self.series.first() else { return };
-        let rows = series.ms.len();
-        let mut widths: HashMap<usize, usize> = HashMap::new();
-        for &(_, width) in &self.short {
-            *widths.entry(width).or_default() += 1;
-        }
-        let usual = |width: usize| {
-            let count = widths.get(&width).copied().unwrap_or(0);
-            count >= SHORT_LINES && count * SHORT_SHARE >= rows
-        };
-        // Where spaces part cells, an empty cell cannot be seen: any may be the missing one.
-        let spaced = matches!(self.plan.delimiter, b' ' | crate::text::GAP);
-        let mut accepted = 0_u64;
-        let mut out = Vec::new();
-        for &(row, width) in &self.short {
-            let ended = self.record_of(series, row).is_some_and(|record| record.ended);
-            if !ended {
-                out.push((row, Code::TruncatedLine));
-            } else if usual(width) && !spaced {
-                accepted += 1;
-            } else {
-                out.push((row, Code::TooFewCells));
-            }
-        }
-        self.series[0].out.extend(out);
-        if accepted > 0 {
-            self.plan.evidence.push(evidence(
-                "short lines",
-                "trailing values missing",
-                &format!("{accepted} lines end early at a usual width"),
-                "export the log with all cells",
-            ));
-        }
-    }
-
-    /// The last cell of a log that ends without a line end may be cut: it is rejected
-    /// where it is shorter than the one above and has lost its decimals or half its value.
-    pub(super) fn settle_cut_cell(&mut self) {
-        if self.plan.long.is_some() {
-            return;
-        }
-        let Some(column) =
-            self.plan.channels.iter().position(|ch| ch.column + 1 == self.plan.names.len())
-        else {
-            return;
-        };
-        let series = &self.series[0];
-        let Some(row) = series.ms.len().checked_sub(1).filter(|&row| row > 0) else { return };
-        let (Some(above), Some(last)) =
-            (self.record_of(series, row - 1), self.record_of(series, row))
-        else {
-            return;
-        };
-        let at = self.plan.channels[column].column;
-        let mut splitter = Splitter::new(self.plan.delimiter);
-        let above = splitter.split(&above).get(at).to_vec();
-        let cut = splitter.split(&last).get(at).to_vec();
-        if last.ended || cut.is_empty() || cut.len() >= above.len() {
-            return;
-        }
-        let decimals = |cell: &[u8]| {
-            cell.iter().rposition(|&b| b == self.plan.decimal).map_or(0, |p| cell.len() - p)
-        };
-        let value = |cell: &[u8]| number::parse_with_unit(cell, self.plan.decimal).map(|v| v.0);
-        let halved =
-            matches!((value(&cut), value(&above)), (Some(c), Some(a)) if c.abs() < a.abs() / 2.0);
-        if decimals(&cut) < decimals(&above) || halved {
-            let series = &mut self.series[0];
-            if !series.values[column][row].is_nan() {
-                series.values[column][row] = f32::NAN;
-                series.cells_out.push((row, column, Code::TruncatedCell));
-            }
-        }
-    }
-
     /// What follows the last row with a time: remarks and summaries are a footer, all
     /// else is rejected.
     pub(super) fn settle_pending(&mut self) {
@@ -117,9 +28,7 @@ impl Reader<'_> {
             let first = cells.iter().find(|cell| !cell.is_empty()).unwrap_or(b"");
             let first = String::from_utf8_lossy(first);
             let letter = first.starts_with(|c: char| c.is_alphabetic() || "-=*_~<".contains(c));
-            let summary = words::words(&first)
-                .first()
-                .is_some_and(|word| FOOTER_WORDS.contains(&word.as_str()));
+            let summary = words::is_footer(&first);
             let numbers = self.plan.long.map_or_else(
                 || {
                     self.plan.channels.iter().any(|channel| {
@@ -166,7 +75,10 @@ impl Reader<'_> {
         let mut retimed = 0;
         for index in 0..self.series.len() {
             let mut series = std::mem::take(&mut self.series[index]);
-            if elapsed && let Some(row) = super::order::restart(&series.ms) {
+            if elapsed
+                && let Some(row) = super::order::restart(&series.ms)
+                && !super::clock::told_again(&series, row)
+            {
                 let line = series.line[row];
                 let record = self.record_of(&series, row);
                 return Err(IngestError::Contradiction {

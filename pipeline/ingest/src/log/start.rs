@@ -6,6 +6,7 @@ use super::read::Reader;
 use super::series::Series;
 use super::{LogChannel, clock, words};
 use crate::error::{IngestError, Place};
+use crate::layout::TimeFormat;
 use crate::time;
 use crate::zone;
 use cook::Flag;
@@ -27,24 +28,16 @@ impl Reader<'_> {
             let Some(stamp) = time::parse_iso(start.as_bytes()) else { return Ok(None) };
             (instant(stamp), "the layout says so".to_owned())
         } else {
-            let about = |key: &str| {
-                words::words(key).iter().any(|w| {
-                    matches!(w.as_str(), "start" | "started" | "begin" | "began" | "begun")
-                })
-            };
+            let about = words::is_start;
             let whole =
                 self.plan.metadata.iter().filter(|(key, _)| about(key)).find_map(|(key, value)| {
-                    let stamp = time::parse_iso(value.as_bytes()).or_else(|| {
-                        time::parse(crate::layout::TimeFormat::MonthName, value.as_bytes(), None)
-                    })?;
+                    let stamp = time::parse_iso(value.as_bytes())
+                        .or_else(|| time::parse(TimeFormat::MonthName, value.as_bytes(), None))?;
                     Some((instant(stamp), format!("the preamble says `{key}: {value}`")))
                 });
             let parts = || {
                 let day = self.plan.metadata.iter().find_map(|(key, value)| {
-                    let key = words::words(key);
-                    key.iter()
-                        .any(|w| w == "date")
-                        .then(|| time::parse_iso_date(value.as_bytes()))?
+                    words::is_date(key).then(|| time::parse_iso_date(value.as_bytes()))?
                 })?;
                 let (key, value, clock) = self.plan.metadata.iter().find_map(|(key, value)| {
                     let clock = time::parse_clock_only(value.as_bytes())?;
@@ -129,18 +122,8 @@ impl Reader<'_> {
                 .map(|stamp| stamp.ms.div_euclid(time::DAY_MS))
                 .or_else(|| time::parse_iso_date(start.as_bytes()))
         });
-        let preamble = self.plan.metadata.iter().find_map(|(key, value)| {
-            let about =
-                words::words(key).iter().any(|word| word == "date" || word.starts_with("start"));
-            let day = time::parse_iso_date(value.as_bytes())
-                .or_else(|| {
-                    let (day, _) =
-                        time::parse_date(crate::layout::TimeFormat::MonthName, value.as_bytes())?;
-                    Some(day)
-                })
-                .or_else(|| Some(time::parse_iso(value.as_bytes())?.ms.div_euclid(time::DAY_MS)))?;
-            about.then(|| (day, format!("the preamble says `{key}: {value}`")))
-        });
+        let preamble = preamble_day(&self.plan.metadata)
+            .map(|day| (day.day, format!("the preamble says `{}`", day.text)));
         let known = layout
             .map(|day| (day, "the layout says so".to_owned()))
             .or_else(|| {
@@ -348,6 +331,34 @@ impl Reader<'_> {
             ));
         }
     }
+}
+
+/// A day that a preamble names.
+pub(super) struct PreambleDay {
+    /// Days since 1970-01-01.
+    day: i64,
+    /// The line.
+    text: String,
+    /// The time of day that stands with it, where a log began, ms.
+    pub(super) clock_ms: Option<i64>,
+}
+
+/// The day that the preamble gives the log: a line about a date or a start.
+pub(super) fn preamble_day(metadata: &[(String, String)]) -> Option<PreambleDay> {
+    metadata.iter().find_map(|(key, value)| {
+        if !words::is_date(key) && !words::is_start(key) {
+            return None;
+        }
+        let bytes = value.as_bytes();
+        let whole = time::parse_iso(bytes).map(|stamp| stamp.ms);
+        let day = time::parse_iso_date(bytes)
+            .or_else(|| Some(time::parse_date(TimeFormat::MonthName, bytes)?.0));
+        Some(PreambleDay {
+            day: whole.map(|ms| ms.div_euclid(time::DAY_MS)).or(day)?,
+            text: format!("{key}: {value}"),
+            clock_ms: whole.map(|ms| ms.rem_euclid(time::DAY_MS)),
+        })
+    })
 }
 
 fn shown_span(ms: i64) -> String {

@@ -2,7 +2,7 @@
 
 use super::ReadOptions;
 use super::dates::{self, Dates};
-use super::head::{HeadRow, Kind, majority};
+use super::head::{HEAD, HeadRow, Kind, majority};
 use super::plan::{evidence, missing_column};
 use super::scan::Found;
 use super::words;
@@ -13,6 +13,8 @@ use crate::text::{Splitter, Text};
 use crate::time;
 use cook::Evidence;
 
+/// 1970-01-01 as a spreadsheet's serial date: where clocks start that were never set.
+const SERIAL_1970: f64 = 25_569.0;
 const HOUR_MS: i64 = 3_600_000;
 /// An elapsed log begins within this of its zero, ms.
 const ELAPSED_START_MS: i64 = 30 * 60_000;
@@ -66,7 +68,16 @@ pub(super) fn columns(
         .filter(number)
         .max_by_key(|&c| words::is_duration(&names[c]))
         // Without a header the first column is the time; scanning has seen it grow.
-        .or_else(|| (!named_header && number(&0)).then_some(0))
+        .or_else(|| {
+            let dated = |&c: &usize| {
+                let first = rows.iter().find_map(|row| super::score::number(row.cells.get(c)?));
+                let serial =
+                    |value: f64| (SERIAL_1970..73_051.0).contains(&value) && value.fract() != 0.0;
+                number(&c) && first.is_some_and(|value| value >= 1e9 || serial(value))
+            };
+            let counted = (0..names.len().min(3)).find(dated);
+            if named_header { None } else { counted.or_else(|| number(&0).then_some(0)) }
+        })
         .map(|column| vec![column])
         .ok_or_else(|| IngestError::NoTable {
             place: Box::new(place.clone()),
@@ -94,6 +105,7 @@ pub(super) struct Seen<'a, 't> {
     pub(super) layout: &'a Layout,
     pub(super) first_row: usize,
     pub(super) units_row: Option<usize>,
+    pub(super) metadata: &'a [(String, String)],
     pub(super) shown_as: &'a str,
 }
 
@@ -254,8 +266,8 @@ fn numeric(seen: &Seen<'_, '_>) -> Result<(TimeFormat, String), IngestError> {
     })
 }
 
-/// The usual step, s, of a column of spreadsheet dates: numbers of this century's days
-/// (2000 to 2099), whose steps are seconds to minutes as parts of a day. As elapsed
+/// The usual step, s, of a column of spreadsheet dates: numbers of the days from 1970 to
+/// 2099, whose steps are seconds to minutes as parts of a day. As elapsed
 /// seconds or minutes such a log would have begun hours before its first line and taken
 /// readings a hundred times a second.
 fn serial_step(seen: &Seen<'_, '_>) -> Option<f64> {
@@ -264,10 +276,15 @@ fn serial_step(seen: &Seen<'_, '_>) -> Option<f64> {
         .iter()
         .filter_map(|row| super::score::number(row.cells.get(seen.columns[0])?))
         .collect();
-    if values.len() < 2 || !values.iter().all(|v| (36_526.0..73_051.0).contains(v)) {
+    let dates = values.iter().filter(|v| (SERIAL_1970..73_051.0).contains(*v)).count();
+    if values.len() < 2 || dates * 10 < values.len() * 9 {
         return None;
     }
-    let mut steps: Vec<f64> = values.windows(2).map(|pair| (pair[1] - pair[0]).abs()).collect();
+    let steps = values.windows(2).map(|pair| (pair[1] - pair[0]).abs());
+    let mut steps: Vec<f64> = steps.filter(|step| *step > 0.0).collect();
+    if steps.is_empty() {
+        return None;
+    }
     steps.sort_by(f64::total_cmp);
     let middle = steps[steps.len() / 2];
     (middle > 0.0 && middle < 0.05).then_some(middle * 86_400.0)
@@ -288,14 +305,19 @@ fn clock(seen: &Seen<'_, '_>, options: &ReadOptions) -> Result<(TimeFormat, Stri
     let three = of(TimeFormat::ElapsedHms);
     let many = |times: &[Option<i64>]| times.iter().flatten().count() * 10 > times.len() * 9;
     let (line, cell) = seen.first_cell(Kind::Clock);
+    let preamble = super::start::preamble_day(seen.metadata);
+    let started = preamble.as_ref().and_then(|day| day.clock_ms);
+    let dated = options.has_date(seen.shown_as) || (preamble.is_some() && started.is_none());
     if !words::is_duration(name)
-        && let Some(because) = of_the_day(&cells, name, options.has_date(seen.shown_as))
+        && let Some(because) =
+            of_the_day(&cells, name, dated, started, seen.found.head.len() < HEAD)
     {
         return Ok((TimeFormat::Clock, because));
     }
     let beyond_a_day = three.iter().flatten().any(|&ms| ms >= 24 * HOUR_MS);
-    let from_zero =
-        three.first().copied().flatten() == Some(0) && three.iter().flatten().is_sorted();
+    let zero = |end: Option<&Option<i64>>| end.copied().flatten() == Some(0);
+    let from_zero = (zero(three.first()) && three.iter().flatten().is_sorted())
+        || (zero(three.last()) && three.iter().rev().flatten().is_sorted());
     let why = if words::is_duration(name) {
         format!("the column's name `{name}` says elapsed")
     } else if beyond_a_day {
@@ -341,7 +363,15 @@ fn clock(seen: &Seen<'_, '_>, options: &ReadOptions) -> Result<(TimeFormat, Stri
 
 /// Why times without a date are of the day, where anything says so: AM or PM, a name, a
 /// clock that goes back past midnight, or a first line that is hours from zero.
-fn of_the_day(cells: &[&str], name: &str, dated: bool) -> Option<String> {
+///
+/// `start` is the time of day at which the preamble says that the log began; `whole` is whether the cells are all of the log.
+fn of_the_day(
+    cells: &[&str],
+    name: &str,
+    dated: bool,
+    start: Option<i64>,
+    whole: bool,
+) -> Option<String> {
     let times: Vec<Option<i64>> = cells
         .iter()
         .map(|cell| time::parse(TimeFormat::Clock, cell.as_bytes(), None).map(|s| s.ms))
@@ -360,10 +390,19 @@ fn of_the_day(cells: &[&str], name: &str, dated: bool) -> Option<String> {
     if midnight {
         return Some("it goes back past midnight".to_owned());
     }
-    let first = *known.first()?;
+    let steps = |way: fn(&[i64]) -> bool| known.windows(2).filter(|pair| way(pair)).count();
+    let falls = steps(|pair| pair[1] < pair[0]) > steps(|pair| pair[1] > pair[0]);
+    if falls && !whole {
+        return None;
+    }
+    let first = if falls { *known.last()? } else { *known.first()? };
+    if start.is_some_and(|start| (start - first).abs() > ELAPSED_START_MS) {
+        return None;
+    }
     if first > ELAPSED_START_MS && first < time::DAY_MS {
-        let cell = cells.first()?;
+        let cell = if falls { cells.last()? } else { cells.first()? };
         return Some(format!("it begins at {cell}, and an elapsed time would begin at zero"));
     }
-    (dated && first > 0).then(|| "the settings give the log's date".to_owned())
+    (dated && first > 0)
+        .then(|| "the settings, the sheet or the preamble give the log's date".to_owned())
 }

@@ -5,28 +5,102 @@ use crate::number::unit_word;
 use cook::Role;
 use cook::season::TemperatureUnit;
 
-const PIT: [&str; 9] =
-    ["pit", "grate", "grill", "chamber", "cooker", "smoker", "oven", "barrel", "firebox"];
-const MEAT: [&str; 21] = [
+// The lists have the words of German, French, Spanish, Italian and Dutch beside the English
+// ones where they mean nothing else in English (`four` is a French oven, and a number).
+
+const PIT: &[&str] = &[
+    "pit", "grate", "grill", "chamber", "cooker", "smoker", "oven", "barrel", "firebox", "garraum",
+    "ofen", "horno", "forno", "cámara", "camera",
+];
+const MEAT: &[&str] = &[
     "meat", "core", "brisket", "flat", "point", "probe", "internal", "food", "butt", "shoulder",
     "pork", "beef", "chicken", "turkey", "rib", "ribs", "roast", "lamb", "thigh", "breast", "loin",
+    "fleisch", "viande", "carne", "vlees", "kern", "fühler", "sonde", "sonda",
 ];
-const AMBIENT: [&str; 6] = ["ambient", "outside", "outdoors", "outdoor", "air", "weather"];
-/// A word that meat channels often have, and pit channels sometimes.
-const WEAK: &str = "probe";
+const AMBIENT: &[&str] = &[
+    "ambient",
+    "outside",
+    "outdoors",
+    "outdoor",
+    "air",
+    "weather",
+    "außen",
+    "extérieur",
+    "exterior",
+    "esterno",
+    "buiten",
+];
+/// Words that meat channels often have, and pit channels sometimes.
+const WEAK: &[&str] = &["probe", "fühler", "sonde", "sonda"];
 /// Temperatures that nobody measured, or not of pit, meat or air.
-const NOT_MEASURED: [&str; 12] = [
+const NOT_MEASURED: &[&str] = &[
     "set", "setpoint", "target", "alarm", "goal", "dew", "limit", "max", "min", "high", "low",
     "board",
 ];
 /// Numbers that are no temperatures.
-const NOT_TEMPERATURE: [&str; 41] = [
-    "fan", "percent", "humidity", "rh", "battery", "batt", "volt", "volts", "voltage", "rpm",
-    "blower", "damper", "signal", "rssi", "index", "row", "no", "number", "id", "sample", "record",
-    "count", "duty", "output", "pressure", "hpa", "speed", "wind", "lid", "seq", "weight", "note",
-    "notes", "comment", "remark", "status", "event", "state", "mode", "unit", "units",
+const NOT_TEMPERATURE: &[&str] = &[
+    "fan",
+    "percent",
+    "humidity",
+    "rh",
+    "battery",
+    "batt",
+    "volt",
+    "volts",
+    "voltage",
+    "rpm",
+    "blower",
+    "damper",
+    "signal",
+    "rssi",
+    "index",
+    "row",
+    "no",
+    "nr",
+    "number",
+    "id",
+    "sample",
+    "record",
+    "count",
+    "duty",
+    "output",
+    "pressure",
+    "hpa",
+    "speed",
+    "wind",
+    "lid",
+    "seq",
+    "weight",
+    "note",
+    "notes",
+    "comment",
+    "remark",
+    "status",
+    "event",
+    "state",
+    "mode",
+    "unit",
+    "units",
+    "gebläse",
+    "batterie",
+    "bemerkung",
+    "ventilateur",
+    "remarque",
+    "ventilador",
+    "batería",
+    "nota",
+    "ventola",
+    "batteria",
+    "ventilator",
+    "batterij",
+    "opmerking",
+    "einheit",
+    "unité",
+    "unidad",
+    "unità",
+    "eenheid",
 ];
-const TIME: [&str; 13] = [
+const TIME: &[&str] = &[
     "time",
     "date",
     "datetime",
@@ -40,8 +114,78 @@ const TIME: [&str; 13] = [
     "unix",
     "epoch",
     "uptime",
+    "zeit",
+    "uhrzeit",
+    "datum",
+    "zeitpunkt",
+    "heure",
+    "fecha",
+    "tijd",
 ];
-const DURATION: [&str; 5] = ["elapsed", "duration", "runtime", "since", "uptime"];
+/// Words that are a time only where they are the whole name: English has them, too.
+const WHOLE_TIME: &[&str] = &["data", "hora", "ora"];
+const DURATION: &[&str] = &[
+    "elapsed",
+    "duration",
+    "runtime",
+    "since",
+    "uptime",
+    "dauer",
+    "durée",
+    "duración",
+    "durata",
+    "duur",
+];
+/// What begins a line of the preamble that says when a log began.
+const START: &[&str] =
+    &["start", "started", "begin", "began", "begun", "beginn", "début", "inicio", "inizio"];
+const DATE: &[&str] = &["date", "datum", "fecha", "data"];
+/// Names of a long log's columns.
+const VALUE: &[&str] = &[
+    "value",
+    "temp",
+    "temperature",
+    "reading",
+    "measurement",
+    "temperatur",
+    "température",
+    "temperatura",
+    "temperatuur",
+    "wert",
+];
+const CHANNEL: &[&str] = &[
+    "channel", "probe", "sensor", "series", "name", "location", "input", "position", "kanal",
+    "voie", "canal", "canale", "kanaal",
+];
+const UNIT: &[&str] = &["unit", "units", "scale", "einheit", "unité", "unidad", "unità", "eenheid"];
+/// What lines of totals begin with.
+const FOOTER: &[&str] = &[
+    "average",
+    "avg",
+    "mean",
+    "max",
+    "maximum",
+    "min",
+    "minimum",
+    "total",
+    "totals",
+    "sum",
+    "end",
+    "median",
+    "count",
+    "summary",
+    "mittelwert",
+    "summe",
+    "ende",
+    "moyenne",
+    "promedio",
+    "máximo",
+    "mínimo",
+    "media",
+    "massimo",
+    "minimo",
+    "gemiddelde",
+];
 
 /// Lower-case words of a name: runs of letters, split also where case or kind changes
 /// (`pitTemp1` is `pit`, `temp`, `1`).
@@ -63,22 +207,56 @@ pub(super) fn words(name: &str) -> Vec<String> {
     out
 }
 
+fn any_of(name: &str, list: &[&str]) -> bool {
+    words(name).iter().any(|word| list.contains(&word.as_str()))
+}
+
+/// Whether a name is that of a long log's values.
+pub(super) fn is_value(name: &str) -> bool {
+    any_of(name, VALUE)
+}
+
+/// Whether a name is that of a long log's channels.
+pub(super) fn is_channel(name: &str) -> bool {
+    any_of(name, CHANNEL)
+}
+
+/// Whether a name is that of a column of units, or of a preamble's line about them.
+pub(super) fn is_unit(name: &str) -> bool {
+    any_of(name, UNIT)
+}
+
+/// Whether a name says when something began.
+pub(super) fn is_start(name: &str) -> bool {
+    any_of(name, START)
+}
+
+/// Whether a name is that of a date.
+pub(super) fn is_date(name: &str) -> bool {
+    any_of(name, DATE)
+}
+
+/// Whether a line that begins so is one of totals.
+pub(super) fn is_footer(first: &str) -> bool {
+    words(first).first().is_some_and(|word| FOOTER.contains(&word.as_str()))
+}
+
 /// The role that a name's words say, with the word.
 pub(super) fn role(name: &str) -> Option<(Role, String)> {
     let words = words(name);
     let find = |list: &[&str]| words.iter().find(|w| list.contains(&w.as_str())).cloned();
-    if let Some(word) = find(&NOT_MEASURED) {
+    if let Some(word) = find(NOT_MEASURED) {
         return Some((Role::Other, word));
     }
-    find(&PIT)
+    find(PIT)
         .map(|word| (Role::Pit, word))
-        .or_else(|| find(&AMBIENT).map(|word| (Role::Ambient, word)))
-        .or_else(|| find(&MEAT).map(|word| (Role::Meat, word)))
+        .or_else(|| find(AMBIENT).map(|word| (Role::Ambient, word)))
+        .or_else(|| find(MEAT).map(|word| (Role::Meat, word)))
 }
 
 /// Whether a word says a role so weakly that the readings may say another.
 pub(super) fn is_weak(word: &str) -> bool {
-    word == WEAK
+    WEAK.contains(&word)
 }
 
 /// The word that says that a numeric column is no temperature.
@@ -91,14 +269,15 @@ pub(super) fn not_temperature(name: &str) -> Option<String> {
 /// Whether a name is that of a time column.
 pub(super) fn is_time(name: &str) -> bool {
     let words = words(name);
-    words.iter().any(|word| TIME.contains(&word.as_str()))
+    words.iter().any(|word| TIME.contains(&word.as_str()) || DURATION.contains(&word.as_str()))
+        || matches!(&words[..], [whole] if WHOLE_TIME.contains(&whole.as_str()))
         || matches!(&words[..], [unit] if unit.len() > 2 && time_unit(unit).is_some())
         || matches!(&words[..], [t, unit] if t == "t" && time_unit(unit).is_some())
 }
 
 /// Whether a name says that its times count from the log's zero.
 pub(super) fn is_duration(name: &str) -> bool {
-    words(name).iter().any(|word| DURATION.contains(&word.as_str()))
+    any_of(name, DURATION)
 }
 
 fn time_unit(word: &str) -> Option<TimeFormat> {
@@ -257,7 +436,8 @@ mod tests {
     #[test]
     fn times_of_headers() {
         assert!(is_time("Elapsed (min)") && is_time("Local time") && is_time("Minutes"));
-        assert!(!is_time("Pit") && !is_time("Pit min"));
+        assert!(is_time("Datum") && is_time("Ora") && is_duration("Dauer (min)"));
+        assert!(!is_time("Pit") && !is_time("Pit min") && !is_time("Data 1"));
         assert_eq!(numeric_time("elapsed_s"), Some(TimeFormat::ElapsedSeconds));
         assert_eq!(numeric_time("Elapsed (min)"), Some(TimeFormat::ElapsedMinutes));
         assert_eq!(numeric_time("unix_ms"), Some(TimeFormat::UnixMilliseconds));

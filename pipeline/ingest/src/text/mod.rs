@@ -10,6 +10,7 @@ mod split;
 
 pub(crate) use decode::{Encoding, Text};
 pub(crate) use input::{content_hash, read_bytes, read_limited};
+use quote::Further;
 pub(crate) use split::{Cells, Splitter};
 
 /// Stands for two spaces or more between cells, where single spaces belong to the cells;
@@ -56,6 +57,8 @@ pub(crate) struct Record<'a> {
     pub(crate) quoted: bool,
     /// Whether a quote in it is never closed.
     pub(crate) unclosed: bool,
+    /// Whether zero bytes before it were left out.
+    pub(crate) padded: bool,
 }
 
 impl Record<'_> {
@@ -93,21 +96,35 @@ impl<'a> Iterator for Records<'a> {
             ended: next > end,
             quoted: self.quotes && memchr::memchr(b'"', &self.bytes[start..end]).is_some(),
             unclosed: false,
+            padded: false,
         };
+        if record.raw.first() == Some(&0) {
+            let zeros = record.raw.iter().take_while(|&&b| b == 0).count();
+            record.padded = zeros < record.raw.len();
+            if record.padded {
+                record.raw = &record.raw[zeros..];
+            }
+        }
+        let from = end - record.raw.len();
         if record.quoted {
             let mut open = quote::is_open_after(record.raw, self.delimiter);
             let mut lines = 1;
-            while open && lines < LONGEST_QUOTED_LINES && next < self.bytes.len() {
-                let from = next;
-                (end, next) = line_end(self.bytes, from);
+            let mut stray = false;
+            while open && !stray && lines < LONGEST_QUOTED_LINES && next < self.bytes.len() {
+                let line = next;
+                (end, next) = line_end(self.bytes, line);
                 lines += 1;
-                open = quote::stays_open(&self.bytes[from..end], self.delimiter);
+                match quote::further(&self.bytes[line..end], self.delimiter) {
+                    Further::Open => {}
+                    Further::Closed => open = false,
+                    Further::Stray => stray = true,
+                }
             }
             if open {
                 record.unclosed = true;
                 (_, next) = line_end(self.bytes, start);
             } else {
-                record.raw = &self.bytes[start..end];
+                record.raw = &self.bytes[from..end];
                 record.lines = lines;
                 record.ended = next > end;
             }
@@ -176,6 +193,9 @@ mod tests {
         assert_eq!(read[0], (1, 2, vec!["a".into(), "b\nc\"d".into(), "e".into()]));
         assert_eq!(read[1].0, 3);
         assert_eq!(read[2], (4, 1, vec!["h".into(), "i".into()]));
+        // The quote of the first line was cut off with the line; the next is whole.
+        let read = records("a,\"b\nc,\"d\",e\n", b',');
+        assert_eq!(read[1], (2, 1, vec!["c".into(), "d".into(), "e".into()]));
     }
 
     #[test]

@@ -66,14 +66,27 @@ pub(super) fn is_open_after(line: &[u8], delimiter: u8) -> bool {
     open_from(line, 0, delimiter)
 }
 
-/// Whether a quoted cell that is open at the start of a line is so at its end.
-pub(super) fn stays_open(line: &[u8], delimiter: u8) -> bool {
-    match closing(line, 0, delimiter) {
-        None => true,
-        Some(end) => match next_cell(line, end + 1, delimiter) {
-            Some(at) => open_from(line, at, delimiter),
-            None => false,
-        },
+/// What becomes, in a further line, of a quoted cell that began in one before.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Further {
+    /// It is still open at the end.
+    Open,
+    /// It has ended, and no other is open.
+    Closed,
+    /// A quote stands where a cell cannot end: the one that opened it was a stray.
+    Stray,
+}
+
+/// What becomes in this line of a quoted cell that is open at its start.
+pub(super) fn further(line: &[u8], delimiter: u8) -> Further {
+    let Some(end) = closing(line, 0, delimiter) else { return Further::Open };
+    let behind = skip_space(line, end + 1);
+    if !cell_ends(line, end + 1, delimiter) && !cell_ends(line, behind, delimiter) {
+        return Further::Stray;
+    }
+    match next_cell(line, end + 1, delimiter) {
+        Some(at) if open_from(line, at, delimiter) => Further::Open,
+        _ => Further::Closed,
     }
 }
 

@@ -80,6 +80,14 @@ pub(crate) fn parse_clock_only(text: &[u8]) -> Option<i64> {
     (rest.is_empty() && text.contains(&b':')).then_some(ms)
 }
 
+/// A clock time alone, perhaps with its offset from UTC: ms of the day on its own clock.
+pub(crate) fn parse_clock_with_offset(text: &[u8]) -> Option<i64> {
+    let text = crate::text::trim(text);
+    let (ms, rest) = parse_clock(text)?;
+    let rest = rest.trim_ascii();
+    (text.contains(&b':') && (rest.is_empty() || parse_offset(rest).is_some())).then_some(ms)
+}
+
 /// `Z`, `+02:00`, `-0500`, `+02`, `UTC`: seconds east of UTC.
 pub(crate) fn parse_offset(text: &[u8]) -> Option<i32> {
     let text = crate::text::trim(text);

@@ -49,10 +49,12 @@ const MONTHS: [&str; 12] = [
 const WEEKDAYS: [&str; 7] =
     ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"];
 
-/// A year as it is written with this many digits: two are of this century.
+/// A year as it is written with this many digits: of two, 69 to 99 are of the twentieth
+/// century and 00 to 68 of this one (POSIX.1-2017, `strptime`, `%y`).
 fn year_of(year: i64, digits: usize) -> Option<i64> {
     match digits {
         4 => Some(year),
+        2 if year >= 69 => Some(1900 + year),
         2 => Some(2000 + year),
         _ => None,
     }
@@ -85,7 +87,7 @@ pub(crate) fn parse_date(format: TimeFormat, text: &[u8]) -> Option<(i64, &[u8])
     let (year, month, day) = match format {
         TimeFormat::Iso if first_digits == 4 && third_digits <= 2 => (first, second, third),
         TimeFormat::YearFirst if first_digits == 2 && third_digits <= 2 => {
-            (2000 + first, second, third)
+            (year_of(first, first_digits)?, second, third)
         }
         TimeFormat::DayFirst if first_digits <= 2 => (year_of(third, third_digits)?, second, first),
         TimeFormat::MonthFirst if first_digits <= 2 => {

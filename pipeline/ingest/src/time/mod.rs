@@ -5,7 +5,7 @@ mod date;
 mod elapsed;
 
 use clock::parse_clock;
-pub(crate) use clock::{parse_clock_only, parse_offset};
+pub(crate) use clock::{parse_clock_only, parse_clock_with_offset, parse_offset};
 pub(crate) use date::{days_of, parse_date};
 use elapsed::parse_elapsed;
 pub(crate) use elapsed::parse_since;
@@ -66,9 +66,11 @@ const SERIAL_ZERO: i64 = -25_569;
 /// which a double holds to about a microsecond, but files often to a second only.
 fn serial(cell: &[u8], decimal: u8) -> Option<i64> {
     let ms = scaled(cell, decimal, DAY_MS as f64)? + SERIAL_ZERO * DAY_MS;
-    // Ten decimals hold ten microseconds; five, a second.
-    let decimals = cell.iter().rev().take_while(|b| b.is_ascii_digit()).count();
-    Some(if decimals >= 10 { ms } else { (ms + 500).div_euclid(1000) * 1000 })
+    // What the last decimal cannot tell from a whole second is one.
+    let decimals = cell.iter().rev().take_while(|b| b.is_ascii_digit()).count().min(18) as i32;
+    let second = (ms + 500).div_euclid(1000) * 1000;
+    let resolution = DAY_MS as f64 * 10_f64.powi(-decimals) / 2.0 + 1.0;
+    Some(if ((ms - second).abs() as f64) <= resolution { second } else { ms })
 }
 
 /// A number times `scale`, in whole milliseconds.
