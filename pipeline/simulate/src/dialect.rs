@@ -146,6 +146,7 @@ impl Dialect {
     pub(crate) fn finish(&self, page: &Page, set: &ReadingSet, zone: &TimeZone) -> WrittenLog {
         let transcript = Transcript {
             channels: page.channels.clone(),
+            header: page.header.clone(),
             lines: self.render(page),
             zero_ms: self.unsaid_zero(set),
             questions: self.questions(page, set, zone),

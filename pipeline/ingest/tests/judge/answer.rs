@@ -33,7 +33,9 @@ pub(super) fn options(
     let names = if file.dialect.header == Header::None {
         format!("header = []\ncolumns = {:?}", columns(transcript, file))
     } else {
-        "header = [\"*\"]".to_owned()
+        // Of two header rows, a reader may join the names.
+        let names = transcript.header.iter().filter(|name| !name.trim().is_empty());
+        format!("header = {:?}", names.map(|name| format!("*{}", name.trim())).collect::<Vec<_>>())
     };
     let text = format!("name = \"answers\"\n{names}\n{top}[time]\n{time}");
     // A key that this reader does not have leaves the question open.

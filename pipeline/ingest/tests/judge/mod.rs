@@ -157,12 +157,10 @@ impl<'a> Comparison<'a> {
         let mut wrong_lines: BTreeSet<u64> = BTreeSet::new();
         for (channel, truth) in self.log.channels.iter().zip(&self.channels) {
             for index in 0..channel.len() {
-                // What is flagged as impossible is not reported as success.
-                if channel.flag[index] == Flag::OutOfRange {
-                    continue;
-                }
                 let line = u64::from(channel.line[index]);
                 match self.check(channel, index, *truth) {
+                    // What is flagged as impossible is not reported as success.
+                    Err(_) if channel.flag[index] == Flag::OutOfRange => {}
                     Ok(cell) => {
                         read.insert((line, cell.channel));
                     }

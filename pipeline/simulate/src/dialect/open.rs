@@ -136,7 +136,10 @@ fn order_is_open(style: DateStyle, page: &Page, set: &ReadingSet, zone: &TimeZon
             pair[0].until(pair[1]).map_or(0, |s| s.get_days()).abs() >= ABSURD_STEP_DAYS
         })
     };
-    let own_is_absurd = absurd(&dates);
+    // Years of two digits are read as years of this century.
+    let own: Vec<Date> =
+        dates.iter().filter_map(|&date| read(style.order, parts(style, date))).collect();
+    let own_is_absurd = absurd(&own);
     let mut open = None;
     for order in [DateOrder::DayMonthYear, DateOrder::MonthDayYear, DateOrder::YearMonthDay] {
         if order == style.order {
@@ -149,7 +152,7 @@ fn order_is_open(style: DateStyle, page: &Page, set: &ReadingSet, zone: &TimeZon
             continue;
         }
         let other: Vec<Date> = other.into_iter().flatten().collect();
-        if unread == 0 && other == dates {
+        if unread == 0 && other == own {
             continue;
         }
         // Midnights that are steps of minutes are proof enough.

@@ -13,6 +13,8 @@ use jiff::tz::TimeZone;
 #[derive(Debug, Clone)]
 pub(crate) struct Page {
     pub(crate) channels: Vec<ChannelTruth>,
+    /// Names of the columns as they are written.
+    pub(crate) header: Vec<String>,
     pub(crate) lines: Vec<PageLine>,
 }
 
@@ -122,7 +124,12 @@ impl Dialect {
             let kind = if text.is_empty() { LineKind::Blank } else { LineKind::Footer };
             PageLine::raw(kind, text.as_str())
         }));
-        Ok(Page { channels: self.channels(set), lines })
+        let names = header.iter().rfind(|line| line.kind == LineKind::Header);
+        let names = match names.map(|line| &line.body) {
+            Some(Body::Cells(cells)) => cells.iter().map(|cell| cell.text.clone()).collect(),
+            _ => Vec::new(),
+        };
+        Ok(Page { channels: self.channels(set), header: names, lines })
     }
 
     fn word(&self, word: &str) -> String {

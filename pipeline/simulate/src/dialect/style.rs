@@ -193,7 +193,7 @@ pub enum EpochUnit {
 pub enum ElapsedStyle {
     /// `h:mm:ss`
     Hms,
-    /// Minutes with three decimals.
+    /// Minutes with two decimals: the instants written are off by 0.3 s at most.
     Minutes,
     /// Whole seconds.
     Seconds,

@@ -95,7 +95,7 @@ impl TimeStyle {
                     ),
                     ElapsedStyle::Seconds => (seconds.to_string(), seconds * 1_000),
                     ElapsedStyle::Minutes => {
-                        let text = format!("{:.3}", since_ms as f64 / 60_000.0);
+                        let text = format!("{:.2}", since_ms as f64 / 60_000.0);
                         (decimal(text, decimal_comma), since_ms)
                     }
                 };
@@ -193,7 +193,7 @@ mod tests {
             (TimeStyle::Serial, "45416.923669"),
             (
                 TimeStyle::Elapsed { unit: ElapsedStyle::Minutes, told: true, start_told: false },
-                "90.083",
+                "90.08",
             ),
         ] {
             assert_eq!(text(style, "2024-05-05T03:10:05Z"), expected);

@@ -19,6 +19,9 @@ pub struct WrittenLog {
 pub struct Transcript {
     /// The channels, in the order of the columns (wide) or of their first rows (long).
     pub channels: Vec<ChannelTruth>,
+    /// The names of the header's columns as they are written, channels or not; empty where
+    /// there is no header. Of two header rows, the one with the names.
+    pub header: Vec<String>,
     /// Every physical line, in order.
     pub lines: Vec<LineTruth>,
     /// Instant from which times count, ms UTC, where the file does not say it.

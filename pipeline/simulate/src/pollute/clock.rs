@@ -68,7 +68,9 @@ pub(super) fn disturb(
         }
     };
     let middle = random.random_range(count / 4..count * 3 / 4);
-    match random.random_range(0..4) {
+    // Of numbers that begin at zero nobody could say what they count, set or not.
+    let calendar = matches!(dialect.time, TimeStyle::Calendar { .. });
+    match random.random_range(if calendar { 0..4 } else { 1..4 }) {
         // Never set: dates that nobody cooked on.
         0 => {
             let by_ms = zero_ms - set.rows[0].clock_ms;

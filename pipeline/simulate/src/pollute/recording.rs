@@ -74,8 +74,8 @@ pub(super) fn draw(
     // A firebox, so that there are thousands to be marked.
     if has(Family::NumberStyle) && random.random_bool(0.6) {
         names.push("Firebox".to_owned());
-        let base = random.random_range(545.0..700.0);
-        curves.push(curves[0].iter().map(|c| base + 4.0 * (c - 110.0)).collect());
+        let base = random.random_range(545.0..585.0);
+        curves.push(curves[0].iter().map(|c| base + 2.0 * (c - curves[0][0])).collect());
     }
     let odd = has(Family::Sentinels);
     if odd {
