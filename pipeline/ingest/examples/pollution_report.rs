@@ -60,7 +60,6 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         println!("{judgement:#?}");
         return Ok(());
     }
-    std::panic::set_hook(Box::new(|_| {}));
     let mut table = Table::default();
     let mut shown: [usize; 4] = [0; 4];
     for index in 0..arguments.files {
@@ -80,9 +79,12 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         };
         let parts = [Some(&judgement), judgement.answered.as_deref()];
         for part in parts.into_iter().flatten().filter(|part| !part.sound()) {
-            let bad = [&part.wrong, &part.unclosed, &part.vanished];
-            if let Some(first) = bad.into_iter().flatten().next() {
-                show(0, "WRONG", first);
+            for (what, found) in
+                [("WRONG", &part.wrong), ("UNCLOSED", &part.unclosed), ("VANISHED", &part.vanished)]
+            {
+                if let Some(first) = found.first() {
+                    show(0, what, first);
+                }
             }
         }
         if judgement.expected == Expected::Ask && judgement.fate == Fate::Read {

@@ -44,6 +44,8 @@ pub(crate) struct Judgement {
     pub(crate) rows_equal: u64,
     /// Data lines of which something was rejected with its reason.
     pub(crate) rows_rejected: u64,
+    /// Data lines that went with a rejected line before them, as where a quote is left open.
+    pub(crate) rows_swallowed: u64,
     /// Values that are neither in the readings nor among what was rejected.
     pub(crate) vanished: Vec<String>,
     /// Readings that are wrong and not flagged.
@@ -62,6 +64,7 @@ impl Judgement {
             said,
             rows_equal: 0,
             rows_rejected: 0,
+            rows_swallowed: 0,
             vanished: Vec::new(),
             wrong: Vec::new(),
             unclosed: Vec::new(),
@@ -197,12 +200,19 @@ impl<'a> Comparison<'a> {
             let missed = values(line).find(|cell| !read.contains(&(number, cell.channel)));
             if self.rejected.contains(&number) {
                 judgement.rows_rejected += 1;
+            } else if wrong.contains(&number) {
+                // Counted already.
             } else if let Some(cell) = missed {
                 let twice = said.get(&(cell.channel, cell.written_ms)) == Some(&true);
-                if line.verdict == Verdict::Read || !twice {
+                if line.verdict != Verdict::Read && twice {
+                    continue;
+                }
+                if self.rejected.contains(&(number - 1)) {
+                    judgement.rows_swallowed += 1;
+                } else {
                     judgement.vanished.push(format!("line {number}: {}", line.text));
                 }
-            } else if !wrong.contains(&number) {
+            } else {
                 judgement.rows_equal += 1;
             }
         }

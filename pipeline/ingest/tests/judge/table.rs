@@ -34,6 +34,8 @@ pub(crate) struct Counts {
     pub(crate) rows_equal: u64,
     /// Data lines with something rejected.
     pub(crate) rows_rejected: u64,
+    /// Data lines that went with a rejected line before them.
+    pub(crate) rows_swallowed: u64,
     /// Values that vanished.
     pub(crate) vanished: u64,
     /// Files with readings that are wrong and not flagged.
@@ -90,6 +92,7 @@ impl Counts {
         for part in [Some(judgement), judgement.answered.as_deref()].into_iter().flatten() {
             self.rows_equal += part.rows_equal;
             self.rows_rejected += part.rows_rejected;
+            self.rows_swallowed += part.rows_swallowed;
             self.vanished += part.vanished.len() as u64;
             self.wrong_files += u64::from(!part.wrong.is_empty());
             self.wrong += part.wrong.len() as u64;
@@ -104,7 +107,7 @@ impl Counts {
     fn row(&self, f: &mut fmt::Formatter<'_>, name: &str) -> fmt::Result {
         writeln!(
             f,
-            "| {name} | {} | {} | {} | {} | {} | {} | {} | {} | {}/{} | {} | {} | {} | {} | {} | {} |",
+            "| {name} | {} | {} | {} | {} | {} | {} | {} | {} | {}/{} | {} | {} | {} | {} | {} | {} | {} |",
             self.files,
             self.read,
             self.asked,
@@ -117,6 +120,7 @@ impl Counts {
             self.given,
             self.rows_equal,
             self.rows_rejected,
+            self.rows_swallowed,
             self.vanished,
             self.wrong,
             self.unclosed,
@@ -127,7 +131,7 @@ impl Counts {
 
 impl fmt::Display for Table {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        const HEADINGS: [&str; 16] = [
+        const HEADINGS: [&str; 17] = [
             "family",
             "files",
             "read",
@@ -140,6 +144,7 @@ impl fmt::Display for Table {
             "answered",
             "rows equal",
             "rows rejected",
+            "rows swallowed",
             "vanished",
             "silent wrong values",
             "unclosed",

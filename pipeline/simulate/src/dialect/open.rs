@@ -58,32 +58,30 @@ impl Dialect {
             }
             _ => {}
         }
-        if self.decimal_is_open(page) {
-            ask(Open::Decimal { comma: self.number.decimal_comma }, false);
+        if let Some(hinted) = self.decimal_is_open(page) {
+            ask(Open::Decimal { comma: self.number.decimal_comma }, hinted);
         }
         questions
     }
 
-    /// `1,104` among numbers without decimals: over a thousand, or a little over one?
-    fn decimal_is_open(&self, page: &Page) -> bool {
-        let Some(mark) = self.number.thousands.filter(|mark| matches!(mark, ',' | '.')) else {
-            return false;
-        };
-        let mut marked = false;
+    /// `1,104` among numbers without decimals: over a thousand, or a little over one? `None`
+    /// where it is told; else whether numbers that are no temperatures hint at it.
+    fn decimal_is_open(&self, page: &Page) -> Option<bool> {
+        let mark = self.number.thousands.filter(|mark| matches!(mark, ',' | '.'))?;
+        let decimal = if mark == ',' { '.' } else { ',' };
+        let (mut marked, mut hinted) = (false, false);
         for line in page.lines.iter().filter(|line| line.kind == LineKind::Data) {
             let Body::Cells(cells) = &line.body else { continue };
             for cell in cells {
-                let Some(truth) = &cell.truth else { continue };
-                if !matches!(truth.content, Content::Celsius(_)) {
-                    continue;
+                match &cell.truth {
+                    Some(truth) if matches!(truth.content, Content::Spoilt(_)) => {}
+                    Some(_) if cell.text.contains(decimal) => return None,
+                    Some(_) => marked |= cell.text.contains(mark),
+                    None => hinted |= cell.number && cell.text.contains(decimal),
                 }
-                if cell.text.contains(if mark == ',' { '.' } else { ',' }) {
-                    return false;
-                }
-                marked |= cell.text.contains(mark);
             }
         }
-        marked
+        marked.then_some(hinted)
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::Family;
 use crate::dialect::{ClockStyle, Dialect, Language, LineEnds, Shape, TimeStyle, one_of};
-use crate::measured::{Logger, Probe, ReadingSet, Stretch, record};
+use crate::measured::{Logger, Probe, ReadingSet, Sentinel, Stretch, record};
 use cook::season::TemperatureUnit;
 use jiff::Timestamp;
 use jiff::civil::date;
@@ -74,6 +74,10 @@ pub(super) fn draw(
     // A firebox, so that there are thousands to be marked.
     if has(Family::NumberStyle) && random.random_bool(0.6) {
         names.push("Firebox".to_owned());
+        // There 999.9 is a temperature.
+        if dialect.absent.nothing == Some(Sentinel::Value(999.9)) {
+            dialect.absent.nothing = Some(Sentinel::Value(-999.9));
+        }
         let base = random.random_range(545.0..585.0);
         curves.push(curves[0].iter().map(|c| base + 2.0 * (c - curves[0][0])).collect());
     }

@@ -123,7 +123,7 @@ fn stray_bytes(page: &mut Page, random: &mut ChaCha8Rng) {
     };
     match random.random_range(0..3) {
         0 => {
-            for at in some(&data_lines(page), 3, random) {
+            for at in some(&data_lines(page), 3, random).into_iter().rev() {
                 let mut line = PageLine::raw(LineKind::Noise, noise(random, 24));
                 line.verdict = Verdict::Reject;
                 page.lines.insert(at, line);
@@ -159,7 +159,8 @@ fn stray_bytes(page: &mut Page, random: &mut ChaCha8Rng) {
 /// Lines cut in the middle, or run into the next one. Cut so that it shows: a cell less, or
 /// decimals lost.
 fn cut_lines(page: &mut Page, dialect: &Dialect, set: &ReadingSet, random: &mut ChaCha8Rng) {
-    for at in some(&data_lines(page), 4, random) {
+    // From the end, so that a line gone leaves the places before it as they are.
+    for at in some(&data_lines(page), 4, random).into_iter().rev() {
         if random.random_bool(0.4) {
             glue(page, at, dialect);
         } else {

@@ -156,3 +156,10 @@ fn an_archive_may_hold_several_logs() {
     let several = ALL.iter().filter(|file| file.logs.len() > 1).count() as u64;
     assert!(several * 100 >= FILES, "{several}");
 }
+
+#[test]
+fn a_long_run_of_another_seed_never_panics() {
+    for index in 0..1_500 {
+        assert!(!polluted(SEED + 1, index).bytes.is_empty());
+    }
+}
