@@ -194,7 +194,7 @@ fn simulated(category: Category, random: &mut ChaCha8Rng) -> Option<TrueCook> {
         plan = plan.wrapped(method, Trigger::Core(Celsius(wrap_core)));
     }
     let mut pit = Pit::steady(fahrenheit(setpoint_f));
-    pit.outside = Celsius(random.random_range(-5.0..32.0));
+    pit.weather.mean = Celsius(random.random_range(-5.0..32.0));
     pit.ripple_c = random.random_range(0.5..4.0);
     pit.ripple_period_min = random.random_range(10.0..30.0);
     pit.wander_c = random.random_range(0.5..4.0);
