@@ -157,12 +157,7 @@ pub(crate) fn ingest_sheets(
     let store = Store::create(&request.store)?;
     let _lock = store.lock()?;
     let before = Before::read(&store);
-    let options = ReadOptions {
-        zone: sheets.zone.clone(),
-        unit: request.season.log.unit,
-        roles: request.season.log.roles.clone(),
-        layouts: layouts.clone(),
-    };
+    let options = ReadOptions::new(sheets.zone.clone(), &request.season.log, layouts.clone());
 
     let mut refused = GroupResult { warnings: list.notes, ..GroupResult::default() };
     refused.warnings.extend(sheets.notes());

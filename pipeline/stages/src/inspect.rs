@@ -25,8 +25,7 @@ pub fn inspect(
         .map_err(|e| StageError::Usage { message: e.to_string() })?;
     let layouts =
         layouts.iter().map(|path: &PathBuf| Layout::read(path)).collect::<Result<_, _>>()?;
-    let options =
-        ReadOptions { zone, unit: season.log.unit, roles: season.log.roles.clone(), layouts };
+    let options = ReadOptions::new(zone, &season.log, layouts);
     let mut inspections = Vec::new();
     for path in logs {
         let written = path.display().to_string();

@@ -5,7 +5,10 @@ use super::{LOG_REFUSED, NEEDS_ANSWER, Refusal, Sheets};
 use crate::error::StageError;
 use crate::hash::Fingerprint;
 use cook::{Card, Event, RejectedRow, SourceRecord};
-use ingest::{EventsReading, FoundLog, IngestError, LogFile, LogUse, ReadOptions, TimeBase};
+use ingest::{
+    EventsReading, FoundLog, IngestError, LogFile, LogUse, ReadOptions, SheetHint, TimeBase,
+};
+use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use store::{CookRecord, Store, StoreError};
 
@@ -108,6 +111,20 @@ pub(super) fn group<'a>(
     groups
 }
 
+/// What the sheet says of a log's cooks: it decides the order of day and month, or the day of
+/// a clock, where the log leaves them open.
+fn hint(cards: &[Card], log: &str, uses: &HashMap<String, Vec<FoundLog>>) -> SheetHint {
+    let mut hint = SheetHint::default();
+    for card in cards {
+        let found = uses.get(&card.cook).map(Vec::as_slice).unwrap_or_default();
+        if found.iter().any(|found| found.file.shown_as == log) {
+            hint.dates.extend(card.date.as_deref().and_then(|date| date.parse::<Date>().ok()));
+            hint.meat_on_ms.extend(card.marks.meat_on_ms);
+        }
+    }
+    hint
+}
+
 pub(super) fn ingest_group(
     group: &Group,
     context: &Context<'_>,
@@ -149,7 +166,11 @@ pub(super) fn ingest_group(
         if failed.contains_key(name.as_str()) {
             continue;
         }
-        match file.read_log(&context.options) {
+        let options = ReadOptions {
+            sheet: hint(&cards.cards, name, &context.uses),
+            ..context.options.clone()
+        };
+        match file.read_log(&options) {
             Ok(log) => {
                 result.warnings.extend(log.warnings.iter().map(|w| format!("{name}: {w}")));
                 result.rejected.extend(log.rejected.iter().cloned());
