@@ -21,5 +21,5 @@ pub use clock::StudyClock;
 pub use column::{ColumnDoc, ColumnKind, Value};
 pub use history::{HISTORY_COLUMN_DOCS, HistoryRow, history};
 pub use measure::{MeasureInput, measure};
-pub use row::{COLUMN_DOCS, MeasureRow, Named};
 pub use phases::{NoStallDelay, StallDelay, stall_delay};
+pub use row::{COLUMN_DOCS, MeasureRow, Named};

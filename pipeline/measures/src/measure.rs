@@ -44,8 +44,7 @@ pub fn measure(input: &MeasureInput) -> MeasureRow {
     match input.segmentation {
         Err(reason) => {
             row.not_judged_reason = Some(reason.to_owned());
-            row.stall_delay_reason =
-                Some(phases::NoStallDelay::NotJudged.as_str().to_owned());
+            row.stall_delay_reason = Some(phases::NoStallDelay::NotJudged.as_str().to_owned());
         }
         Ok(segmentation) => {
             add_durations(&mut row, input, segmentation);

@@ -41,9 +41,9 @@ fn write(count: u64) -> std::io::Result<()> {
     let with_card = table(&scores(&Category::ALL, HELD_OUT, count, true));
     let alone = table(&scores(&Category::ALL, HELD_OUT, count, false));
     let page = std::fs::read_to_string(docs())?;
-    let parts = page.split_once(BEGIN).and_then(|(before, rest)| {
-        rest.split_once(END).map(|(_, after)| (before, after))
-    });
+    let parts = page
+        .split_once(BEGIN)
+        .and_then(|(before, rest)| rest.split_once(END).map(|(_, after)| (before, after)));
     let (before, after) = parts.expect("the page has both markers");
     let peers = peers();
     let made = format!(

@@ -209,7 +209,7 @@ pub fn clean_pit(
     let possible = possible(samples, PIT_RANGE_C, &mut report.pit_impossible_ms);
     let real = stuck::remove_far_off(possible.view(), &mut report.pit_stuck);
     let smooth = spikes::remove(real.view(), spikes::PIT_FLOOR_C, &mut report.pit_spikes);
-    report.lids = lid::openings(smooth.view(), dips::noise_sd(smooth.view()));
+    report.lids = lid::openings(smooth.view());
     report.pit_gaps = gaps(smooth.view(), longest_gap_ms);
     smooth
 }

@@ -58,6 +58,24 @@ impl<'a> Samples<'a> {
         Samples { at_ms: &self.at_ms[start..end], temp_c: &self.temp_c[start..end] }
     }
 
+    /// Means of blocks at most `width_ms` wide, at the mean instant, with the number of readings in
+    /// each; readings further apart stay single.
+    pub fn blocks(self, width_ms: i64) -> (OwnedSamples, Vec<usize>) {
+        let (mut blocks, mut counts) = (OwnedSamples::default(), Vec::new());
+        let mut start = 0;
+        while start < self.len() {
+            let first_ms = self.at_ms[start];
+            let count = self.at_ms[start..].partition_point(|at| at - first_ms < width_ms).max(1);
+            let inside = start..start + count;
+            let since: i64 = self.at_ms[inside.clone()].iter().map(|at| at - first_ms).sum();
+            blocks.at_ms.push(first_ms + since / count as i64);
+            blocks.temp_c.push(self.temp_c[inside].iter().sum::<f64>() / count as f64);
+            counts.push(count);
+            start += count;
+        }
+        (blocks, counts)
+    }
+
     /// Checks that both columns are of one length and the instants strictly increase.
     ///
     /// # Errors
@@ -120,6 +138,18 @@ mod tests {
         assert_eq!(samples.at(-5), Some(1.0));
         assert_eq!(samples.at(500), Some(3.0));
         assert_eq!(Samples::default().at(0), None);
+    }
+
+    #[test]
+    fn blocks_are_means_and_lone_readings_stay() {
+        let samples = Samples {
+            at_ms: &[0, 10, 20, 500, 1_000, 1_020],
+            temp_c: &[1.0, 2.0, 6.0, 5.0, 8.0, 10.0],
+        };
+        let (blocks, counts) = samples.blocks(30);
+        assert_eq!(blocks.at_ms, [10, 500, 1_010]);
+        assert_eq!(blocks.temp_c, [3.0, 5.0, 9.0]);
+        assert_eq!(counts, [3, 1, 2]);
     }
 
     #[test]

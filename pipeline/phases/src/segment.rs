@@ -2,7 +2,7 @@
 //!
 //! Cleaning, then the state-space smoother of `stats` onto the grid of the definition, then
 //! [`judge`]. Intervals come from curves drawn from what the readings leave possible
-//! ([`intervals`]), each judged anew.
+//! (module `intervals`), each judged anew.
 
 use crate::borrow::BorrowedReference;
 use crate::clean::{CleaningReport, clean_core, clean_pit};
@@ -32,6 +32,11 @@ const BLOCK_S: f64 = 60.0;
 /// Share of a reading's step that a boundary is left open by: see [`Estimate::grain_ms`]. Set on
 /// cooks with known truth.
 const GRAIN: f64 = 0.1;
+/// A push between two stalls is doubted up to this length, ms (45 min) …
+const LONGEST_DOUBTFUL_MS: i64 = 2_700_000;
+/// … where its rate is over the threshold by less than so many of its standard deviations. Set on
+/// cooks with known truth.
+const DOUBTFUL: f64 = 1.0;
 /// Half width of the stretches whose roughness is fitted by itself, s.
 const ROUGHNESS_WINDOW_S: f64 = 2_400.0;
 
@@ -138,8 +143,19 @@ pub fn segment(
     let around = curves.pit.within(bounds.meat_on_ms - LATE_AFTER_MS, bounds.pull_ms + 1);
     let pit = clean_pit(around, LONGEST_GAP_MS, &mut cleaning);
 
-    let estimate = Estimate::new(&core, pit, bounds, &cleaning, &options.definition)?;
+    let definition = options.definition;
+    let estimate = Estimate::new(&core, pit, bounds, &cleaning, &definition)?;
     let judgement = estimate.judged(estimate.grid.step_ms, options)?;
+    // Whatever is judged from here on joins the same pushes.
+    let options = &SegmentOptions {
+        definition: estimate.joining_doubtful_pushes(&judgement, &options.definition)?,
+        ..options.clone()
+    };
+    let judgement = if options.definition.join_gap_s > definition.join_gap_s {
+        estimate.judged(estimate.grid.step_ms, options)?
+    } else {
+        judgement
+    };
     let mut segmentation = Segmentation {
         noise_sd_c: estimate.smoother.noise_sd(),
         stall_min_90: None,
@@ -190,7 +206,7 @@ impl Estimate {
                 ..SmootherOptions::default()
             },
         )
-        .map_err(smoothing)?;
+        .map_err(|error| smoothing(&error))?;
         let too_long = |gaps: &[crate::clean::Gap]| {
             gaps.iter()
                 .map(|gap| (gap.start_ms, gap.end_ms))
@@ -207,6 +223,46 @@ impl Estimate {
             core_gaps: too_long(&cleaning.core_gaps),
             pit_gaps: too_long(&cleaning.pit_gaps),
         })
+    }
+
+    /// The definition with a longer `join_gap_s` where a short push between two stalls rests on
+    /// noise: the core's rate nowhere in it rises over the threshold by [`DOUBTFUL`] of the rate's
+    /// own standard deviations. A push that is beyond doubt stays, and so does every longer one.
+    fn joining_doubtful_pushes(
+        &self,
+        judgement: &Judgement,
+        definition: &PhaseDefinition,
+    ) -> Result<PhaseDefinition, PhasesError> {
+        let stalls: Vec<(i64, i64)> = judgement
+            .phases_of(cook::PhaseKind::Stall)
+            .map(|span| (span.start_ms, span.end_ms))
+            .collect();
+        let Some(reference) = judgement.reference.filter(|_| stalls.len() > 1) else {
+            return Ok(*definition);
+        };
+        let heating = &judgement.heating;
+        let threshold = definition.stall_fraction * reference.k_per_h;
+        let (mut doubtful_ms, mut certain_ms) = (0, i64::MAX);
+        for pair in stalls.windows(2) {
+            let (from, until) = (pair[0].1, pair[1].0);
+            let inside = (0..heating.len())
+                .filter(|&i| heating.decidable[i] && (from..until).contains(&heating.at_ms(i)));
+            let fastest = inside.max_by(|&a, &b| heating.k_per_h[a].total_cmp(&heating.k_per_h[b]));
+            let Some(fastest) = fastest else { continue };
+            let at = self.grid.seconds(heating.at_ms(fastest));
+            let point = self.smoother.at(&[at]).map_err(|error| smoothing(&error))?[0];
+            let gap = heating.lagged_pit_c[fastest] - heating.core_c[fastest];
+            let above = (heating.k_per_h[fastest] - threshold) * gap / 3600.0;
+            if until - from <= LONGEST_DOUBTFUL_MS && above < DOUBTFUL * point.slope_variance.sqrt()
+            {
+                doubtful_ms = doubtful_ms.max(until - from);
+            } else {
+                certain_ms = certain_ms.min(until - from);
+            }
+        }
+        let join_ms = doubtful_ms.min(certain_ms.saturating_sub(heating.step_ms));
+        let join_gap_s = definition.join_gap_s.max(join_ms as f64 / 1000.0);
+        Ok(PhaseDefinition { join_gap_s, ..*definition })
     }
 
     /// How far the grain of the readings alone leaves a boundary open, ms: half the time between
@@ -230,7 +286,10 @@ impl Estimate {
 
     /// What the definition says of the estimated curves on a grid of `step_ms`.
     fn judged(&self, step_ms: i64, options: &SegmentOptions) -> Result<Judgement, PhasesError> {
-        let core = self.smoother.values_at(&self.grid.times(step_ms)).map_err(smoothing)?;
+        let core = self
+            .smoother
+            .values_at(&self.grid.times(step_ms))
+            .map_err(|error| smoothing(&error))?;
         let pit = self.grid.pit(step_ms, self.pit.view());
         Ok(self.judge(step_ms, core, pit, &options.definition, options.borrowed.as_ref()))
     }
@@ -251,7 +310,7 @@ impl Estimate {
     }
 }
 
-fn smoothing(error: stats::StatsError) -> PhasesError {
+fn smoothing(error: &stats::StatsError) -> PhasesError {
     PhasesError::Smoothing { what: "core", problem: error.to_string() }
 }
 

@@ -44,9 +44,7 @@ impl MovedConstant {
         match self {
             Self::StallFraction => PhaseDefinition { stall_fraction: to, ..*definition },
             Self::PitLagMin => PhaseDefinition { pit_lag_min: to, ..*definition },
-            Self::SmoothingMin => {
-                PhaseDefinition { slope_half_window_s: 30.0 * to, ..*definition }
-            }
+            Self::SmoothingMin => PhaseDefinition { slope_half_window_s: 30.0 * to, ..*definition },
         }
     }
 }
@@ -166,11 +164,8 @@ mod tests {
 
     #[test]
     fn a_higher_threshold_makes_the_stall_longer_and_a_lower_one_shorter() {
-        let marks = MarkTimes {
-            meat_on_ms: Some(0),
-            pull_ms: Some(990 * 60_000),
-            ..MarkTimes::default()
-        };
+        let marks =
+            MarkTimes { meat_on_ms: Some(0), pull_ms: Some(990 * 60_000), ..MarkTimes::default() };
         let card = Card { marks, ..Card::default() };
         let (base, rows) =
             sensitivity(&readings(), &card, &[], &SegmentOptions::default()).unwrap();

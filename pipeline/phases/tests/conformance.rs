@@ -160,7 +160,7 @@ fn worst_stall_edge_ms(curve: &Curve, judgement: &Judgement) -> i64 {
 
 /// A common logger: a reading a minute in tenths of a degree. Rounding hides up to 0.1 °C, which
 /// a core near its boundary (1 to 2 °C/h there) takes 3 to 6 min to rise: five minutes are asked
-/// for, and two minutes of all but curve 11: its stall ends 300 s before the pull, and that last push
+/// for, and three minutes of all but curve 11: its stall ends 300 s before the pull, and that last push
 /// is missed. Run with `--nocapture` for the measured errors.
 #[test]
 fn a_log_of_sixty_seconds_and_tenths_of_a_degree_is_minutes_off() {
@@ -168,7 +168,7 @@ fn a_log_of_sixty_seconds_and_tenths_of_a_degree_is_minutes_off() {
         let judgement = segmented(&curve, 6, 0.1);
         let worst = worst_stall_edge_ms(&curve, &judgement);
         println!("60 s, 0.1 °C: {}: {} s", curve.name, worst / 1000);
-        let most = if curve.name == "curve-11" { 300_000 } else { 120_000 };
+        let most = if curve.name == "curve-11" { 300_000 } else { 180_000 };
         assert!(worst <= most, "{}: a boundary is off by {worst} ms", curve.name);
     }
 }

@@ -10,6 +10,8 @@ const FALL_C: f64 = 6.0;
 const FALL_NOISE: f64 = 5.0;
 /// … within this time, ms (5 min); sparse logs are given one interval more.
 const WITHIN_MS: i64 = 300_000;
+/// Dense logs are looked at in means over this time, ms (20 s): their noise hides a fall.
+pub(crate) const BLOCK_MS: i64 = 20_000;
 /// The fall shows in the next reading, or after this time, ms (1 min).
 const SOON_MS: i64 = 60_000;
 /// It is back when it has made up this share of the fall …
@@ -28,9 +30,11 @@ pub struct LidOpening {
     pub depth_c: f64,
 }
 
-/// Lid openings in time order. `noise_c` is the standard deviation of a reading.
-pub fn openings(pit: Samples, noise_c: f64) -> Vec<LidOpening> {
-    let least = FALL_C.max(FALL_NOISE * noise_c);
+/// Lid openings in time order.
+pub fn openings(pit: Samples) -> Vec<LidOpening> {
+    let (blocks, _) = pit.blocks(BLOCK_MS);
+    let pit = blocks.view();
+    let least = FALL_C.max(FALL_NOISE * super::dips::noise_sd(pit));
     let mut out: Vec<LidOpening> = Vec::new();
     let mut index = 0;
     while index + 1 < pit.len() {
@@ -87,13 +91,13 @@ mod tests {
             // Open for a minute: 30 °C at once, back with a time constant of 6 min.
             *value -= 30.0 * (-(i as f64 - 60.0) / 6.0).exp();
         }
-        let found = openings(Samples { at_ms: &at_ms, temp_c: &pit }, 0.5);
+        let found = openings(Samples { at_ms: &at_ms, temp_c: &pit });
         assert_eq!(found.len(), 1);
         assert_eq!(found[0].start_ms, 59 * 60_000);
         assert!((found[0].depth_c - 30.0).abs() < 1e-9);
         // Half is made up after 6·ln 2 = 4.2 min.
         assert_eq!(found[0].end_ms, 65 * 60_000);
         let sagging: Vec<f64> = (0..240).map(|i| 120.0 - 0.2 * f64::from(i)).collect();
-        assert_eq!(openings(Samples { at_ms: &at_ms, temp_c: &sagging }, 0.5), []);
+        assert_eq!(openings(Samples { at_ms: &at_ms, temp_c: &sagging }), []);
     }
 }

@@ -67,7 +67,8 @@ pub(super) fn meat_on(core: Samples, pit: Samples) -> Option<FoundMark> {
     let start_ms = *core.at_ms.first()?;
     let core = despiked(core.within(start_ms, start_ms + MEAT_ON_WITHIN_MS));
     let early = core.view();
-    let found = |at_ms, because| FoundMark { at_ms, source: MarkSource::Log, assumed: false, because };
+    let found =
+        |at_ms, because| FoundMark { at_ms, source: MarkSource::Log, assumed: false, because };
     if let Some(index) = last_fall_to_raw(early) {
         let because = format!(
             "The core falls suddenly to {:.0} °C here: the probe goes from air into the meat.",
@@ -76,7 +77,10 @@ pub(super) fn meat_on(core: Samples, pit: Samples) -> Option<FoundMark> {
         return Some(found(early.at_ms[index], because));
     }
     let at_ms = lid_over_raw(early, pit)?;
-    Some(found(at_ms, "The pit's lid opens here, and the core, raw until then, warms after.".into()))
+    Some(found(
+        at_ms,
+        "The pit's lid opens here, and the core, raw until then, warms after.".into(),
+    ))
 }
 
 /// What the log shows where it contradicts a stated meat-on: the probe goes from air into raw meat
@@ -131,9 +135,8 @@ fn last_fall_to_raw(samples: Samples) -> Option<usize> {
         let lower_than_before = index == 0 || value < samples.temp_c[index - 1];
         if lower_than_before && highest - value >= SUDDEN_C && value < RAW_BELOW_C {
             let later = samples.within(samples.at_ms[index], samples.at_ms[index] + 3 * SUDDEN_MS);
-            let stays = median(later.temp_c).is_some_and(|level| {
-                level < RAW_BELOW_C && level - value < RAW_RISE_C
-            });
+            let stays = median(later.temp_c)
+                .is_some_and(|level| level < RAW_BELOW_C && level - value < RAW_RISE_C);
             if stays {
                 found = Some(index);
             }
@@ -157,7 +160,7 @@ fn lid_over_raw(core: Samples, pit: Samples) -> Option<i64> {
     })?;
     let rises_ms = core.at_ms[rises];
     let before = pit.within(start_ms - SUDDEN_MS, rises_ms + SUDDEN_MS);
-    lid::openings(before, dips::noise_sd(pit))
+    lid::openings(before)
         .into_iter()
         .filter(|lid| lid.start_ms < rises_ms)
         .filter(|lid| pit.at(lid.start_ms).is_some_and(|pit| pit > LIT_ABOVE_C))
@@ -176,8 +179,9 @@ pub(super) fn pull(core: Samples, pit: Samples, meat_on_ms: i64) -> Option<Found
     // Before this the core had more to rise than it does after a pull.
     let near_top = core.temp_c.iter().position(|t| *t >= highest - CARRY_OVER_C)?;
     let from_ms = core.at_ms[near_top];
-    let pit = pit.within(meat_on_ms, i64::MAX);
-    let lids = lid::openings(pit.within(from_ms - SUDDEN_MS, i64::MAX), dips::noise_sd(pit));
+    let (pit, _) = pit.within(meat_on_ms, i64::MAX).blocks(lid::BLOCK_MS);
+    let pit = pit.view();
+    let lids = lid::openings(pit.within(from_ms - SUDDEN_MS, i64::MAX));
     let candidates = [
         (core_falls(core), CORE_FALLS),
         (pit_falls(pit, from_ms).map(|at| through_lid(pit, at, &lids)), PIT_FALLS),
@@ -207,7 +211,8 @@ fn through_lid(pit: Samples, fall_ms: i64, lids: &[lid::LidOpening]) -> i64 {
     // A lid soon after the fall, opened on a pit still near its level, is the later look inside.
     let still_up = |lid: &&lid::LidOpening| {
         let after = lid.start_ms - fall_ms;
-        let up = pit.at(lid.start_ms).zip(level).is_some_and(|(pit, level)| pit >= level - NEAR_LEVEL_C);
+        let up =
+            pit.at(lid.start_ms).zip(level).is_some_and(|(pit, level)| pit >= level - NEAR_LEVEL_C);
         (after.abs() <= SAME_MS) || (0..=STILL_UP_MS).contains(&after) && up
     };
     if let Some(lid) = lids.iter().rev().find(still_up) {

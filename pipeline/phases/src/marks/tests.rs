@@ -170,5 +170,9 @@ fn the_lid_over_raw_meat_tells_meat_on() {
     })
     .unwrap();
     assert_eq!(marks.meat_on.source, MarkSource::Log);
-    assert!((marks.meat_on.at_ms - 70 * MINUTE).abs() <= MINUTE, "{}", marks.meat_on.at_ms / MINUTE);
+    assert!(
+        (marks.meat_on.at_ms - 70 * MINUTE).abs() <= MINUTE,
+        "{}",
+        marks.meat_on.at_ms / MINUTE
+    );
 }

@@ -58,7 +58,7 @@ pub(super) fn add(
             )
         })
         .collect::<Result<Vec<_>, _>>()
-        .map_err(smoothing)?;
+        .map_err(|error| smoothing(&error))?;
     let pit_noise = pit_noise_sd(&estimate.pit);
     // A logger that counts whole degrees is no better calibrated than it counts.
     let coarse = estimate.quantum.min(1.0);
@@ -67,7 +67,10 @@ pub(super) fn add(
     let mut rng = ChaCha8Rng::seed_from_u64(options.seed);
     let mut drawn = Vec::with_capacity(options.draws as usize);
     let mut core = Vec::with_capacity(times.len());
-    let (blocks, block_noise) = pit_blocks(&estimate.pit, pit_noise);
+    // In blocks a dense log costs no more than one that is read twice a step.
+    let (blocks, counts) = estimate.pit.view().blocks(DRAW_STEP_MS / 2);
+    let block_noise: Vec<f64> =
+        counts.iter().map(|count| pit_noise / (*count as f64).sqrt()).collect();
     let mut noisy_pit = blocks.clone();
     for index in 0..options.draws {
         let sampler = &mut samplers[index as usize % ROUGHNESS_FACTORS.len()];
@@ -93,7 +96,7 @@ pub(super) fn add(
     let stall_delay_90 = delay_interval(delay(fine), delay(&middle), drawn.iter().map(delay));
     let grain = |at_ms: i64| estimate.grain_ms(fine, at_ms, &options.definition);
     let stall_min_90 = stall_interval(fine, &middle, &drawn, all_seen, &grain);
-    let boundaries = boundary_intervals(&fine.phases, &middle, &drawn, bounds, grain);
+    let boundaries = boundary_intervals(&fine.phases, &middle, &drawn, bounds, &grain);
     segmentation.stall_min_90 = stall_min_90;
     segmentation.stall_delay_90 = stall_delay_90;
     segmentation.boundaries = boundaries;
@@ -107,26 +110,6 @@ fn another(other: &BorrowedReference, rng: &mut ChaCha8Rng) -> BorrowedReference
     let t = StudentT::new((cooks - 1.0).max(1.0)).map_or(0.0, |t| t.sample(rng));
     let factor = (other.spread_log * (1.0 + 1.0 / cooks).sqrt() * t).clamp(-2.0, 2.0).exp();
     BorrowedReference { median_per_h: other.median_per_h * factor, ..*other }
-}
-
-/// The pit in blocks of half a draw's step, with the noise of each block's mean: a dense log costs
-/// no more than one that is read once a step.
-fn pit_blocks(pit: &OwnedSamples, noise_sd: f64) -> (OwnedSamples, Vec<f64>) {
-    let (mut blocks, mut noise) = (OwnedSamples::default(), Vec::new());
-    let mut start = 0;
-    while start < pit.at_ms.len() {
-        let length = pit.at_ms[start..]
-            .partition_point(|&at_ms| at_ms - pit.at_ms[start] < DRAW_STEP_MS / 2)
-            .max(1);
-        let count = length as f64;
-        let inside = start..start + length;
-        let since: i64 = pit.at_ms[inside.clone()].iter().map(|at| at - pit.at_ms[start]).sum();
-        blocks.at_ms.push(pit.at_ms[start] + since / length as i64);
-        blocks.temp_c.push(pit.temp_c[inside].iter().sum::<f64>() / count);
-        noise.push(noise_sd / count.sqrt());
-        start += length;
-    }
-    (blocks, noise)
 }
 
 /// Noise of one pit reading, °C, quanta included.
@@ -150,7 +133,7 @@ fn stall_interval(
     middle: &Judgement,
     drawn: &[Judgement],
     all_seen: bool,
-    grain: impl Fn(i64) -> i64,
+    grain: &dyn Fn(i64) -> i64,
 ) -> Option<Interval> {
     let (fine_min, middle_min) = (fine.stall_min?, middle.stall_min?);
     let (lo, hi) = central_90(&drawn.iter().filter_map(|draw| draw.stall_min).collect::<Vec<_>>())?;
@@ -188,7 +171,7 @@ fn boundary_intervals(
     middle: &Judgement,
     drawn: &[Judgement],
     bounds: &CookBounds,
-    grain: impl Fn(i64) -> i64,
+    grain: &dyn Fn(i64) -> i64,
 ) -> Vec<(BoundaryInterval, BoundaryInterval)> {
     let stalls = |judgement: &Judgement| -> Vec<(i64, i64)> {
         judgement.phases_of(PhaseKind::Stall).map(|s| (s.start_ms, s.end_ms)).collect()

@@ -1,8 +1,8 @@
 use super::*;
+use cook::PhaseKind;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::StandardNormal;
-use cook::PhaseKind;
 
 /// A core that warms towards the pit with a coefficient that drops to a tenth between
 /// 65 and 72 °C: a stall of known length, integrated in closed form.

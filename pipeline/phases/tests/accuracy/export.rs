@@ -10,12 +10,7 @@ use std::path::Path;
 /// Writes `truth.csv` (one row a stall of the definition, or an empty one), `curves.csv` (the
 /// undisturbed curves, one row a minute) and `logs.csv` (the readings) of `count` cooks of each
 /// category, from number `first` on, to `folder`.
-pub fn export(
-    folder: &Path,
-    categories: &[Category],
-    first: u64,
-    count: u64,
-) -> io::Result<()> {
+pub fn export(folder: &Path, categories: &[Category], first: u64, count: u64) -> io::Result<()> {
     let mut truth_csv = String::from("category,index,meat_on_s,pull_s,stall_start_s,stall_end_s\n");
     let mut curves_csv = String::from("category,index,elapsed_s,core_c,pit_c\n");
     let mut logs_csv = String::from("category,index,elapsed_s,core_c,pit_c\n");

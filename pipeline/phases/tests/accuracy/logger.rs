@@ -152,7 +152,8 @@ pub fn log(category: Category, truth: &TrueCook, index: u64) -> Logged {
                 if *role == Role::Meat {
                     let hours = (now - truth.bounds.meat_on_ms) as f64 / 3.6e6;
                     value += logging.offset_c + logging.drift_c_per_h * hours;
-                    value += logging.noise_c * normal - dips.iter().map(|d| dip(d, now)).sum::<f64>();
+                    value +=
+                        logging.noise_c * normal - dips.iter().map(|d| dip(d, now)).sum::<f64>();
                 } else {
                     value += logging.pit_noise_c * normal;
                 }

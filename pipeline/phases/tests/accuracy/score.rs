@@ -49,6 +49,7 @@ pub struct Score {
     pub width_min: Vec<f64>,
     pub delay_min: Vec<f64>,
     pub rest_min: Vec<f64>,
+    pub pull_not_found: usize,
 }
 
 fn minutes(ms: i64) -> f64 {
@@ -61,9 +62,14 @@ impl Score {
         self.cooks += 1;
         let first_ms = logged.logging.from_ms;
         let last_ms = logged.logging.until_ms;
-        if with_card || logged.logging.until_ms >= truth.bounds.pull_ms + 1_200_000 {
-            if let Some(pull_ms) = found.pull_ms.filter(|_| truth.bounds.pull_ms <= last_ms) {
-                self.rest_min.push(minutes((pull_ms - truth.bounds.pull_ms).abs()));
+        // A log that ends sooner than this after the pull hardly shows it.
+        let shown = logged.logging.until_ms >= truth.bounds.pull_ms + 1_200_000;
+        if (with_card || shown) && truth.bounds.pull_ms <= last_ms {
+            match found.pull_ms {
+                Some(pull_ms) => {
+                    self.rest_min.push(minutes((pull_ms - truth.bounds.pull_ms).abs()));
+                }
+                None => self.pull_not_found += 1,
             }
         }
         if found.unknown {
@@ -78,7 +84,8 @@ impl Score {
             .filter(|(start, _)| *start + 1_200_000 < last_ms && *start >= first_ms)
             .collect();
         self.true_stalls += seen.len();
-        let whole = first_ms <= truth.bounds.meat_on_ms + 600_000 && last_ms >= truth.bounds.pull_ms;
+        let whole =
+            first_ms <= truth.bounds.meat_on_ms + 600_000 && last_ms >= truth.bounds.pull_ms;
         if seen.is_empty() {
             self.without_stall += 1;
             self.false_stalls += usize::from(!found.stalls.is_empty());
@@ -88,8 +95,7 @@ impl Score {
         let mut used = vec![false; found.stalls.len()];
         let mut length = 0;
         for &(start, end) in &seen {
-            let overlap =
-                |stall: &FoundStall| stall.end_ms.min(end) - stall.start_ms.max(start);
+            let overlap = |stall: &FoundStall| stall.end_ms.min(end) - stall.start_ms.max(start);
             let best = (0..found.stalls.len())
                 .filter(|&i| !used[i] && overlap(&found.stalls[i]) > 0)
                 .max_by_key(|&i| overlap(&found.stalls[i]));
@@ -162,6 +168,7 @@ impl Score {
         self.width_min.extend(&other.width_min);
         self.delay_min.extend(&other.delay_min);
         self.rest_min.extend(&other.rest_min);
+        self.pull_not_found += other.pull_not_found;
     }
 }
 
@@ -185,7 +192,7 @@ fn cell(value: f64, digits: usize) -> String {
 }
 
 /// The head of a table of scores.
-pub const HEAD: &str = "| category | cooks | unknown | start, min (p50 / p90) | end, min (p50 / p90) | length, % (p50) | false | missed | extra | invented ends | coverage, % | width, min (p50) | length covered, % | delay, min (p50 / p90) | delay covered, % | rest start, min (p50 / p90) |\n|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|\n";
+pub const HEAD: &str = "| category | cooks | unknown | start, min (p50 / p90) | end, min (p50 / p90) | length, % (p50) | false | missed | extra | invented ends | coverage, % | width, min (p50) | length covered, % | delay, min (p50 / p90) | delay covered, % | rest start, min (p50 / p90) | pull not found |\n|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|---|\n";
 
 /// One line of the table.
 pub fn line(name: &str, score: &Score) -> String {
@@ -193,7 +200,7 @@ pub fn line(name: &str, score: &Score) -> String {
         format!("{} / {}", cell(quantile(values, 0.5), 1), cell(quantile(values, 0.9), 1))
     };
     format!(
-        "| {name} | {} | {} | {} | {} | {} | {} of {} | {} of {} | {} of {} | {} | {} | {} | {} | {} | {} | {} |\n",
+        "| {name} | {} | {} | {} | {} | {} | {} of {} | {} of {} | {} of {} | {} | {} | {} | {} | {} | {} | {} | {} |\n",
         score.cooks,
         score.unknown,
         pair(&score.start_min),
@@ -212,6 +219,7 @@ pub fn line(name: &str, score: &Score) -> String {
         pair(&score.delay_min),
         cell(percent(&score.covered_delay), 0),
         pair(&score.rest_min),
+        score.pull_not_found,
     )
 }
 

@@ -23,7 +23,7 @@ const SEARCHED_ON: usize = 250;
 const PRIOR_WEIGHT: f64 = 1.0;
 /// Share of the fitted roughness that is used. The likelihood is ruled by the few bends of a series;
 /// slopes between them come out better with less. Set on cooks with known truth.
-const USED_SHARE: f64 = 0.4;
+const USED_SHARE: f64 = 0.3;
 /// Least noise against the spread of the values.
 const LEAST_NOISE: f64 = 1e-7;
 
@@ -108,7 +108,9 @@ pub(super) fn fit(
         }
     }
     if window.is_some() {
-        q.iter_mut().for_each(|q| *q *= USED_SHARE);
+        for q in &mut q {
+            *q *= USED_SHARE;
+        }
     }
     set_nodes(&mut nodes, observations, noise, &weights, outside.as_deref());
     Fitted { nodes, q, noise, first, noise_weight }
@@ -119,8 +121,7 @@ fn first_noise(observations: &[Observation]) -> f64 {
     let squares: Vec<f64> = observations
         .windows(3)
         .map(|w| {
-            let share =
-                (w[1].time - w[0].time) / (w[2].time - w[0].time).max(f64::MIN_POSITIVE);
+            let share = (w[1].time - w[0].time) / (w[2].time - w[0].time).max(f64::MIN_POSITIVE);
             let off = w[1].value - (w[0].value + share * (w[2].value - w[0].value));
             off * off * w[1].count / 1.5
         })
@@ -174,9 +175,8 @@ fn set_nodes(
                 node.variance = own + variance / o.count + 0.03 * variance;
             }
             Rounding::Within { low, high } => {
-                let site = others.and_then(|others| {
-                    site_of(low, high, own, others[i].0, others[i].1)
-                });
+                let site =
+                    others.and_then(|others| site_of(low, high, own, others[i].0, others[i].1));
                 let width = high - low;
                 (node.value, node.variance) =
                     site.unwrap_or((0.5 * (low + high), own + width * width / 12.0));
@@ -208,14 +208,19 @@ fn within(low: f64, high: f64, noise: f64, mean: f64, variance: f64) -> Option<(
 /// The normal observation that stands for an interval next to what all others say (expectation
 /// propagation: Minka 2001, "Expectation propagation for approximate Bayesian inference",
 /// Uncertainty in Artificial Intelligence 17, 362–369).
-pub(super) fn site_of(low: f64, high: f64, noise: f64, mean: f64, variance: f64) -> Option<(f64, f64)> {
+pub(super) fn site_of(
+    low: f64,
+    high: f64,
+    noise: f64,
+    mean: f64,
+    variance: f64,
+) -> Option<(f64, f64)> {
     let (first, second) = within(low, high, noise, mean, variance)?;
     let site_variance = 1.0 / second - variance;
     let width = high - low;
     // An interval that says next to nothing.
     let most = 1e6 * (width * width + noise);
-    (site_variance > 0.0)
-        .then(|| (mean + first / second, site_variance.min(most)))
+    (site_variance > 0.0).then(|| (mean + first / second, site_variance.min(most)))
 }
 
 /// Sums of u² and of g over the observations, each by its share of the noise.

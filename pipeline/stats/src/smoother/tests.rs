@@ -102,7 +102,11 @@ impl Dense {
     /// −2 × restricted log-likelihood, less a constant.
     fn criterion(&self) -> f64 {
         let residual_maker = &self.precision
-            - &self.precision * &self.trend * &self.bread * self.trend.transpose() * &self.precision;
+            - &self.precision
+                * &self.trend
+                * &self.bread
+                * self.trend.transpose()
+                * &self.precision;
         let squares = (self.y.transpose() * residual_maker * &self.y)[(0, 0)];
         squares - self.precision.determinant().ln() - self.bread.determinant().ln()
     }
@@ -110,8 +114,7 @@ impl Dense {
 
 const UNEVEN: [f64; 14] =
     [2.0, 3.0, 3.5, 6.0, 7.0, 9.5, 10.0, 14.0, 15.0, 15.5, 18.0, 20.0, 21.0, 23.5];
-const READINGS: [f64; 14] =
-    [1.0, 2.2, 1.9, 3.5, 3.1, 5.0, 4.4, 4.6, 3.9, 4.1, 2.0, 1.4, 1.9, 3.3];
+const READINGS: [f64; 14] = [1.0, 2.2, 1.9, 3.5, 3.1, 5.0, 4.4, 4.6, 3.9, 4.1, 2.0, 1.4, 1.9, 3.3];
 
 #[test]
 fn equals_dense_prediction_everywhere() {
@@ -256,9 +259,11 @@ fn slopes_of_rounded_ramps_are_right() {
 /// noise blurs, 20 000 points.
 #[test]
 fn an_interval_counts_as_what_it_says() {
-    for (low, high, noise, mean, variance) in
-        [(0.5_f64, 1.5_f64, 0.01_f64, 0.0_f64, 1.0_f64), (-0.5, 0.5, 0.04, 0.3, 0.1), (3.0, 4.0, 0.09, 0.0, 1.0)]
-    {
+    for (low, high, noise, mean, variance) in [
+        (0.5_f64, 1.5_f64, 0.01_f64, 0.0_f64, 1.0_f64),
+        (-0.5, 0.5, 0.04, 0.3, 0.1),
+        (3.0, 4.0, 0.09, 0.0, 1.0),
+    ] {
         let likelihood = |x: f64| {
             let sd = f64::sqrt(2.0 * noise);
             statrs::function::erf::erf((high - x) / sd) - statrs::function::erf::erf((low - x) / sd)
@@ -371,10 +376,7 @@ fn nonsense_is_an_error() {
         SmootherOptions { student_df: Some(0.0), ..options },
         SmootherOptions { roughness_window: Some(-1.0), ..options },
     ] {
-        assert!(matches!(
-            Smoother::fit(&observations, &bad),
-            Err(StatsError::BadArgument { .. })
-        ));
+        assert!(matches!(Smoother::fit(&observations, &bad), Err(StatsError::BadArgument { .. })));
     }
     let smoother = Smoother::fit(&observations, &options).unwrap();
     assert!(smoother.at(&[2.0, 1.0]).is_err() && smoother.values_at(&[f64::NAN]).is_err());
