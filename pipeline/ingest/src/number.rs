@@ -211,7 +211,7 @@ fn exponent_length(text: &[u8]) -> usize {
 /// A number and the unit written behind it, if any.
 pub(crate) fn parse_with_unit(cell: &[u8], decimal: u8) -> Option<(f64, Option<TemperatureUnit>)> {
     let (value, rest) = match parse_prefix(cell, decimal) {
-        Some((value, rest)) if rest.is_empty() => return Some((value, None)),
+        Some((value, [])) => return Some((value, None)),
         _ => parse_grouped(cell, decimal)?,
     };
     let rest = crate::text::trim(rest);

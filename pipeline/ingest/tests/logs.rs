@@ -222,9 +222,13 @@ fn messages_that_people_read() {
     ));
     insta::assert_snapshot!(error("Time,Pit (F),Meat (F)\n6:00:00,225,41\n6:01:00,226,41\n"));
     insta::assert_snapshot!(error("Elapsed,Pit (F),Meat (F)\n0,225,41\n1,226,41\n"));
-    insta::assert_snapshot!(error(
-        "Time,Channel 1 (F),Channel 2 (F)\n2026-05-02T06:00Z,225,41\n2026-05-02T06:01Z,226,41\n"
-    ));
+    insta::assert_snapshot!(
+        read(
+            "Time,Channel 1 (F),Channel 2 (F)\n2026-05-02T06:00Z,225,41\n2026-05-02T06:01Z,226,41\n"
+        )
+        .warnings
+        .join("\n")
+    );
     insta::assert_snapshot!(error("Dear diary\ntoday we cooked\n"));
     insta::assert_snapshot!(error("PK\u{3}\u{4}rest"));
     insta::assert_snapshot!(error(
@@ -339,4 +343,223 @@ fn noise_that_begins_like_a_header_costs_its_own_line() {
     assert_eq!(log.channels[0].temp_c, [100.0, 101.0, 102.0]);
     assert_eq!(log.rejected.len(), 1);
     assert!(log.record.account.closes());
+}
+
+/// A cook of 10 hours, a line a minute: minutes, pit and meat in tenths of a °C.
+fn cook() -> Vec<(i64, i64, i64)> {
+    (0..600)
+        .map(|m| {
+            let minute = m as f64;
+            let pit = 1070.0 + 40.0 * (minute / 6.0).sin();
+            let meat = 50.0 + 880.0 * (1.0 - (-minute / 250.0).exp());
+            (m, pit as i64, meat as i64)
+        })
+        .collect()
+}
+
+fn tenths(value: i64) -> String {
+    format!("{}.{}", value / 10, value % 10)
+}
+
+fn cook_log(header: &str, time: impl Fn(i64) -> String) -> String {
+    let mut text = format!("{header}\n");
+    for (minute, pit, meat) in cook() {
+        writeln!(text, "{},{},{}", time(minute), tenths(pit), tenths(meat)).unwrap();
+    }
+    text
+}
+
+/// Minutes since 2026-05-02T06:00 in a format of jiff's.
+fn at(minute: i64, format: &str) -> String {
+    let start = jiff::civil::date(2026, 5, 2).at(6, 0, 0, 0);
+    (start + jiff::SignedDuration::from_mins(minute)).strftime(format).to_string()
+}
+
+#[test]
+fn roles_are_guessed_by_behaviour_where_it_is_clear() {
+    let log = read(&cook_log("Time,Channel 1 (C),Channel 2 (C)", |m| at(m, "%Y-%m-%dT%H:%M")));
+    assert_eq!((log.channels[0].role, log.channels[1].role), (Role::Pit, Role::Meat));
+    let guess = log.record.evidence.iter().find(|e| e.what == "role of `Channel 1`").unwrap();
+    assert!(guess.taken_as.contains("guess") && guess.setting.contains("Channel 1"));
+    assert_eq!(log.suggested_layout().roles["Channel 1 (C)"], Role::Pit);
+    let swapped = read(&cook_log("Time,Meat (C),Pit (C)", |m| at(m, "%Y-%m-%dT%H:%M")));
+    assert_eq!((swapped.channels[0].role, swapped.channels[1].role), (Role::Meat, Role::Pit));
+    assert!(swapped.warnings[0].contains("were the probes swapped"), "{:?}", swapped.warnings);
+}
+
+#[test]
+fn a_log_without_dates_takes_its_day_from_elsewhere_or_asks() {
+    // From 18:00 over midnight.
+    let text = cook_log("Clock,Pit (C),Meat (C)", |m| at(m + 720, "%H:%M:%S"));
+    let message = error(&text);
+    assert!(message.contains("no date") && message.contains("[log.dates] \"a.csv\""), "{message}");
+    let mut settings = options();
+    settings.dates = vec![("a*.csv".to_owned(), jiff::civil::date(2026, 5, 2))];
+    let log = read_with(&text, &settings);
+    assert_eq!(log.channels[0].at_ms[0], utc("2026-05-02T23:00:00Z"));
+    assert_eq!(log.channels[0].at_ms[599], utc("2026-05-03T08:59:00Z"));
+    // The sheet's cook was put on at half past eleven in the evening.
+    let mut sheet = options();
+    sheet.sheet.meat_on_ms = vec![utc("2026-05-03T04:30:00Z")];
+    assert_eq!(read_with(&text, &sheet).channels, log.channels);
+    let dated = format!("Date: 2026-05-02\n{text}");
+    assert_eq!(read(&dated).channels[0].at_ms, log.channels[0].at_ms);
+}
+
+#[test]
+fn the_order_of_day_and_month_is_told_by_settings_sheet_and_siblings() {
+    let text = cook_log("Time,Pit (C),Meat (C)", |m| at(m, "%d/%m/%Y %H:%M"));
+    let asked = read_log_bytes(text.as_bytes(), "a.csv", &options()).unwrap_err();
+    assert!(asked.asks_date_order(), "{asked}");
+    let first = utc("2026-05-02T11:00:00Z");
+    let set = ReadOptions { date_order: Some(cook::season::DateOrder::DayFirst), ..options() };
+    assert_eq!(read_with(&text, &set).channels[0].at_ms[0], first);
+    let mut sheet = options();
+    sheet.sheet.dates = vec![jiff::civil::date(2026, 5, 2)];
+    assert_eq!(read_with(&text, &sheet).channels[0].at_ms[0], first);
+    // Eleven days later the dates prove themselves.
+    let sibling = read(&cook_log("Time,Pit (C),Meat (C)", |m| at(m + 11 * 1440, "%d/%m/%Y %H:%M")));
+    let mut siblings = ingest::SiblingOrders::default();
+    siblings.add(&sibling);
+    let kind = ingest::log_kind(text.as_bytes(), "a.csv", &options()).unwrap();
+    let told = ReadOptions { sibling_order: siblings.of(&kind), ..options() };
+    assert_eq!(read_with(&text, &told).channels[0].at_ms[0], first);
+    // What a log proves itself is not overruled.
+    let wrong = ReadOptions { date_order: Some(cook::season::DateOrder::MonthFirst), ..options() };
+    let proven = cook_log("Time,Pit (C),Meat (C)", |m| at(m + 11 * 1440, "%d/%m/%Y %H:%M"));
+    assert_eq!(read_with(&proven, &wrong).channels[0].at_ms[0], utc("2026-05-13T11:00:00Z"));
+}
+
+#[test]
+fn a_clock_that_was_put_back_is_asked_and_answered() {
+    let moved = |m: i64| at(if m < 300 { m } else { m - 37 }, "%Y-%m-%dT%H:%MZ");
+    let text = cook_log("Time,Pit (C),Meat (C)", moved);
+    let message = error(&text);
+    assert!(
+        message.contains("logs/a.csv:302: the clock goes back by 38 min")
+            || message.contains("goes back by 37 min"),
+        "{message}"
+    );
+    for (jump, first) in [
+        (cook::season::ClockJump::FirstIsRight, "2026-05-02T06:00:00Z"),
+        (cook::season::ClockJump::LastIsRight, "2026-05-02T05:23:00Z"),
+    ] {
+        let log = read_with(&text, &ReadOptions { clock_jump: Some(jump), ..options() });
+        let pit = &log.channels[0];
+        assert_eq!((pit.len(), pit.at_ms[0]), (600, utc(first)));
+        assert!(pit.at_ms.windows(2).all(|pair| pair[1] - pair[0] == 60_000));
+        assert_eq!(pit.flag.iter().filter(|flag| **flag == Flag::Retimed).count(), 300);
+    }
+}
+
+#[test]
+fn a_clock_that_started_anew_is_mended_or_its_lines_are_rejected() {
+    let reset = |m: i64| {
+        if m < 300 {
+            at(m, "%Y-%m-%dT%H:%MZ")
+        } else {
+            format!("2000-01-01T{:02}:{:02}Z", (m - 300) / 60, m % 60)
+        }
+    };
+    let log = read(&cook_log("Time,Pit (C),Meat (C)", reset));
+    let pit = &log.channels[0];
+    assert_eq!(pit.len(), 600);
+    assert!(pit.at_ms.windows(2).all(|pair| pair[1] - pair[0] == 60_000));
+    assert_eq!(pit.flag.iter().filter(|flag| **flag == Flag::Retimed).count(), 300);
+    // The meat is 40 °C warmer: the logger was off for hours.
+    let mut text = cook_log("Time,Pit (C),Meat (C)", |m| at(m, "%Y-%m-%dT%H:%MZ"));
+    for minute in 0..20 {
+        writeln!(text, "2000-01-01T00:{minute:02}Z,107.0,40.0").unwrap();
+    }
+    let log = read(&text);
+    assert_eq!((log.channels[0].len(), log.rejected.len()), (600, 20));
+    assert!(log.rejected.iter().all(|row| row.code == "clock-reset"));
+    let never =
+        cook_log("Time,Pit (C),Meat (C)", |m| format!("2000-01-01T{:02}:{:02}Z", m / 60, m % 60));
+    assert!(error(&never).contains("never set"));
+    let log = with_layout(
+        &never,
+        "name = \"a\"\nheader = [\"Time\", \"Pit*\"]\ntime.start = \"2026-05-02T06:00:00Z\"\n",
+    );
+    assert_eq!(log.channels[0].at_ms[0], utc("2026-05-02T06:00:00Z"));
+}
+
+#[test]
+fn a_log_with_its_newest_line_first_is_turned_round() {
+    // Through the night in which the clock goes back, at 07:00Z.
+    let local = |m: i64| {
+        let m = if m < 120 { m } else { m - 60 };
+        format!("2026-11-01 {:02}:{:02}", m / 60, m % 60)
+    };
+    let text = cook_log("Time,Pit (C),Meat (C)", local);
+    let straight = read(&text);
+    let (header, lines) = text.split_once('\n').unwrap();
+    let mut lines: Vec<&str> = lines.lines().collect();
+    lines.reverse();
+    let reversed = read(&format!("{header}\n{}\n", lines.join("\n")));
+    assert_eq!(reversed.channels[0].at_ms, straight.channels[0].at_ms);
+    assert_eq!(reversed.channels[1].temp_c, straight.channels[1].temp_c);
+    assert!(reversed.channels[0].flag.iter().all(|flag| *flag == Flag::Good));
+    assert_eq!(straight.channels[0].at_ms[599] - straight.channels[0].at_ms[0], 599 * 60_000);
+}
+
+#[test]
+fn shifting_all_clocks_changes_no_duration() {
+    let steps = |log: &Log| -> Vec<i64> {
+        log.channels[0].at_ms.windows(2).map(|pair| pair[1] - pair[0]).collect()
+    };
+    let first = read(&cook_log("Time,Pit (C),Meat (C)", |m| at(m, "%Y-%m-%dT%H:%MZ")));
+    for minutes in [1, 77, 100_000, -3_000_000] {
+        let shifted =
+            read(&cook_log("Time,Pit (C),Meat (C)", |m| at(m + minutes, "%Y-%m-%dT%H:%MZ")));
+        assert_eq!(steps(&first), steps(&shifted));
+        assert_eq!(first.channels[1].temp_c, shifted.channels[1].temp_c);
+    }
+}
+
+#[test]
+fn a_twelve_hour_clock_without_its_halves_is_refused() {
+    let text = cook_log("Time,Pit (C),Meat (C)", |m| at(m, "05/13/2026 %I:%M"));
+    assert!(error(&text).contains("twelve hours without AM or PM"), "{}", error(&text));
+}
+
+#[test]
+fn sentinels_are_counted_and_told_from_temperatures() {
+    let mut text = String::from("Time,Pit (F),Meat (F)\n");
+    for minute in 0..40 {
+        // A firebox that passes through 999 °F, and meat unplugged at 999.
+        let pit = 980 + minute;
+        let meat = match minute {
+            10..14 => "999".to_owned(),
+            20 => "HI".to_owned(),
+            21 => "-3276.8".to_owned(),
+            _ => (41 + minute / 10).to_string(),
+        };
+        writeln!(text, "2026-05-02T06:{minute:02}Z,{pit},{meat}").unwrap();
+    }
+    let log = read(&text);
+    assert_eq!((log.channels[0].len(), log.channels[1].len()), (40, 34));
+    let missing = log.record.evidence.iter().find(|e| e.what == "missing values").unwrap();
+    assert_eq!(missing.taken_as, "4 `999`, 1 `-3276.8`, 1 `HI`");
+    assert!(missing.because.contains("1 cells of the same numbers are"), "{}", missing.because);
+    let measured =
+        with_layout(&text, "name = \"a\"\nheader = [\"Time\", \"Pit*\"]\nmeasured = [999.0]\n");
+    assert_eq!(measured.channels[1].len(), 38);
+}
+
+#[test]
+fn a_decimal_sign_in_doubt_is_asked() {
+    let text = "Time;Pit (F);Firebox (F)\n2026-05-02T06:00Z;225;1,050\n2026-05-02T06:01Z;226;1,051\n2026-05-02T06:02Z;226;990\n";
+    let message = error(text);
+    assert!(message.contains("either: 1.05") && message.contains("1050"), "{message}");
+    let log = with_layout(text, "name = \"a\"\nheader = [\"Time\"]\ndecimal = \"point\"\n");
+    assert!((log.channels[1].temp_c[0] - 565.555_5).abs() < 1e-3);
+}
+
+#[test]
+fn an_inspection_shows_it_in_few_lines() {
+    let mut text = cook_log("Time;Channel 1 (C);Channel 2 (C)", |m| at(m, "%d.%m.%Y %H:%M"));
+    text = text.replace(',', ";");
+    text.push_str("02.05.2026 1x:00;107.0;93.0\n02.05.2026 16:00;107.0;---\n");
+    insta::assert_snapshot!(read(&text).describe());
 }

@@ -88,8 +88,7 @@ impl Curve {
         if known.len() < 20 {
             return Looks::Unclear;
         }
-        let start =
-            known[..known.len() / 20 + 1].iter().sum::<f32>() / (known.len() / 20 + 1) as f32;
+        let start = known[..=known.len() / 20].iter().sum::<f32>() / (known.len() / 20 + 1) as f32;
         let hottest = known.iter().copied().fold(f32::NEG_INFINITY, f32::max);
         let coldest = known.iter().copied().fold(f32::INFINITY, f32::min);
         let mut sorted = known.clone();

@@ -8,6 +8,8 @@ use crate::text::{Splitter, Text};
 /// So many cells of one sign and none of the other are proof enough.
 const ENOUGH: u64 = 2000;
 
+/// So many cells prove a decimal sign, or a twentieth of those that can be read both ways.
+const PROOFS: u64 = 3;
 /// No more cells than this are oddities.
 const ODDITIES: u64 = 4;
 
@@ -43,6 +45,9 @@ impl Plan {
         let tally = self.tally(text);
         let [points, commas] = tally.proofs;
         let either = tally.either[0] + tally.either[1];
+        // One cut cell among many that can be read both ways proves nothing.
+        let proven = points + commas >= PROOFS || (points + commas) * 20 > either;
+        let [points, commas] = if proven { [points, commas] } else { [0, 0] };
         if points + commas == 0 && either > 0 && tally.codes == tally.either {
             let comma = tally.either[0] > 0;
             self.decimal = if comma { b',' } else { b'.' };

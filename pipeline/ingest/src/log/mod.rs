@@ -24,6 +24,7 @@ mod start;
 mod suggest;
 mod tail;
 mod times;
+mod value;
 mod words;
 
 pub(crate) use dates::QUESTION as DATE_ORDER_QUESTION;

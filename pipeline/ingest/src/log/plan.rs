@@ -257,12 +257,12 @@ fn has_own_units(rows: &[&HeadRow<'_>], column: usize) -> Option<bool> {
     let (mut numbers, mut units) = (0, 0);
     for row in rows.iter().filter(|row| row.kinds.get(column) == Some(&Kind::Number)) {
         let cell = row.cells[column].as_bytes();
-        numbers += 1;
-        units += usize::from(
-            [b'.', b',']
-                .iter()
-                .any(|&d| number::parse_with_unit(cell, d).is_some_and(|v| v.1.is_some())),
-        );
+        let of = |decimal| number::parse_with_unit(cell, decimal);
+        let Some((value, unit)) = of(b'.').or_else(|| of(b',')) else { continue };
+        if number::code_of(value) == number::Code::None {
+            numbers += 1;
+            units += usize::from(unit.is_some());
+        }
     }
     (numbers > 0).then_some(units * 2 > numbers)
 }

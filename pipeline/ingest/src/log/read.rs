@@ -4,15 +4,16 @@ use super::plan::{ChannelPlan, Plan, key_and_value};
 use super::sentinels::{Missing, Suspect};
 use super::series::Series;
 use super::tail::Tails;
+use super::value::Cell;
 use super::{Log, ReadOptions, words};
 use crate::code::Code;
 use crate::error::{IngestError, Place, shown};
 use crate::layout::TimeFormat;
-use crate::number::{self, Signs};
+use crate::number;
 use crate::text::{Cells, Record, Splitter, Text};
 use crate::time;
-use cook::season::{DateOrder, TemperatureUnit};
-use cook::{Celsius, LineAccount, RejectedRow, Role, SourceRecord};
+use cook::season::DateOrder;
+use cook::{LineAccount, RejectedRow, SourceRecord};
 use std::collections::HashMap;
 
 /// A cell with a number and no unit anywhere: the first on which °C and °F differ.
@@ -53,15 +54,6 @@ pub(super) struct Reader<'t> {
     pub(super) unitless_cells: u64,
     /// Time of the row before, ms.
     last_ms: i64,
-}
-
-enum Cell {
-    Missing,
-    Bad(Code),
-    Value(f32),
-    /// A value that may be a sentinel.
-    Suspect(f32),
-    NoUnit(f64),
 }
 
 impl<'t> Reader<'t> {
@@ -369,6 +361,7 @@ impl<'t> Reader<'t> {
                 unit
             }
         };
+        self.with_unit += u64::from(stated.is_some());
         let (role, own) = (self.plan.channels[index].role, self.plan.channels[index].unit);
         let cell = cells.get(long.value);
         let value = match self.cell(cell, stated.or(own).or(self.plan.unit), stated) {
@@ -435,73 +428,6 @@ impl<'t> Reader<'t> {
         self.series.push(Series::new(1));
         self.long_index.insert(name.to_vec(), self.series.len() - 1);
         self.series.len() - 1
-    }
-
-    /// Reads a temperature. `stated` is what the column or the row says of its unit; a
-    /// cell that says otherwise is rejected.
-    fn cell(
-        &mut self,
-        cell: &[u8],
-        unit: Option<TemperatureUnit>,
-        stated: Option<TemperatureUnit>,
-    ) -> Cell {
-        if self.plan.sentinels.iter().any(|s| s.as_bytes() == cell) {
-            return Cell::Missing;
-        }
-        if self.plan.doubts_marks && matches!(number::signs(cell), Some(Signs::Either(_))) {
-            return Cell::Bad(Code::BadNumber);
-        }
-        let Some((value, own)) = number::parse_with_unit(cell, self.plan.decimal) else {
-            return if number::is_missing(cell, &self.plan.sentinels) {
-                Cell::Missing
-            } else {
-                Cell::Bad(Code::BadNumber)
-            };
-        };
-        let suspect = match number::code_of(value) {
-            number::Code::None => false,
-            _ if self.plan.measured.contains(&value) => false,
-            number::Code::Missing => return Cell::Missing,
-            number::Code::Suspect => true,
-        };
-        self.with_unit += u64::from(own.is_some());
-        let temp_c = match own.or(unit) {
-            _ if own.is_some() && stated.is_some() && own != stated => {
-                return Cell::Bad(Code::UnitConflict);
-            }
-            Some(TemperatureUnit::Celsius) => value,
-            Some(TemperatureUnit::Fahrenheit) => Celsius::from_fahrenheit(value).value(),
-            None if suspect => return Cell::Missing,
-            None => return Cell::NoUnit(value),
-        };
-        if suspect { Cell::Suspect(temp_c as f32) } else { Cell::Value(temp_c as f32) }
-    }
-
-    fn note_unitless(
-        &mut self,
-        record: &Record<'_>,
-        column: &str,
-        role: Role,
-        cell: &[u8],
-        value: f64,
-        place: (usize, usize, usize),
-    ) {
-        self.unitless_cells += 1;
-        // More than so many are no exception, and the log will be refused.
-        if self.without_unit.len() < 10_000 {
-            self.without_unit.push(place);
-        }
-        let meat = usize::from(role == Role::Meat);
-        self.largest[meat] = self.largest[meat].max(value);
-        // −40 is the one temperature that both scales call the same.
-        if self.unitless.is_none() && value != -40.0 {
-            self.unitless = Some(Unitless {
-                line: record.line,
-                column: column.to_owned(),
-                text: cell.to_vec(),
-                value,
-            });
-        }
     }
 
     /// The record of a series' row.

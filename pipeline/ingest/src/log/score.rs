@@ -7,8 +7,8 @@ use crate::number;
 use crate::time;
 use std::fmt;
 
-/// Temperatures of meat, cookers and air, in either unit.
-const PLAUSIBLE: std::ops::RangeInclusive<f64> = -60.0..=1200.0;
+/// Temperatures of meat, air, cookers and their fireboxes, in either unit.
+const PLAUSIBLE: std::ops::RangeInclusive<f64> = -60.0..=2000.0;
 
 /// Four shares, each from 0 to 1.
 #[derive(Debug, Clone, Copy)]

@@ -26,7 +26,7 @@ impl Missing {
         }
     }
 
-    /// The commonest first: `120 empty, 14 \`---\``.
+    /// What they say, the commonest first, with counts.
     fn shown(&self) -> Option<String> {
         let mut words: Vec<(&Vec<u8>, &u64)> = self.0.iter().collect();
         words.sort_by(|a, b| b.1.cmp(a.1).then(a.0.cmp(b.0)));

@@ -49,15 +49,23 @@ impl Series {
         Self { values: vec![Vec::new(); channels], ..Self::default() }
     }
 
-    /// The instant of each row, `None` where it is rejected.
-    pub(super) fn instants(&mut self, clock: &Clock<'_>) -> Result<Vec<Option<i64>>, Question> {
-        let mut dropped = vec![false; self.ms.len()];
+    /// The written time of each row, `None` where it is rejected.
+    pub(super) fn known_times(&self) -> Vec<Option<i64>> {
+        let mut times: Vec<Option<i64>> = self.ms.iter().copied().map(Some).collect();
         for &(row, _) in &self.out {
-            dropped[row] = true;
+            times[row] = None;
         }
-        let mut times: Vec<Option<i64>> =
-            self.ms.iter().zip(&dropped).map(|(&ms, &out)| (!out).then_some(ms)).collect();
-        let mended = clock::mend_resets(self, &mut times);
+        times
+    }
+
+    /// The instant of each row, `None` where it is rejected.
+    pub(super) fn instants(
+        &mut self,
+        clock: &Clock<'_>,
+        resets: &[clock::Reset],
+    ) -> Result<Vec<Option<i64>>, Question> {
+        let mut times = self.known_times();
+        let mended = clock::mend(self, resets, &mut times);
         self.retimed.extend(mended);
         for row in order::strays(&times) {
             times[row] = None;

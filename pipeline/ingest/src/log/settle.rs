@@ -1,6 +1,7 @@
 //! What becomes of the rows after the pass over them: short and cut lines, the footer,
 //! instants, doubles, and the account.
 
+use super::clock::Reset;
 use super::plan::{ChannelPlan, evidence, key_and_value};
 use super::read::Reader;
 use super::series::{Clock, Column, Series};
@@ -73,7 +74,13 @@ impl Reader<'_> {
         self.note_zone(&clock);
         let mut channels = Vec::new();
         let mut retimed = 0;
-        for index in 0..self.series.len() {
+        let mut resets: Vec<Vec<Reset>> = if elapsed {
+            vec![Vec::new(); self.series.len()]
+        } else {
+            self.series.iter().map(super::clock::resets).collect()
+        };
+        super::clock::agree(&mut resets);
+        for (index, resets) in resets.iter().enumerate() {
             let mut series = std::mem::take(&mut self.series[index]);
             if elapsed
                 && let Some(row) = super::order::restart(&series.ms)
@@ -88,7 +95,8 @@ impl Reader<'_> {
                     try_this: format!("split the file before line {line}"),
                 });
             }
-            let mut times = series.instants(&clock).map_err(|q| self.ask_zone(&series, q))?;
+            let mut times =
+                series.instants(&clock, resets).map_err(|q| self.ask_zone(&series, q))?;
             self.settle_jumps(&mut series, &mut times)?;
             retimed += series.retimed.len();
             let columns = series.columns(&times);

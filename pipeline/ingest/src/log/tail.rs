@@ -209,7 +209,7 @@ impl Reader<'_> {
     }
 
     /// The last cell of a log that ends without a line end may be cut: it is rejected
-    /// where it is empty or less than half of the one above, which is not.
+    /// where it is empty, has fewer decimals or is less than half of the one above.
     fn settle_last_cell(&mut self) {
         let latest = (0..self.series.len()).filter(|&s| !self.series[s].ms.is_empty());
         let Some(index) = latest.max_by_key(|&s| self.series[s].start.last().copied()) else {
@@ -244,7 +244,10 @@ impl Reader<'_> {
             (Some(_), None) if cut.is_empty() => {
                 self.series[index].cells_out.push((row, channel, Code::TruncatedCell));
             }
-            (Some(above), Some(cut)) if cut.abs() < above.abs() / 2.0 => {
+            (Some(higher), Some(lower))
+                if lower.abs() < higher.abs() / 2.0
+                    || decimals(&cut, self.plan.decimal) < decimals(&above, self.plan.decimal) =>
+            {
                 self.cut_cell(index, row, channel);
             }
             _ => {}

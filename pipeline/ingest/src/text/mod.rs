@@ -41,6 +41,8 @@ impl Text<'_> {
 }
 
 /// One record: one physical line, or several where a quoted cell holds line ends.
+// Each of them is a fact of its own; an enum of combinations would hide that.
+#[allow(clippy::struct_excessive_bools)]
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Record<'a> {
     /// Its text without the line end.
