@@ -94,7 +94,10 @@ pub(super) fn find<'t>(
         let layout = user
             .iter()
             .find(|layout| {
-                layout.columns.len() == width && layout.delimiter.is_none_or(|d| d == delimiter)
+                layout.delimiter.is_none_or(|d| d == delimiter)
+                    && layout.columns.len() <= width
+                    && !layout.columns.is_empty()
+                    && most_end_at(&head, layout.columns.len())
             })
             .cloned();
         let names = match &layout {
@@ -311,6 +314,15 @@ fn headerless_width(rows: &[HeadRow<'_>]) -> Option<usize> {
         let good: Vec<&&HeadRow<'_>> = used.iter().filter(|row| counted(row)).collect();
         (one_way && good.len() >= 3 && good.len() * 5 >= used.len() * 4).then(|| widths(good))?
     })
+}
+
+/// Whether most lines of a table without a header have so many cells, empty ones at the
+/// end left out, or fewer.
+fn most_end_at(rows: &[HeadRow<'_>], width: usize) -> bool {
+    let used = rows.iter().filter(|row| !row.blank);
+    let widths: Vec<usize> = used.map(|row| used_width(&row.cells)).collect();
+    let within = widths.iter().filter(|&&own| own <= width).count();
+    within * 10 >= widths.len() * 9 && widths.iter().filter(|&&own| own == width).count() > 0
 }
 
 /// Where a table without a header begins: behind lines that have not its cells, or no

@@ -306,8 +306,14 @@ fn clock(seen: &Seen<'_, '_>, options: &ReadOptions) -> Result<(TimeFormat, Stri
     let many = |times: &[Option<i64>]| times.iter().flatten().count() * 10 > times.len() * 9;
     let (line, cell) = seen.first_cell(Kind::Clock);
     let preamble = super::start::preamble_day(seen.metadata);
-    let started = preamble.as_ref().and_then(|day| day.clock_ms);
-    let dated = options.has_date(seen.shown_as) || (preamble.is_some() && started.is_none());
+    let layout =
+        seen.layout.time.start.as_deref().and_then(|start| time::parse_iso(start.as_bytes()));
+    let started = layout
+        .map(|stamp| stamp.ms.rem_euclid(time::DAY_MS))
+        .or_else(|| preamble.as_ref().and_then(|day| day.clock_ms));
+    let dated = options.has_date(seen.shown_as)
+        || layout.is_some()
+        || (preamble.is_some() && started.is_none());
     if !words::is_duration(name)
         && let Some(because) =
             of_the_day(&cells, name, dated, started, seen.found.head.len() < HEAD)
