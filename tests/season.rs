@@ -229,8 +229,19 @@ fn a_cook_that_changes_season_or_leaves_the_sheet_leaves_nothing_behind() {
     assert_eq!(readings(season), ["season=spring/one.parquet"]);
     write(season, "sheet.csv", moved.lines().next().unwrap());
     expect_exit(&cookstudy(season, &["run"]), 0);
-    assert_eq!(readings(season), Vec::<String>::new());
-    assert_eq!(files_below(&season.join("out/cooks")), Vec::new());
+    // Its log is still there: it is kept as a cook without a card, in the year of its readings.
+    assert_eq!(readings(season), ["season=2025/one.parquet"]);
+    write(season, "logs/two.csv", &support::steady_log(640).replace("2025-05-0", "2025-06-0"));
+    fs::remove_file(season.join("logs/one.csv")).unwrap();
+    expect_exit(&cookstudy(season, &["run"]), 0);
+    assert_eq!(readings(season), ["season=2025/two.parquet"]);
+    assert_eq!(
+        files_below(&season.join("out/cooks"))
+            .into_iter()
+            .map(|(name, _)| name)
+            .collect::<Vec<_>>(),
+        ["two.html"]
+    );
 }
 
 #[test]

@@ -89,21 +89,19 @@ pub fn assemble(
         let source = out.readings.sources.len() as u32;
         out.readings.sources.push(shown_as.to_owned());
         let zero = zero_of(card, shown_as, log, anchor, &mut out.evidence)?;
+        let mut chosen = Vec::new();
         for name in &picked {
-            if !log.channels.iter().any(|channel| is_called(channel, name)) {
+            let meant = channels_called(&log.channels, name);
+            if meant.is_empty() {
                 return Err(no_channel(shown_as, name, &log.channels));
             }
+            chosen.extend(meant);
         }
-        for channel in &log.channels {
-            let dropped = channel.role == Role::Meat
-                && !picked.is_empty()
-                && !picked.iter().any(|name| is_called(channel, name));
+        for (index, channel) in log.channels.iter().enumerate() {
+            let is_chosen = chosen.contains(&index);
+            let dropped = channel.role == Role::Meat && !chosen.is_empty() && !is_chosen;
             // A picked channel is this cook's meat whatever its words say.
-            let role = if picked.iter().any(|name| is_called(channel, name)) {
-                Role::Meat
-            } else {
-                channel.role
-            };
+            let role = if is_chosen { Role::Meat } else { channel.role };
             let part = if log.time == TimeBase::Absolute { part } else { LogPart::default() };
             let own = part.of(&channel.at_ms);
             if !dropped && !own.is_empty() {
@@ -139,10 +137,31 @@ fn cannot(place: Place, what: String, try_this: String) -> IngestError {
     IngestError::CannotAssemble { place: place.into(), what, try_this }
 }
 
-/// Whether a channel is meant by a name, with or without its unit.
-fn is_called(channel: &LogChannel, name: &str) -> bool {
+/// Positions of the channels that are meant by a name: those called so, with or without their unit; else the
+/// one whose words end in the name's, whatever stands between words (`Meat 1` means `Meat_1`,
+/// and `Socket 2 Meat 1` of a header in two rows), if there is one such only.
+pub fn channels_called(channels: &[LogChannel], name: &str) -> Vec<usize> {
+    let those = |meant: &dyn Fn(&LogChannel) -> bool| -> Vec<usize> {
+        (0..channels.len()).filter(|&index| meant(&channels[index])).collect()
+    };
     let alike = |other: &str| other.trim().eq_ignore_ascii_case(name.trim());
-    alike(&channel.name) || alike(&channel.header)
+    let exact = those(&|channel| alike(&channel.name) || alike(&channel.header));
+    if !exact.is_empty() {
+        return exact;
+    }
+    let asked = words(name);
+    if asked.is_empty() {
+        return Vec::new();
+    }
+    let ending = those(&|channel| words(&channel.name).ends_with(&asked));
+    if ending.len() == 1 { ending } else { Vec::new() }
+}
+
+fn words(name: &str) -> Vec<String> {
+    name.split(|letter: char| !letter.is_alphanumeric())
+        .filter(|word| !word.is_empty())
+        .map(str::to_lowercase)
+        .collect()
 }
 
 fn no_channel(shown_as: &str, name: &str, channels: &[LogChannel]) -> IngestError {
@@ -421,4 +440,36 @@ fn join(
         joined.line.push(from.line[at]);
     }
     joined
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_channel_is_found_by_its_own_name_first_and_by_its_last_words_if_one_ends_so() {
+        let channels: Vec<LogChannel> = ["Pit", "Meat_1", "Socket 3 Meat 2", "Flat", "Old Flat"]
+            .into_iter()
+            .map(|name| LogChannel {
+                name: name.to_owned(),
+                header: format!("{name} (°F)"),
+                role: Role::Other,
+                unit: None,
+                at_ms: Vec::new(),
+                temp_c: Vec::new(),
+                line: Vec::new(),
+                flag: Vec::new(),
+            })
+            .collect();
+        assert_eq!(channels_called(&channels, "meat 1"), [1]);
+        assert_eq!(channels_called(&channels, "Meat 2"), [2]);
+        assert_eq!(channels_called(&channels, "Pit (°F)"), [0]);
+        // `Flat` is one channel's own name; `2` ends one name only, `at` none.
+        assert_eq!(channels_called(&channels, "Flat"), [3]);
+        assert_eq!(channels_called(&channels, "2"), [2]);
+        assert!(
+            channels_called(&channels, "at").is_empty()
+                && channels_called(&channels, "#").is_empty()
+        );
+    }
 }

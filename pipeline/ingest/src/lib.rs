@@ -38,7 +38,7 @@ mod text;
 mod time;
 mod zone;
 
-pub use assemble::{Assembled, LogUse, assemble};
+pub use assemble::{Assembled, LogUse, assemble, channels_called};
 pub use code::Code;
 pub use error::{IngestError, Place};
 pub use find::{FoundLog, find_logs};

@@ -183,8 +183,12 @@ pub(crate) fn ingest_sheets(
     }
     // Cards without logs and logs without a card, by time; what is left of the logs gets
     // cards of its own.
+    let unnamed = unnamed::unnamed(&files, &uses, &before, sheets, request.prune);
     let sheets =
-        &unnamed::match_unnamed(sheets, &files, &options, &before, &mut uses, &mut refused);
+        &unnamed::match_unnamed(sheets, &unnamed, &options, &before, &mut uses, &mut refused);
+    if !request.prune {
+        sheets.cards.cards.iter().try_for_each(|card| groups::check_clash(card, &before))?;
+    }
     // A cook whose logs were not found is refused already.
     let with_logs = sheets.cards.cards.iter().filter(|card| uses.contains_key(&card.cook));
     let groups = group(with_logs, &uses);

@@ -1,5 +1,7 @@
 //! The team's logs as files, and how a card names them.
 
+use crate::archive::Container;
+use crate::dialect::Dialect;
 use crate::measured::ReadingSet;
 use crate::season::draw::{SampleFire, zone};
 use crate::season::programme::Quirk;
@@ -46,7 +48,12 @@ fn joined(mut before: Recording, after: Recording) -> Recording {
 
 fn file(stem: &str, recording: &Recording) -> LogFile {
     let dialect = &recording.logger.dialect;
+    // Packed here, so that an archive calls the log inside by its own name.
+    let plain = Dialect { container: Container::None, ..dialect.clone() };
     let written =
-        dialect.write(&recording.set, &zone()).expect("the programme's dates are in the calendar");
-    LogFile { name: format!("{stem}{}", dialect.ending()), bytes: written.bytes }
+        plain.write(&recording.set, &zone()).expect("the programme's dates are in the calendar");
+    LogFile {
+        name: format!("{stem}{}", dialect.ending()),
+        bytes: dialect.container.pack(&format!("{stem}{}", plain.ending()), written.bytes),
+    }
 }

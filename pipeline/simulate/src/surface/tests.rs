@@ -30,8 +30,7 @@ fn a_free_wet_surface_is_near_the_wet_bulb() {
     // wet_bulb.csv: ASHRAE Fundamentals 2017, ch. 1, eq. 33. That is the adiabatic
     // saturation temperature, for a Lewis number of one and hardly any vapour. Here the Lewis
     // number is 0.865 and the flow of the vapour counts, so the surface runs a little cooler.
-    let path =
-        format!("{}/../../tests/reference/physics/wet_bulb.csv", env!("CARGO_MANIFEST_DIR"));
+    let path = format!("{}/../../tests/reference/physics/wet_bulb.csv", env!("CARGO_MANIFEST_DIR"));
     let mut checked = 0;
     for row in csv::Reader::from_path(path).unwrap().deserialize() {
         let row: std::collections::HashMap<String, String> = row.unwrap();

@@ -300,30 +300,27 @@ fn unreadable_meat_on(
     ))
 }
 
-/// A cook that moved to another season leaves its old place, where the sheets are the whole
-/// truth. Where they add to a store, another cook of the same name is a clash: one of
-/// another date, none of whose logs this one names.
-fn make_room(card: &Card, context: &Context<'_>) -> Result<(), StageError> {
-    let Some(old) = context.before.record(&card.cook).map(|record| &record.card) else {
+/// That no card would take the place of another cook of the same name. Looked at before
+/// anything is written.
+pub(super) fn check_clash(card: &Card, before: &Before) -> Result<(), StageError> {
+    let Some(old) = before.record(&card.cook).map(|record| &record.card) else {
         return Ok(());
     };
-    if context.prune {
-        if old.season != card.season {
-            context.store.remove_readings(&old.season, &old.cook)?;
-        }
+    let shares_a_log = old.logs.iter().any(|log| card.logs.contains(log));
+    if old.date == card.date || shares_a_log {
         return Ok(());
     }
-    let shares_a_log = old.logs.iter().any(|log| card.logs.contains(log));
-    if old.date != card.date && !shares_a_log {
-        let dated = |card: &Card| {
-            format!("{} on {}", card.season, card.date.as_deref().unwrap_or("an unknown date"))
-        };
-        return Err(StoreError::Clash {
-            cook: card.cook.clone(),
-            there: dated(old),
-            here: dated(card),
-        }
-        .into());
+    let dated = |card: &Card| {
+        format!("{} on {}", card.season, card.date.as_deref().unwrap_or("an unknown date"))
+    };
+    Err(StoreError::Clash { cook: card.cook.clone(), there: dated(old), here: dated(card) }.into())
+}
+
+/// Takes away the readings of a cook that moved to another season.
+fn make_room(card: &Card, context: &Context<'_>) -> Result<(), StageError> {
+    let old = context.before.record(&card.cook).map(|record| &record.card);
+    if let Some(old) = old.filter(|old| context.prune && old.season != card.season) {
+        context.store.remove_readings(&old.season, &old.cook)?;
     }
     Ok(())
 }
@@ -342,11 +339,12 @@ fn shared_meat(
                 continue;
             };
             let picked = found.channel.as_deref();
-            let meat = log.channels.iter().filter(|channel| {
+            let meant = picked.map(|picked| ingest::channels_called(&log.channels, picked));
+            let meat = log.channels.iter().enumerate().filter(|(index, channel)| {
                 channel.role == cook::Role::Meat
-                    && picked.is_none_or(|picked| channel.name.eq_ignore_ascii_case(picked))
+                    && meant.as_ref().is_none_or(|meant| meant.contains(index))
             });
-            for channel in meat {
+            for (_, channel) in meat {
                 let key = (*name, channel.name.as_str(), record.card.date.as_deref());
                 users.entry(key).or_default().push(&record.card.cook);
             }

@@ -6,6 +6,33 @@ use ingest::{FoundLog, IngestError, LogFile, LogSpan, ReadOptions};
 use rayon::prelude::*;
 use std::collections::{BTreeSet, HashMap};
 
+/// Logs that no card names. Where the store keeps cooks of other sheets, a log that it holds
+/// already is theirs, unless it was itself kept as a cook without a card.
+pub(super) fn unnamed<'a>(
+    files: &'a [LogFile],
+    uses: &HashMap<String, Vec<FoundLog>>,
+    before: &Before,
+    sheets: &Sheets,
+    prune: bool,
+) -> Vec<&'a LogFile> {
+    let named: BTreeSet<&str> =
+        uses.values().flatten().map(|found| found.file.shown_as.as_str()).collect();
+    let in_sheets: BTreeSet<&str> =
+        sheets.cards.cards.iter().map(|card| card.cook.as_str()).collect();
+    let others_stay = !prune
+        && before.records.iter().any(|record| !in_sheets.contains(record.card.cook.as_str()));
+    let is_anothers = |file: &LogFile| {
+        let own = |logs: &[String]| logs == [file.shown_as.as_str()];
+        others_stay
+            && before.sources.iter().any(|source| source.path == file.shown_as)
+            && !before.records.iter().any(|record| own(&record.card.logs))
+    };
+    files
+        .iter()
+        .filter(|file| !named.contains(file.shown_as.as_str()) && !is_anothers(file))
+        .collect()
+}
+
 /// Matches cards to logs by time, adds what fits to `uses`, and gives logs that no card
 /// fits a card of their own. Returns the sheets with those cards.
 ///
@@ -13,17 +40,13 @@ use std::collections::{BTreeSet, HashMap};
 /// from its own zero, is told.
 pub(super) fn match_unnamed(
     sheets: &Sheets,
-    files: &[LogFile],
+    unnamed: &[&LogFile],
     options: &ReadOptions,
     before: &Before,
     uses: &mut HashMap<String, Vec<FoundLog>>,
     result: &mut GroupResult,
 ) -> Sheets {
     let mut sheets = sheets.clone();
-    let named: BTreeSet<&str> =
-        uses.values().flatten().map(|found| found.file.shown_as.as_str()).collect();
-    let unnamed: Vec<&LogFile> =
-        files.iter().filter(|file| !named.contains(file.shown_as.as_str())).collect();
     let spans: Vec<Result<Option<LogSpan>, IngestError>> =
         unnamed.par_iter().map(|file| span(file, options, before)).collect();
     let mut logs = Vec::new();
@@ -42,8 +65,8 @@ pub(super) fn match_unnamed(
 
     let matching = ingest::match_by_time(&sheets.cards, &sheets.events, &sheets.zone, &logs);
     let found = |name: &String| {
-        let file = files.iter().find(|file| file.shown_as == *name)?;
-        Some(FoundLog { file: file.clone(), channel: None })
+        let file = unnamed.iter().find(|file| file.shown_as == *name)?;
+        Some(FoundLog { file: (*file).clone(), channel: None })
     };
     for evidence in &matching.evidence {
         let (what, cook, because) = (&evidence.what, &evidence.taken_as, &evidence.because);
