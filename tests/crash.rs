@@ -20,9 +20,9 @@ fn season(folder: &Path, minutes: u32) {
         let day = i + 1;
         let log = steady_log(minutes).replace("2025-05-0", &format!("2025-0{day}-0"));
         write(folder, &format!("logs/{name}.csv"), &log);
-        sheet.push_str(&format!(
-            "{name},2025-0{day}-01,{name}.csv,big,5.0,2025-0{day}-01T00:00:00Z,2025-0{day}-01T10:00:00Z\n"
-        ));
+        let at = format!("2025-0{day}-01");
+        let row = format!("{name},{at},{name}.csv,big,5.0,{at}T00:00:00Z,{at}T10:00:00Z\n");
+        sheet.push_str(&row);
     }
     write(folder, "sheet.csv", &sheet);
 }
