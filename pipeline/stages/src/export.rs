@@ -6,7 +6,7 @@ use std::path::Path;
 use store::{Column, Table};
 
 /// A table as CSV (RFC 4180, `\n` line ends): missing values are empty, instants ISO 8601 UTC.
-/// Text that a spreadsheet would run as a formula is [`defused`].
+/// Text that a spreadsheet would run as a formula is defused with an apostrophe.
 pub fn to_csv(table: &Table) -> String {
     let mut writer = csv::Writer::from_writer(Vec::new());
     // Writing into memory cannot fail, and what is written is text.
