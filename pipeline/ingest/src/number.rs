@@ -220,6 +220,10 @@ pub(crate) fn parse_with_unit(cell: &[u8], decimal: u8) -> Option<(f64, Option<T
 
 /// A unit as a word of its own: `°F`, `deg C`, `Celsius`, `f`.
 pub(crate) fn unit_word(text: &[u8]) -> Option<TemperatureUnit> {
+    // `degrees Fahrenheit` and room for signs: what is longer is no unit.
+    if text.len() > 24 {
+        return None;
+    }
     let text = std::str::from_utf8(text).ok()?.trim().to_lowercase();
     let text = text.trim_start_matches(['°', 'º', '˚']).trim();
     let text = text.strip_prefix("degrees").or_else(|| text.strip_prefix("deg")).unwrap_or(text);

@@ -13,6 +13,8 @@ use cook::season::DateOrder;
 /// one corrupt line must not decide how all others are read.
 const PROOF_LINES: u64 = 3;
 const PROOF_SHARE: u64 = 5;
+/// Steps of more than that which are corrupt lines.
+const ODD_STEPS: u64 = 4;
 /// The question that an order of day and month answers.
 pub(crate) const QUESTION: &str = "the order of day and month cannot be told";
 /// A step over midnight, ms, in a log that was kept through it.
@@ -75,14 +77,49 @@ pub(super) fn format(
     order(dates, dotted * 2 > cells.len(), options)
 }
 
+/// A date under every order. Neighbouring lines mostly have the same date: then only their
+/// clock is read.
+#[derive(Default)]
+struct Reading {
+    /// Orders that read the line, and the times, ms.
+    found: Vec<(usize, i64)>,
+    /// The date of the line before, as it is written, and its days in each order.
+    date: Vec<u8>,
+    days: [Option<i64>; 3],
+}
+
+impl Reading {
+    fn read(&mut self, cell: &[u8], clock: Option<&[u8]>) {
+        self.found.clear();
+        let end = cell.iter().position(|b| matches!(b, b' ' | b'T' | b't' | b','));
+        let date = &cell[..end.unwrap_or(cell.len())];
+        if date != self.date {
+            self.date.clear();
+            self.date.extend_from_slice(date);
+            self.days = ORDERS.map(|order| match time::parse_date(order, date) {
+                Some((days, [])) => Some(days),
+                _ => None,
+            });
+        }
+        let Some(first) = (0..3).find(|&i| self.days[i].is_some()) else { return };
+        let Some(stamp) = time::parse(ORDERS[first], cell, clock) else { return };
+        for i in 0..3 {
+            if let (Some(days), Some(of_first)) = (self.days[i], self.days[first]) {
+                self.found.push((i, stamp.ms + (days - of_first) * time::DAY_MS));
+            }
+        }
+    }
+}
+
 /// How often a day order can read a log's dates.
 #[derive(Default)]
 struct Tally {
     /// Lines that only this order of all reads.
     alone: u64,
     reads: u64,
-    /// Greatest step between neighbouring lines, ms.
-    largest_step: i64,
+    /// Steps between neighbouring lines of more than some hours, and of weeks.
+    long_steps: u64,
+    weeks: u64,
     previous: Option<i64>,
     first: Option<i64>,
     last: Option<i64>,
@@ -93,7 +130,8 @@ impl Tally {
         self.reads += 1;
         self.alone += u64::from(alone);
         let step = self.previous.map_or(0, |previous| (ms - previous).abs());
-        self.largest_step = self.largest_step.max(step);
+        self.long_steps += u64::from(step > MIDNIGHT_MS);
+        self.weeks += u64::from(step >= 20 * time::DAY_MS);
         self.previous = Some(ms);
         self.first = Some(self.first.map_or(ms, |first| first.min(ms)));
         self.last = Some(self.last.map_or(ms, |last| last.max(ms)));
@@ -123,14 +161,15 @@ fn order(dates: &Dates<'_>, dotted: bool, options: &ReadOptions) -> Result<Decid
     let mut lines = 0;
     let mut differing: Option<Differing> = None;
     let mut splitter = Splitter::new(delimiter);
+    let mut reading = Reading::default();
     for record in text.records(delimiter).skip(first_row) {
         let cells = splitter.split(&record);
         let cell = cells.get(columns[0]);
         let clock = columns.get(1).map(|&c| cells.get(c));
-        let read: Vec<(usize, i64)> =
-            (0..3).filter_map(|i| Some((i, time::parse(ORDERS[i], cell, clock)?.ms))).collect();
+        reading.read(cell, clock);
+        let read = &reading.found;
         lines += u64::from(!read.is_empty());
-        for &(i, ms) in &read {
+        for &(i, ms) in read {
             tallies[i].add(ms, read.len() == 1);
         }
         let differs = read.windows(2).any(|pair| pair[0].1 != pair[1].1);
@@ -175,10 +214,15 @@ fn order(dates: &Dates<'_>, dotted: bool, options: &ReadOptions) -> Result<Decid
         let first = possible.first().copied().unwrap_or(0);
         return Ok(decided(ORDERS[first], "both orders give the same dates", false));
     };
-    let minutes: Vec<usize> =
-        possible.iter().copied().filter(|&i| tallies[i].largest_step <= MIDNIGHT_MS).collect();
-    let weeks = possible.iter().filter(|&&i| tallies[i].largest_step >= 20 * time::DAY_MS).count();
-    if let [only] = minutes[..]
+    // A corrupt line makes two long steps; more than a few are no midnights.
+    let hours: Vec<usize> = possible
+        .iter()
+        .copied()
+        .filter(|&i| tallies[i].weeks == 0)
+        .filter(|&i| tallies[i].long_steps <= ODD_STEPS && tallies[i].long_steps * 10 <= lines)
+        .collect();
+    let weeks = possible.iter().filter(|&&i| tallies[i].weeks > 0).count();
+    if let [only] = hours[..]
         && weeks + 1 == possible.len()
     {
         return Ok(decided(

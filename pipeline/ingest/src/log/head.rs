@@ -35,19 +35,28 @@ pub(super) fn kind(cell: &[u8]) -> Kind {
     if cell.is_empty() {
         return Kind::Empty;
     }
+    // Nine of ten cells end in the first lines; every cell of the head is asked under every
+    // delimiter.
+    if !cell.iter().any(u8::is_ascii_digit) {
+        return if number::is_missing(cell, &[]) { Kind::Missing } else { Kind::Text };
+    }
     if number::parse_with_unit(cell, b'.').is_some()
-        || number::parse_with_unit(cell, b',').is_some()
+        || (cell.contains(&b',') && number::parse_with_unit(cell, b',').is_some())
     {
         return Kind::Number;
     }
-    if DATED.iter().any(|&format| time::parse(format, cell, None).is_some()) {
-        return Kind::DateTime;
-    }
-    if DATED.iter().any(|&f| time::parse_date(f, cell).is_some_and(|(_, rest)| rest.is_empty())) {
-        return Kind::Date;
-    }
-    if number::is_missing(cell, &[]) {
-        return Kind::Missing;
+    let parted = |b: &&u8| matches!(b, b'-' | b'/' | b'.' | b' ' | b'T');
+    let words = cell.iter().filter(|b| b.is_ascii_alphabetic()).count() >= 3;
+    if cell.iter().filter(parted).count() >= 1 {
+        let formats = || DATED.iter().filter(|format| words || **format != TimeFormat::MonthName);
+        let date = formats().find_map(|&format| Some((format, time::parse_date(format, cell)?.1)));
+        match date {
+            Some((_, [])) => return Kind::Date,
+            Some(_) if formats().any(|&f| time::parse(f, cell, None).is_some()) => {
+                return Kind::DateTime;
+            }
+            _ => {}
+        }
     }
     if time::parse_clock_with_offset(cell).is_some()
         || [TimeFormat::ElapsedHms, TimeFormat::ElapsedMs]
@@ -56,7 +65,7 @@ pub(super) fn kind(cell: &[u8]) -> Kind {
     {
         return Kind::Clock;
     }
-    Kind::Text
+    if number::is_missing(cell, &[]) { Kind::Missing } else { Kind::Text }
 }
 
 /// One record of the head, under a delimiter.
@@ -67,16 +76,33 @@ pub(super) struct HeadRow<'t> {
     pub(super) blank: bool,
 }
 
-pub(super) fn head<'t>(text: &'t Text<'_>, delimiter: Delimiter) -> Vec<HeadRow<'t>> {
+/// The head of a log under a delimiter; `None` where fewer than a fifth of its lines have it.
+pub(super) fn head<'t>(text: &'t Text<'_>, delimiter: Delimiter) -> Option<Vec<HeadRow<'t>>> {
+    let has = |raw: &[u8]| match delimiter {
+        Delimiter::Gaps => memchr::memmem::find(raw, b"  ").is_some(),
+        _ => memchr::memchr(delimiter.byte(), raw).is_some(),
+    };
+    let (mut lines, mut with) = (0, 0);
+    for record in text.records(delimiter.byte()).take(HEAD) {
+        if !record.is_blank(delimiter.byte()) {
+            lines += 1;
+            with += usize::from(has(record.raw));
+        }
+    }
+    if with * 5 < lines || with == 0 {
+        return None;
+    }
     let mut splitter = Splitter::new(delimiter.byte());
-    text.records(delimiter.byte())
+    let rows = text
+        .records(delimiter.byte())
         .take(HEAD)
         .map(|record| {
             let cells = splitter.split(&record).texts();
             let kinds = cells.iter().map(|cell| kind(cell.as_bytes())).collect();
             HeadRow { record, cells, kinds, blank: record.is_blank(delimiter.byte()) }
         })
-        .collect()
+        .collect();
+    Some(rows)
 }
 
 /// Cells up to the last that is not empty.

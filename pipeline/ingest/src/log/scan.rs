@@ -40,8 +40,10 @@ pub(super) fn find<'t>(
     built_in: &[Layout],
     shown_as: &str,
 ) -> Result<Found<'t>, IngestError> {
-    let mut heads: Vec<(Delimiter, Vec<HeadRow<'t>>)> =
-        Delimiter::ALL.into_iter().map(|delimiter| (delimiter, head(text, delimiter))).collect();
+    let mut heads: Vec<(Delimiter, Vec<HeadRow<'t>>)> = Delimiter::ALL
+        .into_iter()
+        .filter_map(|delimiter| Some((delimiter, head(text, delimiter)?)))
+        .collect();
     if let Some((i, at, layout)) = by_layout(&heads, user, built_in) {
         let (delimiter, head) = heads.swap_remove(i);
         let names = head[at].cells[..used_width(&head[at].cells)].to_vec();
@@ -126,7 +128,8 @@ fn by_layout<'l>(
                 continue;
             }
             let at = rows.iter().position(|row| {
-                layout.matches(&row.cells)
+                could_name(row)
+                    && layout.matches(&row.cells)
                     && (!whole || layout.knows_all(&row.cells))
                     && layout.preamble_lines.is_none_or(|lines| row.record.line == lines + 1)
             });
@@ -136,6 +139,12 @@ fn by_layout<'l>(
         }
     }
     None
+}
+
+/// Whether a row can hold names: words, and nothing that looks like a time.
+fn could_name(row: &HeadRow<'_>) -> bool {
+    row.kinds.contains(&Kind::Text)
+        && !row.kinds.iter().any(|k| matches!(k, Kind::DateTime | Kind::Date | Kind::Clock))
 }
 
 /// One way to part the cells.
@@ -234,14 +243,17 @@ fn best_header(rows: &[HeadRow<'_>]) -> Option<usize> {
     for (position, &at) in used.iter().enumerate() {
         let row = &rows[at];
         let texts = row.kinds.iter().filter(|kind| **kind == Kind::Text).count();
+        let dated =
+            row.kinds.iter().any(|k| matches!(k, Kind::DateTime | Kind::Date | Kind::Clock));
+        if texts == 0 || dated {
+            continue;
+        }
         let times: Vec<usize> =
             (0..row.cells.len()).filter(|&c| words::is_time(&row.cells[c])).collect();
         let remark = row.cells[0].starts_with('#');
         let numbered = row.kinds.contains(&Kind::Number);
-        let dated =
-            row.kinds.iter().any(|k| matches!(k, Kind::DateTime | Kind::Date | Kind::Clock));
         let names = texts >= 2 || (texts == 1 && numbered && times == [0]);
-        if !names || dated || (times.is_empty() && (numbered || remark)) {
+        if !names || (times.is_empty() && (numbered || remark)) {
             continue;
         }
         let mut width = used_width(&row.cells);
