@@ -1,16 +1,22 @@
 //! For tests: data and expected figures in `tests/reference/stats`, and comparisons with them.
 
 use serde_json::Value as Json;
+use std::collections::HashMap;
 use std::path::PathBuf;
 
 fn path(file: &str) -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../tests/reference/stats").join(file)
 }
 
+/// All that a set expects.
+pub(crate) fn whole(set: &str) -> Json {
+    let text = std::fs::read_to_string(path(&format!("expected/{set}.json"))).unwrap();
+    serde_json::from_str(&text).unwrap()
+}
+
 /// The expected results of a set and the relative tolerance that its makers suggest.
 pub(crate) fn expected(set: &str) -> (Json, f64) {
-    let text = std::fs::read_to_string(path(&format!("expected/{set}.json"))).unwrap();
-    let mut file: Json = serde_json::from_str(&text).unwrap();
+    let mut file = whole(set);
     let relative = file["suggested_rtol"].as_f64().unwrap();
     (file["results"].take(), relative)
 }
@@ -22,9 +28,27 @@ pub(crate) fn texts(file: &str, column: &str) -> Vec<String> {
     reader.records().map(|record| record.unwrap()[position].to_owned()).collect()
 }
 
+/// Every column of `data/<file>.csv`, by name.
+pub(crate) fn table(file: &str) -> HashMap<String, Vec<String>> {
+    let mut reader = csv::Reader::from_path(path(&format!("data/{file}.csv"))).unwrap();
+    let names: Vec<String> = reader.headers().unwrap().iter().map(str::to_owned).collect();
+    let mut columns: HashMap<String, Vec<String>> = HashMap::new();
+    for record in reader.records() {
+        for (name, value) in names.iter().zip(&record.unwrap()) {
+            columns.entry(name.clone()).or_default().push(value.to_owned());
+        }
+    }
+    columns
+}
+
+/// Cells as numbers.
+pub(crate) fn parsed(cells: &[String]) -> Vec<f64> {
+    cells.iter().map(|cell| cell.parse().unwrap()).collect()
+}
+
 /// A column of numbers of `data/<file>.csv`.
 pub(crate) fn column(file: &str, column: &str) -> Vec<f64> {
-    texts(file, column).iter().map(|cell| cell.parse().unwrap()).collect()
+    parsed(&texts(file, column))
 }
 
 /// All rows of a CSV of whole numbers.
@@ -79,4 +103,13 @@ pub(crate) fn close_or_zero(what: &str, found: f64, expected: f64, relative: f64
     if (found - expected).abs() > 1e-10 {
         close(what, found, expected, relative);
     }
+}
+
+/// Within `relative` of `expected`, give or take 1e-10.
+#[track_caller]
+pub(crate) fn near(what: &str, found: f64, expected: f64, relative: f64) {
+    assert!(
+        (found - expected).abs() <= relative * expected.abs() + 1e-10,
+        "{what}: found {found:e}, expected {expected:e}"
+    );
 }

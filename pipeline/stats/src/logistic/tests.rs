@@ -1,44 +1,10 @@
 use super::*;
+use crate::reference::{near as close, parsed as numbers, table, whole as expected};
 use proptest::prelude::*;
 use serde_json::Value as Json;
-use std::collections::HashMap;
-use std::path::PathBuf;
-
-fn reference(file: &str) -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../tests/reference/stats").join(file)
-}
-
-fn expected(set: &str) -> Json {
-    let path = reference(&format!("expected/{set}.json"));
-    serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap()
-}
-
-fn table(set: &str) -> HashMap<String, Vec<String>> {
-    let mut reader = csv::Reader::from_path(reference(&format!("data/{set}.csv"))).unwrap();
-    let names: Vec<String> = reader.headers().unwrap().iter().map(str::to_owned).collect();
-    let mut columns: HashMap<String, Vec<String>> = HashMap::new();
-    for record in reader.records() {
-        for (name, value) in names.iter().zip(&record.unwrap()) {
-            columns.entry(name.clone()).or_default().push(value.to_owned());
-        }
-    }
-    columns
-}
-
-fn numbers(column: &[String]) -> Vec<f64> {
-    column.iter().map(|value| value.parse().unwrap()).collect()
-}
 
 fn list(value: &Json) -> Vec<f64> {
     value.as_array().unwrap().iter().map(|v| v.as_f64().unwrap()).collect()
-}
-
-#[track_caller]
-fn close(what: &str, found: f64, expected: f64, relative: f64) {
-    assert!(
-        (found - expected).abs() <= relative * expected.abs() + 1e-10,
-        "{what}: found {found:e}, expected {expected:e}"
-    );
 }
 
 struct Sample {
@@ -122,7 +88,7 @@ fn agrees_with_glm_and_sandwich() {
 fn agrees_with_glm_on_person_periods() {
     for set in ["wrap_null", "wrap_effect"] {
         let table = table(set);
-        let columns: HashMap<&str, Vec<f64>> =
+        let columns: std::collections::HashMap<&str, Vec<f64>> =
             table.iter().map(|(name, values)| (name.as_str(), numbers(values))).collect();
         let file = expected(&format!("{set}_logistic"));
         let relative = file["suggested_rtol"].as_f64().unwrap();

@@ -1,34 +1,8 @@
 use super::*;
+use crate::reference::{near as close, parsed as numbers, table, whole as expected};
 use crate::{ErrorKind, LeastSquares};
 use proptest::prelude::*;
 use serde_json::Value as Json;
-use std::collections::HashMap;
-use std::path::PathBuf;
-
-fn reference(file: &str) -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../tests/reference/stats").join(file)
-}
-
-fn expected(set: &str) -> Json {
-    let path = reference(&format!("expected/{set}.json"));
-    serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap()
-}
-
-fn table(set: &str) -> HashMap<String, Vec<String>> {
-    let mut reader = csv::Reader::from_path(reference(&format!("data/{set}.csv"))).unwrap();
-    let names: Vec<String> = reader.headers().unwrap().iter().map(str::to_owned).collect();
-    let mut columns: HashMap<String, Vec<String>> = HashMap::new();
-    for record in reader.records() {
-        for (name, value) in names.iter().zip(&record.unwrap()) {
-            columns.entry(name.clone()).or_default().push(value.to_owned());
-        }
-    }
-    columns
-}
-
-fn numbers(column: &[String]) -> Vec<f64> {
-    column.iter().map(|value| value.parse().unwrap()).collect()
-}
 
 fn levels(column: &[String]) -> Vec<&str> {
     column.iter().map(String::as_str).collect()
@@ -40,15 +14,6 @@ fn labels(column: &[String]) -> Vec<usize> {
     known.sort();
     known.dedup();
     column.iter().map(|value| known.iter().position(|other| *other == value).unwrap()).collect()
-}
-
-#[track_caller]
-fn close(what: &str, found: f64, expected: f64, relative: f64) {
-    assert!(
-        (found - expected).abs() <= relative * expected.abs() + 1e-10,
-        "{what}: found {found:e}, expected {expected:e}, off by {:e}",
-        ((found - expected) / expected).abs()
-    );
 }
 
 /// A named list in the order of the file, or a bare one.

@@ -1,29 +1,11 @@
 use super::*;
 use crate::Logistic;
+use crate::reference::{near as close, parsed, table, whole};
 use proptest::prelude::*;
 use serde_json::Value as Json;
-use std::collections::HashMap;
-use std::path::PathBuf;
-
-fn reference(file: &str) -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../tests/reference/stats").join(file)
-}
-
-fn expected() -> Json {
-    let path = reference("expected/ordinal.json");
-    serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap()
-}
 
 fn list(value: &Json) -> Vec<f64> {
     value.as_array().unwrap().iter().map(|v| v.as_f64().unwrap()).collect()
-}
-
-#[track_caller]
-fn close(what: &str, found: f64, expected: f64, relative: f64) {
-    assert!(
-        (found - expected).abs() <= relative * expected.abs() + 1e-10,
-        "{what}: found {found:e}, expected {expected:e}"
-    );
 }
 
 struct Sample {
@@ -35,14 +17,11 @@ struct Sample {
 }
 
 fn sample() -> Sample {
-    let mut reader = csv::Reader::from_path(reference("data/ordinal.csv")).unwrap();
-    let rows: Vec<HashMap<String, String>> =
-        reader.deserialize().collect::<Result<_, _>>().unwrap();
-    let numbers =
-        |name: &str| -> Vec<f64> { rows.iter().map(|row| row[name].parse().unwrap()).collect() };
+    let rows = table("ordinal");
+    let numbers = |name: &str| parsed(&rows[name]);
     let x = numbers("x");
-    let wood: Vec<&str> = rows.iter().map(|row| row["wood"].as_str()).collect();
-    let design = Design::new(rows.len())
+    let wood: Vec<&str> = rows["wood"].iter().map(String::as_str).collect();
+    let design = Design::new(x.len())
         .intercept()
         .unwrap()
         .numeric("x", &x)
@@ -54,7 +33,7 @@ fn sample() -> Sample {
         design,
         scores: numbers("score"),
         weights: numbers("weight"),
-        fire: rows.iter().map(|row| row["fire"].parse().unwrap()).collect(),
+        fire: rows["fire"].iter().map(|cell| cell.parse().unwrap()).collect(),
     }
 }
 
@@ -69,7 +48,7 @@ fn parameters(fit: &Ordinal) -> Vec<Estimate> {
 #[test]
 fn agrees_with_clm_and_polr() {
     let Sample { design, scores, weights, fire, .. } = sample();
-    let file = expected();
+    let file = whole("ordinal");
     let relative = file["suggested_rtol"].as_f64().unwrap();
     for (key, weights) in [("plain", None), ("weighted", Some(&weights[..]))] {
         let r = &file["results"][key];
@@ -104,7 +83,7 @@ fn agrees_with_clm_and_polr() {
 fn predictions_agree_with_clm() {
     let Sample { design, scores, .. } = sample();
     let fit = Ordinal::fit(&design, &scores, OrdinalOptions::default()).unwrap();
-    let expected = list(&expected()["results"]["probabilities"]);
+    let expected = list(&whole("ordinal")["results"]["probabilities"]);
     for (i, (x, wood)) in [(80.0, "ash"), (95.0, "elm"), (110.0, "oak")].into_iter().enumerate() {
         let row = design
             .encode(&[("x", crate::Value::Number(x)), ("wood", crate::Value::Level(wood))])
@@ -133,7 +112,7 @@ fn predictions_agree_with_clm() {
 #[test]
 fn brants_test_agrees_with_r() {
     let Sample { design, scores, .. } = sample();
-    let r = &expected()["results"]["brant"];
+    let r = &whole("ordinal")["results"]["brant"];
     let test = Ordinal::test_proportional_odds(&design, &scores, None).unwrap();
     close("χ²", test.chi_squared, r["chi2"].as_f64().unwrap(), 1e-7);
     assert_eq!(test.df, r["df"].as_f64().unwrap());
