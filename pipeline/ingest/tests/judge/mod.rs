@@ -6,11 +6,13 @@ mod table;
 pub(crate) use table::Table;
 
 use cook::Flag;
+use ingest::container::{Container, Kind, Limits};
 use ingest::{IngestError, Log, LogChannel, ReadOptions, TimeBase, read_log_bytes};
 use jiff::tz::TimeZone;
 use simulate::PollutedLog;
 use simulate::dialect::{CellTruth, Content, Expected, Instant, LineTruth, Transcript, Verdict};
 use std::collections::{BTreeMap, BTreeSet};
+use std::io::Cursor;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 /// Instants may differ by so much, ms: serial dates and decimal minutes are written rounded.
@@ -90,17 +92,19 @@ fn options(file: &PollutedLog) -> ReadOptions {
 
 /// Reads a file and judges what came of it.
 pub(crate) fn judge(file: &PollutedLog) -> Judgement {
-    let transcript = &file.logs[0].transcript;
-    let mut judgement = read_and_judge(file, &options(file));
+    let mut judgement = read_and_judge(file, &|_| options(file));
+    // Each log of an archive is given its own answers.
+    let answered = |log: &Transcript| answer::options(log, file, options(file));
     if judgement.fate == Fate::Asked
-        && let Some(with_answers) = answer::options(transcript, file, options(file))
+        && file.logs.iter().any(|log| answered(&log.transcript).is_some())
     {
+        let with_answers = |log: &Transcript| answered(log).unwrap_or_else(|| options(file));
         judgement.answered = Some(Box::new(read_and_judge(file, &with_answers)));
     }
     judgement
 }
 
-fn read_and_judge(file: &PollutedLog, options: &ReadOptions) -> Judgement {
+fn read_and_judge(file: &PollutedLog, options: &dyn Fn(&Transcript) -> ReadOptions) -> Judgement {
     let expected = file.logs.iter().map(|log| log.transcript.expected()).max_by_key(|e| *e as u8);
     let expected = expected.unwrap_or(Expected::Read);
     let read = catch_unwind(AssertUnwindSafe(|| read(file, options)));
@@ -121,8 +125,26 @@ fn read_and_judge(file: &PollutedLog, options: &ReadOptions) -> Judgement {
 }
 
 /// Every log of a file, in its order.
-fn read(file: &PollutedLog, options: &ReadOptions) -> Result<Vec<Log>, IngestError> {
-    Ok(vec![read_log_bytes(&file.bytes, &file.name, options)?])
+fn read(
+    file: &PollutedLog,
+    options: &dyn Fn(&Transcript) -> ReadOptions,
+) -> Result<Vec<Log>, IngestError> {
+    let mut container = Container::open(Cursor::new(&file.bytes), &file.name, Limits::default())?;
+    if container.kind() != Kind::Zip {
+        let options = options(&file.logs[0].transcript);
+        return Ok(vec![read_log_bytes(&container.read(None)?, &file.name, &options)?]);
+    }
+    let listing = container.list()?;
+    let mut logs = Vec::new();
+    for member in &file.logs {
+        // A log that stands alone has the file's name; an archive may hold other files besides.
+        let named = listing.entries.iter().find(|entry| entry.label == member.name);
+        let entry = named.or(listing.entries.first().filter(|_| file.logs.len() == 1));
+        let bytes = container.read(Some(entry.expect("every log of the archive is listed")))?;
+        let options = options(&member.transcript);
+        logs.push(read_log_bytes(&bytes, &format!("{}/{}", file.name, member.name), &options)?);
+    }
+    Ok(logs)
 }
 
 /// A log beside its truth.
