@@ -59,22 +59,32 @@ fn peak_memory_kib(process: u32) -> Option<u64> {
     line.split_whitespace().nth(1)?.parse().ok()
 }
 
-/// Copies of the bundled season in one folder. Returns cooks and bytes of logs.
+/// Copies of the first bundled season (its sheet is CSV) in one folder. Returns cooks and
+/// bytes of logs.
 fn write_season(folder: &Path, copies: usize) -> (usize, u64) {
     let sample = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("sample-data");
     let logs = folder.join("logs");
     fs::create_dir_all(&logs).unwrap();
-    for name in ["season.toml", "claims.toml"] {
-        fs::copy(sample.join(name), folder.join(name)).unwrap();
-    }
+    fs::copy(sample.join("claims.toml"), folder.join("claims.toml")).unwrap();
+    let settings = fs::read_to_string(sample.join("season.toml")).unwrap();
+    let settings: Vec<&str> = settings
+        .lines()
+        .map(|line| if line.starts_with("sheets") { "sheets = [\"sheet-2024.csv\"]" } else { line })
+        .collect();
+    fs::write(folder.join("season.toml"), settings.join("\n")).unwrap();
     let (mut cooks, mut bytes) = (0, 0);
-    for name in ["sheet.csv", "events.csv"] {
+    for name in ["sheet-2024.csv", "events.csv"] {
         let text = fs::read_to_string(sample.join(name)).unwrap();
         let mut reader = csv::Reader::from_reader(text.as_bytes());
         let header = reader.headers().unwrap().clone();
         let at = |column: &str| header.iter().position(|h| h == column);
         let (cook, log, pit) = (at("cook").unwrap(), at("logs"), at("pit"));
-        let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+        // A cook's name begins with its date.
+        let rows: Vec<csv::StringRecord> = reader
+            .records()
+            .map(Result::unwrap)
+            .filter(|row| row[cook].starts_with("2024"))
+            .collect();
         let mut writer = csv::Writer::from_path(folder.join(name)).unwrap();
         writer.write_record(&header).unwrap();
         for copy in 0..copies {
@@ -84,6 +94,7 @@ fn write_season(folder: &Path, copies: usize) -> (usize, u64) {
                         format!("{cell}-{copy}")
                     } else if Some(column) == log {
                         cell.split(';')
+                            .filter(|log| !log.is_empty())
                             .map(|log| format!("{copy}-{log}"))
                             .collect::<Vec<_>>()
                             .join(";")
@@ -102,6 +113,9 @@ fn write_season(folder: &Path, copies: usize) -> (usize, u64) {
     for entry in fs::read_dir(sample.join("logs")).unwrap() {
         let path = entry.unwrap().path();
         let name = path.file_name().unwrap().to_string_lossy().into_owned();
+        if !name.starts_with("2024") {
+            continue;
+        }
         for copy in 0..copies {
             bytes += fs::copy(&path, logs.join(format!("{copy}-{name}"))).unwrap();
         }
