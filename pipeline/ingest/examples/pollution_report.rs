@@ -56,7 +56,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         std::fs::write(&path, &file.bytes)?;
         let judgement = judge(&file);
         println!("{}: {:?} in {}", path.display(), file.families, file.zone);
-        println!("leaves open {:?}", file.logs[0].transcript.questions);
+        println!("leaves open {:?}", file.logs[0].truth.questions);
         println!("{judgement:#?}");
         return Ok(());
     }
@@ -88,7 +88,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             }
         }
         if judgement.expected == Expected::Ask && judgement.fate == Fate::Read {
-            let open = format!("{:?}", file.logs[0].transcript.questions);
+            let open = format!("{:?}", file.logs[0].truth.questions);
             show(1, "GUESSED", &open);
         }
         if judgement.expected == Expected::Read && judgement.fate != Fate::Read {

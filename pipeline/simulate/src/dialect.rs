@@ -3,7 +3,7 @@
 //! A [`Dialect`] is a set of choices: delimiter, quotes, decimal sign, encoding, how
 //! instants are written, where the unit stands, what stands above and below the readings.
 //! [`Dialect::write`] writes a [`ReadingSet`] in it and gives a [`WrittenLog`]: the bytes,
-//! and a [`Transcript`] that says of every line what it is and of every cell which channel,
+//! and a [`LogTruth`] that says of every line what it is and of every cell which channel,
 //! instant and temperature it holds, so that a reader can be judged cell by cell. What a
 //! file leaves open is named with the setting that answers it ([`Open`]).
 //!
@@ -16,7 +16,7 @@
 //! | `render` | lines of cells as text, line by line with its truth |
 //! | `open` | what a file leaves open |
 //! | `draw` | any dialect, by chance |
-//! | [`transcript`] | the truth |
+//! | [`truth`] | what every line and cell truly is |
 
 mod draw;
 mod open;
@@ -24,7 +24,7 @@ mod page;
 mod render;
 pub mod style;
 mod time;
-pub mod transcript;
+pub mod truth;
 mod words;
 
 pub use style::{
@@ -32,9 +32,9 @@ pub use style::{
     ExtraColumn, FileEnd, Header, Language, LineEnds, NumberStyle, Quotes, RowEnd, Shape,
     TimeStyle, UnitForm, UnitPlace, UnitWord, ZoneStyle,
 };
-pub use transcript::{
-    CellTruth, ChannelTruth, Content, Expected, Instant, LineKind, LineTruth, Open, Question,
-    Transcript, Verdict, WrittenLog,
+pub use truth::{
+    CellTruth, ChannelTruth, Content, Expected, Instant, LineKind, LineTruth, LogTruth, Open,
+    Question, Verdict, WrittenLog,
 };
 
 pub(crate) use draw::one_of;
@@ -144,7 +144,7 @@ impl Dialect {
 
     /// The file of a page of this dialect.
     pub(crate) fn finish(&self, page: &Page, set: &ReadingSet, zone: &TimeZone) -> WrittenLog {
-        let transcript = Transcript {
+        let truth = LogTruth {
             channels: page.channels.clone(),
             header: page.header.clone(),
             lines: self.render(page),
@@ -152,11 +152,11 @@ impl Dialect {
             questions: self.questions(page, set, zone),
         };
         let inner = format!("log{}", self.text_ending());
-        let bytes = self.encoding.encode(&transcript.text());
+        let bytes = self.encoding.encode(&truth.text());
         WrittenLog {
             name: format!("{inner}{}", self.container.ending()),
             bytes: self.container.pack(&inner, bytes),
-            transcript,
+            truth,
         }
     }
 

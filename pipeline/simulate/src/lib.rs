@@ -61,7 +61,7 @@ pub mod weather;
 pub mod wrapping;
 
 pub use decision::{CookPlan, Trigger, WrapStep};
-pub use dialect::{Dialect, Transcript, WrittenLog};
+pub use dialect::{Dialect, LogTruth, WrittenLog};
 pub use error::SimulateError;
 pub use fire::{run_fire, run_marks};
 pub use habit::{BumpHabit, Habit, WrapHabit};

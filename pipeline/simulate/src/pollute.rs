@@ -22,7 +22,7 @@ pub use family::Family;
 use crate::archive::{Container, zip};
 use crate::dialect::{
     ClockStyle, DateStyle, Delimiter, Dialect, ElapsedStyle, ExtraColumn, FileEnd, Header,
-    NumberStyle, RowEnd, Shape, TimeStyle, Transcript, UnitPlace, WrittenLog, ZoneStyle, one_of,
+    LogTruth, NumberStyle, RowEnd, Shape, TimeStyle, UnitPlace, WrittenLog, ZoneStyle, one_of,
 };
 use crate::measured::ReadingSet;
 use jiff::tz::TimeZone;
@@ -56,7 +56,7 @@ pub struct PollutedMember {
     /// Its name in the archive; the file's own where it stands alone.
     pub name: String,
     /// The truth.
-    pub transcript: Transcript,
+    pub truth: LogTruth,
 }
 
 /// The `index`th polluted log of a run.
@@ -80,7 +80,7 @@ pub fn polluted(seed: u64, index: u64) -> PollutedLog {
     rows::spoil(&mut page, &families, &dialect, &set, &mut random);
     dialect.cut(&mut page);
     let mut log = dialect.finish(&page, &set, written_zone);
-    log.transcript.questions.extend(clock.asks);
+    log.truth.questions.extend(clock.asks);
     in_file(log, dialect, families, zone_name, &mut random)
 }
 
@@ -205,15 +205,15 @@ fn in_file(
         let set: ReadingSet =
             recording::draw(&BTreeSet::new(), &mut plain.clone(), &other_zone, random);
         let other = plain.write(&set, &other_zone).expect("the recording's rows fit");
-        let text = dialect.encoding.encode(&log.transcript.text());
+        let text = dialect.encoding.encode(&log.truth.text());
         let (first, second) = ("pit/log-1.csv", "pit/log-2.csv");
         let remark = b"Two logs of one fire.\n".to_vec();
         log.bytes = zip(&[(first, text), ("read me.txt", remark), (second, other.bytes)]);
-        logs.push(PollutedMember { name: first.to_owned(), transcript: log.transcript });
-        logs.push(PollutedMember { name: second.to_owned(), transcript: other.transcript });
+        logs.push(PollutedMember { name: first.to_owned(), truth: log.truth });
+        logs.push(PollutedMember { name: second.to_owned(), truth: other.truth });
     } else {
         let name = log.name.clone();
-        logs.push(PollutedMember { name, transcript: log.transcript });
+        logs.push(PollutedMember { name, truth: log.truth });
     }
     PollutedLog { name: log.name, bytes: log.bytes, zone, families, dialect, logs }
 }

@@ -3,26 +3,26 @@
 use ingest::{Layout, ReadOptions};
 use jiff::tz::TimeZone;
 use simulate::PollutedLog;
-use simulate::dialect::{ExtraColumn, Header, Open, Shape, TimeStyle, Transcript, UnitPlace};
+use simulate::dialect::{ExtraColumn, Header, LogTruth, Open, Shape, TimeStyle, UnitPlace};
 use std::fmt::Write as _;
 
 /// The options with every question of a file answered; `None` where there is no question,
 /// or one that no setting answers.
 pub(super) fn options(
-    transcript: &Transcript,
+    truth: &LogTruth,
     file: &PollutedLog,
     mut options: ReadOptions,
 ) -> Option<ReadOptions> {
-    if transcript.questions.is_empty() {
+    if truth.questions.is_empty() {
         return None;
     }
     let mut top = String::new();
     let mut time = String::new();
-    for question in &transcript.questions {
+    for question in &truth.questions {
         let (key, mut value) = question.about.setting()?;
         if question.about == Open::Date {
             let zone = TimeZone::get(file.zone).ok()?;
-            let first = jiff::Timestamp::from_millisecond(transcript.first_ms()?).ok()?;
+            let first = jiff::Timestamp::from_millisecond(truth.first_ms()?).ok()?;
             value = first.to_zoned_datetime(zone).strftime("%Y-%m-%dT%H:%M:%S").to_string();
         }
         match key.strip_prefix("time.") {
@@ -31,10 +31,10 @@ pub(super) fn options(
         }
     }
     let names = if file.dialect.header == Header::None {
-        format!("header = []\ncolumns = {:?}", columns(transcript, file))
+        format!("header = []\ncolumns = {:?}", columns(truth, file))
     } else {
         // Of two header rows, a reader may join the names.
-        let names = transcript.header.iter().filter(|name| !name.trim().is_empty());
+        let names = truth.header.iter().filter(|name| !name.trim().is_empty());
         format!("header = {:?}", names.map(|name| format!("*{}", name.trim())).collect::<Vec<_>>())
     };
     let text = format!("name = \"answers\"\n{names}\n{top}[time]\n{time}");
@@ -44,7 +44,7 @@ pub(super) fn options(
 }
 
 /// Names for the columns of a log without a header.
-fn columns(transcript: &Transcript, file: &PollutedLog) -> Vec<String> {
+fn columns(truth: &LogTruth, file: &PollutedLog) -> Vec<String> {
     let dialect = &file.dialect;
     let mut names: Vec<String> = Vec::new();
     if dialect.extras.contains(&ExtraColumn::RowNumber) {
@@ -55,7 +55,7 @@ fn columns(transcript: &Transcript, file: &PollutedLog) -> Vec<String> {
         _ => names.push("time".into()),
     }
     match dialect.shape {
-        Shape::Wide => names.extend(transcript.channels.iter().map(|c| c.name.clone())),
+        Shape::Wide => names.extend(truth.channels.iter().map(|c| c.name.clone())),
         Shape::Long => names.extend(["channel".into(), "temperature".into()]),
     }
     if dialect.shape == Shape::Long && dialect.unit == UnitPlace::Column {

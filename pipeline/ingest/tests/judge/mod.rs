@@ -10,7 +10,7 @@ use ingest::container::{Container, Kind, Limits};
 use ingest::{IngestError, Log, LogChannel, ReadOptions, TimeBase, read_log_bytes};
 use jiff::tz::TimeZone;
 use simulate::PollutedLog;
-use simulate::dialect::{CellTruth, Content, Expected, Instant, LineTruth, Transcript, Verdict};
+use simulate::dialect::{CellTruth, Content, Expected, Instant, LineTruth, LogTruth, Verdict};
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::Cursor;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -94,18 +94,16 @@ fn options(file: &PollutedLog) -> ReadOptions {
 pub(crate) fn judge(file: &PollutedLog) -> Judgement {
     let mut judgement = read_and_judge(file, &|_| options(file));
     // Each log of an archive is given its own answers.
-    let answered = |log: &Transcript| answer::options(log, file, options(file));
-    if judgement.fate == Fate::Asked
-        && file.logs.iter().any(|log| answered(&log.transcript).is_some())
-    {
-        let with_answers = |log: &Transcript| answered(log).unwrap_or_else(|| options(file));
+    let answered = |log: &LogTruth| answer::options(log, file, options(file));
+    if judgement.fate == Fate::Asked && file.logs.iter().any(|log| answered(&log.truth).is_some()) {
+        let with_answers = |log: &LogTruth| answered(log).unwrap_or_else(|| options(file));
         judgement.answered = Some(Box::new(read_and_judge(file, &with_answers)));
     }
     judgement
 }
 
-fn read_and_judge(file: &PollutedLog, options: &dyn Fn(&Transcript) -> ReadOptions) -> Judgement {
-    let expected = file.logs.iter().map(|log| log.transcript.expected()).max_by_key(|e| *e as u8);
+fn read_and_judge(file: &PollutedLog, options: &dyn Fn(&LogTruth) -> ReadOptions) -> Judgement {
+    let expected = file.logs.iter().map(|log| log.truth.expected()).max_by_key(|e| *e as u8);
     let expected = expected.unwrap_or(Expected::Read);
     let read = catch_unwind(AssertUnwindSafe(|| read(file, options)));
     match read {
@@ -116,8 +114,8 @@ fn read_and_judge(file: &PollutedLog, options: &dyn Fn(&Transcript) -> ReadOptio
         Ok(Err(error)) => Judgement::new(expected, Fate::Refused, error.to_string()),
         Ok(Ok(logs)) => {
             let mut judgement = Judgement::new(expected, Fate::Read, String::new());
-            for (log, truth) in logs.iter().zip(&file.logs) {
-                Comparison::new(log, &truth.transcript).into(&mut judgement);
+            for (log, member) in logs.iter().zip(&file.logs) {
+                Comparison::new(log, &member.truth).into(&mut judgement);
             }
             judgement
         }
@@ -127,11 +125,11 @@ fn read_and_judge(file: &PollutedLog, options: &dyn Fn(&Transcript) -> ReadOptio
 /// Every log of a file, in its order.
 fn read(
     file: &PollutedLog,
-    options: &dyn Fn(&Transcript) -> ReadOptions,
+    options: &dyn Fn(&LogTruth) -> ReadOptions,
 ) -> Result<Vec<Log>, IngestError> {
     let mut container = Container::open(Cursor::new(&file.bytes), &file.name, Limits::default())?;
     if container.kind() != Kind::Zip {
-        let options = options(&file.logs[0].transcript);
+        let options = options(&file.logs[0].truth);
         return Ok(vec![read_log_bytes(&container.read(None)?, &file.name, &options)?]);
     }
     let listing = container.list()?;
@@ -141,7 +139,7 @@ fn read(
         let named = listing.entries.iter().find(|entry| entry.label == member.name);
         let entry = named.or(listing.entries.first().filter(|_| file.logs.len() == 1));
         let bytes = container.read(Some(entry.expect("every log of the archive is listed")))?;
-        let options = options(&member.transcript);
+        let options = options(&member.truth);
         logs.push(read_log_bytes(&bytes, &format!("{}/{}", file.name, member.name), &options)?);
     }
     Ok(logs)
@@ -150,7 +148,7 @@ fn read(
 /// A log beside its truth.
 struct Comparison<'a> {
     log: &'a Log,
-    truth: &'a Transcript,
+    truth: &'a LogTruth,
     /// Truth of each channel that was read, by its index in the log.
     channels: Vec<Option<usize>>,
     /// Lines with something rejected.
@@ -159,7 +157,7 @@ struct Comparison<'a> {
 }
 
 impl<'a> Comparison<'a> {
-    fn new(log: &'a Log, truth: &'a Transcript) -> Self {
+    fn new(log: &'a Log, truth: &'a LogTruth) -> Self {
         let zero_ms = match log.time {
             TimeBase::Absolute => 0,
             TimeBase::Elapsed => truth.zero_ms.or(truth.first_ms()).unwrap_or(0),
@@ -291,7 +289,7 @@ impl<'a> Comparison<'a> {
 
 /// Which true channel each channel read is: by its name as it is written, else, where no
 /// name tells, by its place.
-fn channels(read: &[LogChannel], truth: &Transcript) -> Vec<Option<usize>> {
+fn channels(read: &[LogChannel], truth: &LogTruth) -> Vec<Option<usize>> {
     let plain = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
     let by_name: Vec<Option<usize>> = read
         .iter()

@@ -1,7 +1,7 @@
 //! What a file leaves open, judged from the file alone.
 
 use super::page::{Body, Page};
-use super::transcript::{Content, LineKind, Open, Question};
+use super::truth::{Content, LineKind, Open, Question};
 use super::{DateOrder, DateStyle, Dialect, ElapsedStyle, Header, TimeStyle, UnitPlace, local};
 use crate::measured::ReadingSet;
 use jiff::civil::Date;

@@ -2,7 +2,7 @@
 
 use super::style::{Delimiter, ExtraColumn, Header, RowEnd, Shape, TimeStyle, UnitPlace};
 use super::time::{TimeText, local};
-use super::transcript::{ChannelTruth, Content, Instant, LineKind, Verdict};
+use super::truth::{ChannelTruth, Content, Instant, LineKind, Verdict};
 use super::words::capital;
 use super::{Dialect, NumberStyle};
 use crate::error::SimulateError;

@@ -1,7 +1,7 @@
 //! Lines of cells as text, with the truth of every line.
 
 use super::page::{Body, Page, PageCell, PageLine};
-use super::transcript::{CellTruth, Content, LineKind, LineTruth, Verdict};
+use super::truth::{CellTruth, Content, LineKind, LineTruth, Verdict};
 use super::{Delimiter, Dialect, Escape, FileEnd, LineEnds, Quotes};
 use std::ops::Range;
 

@@ -29,9 +29,9 @@ fn set() -> ReadingSet {
 
 fn written(dialect: &Dialect) -> String {
     let log = dialect.write(&set(), &zone()).unwrap();
-    let text = dialect.encoding.encode(&log.transcript.text());
+    let text = dialect.encoding.encode(&log.truth.text());
     assert!(dialect.container != Container::None || log.bytes == text);
-    log.transcript.text()
+    log.truth.text()
 }
 
 fn calendar(order: DateOrder, separator: char, clock: ClockStyle) -> TimeStyle {
@@ -153,7 +153,7 @@ fn every_cell_quoted_with_decimal_commas_between_commas() {
 fn quotes_come_where_a_cell_needs_them_and_quotes_in_them_are_escaped() {
     let mut set = set();
     set.channels = vec!["Pit, left".into(), "the \"hot\" side".into()];
-    let text = |dialect: &Dialect| dialect.write(&set, &zone()).unwrap().transcript.text();
+    let text = |dialect: &Dialect| dialect.write(&set, &zone()).unwrap().truth.text();
     let number = NumberStyle { decimal_comma: true, thousands: None };
     let doubled = Dialect { unit: UnitPlace::Row, number, ..Dialect::default() };
     assert!(text(&doubled).starts_with(
@@ -194,10 +194,10 @@ fn thousands_serial_dates_and_a_mix_of_line_ends() {
     };
     let log = dialect.write(&set, &zone()).unwrap();
     assert_eq!(
-        log.transcript.text(),
+        log.truth.text(),
         "time;Pit (°F);Flat (°F)\n45416,923611;1.104,5;41,0\r\n45416,966030;HI;\n"
     );
-    assert!(log.transcript.questions.is_empty());
+    assert!(log.truth.questions.is_empty());
 }
 
 #[test]
@@ -217,7 +217,7 @@ fn a_cut_cell_is_spoilt_and_a_lost_one_is_not_there() {
         let mut set = set();
         set.rows[1].values[1] = Reading::Value(42.5);
         let log = dialect.write(&set, &zone()).unwrap();
-        let last = log.transcript.lines.last().unwrap().clone();
+        let last = log.truth.lines.last().unwrap().clone();
         (last.verdict, last.cells.iter().map(|cell| cell.content).collect::<Vec<_>>())
     };
     let pit = Content::Celsius(set().celsius(249.0));
@@ -241,7 +241,7 @@ fn questions(dialect: &Dialect, start_ms: i64, rows: i64) -> Vec<Question> {
     set.rows = (0..rows)
         .map(|i| ReadingRow::new(start_ms + 600_000 * i, [Some(250.0), Some(90.0)]))
         .collect();
-    dialect.write(&set, &zone()).unwrap().transcript.questions
+    dialect.write(&set, &zone()).unwrap().truth.questions
 }
 
 #[test]
@@ -291,7 +291,7 @@ fn a_thousands_mark_among_whole_numbers_may_be_a_decimal_sign() {
     set.rows[0].values[0] = Reading::Value(1_104.0);
     let number = NumberStyle { decimal_comma: false, thousands: Some(',') };
     let dialect = Dialect { number, ..Dialect::default() };
-    let open = |set: &ReadingSet| dialect.write(set, &zone()).unwrap().transcript.questions;
+    let open = |set: &ReadingSet| dialect.write(set, &zone()).unwrap().truth.questions;
     assert_eq!(open(&set), [Question { about: Open::Decimal { comma: false }, hinted: false }]);
     set.decimals = 1;
     assert_eq!(open(&set), []);
@@ -345,19 +345,19 @@ pub(crate) fn number(text: &str, style: NumberStyle) -> f64 {
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(600))]
 
-    /// Every line of the transcript is a line of the file, and every reading stands in the
+    /// Every line of the truth is a line of the file, and every reading stands in the
     /// text at its place.
     #[test]
     fn every_reading_stands_in_the_text_at_its_place(set in any_set(), seed in any::<u64>()) {
         let dialect = Dialect::draw(&mut ChaCha8Rng::seed_from_u64(seed));
         let log = dialect.write(&set, &zone()).unwrap();
-        let text = log.transcript.text();
+        let text = log.truth.text();
         let found: Vec<&str> = lines(&text);
-        let told: Vec<&str> = log.transcript.lines.iter().map(|l| l.text.as_str()).collect();
+        let told: Vec<&str> = log.truth.lines.iter().map(|l| l.text.as_str()).collect();
         prop_assert_eq!(&found, &told);
 
         let mut seen = 0;
-        for line in &log.transcript.lines {
+        for line in &log.truth.lines {
             if line.kind != LineKind::Data {
                 prop_assert!(line.cells.is_empty());
             }
@@ -403,7 +403,7 @@ proptest! {
         dialect.make_sensible();
         let log = dialect.write(&set, &zone()).unwrap();
         let leading = dialect.leading_columns();
-        for line in log.transcript.lines.iter().filter(|line| line.kind == LineKind::Data) {
+        for line in log.truth.lines.iter().filter(|line| line.kind == LineKind::Data) {
             let mut reader = csv::ReaderBuilder::new()
                 .delimiter(dialect.delimiter.text().as_bytes()[0])
                 .has_headers(false)

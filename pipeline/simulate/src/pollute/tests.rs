@@ -28,7 +28,7 @@ fn every_file_has_three_pollutions_and_every_family_its_share() {
     }
     // Most can be read, and none of the three answers is rare.
     let expected = |wanted| {
-        let is = |file: &&PollutedLog| file.logs[0].transcript.expected() == wanted;
+        let is = |file: &&PollutedLog| file.logs[0].truth.expected() == wanted;
         ALL.iter().filter(is).count() as u64
     };
     assert!(expected(Expected::Read) > FILES * 6 / 10);
@@ -45,19 +45,19 @@ fn the_same_index_gives_the_same_file_and_another_another() {
 }
 
 #[test]
-fn the_transcript_accounts_for_every_line_and_every_value_stands_at_its_place() {
+fn the_truth_accounts_for_every_line_and_every_value_stands_at_its_place() {
     let mut values = 0;
     let mut kinds: BTreeMap<String, usize> = BTreeMap::new();
     for file in ALL.iter() {
-        let transcript = &file.logs[0].transcript;
-        let text = transcript.text();
-        let told: Vec<&str> = transcript.lines.iter().map(|line| line.text.as_str()).collect();
+        let truth = &file.logs[0].truth;
+        let text = truth.text();
+        let told: Vec<&str> = truth.lines.iter().map(|line| line.text.as_str()).collect();
         assert_eq!(lines(&text), told, "{:?}", file.families);
         if file.dialect.container == Container::None {
             assert_eq!(file.bytes, file.dialect.encoding.encode(&text));
         }
-        let unit = transcript.channels[0].unit;
-        for line in &transcript.lines {
+        let unit = truth.channels[0].unit;
+        for line in &truth.lines {
             *kinds.entry(format!("{:?} {:?}", line.kind, line.verdict)).or_default() += 1;
             assert!(line.cells.is_empty() || line.kind == LineKind::Data);
             assert!(
@@ -97,11 +97,11 @@ fn the_transcript_accounts_for_every_line_and_every_value_stands_at_its_place() 
 #[test]
 fn each_family_is_seen_in_its_files() {
     for file in ALL.iter() {
-        let transcript = &file.logs[0].transcript;
+        let truth = &file.logs[0].truth;
         let dialect = &file.dialect;
-        let any = |of: &dyn Fn(&crate::dialect::LineTruth) -> bool| transcript.lines.iter().any(of);
+        let any = |of: &dyn Fn(&crate::dialect::LineTruth) -> bool| truth.lines.iter().any(of);
         let data = |of: &dyn Fn(&crate::dialect::CellTruth) -> bool| {
-            transcript.lines.iter().flat_map(|line| &line.cells).any(of)
+            truth.lines.iter().flat_map(|line| &line.cells).any(of)
         };
         let plain = Dialect::default();
         for family in &file.families {
@@ -130,7 +130,7 @@ fn each_family_is_seen_in_its_files() {
                 Family::DaylightSaving => true,
                 Family::DuplicateRows => any(&|line| line.verdict == Verdict::ReadOrReject),
                 Family::RowOrder => {
-                    let times: Vec<i64> = transcript
+                    let times: Vec<i64> = truth
                         .lines
                         .iter()
                         .flat_map(|line| &line.cells)

@@ -11,12 +11,12 @@ pub struct WrittenLog {
     /// The file.
     pub bytes: Vec<u8>,
     /// The truth.
-    pub transcript: Transcript,
+    pub truth: LogTruth,
 }
 
 /// What a reader should make of a log.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Transcript {
+pub struct LogTruth {
     /// The channels, in the order of the columns (wide) or of their first rows (long).
     pub channels: Vec<ChannelTruth>,
     /// The names of the header's columns as they are written, channels or not; empty where
@@ -178,7 +178,7 @@ pub enum Open {
 impl Open {
     /// The setting that answers it: key and value of a layout. `None` where only the file
     /// itself can be changed. The value of `time.start` is an instant that only the truth
-    /// knows: [`Transcript::first_ms`].
+    /// knows: [`LogTruth::first_ms`].
     pub fn setting(self) -> Option<(&'static str, String)> {
         use super::{DateOrder, ElapsedStyle};
         let (key, value) = match self {
@@ -219,7 +219,7 @@ pub enum Expected {
     Ask,
 }
 
-impl Transcript {
+impl LogTruth {
     /// What is right for the whole file.
     pub fn expected(&self) -> Expected {
         if self.questions.is_empty() {
