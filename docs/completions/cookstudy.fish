@@ -57,9 +57,9 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -l units -d 'Un
 metric\t'°C and kilograms'"
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -l strict -d 'Exit with 1 where anything was rejected'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l logs -d 'Log files, folders or globs' -r -F
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l sheet -d 'Season sheet: CSV, one row a cook' -r -F
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l events -d 'Events sheet: CSV, one row an event' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l logs -d 'Log files, folders or globs; logs in .gz, .zst and .zip are read too' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l sheet -d 'Season sheet, one row a cook: CSV, XLSX or ODS (`file.xlsx#Worksheet` picks one)' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l events -d 'Events sheet, one row an event: CSV, XLSX or ODS' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l store -d 'Store to write to; made where it is not there' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l tz -d 'IANA time zone of clock times without an offset (default: UTC, or the settings\' zone)' -r
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l layout -d 'Layout file to try first' -r -F

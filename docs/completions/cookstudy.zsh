@@ -64,7 +64,7 @@ json\:"An array of objects"
 csv\:"Comma-separated values with a header"))' \
 '-h[Print help (see more with '\''--help'\'')]' \
 '--help[Print help (see more with '\''--help'\'')]' \
-'*::logs -- Logs to look at:_files' \
+'*::logs -- Logs to look at\: files, folders or globs:_files' \
 && ret=0
 ;;
 (run)
@@ -79,9 +79,9 @@ metric\:"°C and kilograms"))' \
 ;;
 (ingest)
 _arguments "${_arguments_options[@]}" : \
-'*--logs=[Log files, folders or globs]:PATH:_files' \
-'*--sheet=[Season sheet\: CSV, one row a cook]:FILE:_files' \
-'*--events=[Events sheet\: CSV, one row an event]:FILE:_files' \
+'*--logs=[Log files, folders or globs; logs in .gz, .zst and .zip are read too]:PATH:_files' \
+'*--sheet=[Season sheet, one row a cook\: CSV, XLSX or ODS (\`file.xlsx#Worksheet\` picks one)]:FILE:_files' \
+'*--events=[Events sheet, one row an event\: CSV, XLSX or ODS]:FILE:_files' \
 '--store=[Store to write to; made where it is not there]:DIR:_files' \
 '--tz=[IANA time zone of clock times without an offset (default\: UTC, or the settings'\'' zone)]:ZONE:_default' \
 '*--layout=[Layout file to try first]:FILE:_files' \

@@ -162,7 +162,7 @@ pub(crate) enum UnitsChoice {
 
 #[derive(Debug, Args)]
 pub(crate) struct InspectArgs {
-    /// Logs to look at
+    /// Logs to look at: files, folders or globs
     #[arg(value_name = "LOG", required = true)]
     logs: Vec<PathBuf>,
     /// Season settings to read them with
@@ -184,13 +184,13 @@ pub(crate) struct InspectArgs {
 
 #[derive(Debug, Args)]
 pub(crate) struct IngestArgs {
-    /// Log files, folders or globs
+    /// Log files, folders or globs; logs in .gz, .zst and .zip are read too
     #[arg(long, value_name = "PATH", required = true, num_args = 1..)]
     logs: Vec<PathBuf>,
-    /// Season sheet: CSV, one row a cook
+    /// Season sheet, one row a cook: CSV, XLSX or ODS (`file.xlsx#Worksheet` picks one)
     #[arg(long, value_name = "FILE", required = true)]
     sheet: Vec<PathBuf>,
-    /// Events sheet: CSV, one row an event
+    /// Events sheet, one row an event: CSV, XLSX or ODS
     #[arg(long, value_name = "FILE")]
     events: Vec<PathBuf>,
     /// Store to write to; made where it is not there
