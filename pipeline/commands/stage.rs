@@ -5,8 +5,10 @@ use super::{
     Failure, Format, IngestArgs, Outcome, ReportArgs, StageArgs, StudyArgs, UnitsChoice, output,
     say,
 };
-use cook::{Season, Units};
-use stages::{IngestRequest, IngestSummary, ReportRequest, StudyRequest, StudySource};
+use cook::{RejectedRow, Season, Units};
+use stages::{IngestRequest, IngestSummary, ReportRequest, StudyRequest, StudySource, Subject};
+use std::collections::HashMap;
+use std::collections::hash_map::Entry;
 use std::path::{Path, PathBuf};
 
 /// Rejected rows said on the terminal.
@@ -54,26 +56,53 @@ pub(crate) fn outcome(summary: &IngestSummary, strict: bool) -> Outcome {
 /// Says what could not be used and what is worth knowing.
 pub(crate) fn list_refusals(summary: &IngestSummary) {
     for refusal in &summary.refusals {
-        say(&format!("cook `{}` has no readings: {}", refusal.cook, refusal.message));
-    }
-    for (row, words) in summary.rejected.iter().zip(&summary.rejected_in_words).take(REJECTED_SHOWN)
-    {
-        if let Some(words) = words {
-            say(&format!("rejected: {words}"));
-            continue;
+        let message = &refusal.message;
+        match &refusal.subject {
+            Subject::Cook(cook) => say(&format!("cook `{cook}` has no readings: {message}")),
+            Subject::Log(_) => say(&format!("a log that no row of a sheet names: {message}")),
         }
-        let column = row.column.as_ref().map_or(String::new(), |c| format!(", column `{c}`"));
-        let place = format!("{}:{}{column}", row.source, row.line);
-        say(&format!("rejected: {place}: {} `{}`", row.code, row.text));
     }
-    if summary.rejected.len() > REJECTED_SHOWN {
-        say(&format!(
-            "… and {} more; the store's rejected.parquet has all",
-            summary.rejected.len() - REJECTED_SHOWN
-        ));
-    }
+    list_rejected(summary);
     for warning in &summary.warnings {
         say(&format!("note: {warning}"));
+    }
+}
+
+/// Rejected rows: those of sheets first, which people wrote and can mend; rows that were
+/// rejected for the same value and reason are said once.
+fn list_rejected(summary: &IngestSummary) {
+    let mut alike: Vec<(&RejectedRow, Option<&str>, usize)> = Vec::new();
+    let mut known: HashMap<_, usize> = HashMap::new();
+    for (row, words) in summary.rejected.iter().zip(&summary.rejected_in_words) {
+        match known.entry((&row.source, &row.column, &row.code, &row.text)) {
+            Entry::Occupied(first) => alike[*first.get()].2 += 1,
+            Entry::Vacant(none) => {
+                none.insert(alike.len());
+                alike.push((row, words.as_deref(), 0));
+            }
+        }
+    }
+    // Stable: within each, the order stays that of files and lines.
+    alike.sort_by_key(|(_, words, _)| words.is_none());
+    for (row, words, more) in alike.iter().take(REJECTED_SHOWN) {
+        let said = words.map_or_else(
+            || {
+                let column =
+                    row.column.as_ref().map_or(String::new(), |c| format!(", column `{c}`"));
+                format!("{}:{}{column}: {} `{}`", row.source, row.line, row.code, row.text)
+            },
+            str::to_owned,
+        );
+        let again = match more {
+            0 => String::new(),
+            1 => "\n  and once more".to_owned(),
+            _ => format!("\n  and {more} times more"),
+        };
+        say(&format!("rejected: {said}{again}"));
+    }
+    let left: usize = alike.iter().skip(REJECTED_SHOWN).map(|(.., more)| more + 1).sum();
+    if left > 0 {
+        say(&format!("… and {left} more; the store's rejected.parquet has all"));
     }
 }
 

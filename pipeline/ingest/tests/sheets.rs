@@ -109,7 +109,7 @@ fn events_fill_marks_and_are_checked() {
             (4, "bad-value", "275"),
             (7, "unknown-cook", "c"),
             (8, "bad-time", "later"),
-            (9, "unknown-event", "sprits (did you mean spritz?)")
+            (9, "unknown-event", "sprits")
         ]
     );
     let a = &reading.cards[0];

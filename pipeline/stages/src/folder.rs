@@ -73,8 +73,7 @@ pub fn note(
         });
     };
     let path = folder.join(name);
-    let ending = path.extension().and_then(|e| e.to_str()).unwrap_or_default().to_lowercase();
-    if matches!(ending.as_str(), "xlsx" | "ods" | "xls") {
+    if is_spreadsheet(name) {
         return Err(StageError::Usage {
             message: format!(
                 "{name} is a spreadsheet, which only a spreadsheet program should write; use a CSV events sheet to note from the command line"
@@ -132,6 +131,14 @@ pub fn note(
     text.push_str(&line);
     store::write_atomically(&path, text.as_bytes())?;
     Ok(line.trim_end().to_owned())
+}
+
+/// Whether an events sheet's name is that of a workbook; it may name a worksheet behind `#`.
+fn is_spreadsheet(name: &str) -> bool {
+    name.to_lowercase()
+        .split('#')
+        .filter_map(|part| part.rsplit_once('.'))
+        .any(|(_, ending)| matches!(ending, "xlsx" | "ods" | "xls"))
 }
 
 /// The value in its usual writing, if it is one for that event: what `run` would reject
@@ -197,6 +204,20 @@ mod tests {
         let error = new_season(folder.path()).unwrap_err();
         assert!(matches!(error, StageError::Occupied { .. }));
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn a_workbook_is_not_written_to() {
+        for name in ["events.xlsx", "Events.ODS", "events.xlsx#Night shift", "old/events.xls"] {
+            let folder = tempfile::tempdir().unwrap();
+            new_season(folder.path()).unwrap();
+            let settings = folder.path().join("season.toml");
+            let text = fs::read_to_string(&settings).unwrap().replace("events.csv", name);
+            fs::write(&settings, text).unwrap();
+            let error = note(folder.path(), "may-1", "wrap", Some("foil"), None).unwrap_err();
+            assert!(error.to_string().contains("is a spreadsheet"), "{name}: {error}");
+            assert!(!folder.path().join(name).exists());
+        }
     }
 
     #[test]

@@ -4,6 +4,7 @@
 //! bounded by the largest such group. Groups are worked on side by side.
 
 mod groups;
+pub(crate) mod siblings;
 mod unnamed;
 
 use self::groups::{Before, Context, GroupResult, group, ingest_group, refuse};
@@ -51,11 +52,20 @@ pub struct IngestRequest {
     pub prune: bool,
 }
 
-/// A cook whose log could not be used.
+/// Whom a refusal leaves without readings.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Subject {
+    /// A cook, by its name.
+    Cook(String),
+    /// A log that no card names, by its path.
+    Log(String),
+}
+
+/// A cook whose log could not be used, or a log that could not become a cook.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Refusal {
-    /// The cook.
-    pub cook: String,
+    /// The cook or log.
+    pub subject: Subject,
     /// Where, why, and what to try.
     pub message: String,
 }
@@ -75,7 +85,7 @@ pub struct IngestSummary {
     /// Those of sheets in words (sheet, cell, value, rule, nearest right spelling); parallel
     /// to `rejected`.
     pub rejected_in_words: Vec<Option<String>>,
-    /// Cooks left without readings.
+    /// Cooks left without readings, and logs left without a cook.
     pub refusals: Vec<Refusal>,
     /// Things to know although all went well.
     pub warnings: Vec<String>,
@@ -165,7 +175,7 @@ pub(crate) fn ingest_sheets(
     for (card, row) in sheets.cards.cards.iter().zip(&sheets.cards.rows) {
         if store::encode_name(&card.cook).len() > LONGEST_NAME {
             refused.refusals.push(Refusal {
-                cook: card.cook.chars().take(40).collect::<String>() + "…",
+                subject: Subject::Cook(card.cook.chars().take(40).collect::<String>() + "…"),
                 message: format!(
                     "{}:{}, column `cook`: the name is too long for a file\n  try: at most {LONGEST_NAME} plain letters",
                     row.sheet, row.line
@@ -178,14 +188,19 @@ pub(crate) fn ingest_sheets(
             Ok(found) => {
                 uses.insert(card.cook.clone(), found);
             }
-            Err(error) => refuse(&mut refused, &card.cook, &error),
+            Err(error) => refuse(&mut refused, Subject::Cook(card.cook.clone()), &error),
         }
     }
     // Cards without logs and logs without a card, by time; what is left of the logs gets
     // cards of its own.
     let unnamed = unnamed::unnamed(&files, &uses, &before, sheets, request.prune);
-    let sheets =
-        &unnamed::match_unnamed(sheets, &unnamed, &options, &before, &mut uses, &mut refused);
+    let mut spans = unnamed::spans(&unnamed, &options, &before, None);
+    let mut orders = None;
+    if unnamed::ask_date_order(&spans) {
+        orders = Some(siblings::orders(&files, &options));
+        spans = unnamed::spans(&unnamed, &options, &before, orders.as_ref());
+    }
+    let sheets = &unnamed::match_unnamed(sheets, &unnamed, spans, &mut uses, &mut refused);
     if !request.prune {
         sheets.cards.cards.iter().try_for_each(|card| groups::check_clash(card, &before))?;
     }
@@ -196,7 +211,7 @@ pub(crate) fn ingest_sheets(
     hash.json(&request.season.time_zone);
     hash.json(&request.season.log);
     hash.json(&layouts);
-    let context = Context {
+    let mut context = Context {
         store: &store,
         options,
         sheets,
@@ -204,9 +219,11 @@ pub(crate) fn ingest_sheets(
         before: &before,
         settings_hash: hash.finish(),
         prune: request.prune,
+        files: &files,
+        orders,
     };
     progress.begin("ingest", sheets.cards.cards.len() as u64);
-    let results: Vec<Result<GroupResult, StageError>> = groups
+    let mut results: Vec<Result<GroupResult, StageError>> = groups
         .par_iter()
         .map(|group| {
             let result = ingest_group(group, &context);
@@ -215,6 +232,15 @@ pub(crate) fn ingest_sheets(
         })
         .collect();
     progress.end();
+    let asks = |result: &Result<GroupResult, _>| result.as_ref().is_ok_and(|r| r.asks_date_order);
+    if context.orders.is_none() && results.iter().any(asks) {
+        context.orders = Some(siblings::orders(&files, &context.options));
+        for (group, result) in groups.iter().zip(&mut results) {
+            if asks(result) {
+                *result = ingest_group(group, &context);
+            }
+        }
+    }
 
     let mut all = refused;
     for result in results {
@@ -340,7 +366,7 @@ fn finish(
     });
     all.rejected.dedup();
     all.sources.sort_by(|a, b| a.path.cmp(&b.path));
-    all.refusals.sort_by(|a, b| a.cook.cmp(&b.cook));
+    all.refusals.sort_by(|a, b| a.subject.cmp(&b.subject));
     all.warnings.sort();
     all.warnings.dedup();
 

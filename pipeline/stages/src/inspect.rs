@@ -1,8 +1,9 @@
 //! How logs would be read; writes nothing.
 
 use crate::error::StageError;
+use crate::ingest_stage::siblings;
 use cook::Season;
-use ingest::{IngestError, Layout, ReadOptions};
+use ingest::{IngestError, Layout, LogFile, ReadOptions, SiblingOrders};
 use jiff::tz::TimeZone;
 use std::path::{Path, PathBuf};
 
@@ -15,7 +16,8 @@ pub struct Inspection {
 }
 
 /// Reads logs (files, folders, globs; those inside archives among them) as `ingest` would,
-/// and writes nothing.
+/// and writes nothing. Logs of one layout among them prove the order of day and month for
+/// each other.
 pub fn inspect(
     logs: &[PathBuf],
     season: &Season,
@@ -26,16 +28,37 @@ pub fn inspect(
     let layouts =
         layouts.iter().map(|path: &PathBuf| Layout::read(path)).collect::<Result<_, _>>()?;
     let options = ReadOptions::new(zone, &season.log, layouts);
+    let mut files = Vec::new();
     let mut inspections = Vec::new();
     for path in logs {
         let written = path.display().to_string();
         match ingest::list_logs(std::slice::from_ref(&written), Path::new("")) {
-            Ok(list) => inspections.extend(list.files.into_iter().map(|file| Inspection {
-                outcome: file.read_log(&options),
-                shown_as: file.shown_as,
-            })),
-            Err(error) => inspections.push(Inspection { outcome: Err(error), shown_as: written }),
+            Ok(list) => {
+                for file in list.files {
+                    inspections.push(inspection(&file, &options, None));
+                    files.push(Some(file));
+                }
+            }
+            Err(error) => {
+                inspections.push(Inspection { outcome: Err(error), shown_as: written });
+                files.push(None);
+            }
+        }
+    }
+    let mut orders = SiblingOrders::default();
+    inspections.iter().filter_map(|i| i.outcome.as_ref().ok()).for_each(|log| orders.add(log));
+    for (file, inspected) in files.iter().zip(&mut inspections) {
+        let asks = inspected.outcome.as_ref().is_err_and(IngestError::asks_date_order);
+        if let Some(file) = file.as_ref().filter(|_| asks) {
+            *inspected = inspection(file, &options, Some(&orders));
         }
     }
     Ok(inspections)
+}
+
+fn inspection(file: &LogFile, options: &ReadOptions, orders: Option<&SiblingOrders>) -> Inspection {
+    Inspection {
+        outcome: siblings::read(file, options, orders).map(|reading| reading.log),
+        shown_as: file.shown_as.clone(),
+    }
 }

@@ -34,7 +34,7 @@ pub use error::StageError;
 pub use export::{cell, iso_instant, to_csv, to_json};
 pub use folder::{new_season, note, read_season};
 pub use ingest::Log;
-pub use ingest_stage::{IngestRequest, IngestSummary, Refusal, ingest};
+pub use ingest_stage::{IngestRequest, IngestSummary, Refusal, Subject, ingest};
 pub use inspect::{Inspection, inspect};
 pub use measures_stage::measures;
 pub use phases_stage::{TableSummary, phases};

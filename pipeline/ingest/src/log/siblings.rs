@@ -28,6 +28,20 @@ impl SiblingOrders {
         }
     }
 
+    /// What either of two has noted.
+    #[must_use]
+    pub fn join(mut self, other: Self) -> Self {
+        for (kind, orders) in other.0 {
+            let known = self.0.entry(kind).or_default();
+            for order in orders {
+                if !known.contains(&order) {
+                    known.push(order);
+                }
+            }
+        }
+        self
+    }
+
     /// The order of logs of this kind ([`Log::kind`]) where all that prove one agree.
     pub fn of(&self, kind: &str) -> Option<DateOrder> {
         match self.0.get(kind).map(Vec::as_slice) {

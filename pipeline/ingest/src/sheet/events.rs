@@ -85,6 +85,7 @@ pub fn read_events_sheet(
         }
     }
     reading.headers = vec![sheet.header()];
+    reading.cooks = cards.iter().map(|card| card.cook.clone()).collect();
     reading.rejected = sheet.rejected;
     reading.account = sheet.account;
     reading.content_hash = sheet.content_hash;
@@ -124,21 +125,11 @@ fn event(
     };
     let cook = get("cook")?.ok_or(("cook", SheetCode::NoCook, String::new()))?;
     if !cards.iter().any(|card| card.cook == cook) {
-        let near = cook::settings::nearest(&cook, cards.iter().map(|card| card.cook.as_str()));
-        let text = match near {
-            Some(near) => format!("{cook} (did you mean {near}?)"),
-            None => cook,
-        };
-        return Err(("cook", SheetCode::UnknownCook, text));
+        return Err(("cook", SheetCode::UnknownCook, cook));
     }
     let word = get("event")?.ok_or(("event", SheetCode::NoEvent, String::new()))?;
-    let kind: EventKind = word.parse().map_err(|_| {
-        let near =
-            cook::settings::nearest(&word.to_lowercase(), EventKind::ALL.map(EventKind::as_str));
-        let text =
-            near.map_or_else(|| word.clone(), |near| format!("{word} (did you mean {near}?)"));
-        ("event", SheetCode::UnknownEvent, text)
-    })?;
+    let kind: EventKind =
+        word.parse().map_err(|_| ("event", SheetCode::UnknownEvent, word.clone()))?;
     let written = get("time")?.ok_or(("time", SheetCode::NoTime, String::new()))?;
     let time = stated::parse(&written, zone, &sheet.writing)
         .map_err(|code| ("time", code, written.clone()))?;

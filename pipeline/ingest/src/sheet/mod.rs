@@ -13,7 +13,7 @@ mod workbook;
 mod writing;
 
 use crate::error::{IngestError, Place};
-use cook::{Card, Event, Evidence, LineAccount, RejectedRow};
+use cook::{Card, Event, EventKind, Evidence, LineAccount, RejectedRow};
 use std::collections::BTreeSet;
 
 pub use code::SheetCode;
@@ -47,7 +47,7 @@ struct SheetHeader {
 
 /// A rejected row or cell of a sheet in words: sheet, row, column, value, the rule, and the
 /// nearest right spelling; `None` for a row of another file.
-fn explain(headers: &[SheetHeader], row: &RejectedRow) -> Option<String> {
+fn explain(headers: &[SheetHeader], cooks: &[String], row: &RejectedRow) -> Option<String> {
     let header = headers.iter().find(|header| header.source == row.source)?;
     let mut place = format!("{}:{}", row.source, row.line);
     if let Some(column) = &row.column {
@@ -66,6 +66,14 @@ fn explain(headers: &[SheetHeader], row: &RejectedRow) -> Option<String> {
         }
         SheetCode::AmbiguousDate => {
             writing::both_dates(&row.text).map(|[one, other]| format!("{one}` or `{other}`"))
+        }
+        SheetCode::UnknownCook => {
+            cook::settings::nearest(&row.text, cooks.iter().map(String::as_str))
+                .map(|cook| format!("{cook}`"))
+        }
+        SheetCode::UnknownEvent => {
+            cook::settings::nearest(&row.text.to_lowercase(), EventKind::ALL.map(EventKind::as_str))
+                .map(|event| format!("{event}`"))
         }
         _ => None,
     };
@@ -110,6 +118,8 @@ pub struct EventsReading {
     /// What a reader should be told although the sheet was read.
     pub warnings: Vec<String>,
     headers: Vec<SheetHeader>,
+    /// Names of the season sheet's cooks.
+    cooks: Vec<String>,
     /// Events that wait for a meat-on, in the sheet's order.
     waiting: Vec<events::Waiting>,
 }
@@ -117,7 +127,7 @@ pub struct EventsReading {
 impl EventsReading {
     /// As [`SheetReading::explain`].
     pub fn explain(&self, row: &RejectedRow) -> Option<String> {
-        explain(&self.headers, row)
+        explain(&self.headers, &self.cooks, row)
     }
 
     /// The part that belongs to some cooks: their events, those included that wait for a
@@ -152,7 +162,7 @@ impl SheetReading {
     /// letters in a workbook), value, the rule, and the nearest right spelling. `None` for
     /// a row of another file.
     pub fn explain(&self, row: &RejectedRow) -> Option<String> {
-        explain(&self.headers, row)
+        explain(&self.headers, &[], row)
     }
 
     /// The part that belongs to some cooks, so that they can be read on their own: their

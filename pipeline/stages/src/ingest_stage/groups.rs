@@ -1,12 +1,14 @@
 //! Cooks that share logs, read together: a log is read once, and what has not changed is
 //! taken from the store.
 
-use super::{LOG_REFUSED, NEEDS_ANSWER, Refusal, Sheets};
+use super::siblings::{self, SiblingReading};
+use super::{LOG_REFUSED, NEEDS_ANSWER, Refusal, Sheets, Subject};
 use crate::error::StageError;
 use crate::hash::Fingerprint;
 use cook::{Card, Event, RejectedRow, SourceRecord};
 use ingest::{
-    EventsReading, FoundLog, IngestError, LogFile, LogUse, ReadOptions, SheetHint, TimeBase,
+    EventsReading, FoundLog, IngestError, LogFile, LogUse, ReadOptions, SheetHint, SiblingOrders,
+    TimeBase,
 };
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -60,6 +62,8 @@ pub(super) struct GroupResult {
     pub(super) warnings: Vec<String>,
     pub(super) read: usize,
     pub(super) readings: usize,
+    /// Whether a log's order of day and month is all that kept it from being read.
+    pub(super) asks_date_order: bool,
 }
 
 /// Everything that the groups share.
@@ -71,9 +75,30 @@ pub(super) struct Context<'a> {
     pub(super) before: &'a Before,
     pub(super) settings_hash: String,
     pub(super) prune: bool,
+    /// All logs, whether a cook has them or not.
+    pub(super) files: &'a [LogFile],
+    /// What they prove of the order of day and month; `None` until a log needs it.
+    pub(super) orders: Option<SiblingOrders>,
 }
 
-pub(super) fn refuse(result: &mut GroupResult, cook: &str, error: &IngestError) {
+/// Opens the `computed_from` of cooks with a log that was read in its siblings' order: what
+/// they were computed from is then all the logs there are.
+const WITH_SIBLINGS: &str = "siblings:";
+
+impl Context<'_> {
+    /// What a group was computed from if its own parts give `own` and its siblings were asked.
+    fn with_siblings(&self, own: &str) -> Result<String, IngestError> {
+        let mut hash = Fingerprint::new("cooks that share logs, and all other logs");
+        hash.part(own.as_bytes());
+        for file in self.files {
+            hash.part(file.shown_as.as_bytes());
+            hash.part(file.content_hash()?.as_bytes());
+        }
+        Ok(format!("{WITH_SIBLINGS}{}", hash.finish()))
+    }
+}
+
+pub(super) fn refuse(result: &mut GroupResult, subject: Subject, error: &IngestError) {
     let place = error.place().cloned().unwrap_or_default();
     result.rejected.push(RejectedRow {
         source: place.path,
@@ -83,7 +108,7 @@ pub(super) fn refuse(result: &mut GroupResult, cook: &str, error: &IngestError) 
         code: if error.needs_answer() { NEEDS_ANSWER } else { LOG_REFUSED }.into(),
         text: place.text,
     });
-    result.refusals.push(Refusal { cook: cook.to_owned(), message: error.to_string() });
+    result.refusals.push(Refusal { subject, message: error.to_string() });
 }
 
 /// Joins cooks that share a log, in the sheet's order.
@@ -150,7 +175,16 @@ pub(super) fn ingest_group(
             }
         }
     }
-    let computed_from = hash.finish();
+    let own = hash.finish();
+    let asked_siblings = |cook: &String| {
+        context.before.record(cook).is_some_and(|old| old.computed_from.starts_with(WITH_SIBLINGS))
+    };
+    // A log that cannot be read to be hashed says so below, where it is read.
+    let with_siblings = || context.with_siblings(&own).unwrap_or_else(|_| own.clone());
+    let mut computed_from = own.clone();
+    if group.cooks.iter().any(asked_siblings) {
+        computed_from = with_siblings();
+    }
     let sheet_rows: BTreeSet<(String, u64)> = cards
         .rows
         .iter()
@@ -161,6 +195,7 @@ pub(super) fn ingest_group(
         return Ok(kept);
     }
 
+    computed_from.clone_from(&own);
     let mut logs = BTreeMap::new();
     for (name, file) in &group.logs {
         if failed.contains_key(name.as_str()) {
@@ -170,13 +205,17 @@ pub(super) fn ingest_group(
             sheet: hint(&cards.cards, name, &context.uses),
             ..context.options.clone()
         };
-        match file.read_log(&options) {
-            Ok(log) => {
+        match siblings::read(file, &options, context.orders.as_ref()) {
+            Ok(SiblingReading { log, by_siblings }) => {
+                if by_siblings {
+                    computed_from = with_siblings();
+                }
                 result.warnings.extend(log.warnings.iter().map(|w| format!("{name}: {w}")));
                 result.rejected.extend(log.rejected.iter().cloned());
                 logs.insert(name.as_str(), log);
             }
             Err(error) => {
+                result.asks_date_order |= error.asks_date_order();
                 failed.insert(name, error);
             }
         }
@@ -224,7 +263,8 @@ pub(super) fn ingest_group(
         };
         let found = context.uses.get(&record.card.cook).map(Vec::as_slice).unwrap_or_default();
         if let Some(message) = unreadable_meat_on(&record.card.cook, context, &result.rejected) {
-            result.refusals.push(Refusal { cook: record.card.cook.clone(), message });
+            let subject = Subject::Cook(record.card.cook.clone());
+            result.refusals.push(Refusal { subject, message });
             result.records.push(record);
             continue;
         }
@@ -234,7 +274,7 @@ pub(super) fn ingest_group(
         }
         if let Some(error) = found.iter().find_map(|found| failed.get(found.file.shown_as.as_str()))
         {
-            refuse(&mut result, &record.card.cook, error);
+            refuse(&mut result, Subject::Cook(record.card.cook.clone()), error);
             result.records.push(record);
             continue;
         }
@@ -266,7 +306,9 @@ pub(super) fn ingest_group(
                 make_room(&record.card, context)?;
                 context.store.write_readings(&assembled.readings)?;
             }
-            Err(error) => refuse(&mut result, &record.card.cook, &error),
+            Err(error) => {
+                refuse(&mut result, Subject::Cook(record.card.cook.clone()), &error);
+            }
         }
         result.records.push(record);
     }

@@ -1,10 +1,14 @@
 //! Logs that no card names, and cards that name no log.
 
 use super::groups::{Before, GroupResult, refuse};
-use super::{Refusal, Sheets};
-use ingest::{FoundLog, IngestError, LogFile, LogSpan, ReadOptions};
+use super::siblings;
+use super::{Refusal, Sheets, Subject};
+use ingest::{FoundLog, IngestError, LogFile, LogSpan, ReadOptions, SiblingOrders};
 use rayon::prelude::*;
 use std::collections::{BTreeSet, HashMap};
+
+/// When a log's readings are, or why it cannot be read.
+pub(super) type Span = Result<Option<LogSpan>, IngestError>;
 
 /// Logs that no card names. Where the store keeps cooks of other sheets, a log that it holds
 /// already is theirs, unless it was itself kept as a cook without a card.
@@ -33,34 +37,49 @@ pub(super) fn unnamed<'a>(
         .collect()
 }
 
+/// The spans of logs, in their order; `None` for a log that counts from its own zero or has
+/// no reading.
+pub(super) fn spans(
+    unnamed: &[&LogFile],
+    options: &ReadOptions,
+    before: &Before,
+    orders: Option<&SiblingOrders>,
+) -> Vec<Span> {
+    unnamed.par_iter().map(|file| span(file, options, before, orders)).collect()
+}
+
+/// Whether a log's order of day and month is all that keeps it from being read.
+pub(super) fn ask_date_order(spans: &[Span]) -> bool {
+    spans.iter().any(|span| span.as_ref().is_err_and(IngestError::asks_date_order))
+}
+
 /// Matches cards to logs by time, adds what fits to `uses`, and gives logs that no card
 /// fits a card of their own. Returns the sheets with those cards.
 ///
 /// A card without any log stays, for the statistics; a log that cannot be read, or counts
-/// from its own zero, is told.
+/// from its own zero, is refused.
 pub(super) fn match_unnamed(
     sheets: &Sheets,
     unnamed: &[&LogFile],
-    options: &ReadOptions,
-    before: &Before,
+    spans: Vec<Span>,
     uses: &mut HashMap<String, Vec<FoundLog>>,
     result: &mut GroupResult,
 ) -> Sheets {
     let mut sheets = sheets.clone();
-    let spans: Vec<Result<Option<LogSpan>, IngestError>> =
-        unnamed.par_iter().map(|file| span(file, options, before)).collect();
     let mut logs = Vec::new();
     for (file, span) in unnamed.iter().zip(spans) {
-        let what = match span {
-            Ok(Some(span)) => {
-                logs.push(span);
-                continue;
-            }
-            Ok(None) => "it counts from its own zero, or has no reading".to_owned(),
-            Err(error) => format!("and it cannot be read: {error}"),
-        };
-        let name = &file.shown_as;
-        result.warnings.push(format!("{name}: no row of a season sheet names this log; {what}"));
+        let subject = Subject::Log(file.shown_as.clone());
+        match span {
+            Ok(Some(span)) => logs.push(span),
+            Ok(None) => result.refusals.push(Refusal {
+                subject,
+                message: format!(
+                    "{}: it counts from its own zero, or has no reading, so that no time tells its cook\n  try: name it in the column `logs` of its cook's row",
+                    file.shown_as
+                ),
+            }),
+            Err(error) => refuse(result, subject, &error),
+        }
     }
 
     let matching = ingest::match_by_time(&sheets.cards, &sheets.events, &sheets.zone, &logs);
@@ -76,13 +95,13 @@ pub(super) fn match_unnamed(
         uses.insert(cook, names.iter().filter_map(found).collect());
     }
     for (cook, error) in &matching.questions {
-        refuse(result, cook, error);
+        refuse(result, Subject::Cook(cook.clone()), error);
     }
 
-    let refused: BTreeSet<String> =
-        result.refusals.iter().map(|r: &Refusal| r.cook.clone()).collect();
+    let refused: BTreeSet<Subject> = result.refusals.iter().map(|r| r.subject.clone()).collect();
     for card in &sheets.cards.cards {
-        if !uses.contains_key(&card.cook) && !refused.contains(&card.cook) {
+        let is_refused = refused.contains(&Subject::Cook(card.cook.clone()));
+        if !uses.contains_key(&card.cook) && !is_refused {
             result.warnings.push(format!(
                 "cook `{}` has no log; its card is kept for the statistics",
                 card.cook
@@ -111,11 +130,12 @@ fn span(
     file: &LogFile,
     options: &ReadOptions,
     before: &Before,
-) -> Result<Option<LogSpan>, IngestError> {
+    orders: Option<&SiblingOrders>,
+) -> Span {
     if let Some(span) = known_span(file, before) {
         return Ok(Some(span));
     }
-    Ok(LogSpan::of(&file.shown_as, &file.read_log(options)?))
+    Ok(LogSpan::of(&file.shown_as, &siblings::read(file, options, orders)?.log))
 }
 
 fn known_span(file: &LogFile, before: &Before) -> Option<LogSpan> {
