@@ -4,9 +4,6 @@ use super::stage::settings;
 use super::{Failure, Format, InspectArgs, Outcome, output, say};
 use stages::{Column, Table};
 
-/// Rejections shown of one log.
-const REJECTED_SHOWN: usize = 10;
-
 /// Shows how each log would be read; writes nothing but a layout asked for.
 pub(crate) fn inspect(args: &InspectArgs) -> Result<Outcome, Failure> {
     let mut season = settings(args.settings.as_deref())?;
@@ -22,6 +19,9 @@ pub(crate) fn inspect(args: &InspectArgs) -> Result<Outcome, Failure> {
     let mut refused = 0;
     let mut rows: Vec<[String; 5]> = Vec::new();
     for inspection in stages::inspect(&args.logs, &season, &args.layout)? {
+        if let Some(words) = inspection.describe().filter(|_| args.format == Format::Table) {
+            output::print(&(words + "\n"))?;
+        }
         match inspection.outcome {
             Ok(log) => {
                 for evidence in &log.record.evidence {
@@ -32,9 +32,6 @@ pub(crate) fn inspect(args: &InspectArgs) -> Result<Outcome, Failure> {
                         evidence.because.clone(),
                         evidence.setting.clone(),
                     ]);
-                }
-                if args.format == Format::Table {
-                    output::print(&described(&inspection.shown_as, &log))?;
                 }
                 if let Some(path) = &args.save_layout {
                     stages::write_atomically(path, log.suggested_layout().to_toml().as_bytes())?;
@@ -64,41 +61,4 @@ pub(crate) fn inspect(args: &InspectArgs) -> Result<Outcome, Failure> {
         n if n == args.logs.len() => Err("no log could be read".into()),
         _ => Ok(Outcome::DoneInPart),
     }
-}
-
-/// A log in words: decisions, channels, line account, the first rejections.
-fn described(name: &str, log: &stages::Log) -> String {
-    let mut lines = vec![name.to_owned()];
-    for evidence in &log.record.evidence {
-        lines.push(format!("  {}: {}", evidence.what, evidence.taken_as));
-        lines.push(format!("      because {}", evidence.because));
-        lines.push(format!("      decided otherwise by: {}", evidence.setting));
-    }
-    for channel in &log.channels {
-        let (low, high) = channel
-            .temp_c
-            .iter()
-            .fold((f32::INFINITY, f32::NEG_INFINITY), |(lo, hi), t| (lo.min(*t), hi.max(*t)));
-        let range =
-            if channel.is_empty() { String::new() } else { format!(", {low:.1} to {high:.1} °C") };
-        let (name, role, count) = (&channel.name, channel.role, channel.len());
-        lines.push(format!("  channel {name} ({role}): {count} readings{range}"));
-    }
-    let account = &log.record.account;
-    lines.push(format!("  lines: {account}"));
-    lines.push(format!(
-        "  cells: {} readings, {} missing, {} rejected",
-        account.readings, account.missing, account.rejected_cells
-    ));
-    for rejected in log.rejected.iter().take(REJECTED_SHOWN) {
-        lines.push(format!(
-            "  rejected: line {} {} `{}`",
-            rejected.line, rejected.code, rejected.text
-        ));
-    }
-    if log.rejected.len() > REJECTED_SHOWN {
-        lines.push(format!("  … and {} more rejected", log.rejected.len() - REJECTED_SHOWN));
-    }
-    lines.extend(log.warnings.iter().map(|warning| format!("  note: {warning}")));
-    lines.join("\n") + "\n"
 }

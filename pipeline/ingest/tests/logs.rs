@@ -561,5 +561,5 @@ fn an_inspection_shows_it_in_few_lines() {
     let mut text = cook_log("Time;Channel 1 (C);Channel 2 (C)", |m| at(m, "%d.%m.%Y %H:%M"));
     text = text.replace(',', ";");
     text.push_str("02.05.2026 1x:00;107.0;93.0\n02.05.2026 16:00;107.0;---\n");
-    insta::assert_snapshot!(read(&text).describe());
+    insta::assert_snapshot!(read(&text).describe(&jiff::tz::TimeZone::UTC));
 }

@@ -13,6 +13,15 @@ pub struct Inspection {
     pub outcome: Result<ingest::Log, IngestError>,
     /// The path as shown.
     pub shown_as: String,
+    zone: TimeZone,
+}
+
+impl Inspection {
+    /// How the log would be read, in words, with the season's clock times; `None` where it
+    /// cannot be.
+    pub fn describe(&self) -> Option<String> {
+        Some(self.outcome.as_ref().ok()?.describe(&self.zone))
+    }
 }
 
 /// Reads logs (files, folders, globs; those inside archives among them) as `ingest` would,
@@ -40,7 +49,8 @@ pub fn inspect(
                 }
             }
             Err(error) => {
-                inspections.push(Inspection { outcome: Err(error), shown_as: written });
+                let zone = options.zone.clone();
+                inspections.push(Inspection { outcome: Err(error), shown_as: written, zone });
                 files.push(None);
             }
         }
@@ -60,5 +70,6 @@ fn inspection(file: &LogFile, options: &ReadOptions, orders: Option<&SiblingOrde
     Inspection {
         outcome: siblings::read(file, options, orders).map(|reading| reading.log),
         shown_as: file.shown_as.clone(),
+        zone: options.zone.clone(),
     }
 }

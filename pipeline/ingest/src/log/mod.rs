@@ -97,6 +97,8 @@ pub struct Log {
     pub warnings: Vec<String>,
     /// What logs of one layout have in common: delimiter and names of columns.
     pub kind: String,
+    /// The first line with readings: its number, and its text, shortened.
+    pub first_line: Option<(u32, String)>,
     layout: Layout,
     date_order: Option<DateOrder>,
 }

@@ -52,6 +52,8 @@ pub(super) struct Reader<'t> {
     pub(super) with_unit: u64,
     pub(super) without_unit: Vec<(usize, usize, usize)>,
     pub(super) unitless_cells: u64,
+    /// Number and text of the first line with readings.
+    first_line: Option<(u32, String)>,
     /// Time of the row before, ms.
     last_ms: i64,
 }
@@ -86,6 +88,7 @@ impl<'t> Reader<'t> {
             with_unit: 0,
             without_unit: Vec::new(),
             unitless_cells: 0,
+            first_line: None,
             last_ms: i64::MIN,
         }
     }
@@ -115,6 +118,7 @@ impl<'t> Reader<'t> {
             metadata: self.plan.metadata,
             warnings: self.plan.warnings,
             kind,
+            first_line: self.first_line,
             date_order: self.plan.order_proven.then(|| proven(self.plan.format)).flatten(),
             layout,
         })
@@ -329,6 +333,9 @@ impl<'t> Reader<'t> {
 
     fn accept(&mut self, record: &Record<'_>) {
         self.account.data += u64::from(record.lines);
+        if self.first_line.is_none() {
+            self.first_line = Some((record.line, shown(record.raw)));
+        }
         if record.lines > 1 {
             self.spans.insert(record.start, record.lines);
         }
