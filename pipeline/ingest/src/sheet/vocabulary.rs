@@ -53,6 +53,10 @@ const fn number(
     SheetColumn { name, kind: ColumnKind::Number, unit: Some(unit), meaning, example }
 }
 
+const fn yes_no(name: &'static str, meaning: &'static str, example: &'static str) -> SheetColumn {
+    SheetColumn { name, kind: ColumnKind::YesNo, unit: None, meaning, example }
+}
+
 const fn words(
     name: &'static str,
     words: &'static [&'static str],
@@ -112,13 +116,7 @@ pub const SEASON_COLUMNS: &[SheetColumn] = &[
     text("grade", "Quality grade", "choice"),
     text("supplier", "Supplier", "the market"),
     text("lot", "Lot", "A17"),
-    SheetColumn {
-        name: "cost",
-        kind: ColumnKind::Number,
-        unit: Some("the season's currency"),
-        meaning: "Cost of the meat",
-        example: "82.50",
-    },
+    number("cost", "the season's currency", "Cost of the meat", "82.50"),
     number("raw_weight_kg", "kg", "Weight as bought", "6.4"),
     number("raw_weight_lb", "lb", "Weight as bought", "14.1"),
     number("trimmed_weight_kg", "kg", "Weight as it goes on", "5.6"),
@@ -149,13 +147,7 @@ pub const SEASON_COLUMNS: &[SheetColumn] = &[
     text("wood", "Wood", "oak"),
     number("fuel_kg", "kg", "Fuel burnt", "9"),
     number("fuel_lb", "lb", "Fuel burnt", "19.84"),
-    SheetColumn {
-        name: "water_pan",
-        kind: ColumnKind::YesNo,
-        unit: None,
-        meaning: "A water pan was in the pit",
-        example: "yes",
-    },
+    yes_no("water_pan", "A water pan was in the pit", "yes"),
     number("altitude_m", "m", "Altitude of the place", "300"),
     number("altitude_ft", "ft", "Altitude of the place", "984"),
     text("weather", "Weather in words", "wind from the west"),
