@@ -46,8 +46,7 @@ pub use fires::{CookSpan, resolve_fires};
 pub use layout::{Decimal, Delimiter, Form, Layout, TimeFormat, TimeLayout};
 pub use list::{LogBytes, LogFile, LogList, list_logs};
 pub use log::{
-    Log, LogChannel, ReadOptions, SheetHint, SiblingOrders, TimeBase, log_kind, read_log,
-    read_log_bytes, read_log_from,
+    Log, LogChannel, ReadOptions, SheetHint, SiblingOrders, TimeBase, log_kind, read_log_bytes,
 };
 pub use matching::{LogSpan, Matching, card_for_log, match_by_time};
 pub use share::{LogPart, share_out};

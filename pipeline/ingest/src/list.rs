@@ -3,7 +3,7 @@
 use crate::container::{Container, Entry, Kind, Limits, litter};
 use crate::disk;
 use crate::error::{IngestError, Place};
-use crate::log::{Log, ReadOptions, read_log_bytes};
+use crate::log::{Log, ReadOptions, read_hashed};
 use std::cmp::Ordering;
 use std::fs::File;
 use std::io;
@@ -91,7 +91,7 @@ impl LogFile {
     /// Reads it as a log.
     ///
     /// # Errors
-    /// As [`Self::read`] and [`read_log_bytes`].
+    /// As [`Self::read`] and [`crate::read_log_bytes`].
     pub fn read_log(&self, options: &ReadOptions) -> Result<Log, IngestError> {
         self.read()?.read_log(&self.shown_as, options)
     }
@@ -101,11 +101,9 @@ impl LogBytes {
     /// Reads them as a log whose source is the file on disk.
     ///
     /// # Errors
-    /// As [`read_log_bytes`].
+    /// As [`crate::read_log_bytes`].
     pub fn read_log(&self, shown_as: &str, options: &ReadOptions) -> Result<Log, IngestError> {
-        let mut log = read_log_bytes(&self.bytes, shown_as, options)?;
-        log.record.content_hash.clone_from(&self.content_hash);
-        Ok(log)
+        read_hashed(&self.bytes, self.content_hash.clone(), shown_as, options)
     }
 }
 

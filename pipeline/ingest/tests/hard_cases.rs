@@ -1,6 +1,6 @@
 //! The files of `tests/hard-cases` give what `expected.toml` there says.
 
-use ingest::{ReadOptions, read_log};
+use ingest::{LogFile, ReadOptions};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -39,7 +39,10 @@ fn every_hard_case_gives_what_is_expected() {
     };
     for (name, expected) in &expected {
         let file = format!("{name}.csv");
-        let log = match (read_log(&folder().join(&file), &file, &options), &expected.error) {
+        let log = match (
+            LogFile::on_disk(folder().join(&file), &file).read_log(&options),
+            &expected.error,
+        ) {
             (Ok(log), None) => log,
             (Err(error), Some(words)) => {
                 assert!(error.to_string().contains(words), "{name}: {error}");

@@ -14,6 +14,7 @@ pub(crate) use label::litter;
 
 use crate::disk::unreadable;
 use crate::error::{IngestError, Place};
+use crate::text::read_lines;
 use flate2::bufread::MultiGzDecoder;
 use std::io::{self, BufReader, Read, Seek, SeekFrom};
 use zip::ZipArchive;
@@ -36,7 +37,8 @@ pub struct Limits {
 }
 
 impl Default for Limits {
-    /// 256 MiB a log (six million lines), 250 to one from 1 MiB on, 10,000 entries and
+    /// 256 MiB a log (six million lines; a week of readings a second from ten probes has about
+    /// 40 MB), 250 to one from 1 MiB on, 10,000 entries and
     /// 16 GiB an archive.
     fn default() -> Self {
         Self {
@@ -276,19 +278,23 @@ fn inflate(
 ) -> Result<Vec<u8>, IngestError> {
     let by_ratio = packed.saturating_mul(limits.ratio).max(limits.free_bytes);
     let most = limits.log_bytes.min(by_ratio);
-    let mut bytes = Vec::new();
+    let too_large = || {
+        let what = format!("the log has more than {} MiB", limits.log_bytes >> 20);
+        bad(name, what, "split it into several logs, or export it with fewer readings a minute")
+    };
+    if packed > limits.log_bytes {
+        return Err(too_large());
+    }
     let read = match kind {
-        Kind::Gzip => Capped::new(MultiGzDecoder::new(source), most).read_to_end(&mut bytes),
-        Kind::Zstandard => Capped::new(ZstandardReader::new(source), most).read_to_end(&mut bytes),
-        Kind::Plain | Kind::Zip => Capped::new(source, most).read_to_end(&mut bytes),
+        Kind::Gzip => read_lines(Capped::new(MultiGzDecoder::new(source), most), 0, name),
+        Kind::Zstandard => read_lines(Capped::new(ZstandardReader::new(source), most), 0, name),
+        Kind::Plain | Kind::Zip => read_lines(Capped::new(source, most), packed as usize, name),
     };
     match read {
-        Ok(_) => Ok(bytes),
-        Err(error) if Capped::<&[u8]>::is_over(&error) && most == limits.log_bytes => Err(bad(
-            name,
-            format!("the log has more than {} MiB", limits.log_bytes >> 20),
-            "split it into several logs",
-        )),
+        Ok(read) => read,
+        Err(error) if Capped::<&[u8]>::is_over(&error) && most == limits.log_bytes => {
+            Err(too_large())
+        }
         Err(error) if Capped::<&[u8]>::is_over(&error) => Err(bad(
             name,
             format!("inflated it is more than {} times as large: this is no log", limits.ratio),

@@ -35,7 +35,6 @@ use crate::error::IngestError;
 use crate::layout::Layout;
 use cook::season::{DateOrder, TemperatureUnit};
 use cook::{Flag, RejectedRow, Role, SourceRecord};
-use std::path::Path;
 
 /// What the times of a log count from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -117,40 +116,26 @@ impl Log {
     }
 }
 
-/// Reads a log file. `shown_as` is the path that messages and records use.
+/// Reads a log from its bytes. `shown_as` is the path that messages and records use.
 ///
 /// # Errors
-/// See [`IngestError`]: an unreadable file, another encoding, no table, a question that
-/// only the user can answer, a contradiction, or more lines rejected than used.
-pub fn read_log(path: &Path, shown_as: &str, options: &ReadOptions) -> Result<Log, IngestError> {
-    let bytes = crate::text::read_bytes(path, shown_as)?;
-    read_log_bytes(&bytes, shown_as, options)
-}
-
-/// Reads a log from a stream (a member of an archive, a decompressor), of which no more is
-/// held than the largest file allowed, and no line longer than the longest allowed.
-///
-/// # Errors
-/// As [`read_log`].
-pub fn read_log_from(
-    stream: impl std::io::Read,
-    shown_as: &str,
-    options: &ReadOptions,
-) -> Result<Log, IngestError> {
-    let bytes = crate::text::read_limited(stream, 0, shown_as)?;
-    read_log_bytes(&bytes, shown_as, options)
-}
-
-/// Reads a log from its bytes.
-///
-/// # Errors
-/// As [`read_log`].
+/// See [`IngestError`]: another encoding, no table, a question that only the user can
+/// answer, a contradiction, or more lines rejected than used.
 pub fn read_log_bytes(
     bytes: &[u8],
     shown_as: &str,
     options: &ReadOptions,
 ) -> Result<Log, IngestError> {
-    let content_hash = crate::text::content_hash(bytes);
+    read_hashed(bytes, crate::text::content_hash(bytes), shown_as, options)
+}
+
+/// Reads a log of which the hash is known already.
+pub(crate) fn read_hashed(
+    bytes: &[u8],
+    content_hash: String,
+    shown_as: &str,
+    options: &ReadOptions,
+) -> Result<Log, IngestError> {
     let text = crate::text::Text::decode(bytes, shown_as)?;
     let found = scan::find(&text, &options.layouts, &Layout::built_in(), shown_as)?;
     let kind = siblings::kind(&found);

@@ -242,7 +242,7 @@ fn is_padded(text: &[u8]) -> bool {
     lines >= 2 && padded * 2 > lines
 }
 
-fn count_lines(bytes: &[u8]) -> u64 {
+pub(super) fn count_lines(bytes: &[u8]) -> u64 {
     let mut count = 0;
     for at in memchr::memchr2_iter(b'\n', b'\r', bytes) {
         if bytes[at] == b'\n' || bytes.get(at + 1) != Some(&b'\n') {

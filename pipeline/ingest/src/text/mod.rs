@@ -9,7 +9,7 @@ mod quote;
 mod split;
 
 pub(crate) use decode::{Encoding, Text};
-pub(crate) use input::{content_hash, read_bytes, read_limited};
+pub(crate) use input::{content_hash, read_lines};
 use quote::Further;
 pub(crate) use split::{Cells, Splitter};
 
