@@ -211,8 +211,10 @@ pub(crate) fn ingest_sheets(
     hash.json(&request.season.time_zone);
     hash.json(&request.season.log);
     hash.json(&layouts);
+    let batch = store.readings_batch();
     let mut context = Context {
         store: &store,
+        batch: &batch,
         options,
         sheets,
         uses,
@@ -256,6 +258,8 @@ pub(crate) fn ingest_sheets(
     }
     all.rejected.extend(sheets.cards.rejected.iter().cloned());
     all.rejected.extend(sheets.events.iter().flat_map(|e| e.rejected.iter().cloned()));
+    // What the tables speak of is there before they are.
+    batch.finish()?;
     finish(request, &store, sheets, &before, all)
 }
 

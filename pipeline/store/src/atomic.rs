@@ -3,7 +3,8 @@
 use crate::error::StoreError;
 use std::fs::{self, File};
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
+use tempfile::NamedTempFile;
 
 /// How the names of files that are being written begin.
 const PARTIAL: &str = ".partial-";
@@ -27,37 +28,68 @@ pub(crate) fn remove_partial_files(folder: &Path) {
 /// # Errors
 /// [`StoreError::Io`]; the old file is then still whole.
 pub fn write_atomically(path: &Path, bytes: &[u8]) -> Result<bool, StoreError> {
-    if let Ok(metadata) = fs::metadata(path)
-        && metadata.len() == bytes.len() as u64
-        && fs::read(path).is_ok_and(|old| old == bytes)
-    {
-        return Ok(false);
-    }
-    replace(path, |file| file.write_all(bytes))?;
+    let Some(beside) = Beside::unless_equal(path, bytes)? else { return Ok(false) };
+    beside.take_its_place()?;
+    sync_folder(folder_of(path));
     Ok(true)
 }
 
-/// Replaces a file by what `fill` writes; where that fails, the old file stays as it is and
-/// nothing is left beside it.
-fn replace(
-    path: &Path,
-    fill: impl FnOnce(&mut File) -> std::io::Result<()>,
-) -> Result<(), StoreError> {
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    fs::create_dir_all(folder).map_err(|e| StoreError::io(folder, e))?;
-    let mut beside = tempfile::Builder::new()
-        .prefix(PARTIAL)
-        .tempfile_in(folder)
-        .map_err(|e| StoreError::io(folder, e))?;
-    fill(beside.as_file_mut()).map_err(|e| StoreError::io(path, e))?;
-    beside.as_file().sync_all().map_err(|e| StoreError::io(path, e))?;
-    set_ordinary_permissions(beside.path());
-    beside.persist(path).map_err(|e| StoreError::io(path, e.error))?;
-    // The rename itself must survive a power cut too; not every system can sync a folder.
+/// A whole file that is to take the place of another, still beside it.
+#[derive(Debug)]
+pub(crate) struct Beside {
+    file: NamedTempFile,
+    path: PathBuf,
+}
+
+impl Beside {
+    /// Begins a file for a path, unless what lies there has these bytes already.
+    pub(crate) fn unless_equal(path: &Path, bytes: &[u8]) -> Result<Option<Self>, StoreError> {
+        if holds(path, bytes) {
+            return Ok(None);
+        }
+        Self::fill(path, |file| file.write_all(bytes)).map(Some)
+    }
+
+    /// Makes a file of what `fill` writes; where that fails, nothing is left of it.
+    fn fill(
+        path: &Path,
+        fill: impl FnOnce(&mut File) -> std::io::Result<()>,
+    ) -> Result<Self, StoreError> {
+        let folder = folder_of(path);
+        fs::create_dir_all(folder).map_err(|e| StoreError::io(folder, e))?;
+        let mut file = tempfile::Builder::new()
+            .prefix(PARTIAL)
+            .tempfile_in(folder)
+            .map_err(|e| StoreError::io(folder, e))?;
+        fill(file.as_file_mut()).map_err(|e| StoreError::io(path, e))?;
+        Ok(Self { file, path: path.to_owned() })
+    }
+
+    /// Syncs it and puts it in its place. The rename itself survives a power cut once the
+    /// folder is synced too.
+    pub(crate) fn take_its_place(self) -> Result<(), StoreError> {
+        let Self { file, path } = self;
+        file.as_file().sync_all().map_err(|e| StoreError::io(&path, e))?;
+        set_ordinary_permissions(file.path());
+        file.persist(&path).map_err(|e| StoreError::io(&path, e.error))?;
+        Ok(())
+    }
+}
+
+fn holds(path: &Path, bytes: &[u8]) -> bool {
+    fs::metadata(path).is_ok_and(|metadata| metadata.len() == bytes.len() as u64)
+        && fs::read(path).is_ok_and(|old| old == bytes)
+}
+
+fn folder_of(path: &Path) -> &Path {
+    path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
+/// Syncs a folder; not every system can.
+pub(crate) fn sync_folder(folder: &Path) {
     if let Ok(folder) = File::open(folder) {
         let _ = folder.sync_all();
     }
-    Ok(())
 }
 
 /// Temporary files are private to their owner; what is kept should be as readable as any
@@ -103,10 +135,11 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("file");
         write_atomically(&path, b"old").unwrap();
-        let error = replace(&path, |file| {
+        let beside = Beside::fill(&path, |file| {
             file.write_all(b"ne")?;
             Err(std::io::ErrorKind::StorageFull.into())
         });
+        let error = beside.and_then(Beside::take_its_place);
         assert!(matches!(error, Err(StoreError::Io { path: named, .. }) if named == path));
         assert_eq!(fs::read(&path).unwrap(), b"old");
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);

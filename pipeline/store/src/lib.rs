@@ -17,16 +17,19 @@
 //! record batch and back.
 
 mod atomic;
+mod batch;
 mod cooks;
 mod error;
 mod names;
 mod phases;
 mod readings;
+mod runs;
 mod schemas;
 mod table;
 mod tables;
 
 pub use atomic::write_atomically;
+pub use batch::ReadingsBatch;
 pub use cooks::CookRecord;
 pub use error::StoreError;
 pub use names::{decode_name, encode_name};

@@ -4,16 +4,19 @@ use crate::Store;
 use crate::atomic::write_atomically;
 use crate::error::StoreError;
 use crate::names::{decode_name, encode_name};
-use crate::table::{batch_to_parquet, instant_type, read_batches};
+use crate::runs::Runs;
+use crate::table::{instant_type, properties, read_batches};
 use arrow_array::cast::AsArray;
 use arrow_array::types::{Float32Type, Int32Type, Int64Type, TimestampMillisecondType, UInt32Type};
 use arrow_array::{
-    ArrayRef, DictionaryArray, Float32Array, Int32Array, Int64Array, RecordBatch, StringArray,
-    TimestampMillisecondArray, UInt32Array,
+    Array, ArrayRef, Float32Array, Int32Array, Int64Array, RecordBatch, TimestampMillisecondArray,
+    UInt32Array,
 };
 use arrow_schema::{DataType, Field, Schema};
 use cook::{ChannelReadings, CookReadings, Flag, Role};
-use std::collections::HashMap;
+use parquet::arrow::ArrowWriter;
+use parquet::arrow::arrow_writer::compute_leaves;
+use parquet::errors::ParquetError;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -31,42 +34,6 @@ pub(crate) fn readings_fields() -> Vec<Field> {
         Field::new("source", word, false),
         Field::new("line", DataType::UInt32, false),
     ]
-}
-
-/// A dictionary column built word by word.
-#[derive(Default)]
-struct Words {
-    known: HashMap<String, i32>,
-    values: Vec<String>,
-    keys: Vec<i32>,
-}
-
-impl Words {
-    fn key(&mut self, word: &str) -> i32 {
-        if let Some(key) = self.known.get(word) {
-            return *key;
-        }
-        let key = self.values.len() as i32;
-        self.known.insert(word.to_owned(), key);
-        self.values.push(word.to_owned());
-        key
-    }
-
-    /// Appends a word for each item. Items come in long runs of the same one, and only the
-    /// first of a run is looked up.
-    fn extend<'a, T: PartialEq>(&mut self, items: &[T], word: impl Fn(&T) -> &'a str) {
-        for run in items.chunk_by(PartialEq::eq) {
-            let key = self.key(word(&run[0]));
-            self.keys.extend(std::iter::repeat_n(key, run.len()));
-        }
-    }
-
-    fn finish(self, path: &Path) -> Result<ArrayRef, StoreError> {
-        let values = Arc::new(StringArray::from(self.values));
-        let array = DictionaryArray::<Int32Type>::try_new(Int32Array::from(self.keys), values)
-            .map_err(|e| StoreError::parquet(path, &e))?;
-        Ok(Arc::new(array))
-    }
 }
 
 impl Store {
@@ -119,11 +86,21 @@ impl Store {
         Ok(found)
     }
 
-    /// Writes one cook's readings; false where the store already held exactly these.
+    /// Writes one cook's readings; false where the store already held exactly these. For
+    /// those of many cooks, [`Store::readings_batch`] is faster.
     ///
     /// # Errors
     /// [`StoreError::Clash`] where another season of the store has a cook of this name.
     pub fn write_readings(&self, readings: &CookReadings) -> Result<bool, StoreError> {
+        let (path, bytes) = self.readings_file(readings)?;
+        write_atomically(&path, &bytes)
+    }
+
+    /// Where a cook's readings go, and the bytes of that file.
+    pub(crate) fn readings_file(
+        &self,
+        readings: &CookReadings,
+    ) -> Result<(PathBuf, Vec<u8>), StoreError> {
         if let Some(there) = self.season_of(&readings.cook, &readings.season)? {
             return Err(StoreError::Clash {
                 cook: readings.cook.clone(),
@@ -132,8 +109,8 @@ impl Store {
             });
         }
         let path = self.readings_path(&readings.season, &readings.cook);
-        let batch = to_batch(readings, &path)?;
-        write_atomically(&path, &batch_to_parquet(&batch, &path)?)
+        let bytes = to_parquet(readings).map_err(|e| StoreError::parquet(&path, &e))?;
+        Ok((path, bytes))
     }
 
     /// Removes a cook's readings, where there are any.
@@ -168,21 +145,29 @@ fn list(folder: &Path) -> Result<Vec<PathBuf>, StoreError> {
         .collect()
 }
 
-fn to_batch(readings: &CookReadings, path: &Path) -> Result<RecordBatch, StoreError> {
+/// Rows that one row group holds.
+const ROW_GROUP: usize = 1 << 20;
+
+/// A column of a readings file.
+enum Column<'w> {
+    Words(Runs<'w>),
+    Values(ArrayRef),
+}
+
+fn columns(readings: &CookReadings) -> Vec<Column<'_>> {
     let zero = readings.first_ms().unwrap_or(0);
-    let mut words: [Words; 5] = Default::default();
-    let (mut at, mut temperatures, mut lines) = (Vec::new(), Vec::new(), Vec::new());
+    let rows = readings.len();
+    let [mut cook, mut channels, mut roles, mut flags, mut sources]: [Runs<'_>; 5] =
+        Default::default();
+    let mut at = Vec::with_capacity(rows);
+    let mut temperatures = Vec::with_capacity(rows);
+    let mut lines = Vec::with_capacity(rows);
     for channel in &readings.channels {
-        let keys = [
-            words[0].key(&readings.cook),
-            words[1].key(&channel.name),
-            words[2].key(channel.role.as_str()),
-        ];
-        for (word, key) in words.iter_mut().zip(keys) {
-            word.keys.extend(std::iter::repeat_n(key, channel.len()));
-        }
-        words[3].extend(&channel.flag, |flag| flag.as_str());
-        words[4].extend(&channel.source, |source| {
+        cook.push(&readings.cook, channel.len());
+        channels.push(&channel.name, channel.len());
+        roles.push(channel.role.as_str(), channel.len());
+        flags.extend(&channel.flag, |flag| flag.as_str());
+        sources.extend(&channel.source, |source| {
             readings.sources.get(*source as usize).map_or("", String::as_str)
         });
         at.extend_from_slice(&channel.at_ms);
@@ -190,20 +175,50 @@ fn to_batch(readings: &CookReadings, path: &Path) -> Result<RecordBatch, StoreEr
         lines.extend_from_slice(&channel.line);
     }
     let elapsed: Vec<i64> = at.iter().map(|ms| ms - zero).collect();
-    let [cook, channel, role, flag, source] = words;
-    let arrays: Vec<ArrayRef> = vec![
-        cook.finish(path)?,
-        channel.finish(path)?,
-        role.finish(path)?,
-        Arc::new(TimestampMillisecondArray::from(at).with_timezone("UTC")),
-        Arc::new(Int64Array::from(elapsed)),
-        Arc::new(Float32Array::from(temperatures)),
-        flag.finish(path)?,
-        source.finish(path)?,
-        Arc::new(UInt32Array::from(lines)),
-    ];
-    RecordBatch::try_new(Arc::new(Schema::new(readings_fields())), arrays)
-        .map_err(|e| StoreError::parquet(path, &e))
+    vec![
+        Column::Words(cook),
+        Column::Words(channels),
+        Column::Words(roles),
+        Column::Values(Arc::new(TimestampMillisecondArray::from(at).with_timezone("UTC"))),
+        Column::Values(Arc::new(Int64Array::from(elapsed))),
+        Column::Values(Arc::new(Float32Array::from(temperatures))),
+        Column::Words(flags),
+        Column::Words(sources),
+        Column::Values(Arc::new(UInt32Array::from(lines))),
+    ]
+}
+
+/// The readings as the bytes of a Parquet file.
+fn to_parquet(readings: &CookReadings) -> Result<Vec<u8>, ParquetError> {
+    let schema = Arc::new(Schema::new(readings_fields()));
+    let columns = columns(readings);
+    let rows = readings.len();
+    let mut bytes = Vec::new();
+    let writer = ArrowWriter::try_new(&mut bytes, schema.clone(), Some(properties(&schema)))?;
+    let (mut file, factory) = writer.into_serialized_writer()?;
+    let parquet_schema = file.schema_descr().clone();
+    for (index, from) in (0..rows).step_by(ROW_GROUP).enumerate() {
+        let own = from..rows.min(from + ROW_GROUP);
+        let writers = factory.create_column_writers(index)?;
+        let mut row_group = file.next_row_group()?;
+        for (at, (column, mut writer)) in columns.iter().zip(writers).enumerate() {
+            match column {
+                Column::Words(runs) => {
+                    runs.append_to(&mut row_group, parquet_schema.column(at), &own)?;
+                }
+                Column::Values(array) => {
+                    let part = array.slice(own.start, own.len());
+                    for leaf in compute_leaves(schema.field(at), &part)? {
+                        writer.write(&leaf)?;
+                    }
+                    writer.close()?.append_to_row_group(&mut row_group)?;
+                }
+            }
+        }
+        row_group.close()?;
+    }
+    file.close()?;
+    Ok(bytes)
 }
 
 fn column<'a>(batch: &'a RecordBatch, name: &str, path: &Path) -> Result<&'a ArrayRef, StoreError> {

@@ -16,7 +16,7 @@ use arrow_schema::{DataType, Field, Schema, TimeUnit};
 use parquet::arrow::ArrowWriter;
 use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
 use parquet::basic::{Compression, Encoding};
-use parquet::file::properties::WriterProperties;
+use parquet::file::properties::{EnabledStatistics, WriterProperties};
 use parquet::schema::types::ColumnPath;
 use std::fs::File;
 use std::path::Path;
@@ -198,11 +198,15 @@ fn wrong_type(path: &Path, name: &str, present: bool, wanted: &str) -> StoreErro
     StoreError::column(path, name, message)
 }
 
-pub(crate) fn batch_to_parquet(batch: &RecordBatch, path: &Path) -> Result<Vec<u8>, StoreError> {
+/// How columns are written. Pages are few, so that an index of pages, and the statistics of
+/// each, would help no reader.
+pub(crate) fn properties(schema: &Schema) -> WriterProperties {
     let mut properties = WriterProperties::builder()
         .set_compression(Compression::SNAPPY)
+        .set_statistics_enabled(EnabledStatistics::Chunk)
+        .set_offset_index_disabled(true)
         .set_created_by(format!("cookstudy {}", env!("CARGO_PKG_VERSION")));
-    for field in batch.schema().fields() {
+    for field in schema.fields() {
         // Instants and lines rise in small steps: a fraction of a byte each as differences,
         // where a dictionary would hold every one of them.
         if field.data_type().is_integer() || matches!(field.data_type(), DataType::Timestamp(..)) {
@@ -212,8 +216,13 @@ pub(crate) fn batch_to_parquet(batch: &RecordBatch, path: &Path) -> Result<Vec<u
                 .set_column_encoding(column, Encoding::DELTA_BINARY_PACKED);
         }
     }
+    properties.build()
+}
+
+fn batch_to_parquet(batch: &RecordBatch, path: &Path) -> Result<Vec<u8>, StoreError> {
+    let properties = properties(&batch.schema());
     let mut bytes = Vec::new();
-    let mut writer = ArrowWriter::try_new(&mut bytes, batch.schema(), Some(properties.build()))
+    let mut writer = ArrowWriter::try_new(&mut bytes, batch.schema(), Some(properties))
         .map_err(|e| StoreError::parquet(path, &e))?;
     writer.write(batch).map_err(|e| StoreError::parquet(path, &e))?;
     writer.close().map_err(|e| StoreError::parquet(path, &e))?;

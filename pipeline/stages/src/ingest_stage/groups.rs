@@ -12,7 +12,7 @@ use ingest::{
 };
 use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
-use store::{CookRecord, Store, StoreError};
+use store::{CookRecord, ReadingsBatch, Store, StoreError};
 
 /// What the store had before.
 #[derive(Default)]
@@ -69,6 +69,7 @@ pub(super) struct GroupResult {
 /// Everything that the groups share.
 pub(super) struct Context<'a> {
     pub(super) store: &'a Store,
+    pub(super) batch: &'a ReadingsBatch<'a>,
     pub(super) sheets: &'a Sheets,
     pub(super) options: ReadOptions,
     pub(super) uses: HashMap<String, Vec<FoundLog>>,
@@ -304,7 +305,7 @@ pub(super) fn ingest_group(
                     said.extend(assembled.evidence.iter().cloned());
                 }
                 make_room(&record.card, context)?;
-                context.store.write_readings(&assembled.readings)?;
+                context.batch.write(&assembled.readings)?;
             }
             Err(error) => {
                 refuse(&mut result, Subject::Cook(record.card.cook.clone()), &error);
