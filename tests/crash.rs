@@ -106,7 +106,8 @@ fn with_little_room(folder: &Path, blocks: u32) -> Output {
 #[test]
 fn a_full_disk_is_an_error_that_loses_nothing() {
     let folder = tempfile::tempdir().unwrap();
-    let place = folder.path();
+    let place = &folder.path().join("season");
+    fs::create_dir(place).unwrap();
     small_season(place);
     season(place, 640);
     expect_exit(&cookstudy(place, &["run"]), 0);
@@ -120,6 +121,22 @@ fn a_full_disk_is_an_error_that_loses_nothing() {
         without_lock(files_below(&place.join("store"))) == before,
         "a run that could not write changed the store"
     );
+    // Room for some of the files, and not for others.
+    for blocks in [8, 16, 32, 64] {
+        let output = with_little_room(place, blocks);
+        assert!(output.status.code().is_some(), "it was killed, and could not say why");
+        assert!(!stderr(&output).contains("panicked"), "{}", stderr(&output));
+        expect_whole(&place.join("store"));
+    }
     expect_exit(&cookstudy(place, &["run"]), 0);
-    expect_whole(&place.join("store"));
+    let whole = folder.path().join("whole");
+    fs::create_dir(&whole).unwrap();
+    small_season(&whole);
+    season(&whole, 650);
+    expect_exit(&cookstudy(&whole, &["run"]), 0);
+    assert!(
+        without_lock(files_below(&place.join("store")))
+            == without_lock(files_below(&whole.join("store"))),
+        "once there is room the store is not that of an undisturbed run"
+    );
 }

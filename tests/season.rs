@@ -99,6 +99,48 @@ fn only_what_changed_is_done_again_and_the_result_is_that_of_a_fresh_run() {
     }
 }
 
+/// Files are listed in the order in which they were made or as the file system likes, and are
+/// named in any order; what is written is the same to the byte.
+#[test]
+fn the_order_of_input_files_changes_no_byte() {
+    let folder = tempfile::tempdir().unwrap();
+    let names = ["a", "b", "c", "d", "e", "f", "g"];
+    let orders = [
+        names.to_vec(),
+        names.iter().rev().copied().collect(),
+        vec!["d", "g", "a", "f", "b", "e", "c"],
+    ];
+    let stores = orders.iter().enumerate().map(|(i, order)| {
+        let season = folder.path().join(format!("season-{i}"));
+        fs::create_dir(&season).unwrap();
+        for name in order {
+            let day = 1 + names.iter().position(|other| other == name).unwrap();
+            let log = support::steady_log(600).replace("2025-05-0", &format!("2025-0{day}-0"));
+            write(&season, &format!("logs/{name}.csv"), &log.replacen("120.0", "12x.0", 2));
+        }
+        let rows = names.iter().enumerate().map(|(i, name)| {
+            let at = format!("2025-0{}-01", i + 1);
+            // Every other one is found by its time.
+            let log = if i % 2 == 0 { format!("{name}.csv") } else { String::new() };
+            format!("{name},{at},{log},big,{at}T00:00:00Z,{at}T09:50:00Z\n")
+        });
+        let sheet = format!("cook,date,logs,pit,meat_on,pull\n{}", rows.collect::<String>());
+        write(&season, "sheet.csv", &sheet);
+        let logs: Vec<String> = order.iter().map(|name| format!("logs/{name}.csv")).collect();
+        let mut arguments = vec!["ingest", "--sheet", "sheet.csv", "--store", "s", "--logs"];
+        arguments.extend(logs.iter().map(String::as_str));
+        let output = cookstudy(&season, &arguments);
+        expect_exit(&output, 0);
+        assert!(stderr(&output).contains("7 read now"), "{}", stderr(&output));
+        (files_below(&season.join("s")), stderr(&output), stdout(&output))
+    });
+    let stores: Vec<_> = stores.collect();
+    assert_eq!(stores[0].0.iter().filter(|(name, _)| name.starts_with("readings")).count(), 7);
+    for other in &stores[1..] {
+        assert!(stores[0] == *other, "another order of files gives another store or listing");
+    }
+}
+
 #[test]
 fn stages_run_alone_give_what_run_gives() {
     let folder = tempfile::tempdir().unwrap();

@@ -26,23 +26,31 @@ pub(crate) fn unreadable(shown_as: &str, source: io::Error) -> IngestError {
     }
 }
 
+/// The error of a file that has more bytes than are read.
+pub(crate) fn too_large(shown_as: &str, most: u64) -> IngestError {
+    IngestError::BadContainer {
+        place: Place::file(shown_as).into(),
+        what: format!("the file has more than {} MiB", most >> 20),
+        try_this: "check that it is the file you mean".to_owned(),
+    }
+}
+
 /// A whole file of at most so many bytes.
 pub(crate) fn read(path: &Path, shown_as: &str, most: u64) -> Result<Vec<u8>, IngestError> {
     let mut bytes = Vec::new();
     let read = File::open(path).and_then(|file| Capped::new(file, most).read_to_end(&mut bytes));
     match read {
         Ok(_) => Ok(bytes),
-        Err(error) if Capped::<File>::is_over(&error) => Err(IngestError::BadContainer {
-            place: Place::file(shown_as).into(),
-            what: format!("the file has more than {} MiB", most >> 20),
-            try_this: "check that it is the file you mean".to_owned(),
-        }),
+        Err(error) if Capped::<File>::is_over(&error) => Err(too_large(shown_as, most)),
         Err(error) => Err(unreadable(shown_as, error)),
     }
 }
 
-/// SHA-256 of a file, hexadecimal.
-pub(crate) fn content_hash(path: &Path, shown_as: &str) -> Result<String, IngestError> {
+/// SHA-256, hexadecimal, of a file of at most so many bytes.
+pub(crate) fn content_hash(path: &Path, shown_as: &str, most: u64) -> Result<String, IngestError> {
+    if std::fs::metadata(path).is_ok_and(|metadata| metadata.len() > most) {
+        return Err(too_large(shown_as, most));
+    }
     let hash = || -> io::Result<String> {
         let mut file = File::open(path)?;
         let mut hasher = Sha256::new();

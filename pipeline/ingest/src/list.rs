@@ -59,12 +59,16 @@ impl LogFile {
     /// archive, a block at a time.
     ///
     /// # Errors
-    /// [`IngestError::Unreadable`].
+    /// [`IngestError::Unreadable`]; [`IngestError::BadContainer`] for a file that is larger
+    /// than any that is read.
     pub fn content_hash(&self) -> Result<String, IngestError> {
         if let Some(hash) = self.hash.get() {
             return Ok(hash.clone());
         }
-        let hash = disk::content_hash(&self.path, self.archive().unwrap_or(&self.shown_as))?;
+        let limits = Limits::default();
+        let most = if self.entry.is_some() { limits.archive_bytes } else { limits.log_bytes };
+        let disk_name = self.archive().unwrap_or(&self.shown_as);
+        let hash = disk::content_hash(&self.path, disk_name, most)?;
         Ok(self.hash.get_or_init(|| hash).clone())
     }
 

@@ -237,7 +237,7 @@ pub(super) fn jumps(series: &Series, times: &[Option<i64>]) -> Vec<Jump> {
     for (n, &i) in backs.iter().enumerate() {
         let end = backs.get(n + 1).copied().unwrap_or(rows.len());
         let start = if n == 0 { 0 } else { backs[n - 1] };
-        if end - i < RUN || i - start < RUN {
+        if end - i < RUN || i - start < RUN || stand_behind_their_place(at, start, i, end, step) {
             continue;
         }
         let (mut told, mut differing) = (0, 0);
@@ -257,7 +257,8 @@ pub(super) fn jumps(series: &Series, times: &[Option<i64>]) -> Vec<Jump> {
                 );
             }
         }
-        let overlaps = told >= 3 && differing * 5 > told;
+        // One that differs is a row out of place in a block that is told twice.
+        let overlaps = told >= 3 && differing >= 2 && differing * 5 > told;
         let goes_on = told < 3
             && at(i - 1) - at(i) > 10 * step
             && at(i + RUN - 1) < at(i - 1)
@@ -273,6 +274,29 @@ pub(super) fn jumps(series: &Series, times: &[Option<i64>]) -> Vec<Jump> {
         }
     }
     if found.len() > MOST_JUMPS { Vec::new() } else { found }
+}
+
+/// Whether the rows from `i` on are a few out of place: behind them the log goes on from where
+/// it was before them, and each of them fills a hole between the rows since `start`.
+fn stand_behind_their_place(
+    at: impl Fn(usize) -> i64,
+    start: usize,
+    i: usize,
+    end: usize,
+    step: i64,
+) -> bool {
+    let Some(on) = (i + 1..end).find(|&j| at(j) > at(i - 1)) else { return false };
+    let goes_on = at(on) - at(on - 1) > 3 * step && at(on) - at(i - 1) <= 3 * step;
+    // Both run on in order.
+    let mut after = start;
+    let mut fills_a_hole = |j: usize| {
+        while after < i && at(after) < at(j) {
+            after += 1;
+        }
+        let is_near = |other: usize| (at(other) - at(j)).abs() * 2 < step;
+        !(after < i && is_near(after)) && !(after > start && is_near(after - 1))
+    };
+    goes_on && (i..on).all(&mut fills_a_hole)
 }
 
 /// Whether rows from `first` to `last` fit between two neighbouring earlier rows.
@@ -368,6 +392,16 @@ mod tests {
         // A block in the wrong place fills a hole.
         let block: Vec<i64> = (0..10).chain(20..30).chain(10..20).collect();
         assert!(jumps(&log, &minutes(&block)).is_empty());
+        // So do a few rows, one told twice, behind which the log goes on from where it was.
+        let few: Vec<i64> = (0..10).chain(12..20).chain([10, 11, 11]).chain(20..29).collect();
+        assert!(jumps(&log, &minutes(&few)).is_empty());
+        // Where the log has had their times already, it was the clock.
+        let again: Vec<i64> = (0..20).chain([10, 11, 12]).chain(20..27).collect();
+        assert_eq!(jumps(&log, &minutes(&again)).len(), 1);
+        // And a block told twice with a row out of place in it.
+        let torn: Vec<i64> = (0..10).chain([11, 12, 13, 14, 10, 11, 12, 13, 14, 10]).collect();
+        let same: Vec<f32> = torn.iter().map(|&minute| minute as f32).collect();
+        assert!(jumps(&series(same), &minutes(&torn)).is_empty());
         // Far back and on without a step: the clock. With a step: another piece of the log.
         let far: Vec<i64> = (1000..1020).chain(0..10).collect();
         assert_eq!(jumps(&log, &minutes(&far)).len(), 1);

@@ -244,12 +244,14 @@ pub(super) fn key_and_value(raw: &[u8], line: u32, delimiter: u8) -> (String, St
     (format!("line {line}"), clean(bare))
 }
 
-/// Whether a column holds whole numbers that step by one from line to line.
+/// Whether a column holds whole numbers that step by one from line to line, once lines that
+/// are out of place are put in order.
 fn counts_lines(rows: &[&HeadRow<'_>], column: usize) -> bool {
-    let numbers: Vec<i64> =
+    let mut numbers: Vec<i64> =
         rows.iter().filter_map(|row| row.cells.get(column)?.parse().ok()).collect();
-    let ones = |step: i64| numbers.windows(2).filter(|pair| pair[1] - pair[0] == step).count();
-    numbers.len() >= 4 && ones(1).max(ones(-1)) * 10 >= (numbers.len() - 1) * 9
+    numbers.sort_unstable();
+    let ones = numbers.windows(2).filter(|pair| pair[1] - pair[0] == 1).count();
+    numbers.len() >= 4 && ones * 10 >= (numbers.len() - 1) * 9
 }
 
 /// Whether most of a column's numbers carry their unit; `None` where it has no number.

@@ -274,6 +274,10 @@ impl<'t> Reader<'t> {
         let mut good = false;
         let mut series = std::mem::take(&mut self.series[0]);
         let row = series.ms.len();
+        if row == 0 {
+            // Lines are about as long as the first; none has less than a time and a value.
+            series.reserve(self.text.bytes().len() / record.raw.len().max(16));
+        }
         for c in 0..self.plan.channels.len() {
             let (column, unit) = (self.plan.channels[c].column, self.plan.channels[c].unit);
             let cell = cells.get(column);

@@ -26,12 +26,23 @@ pub(super) struct Series {
 }
 
 /// One channel of a series, in order.
-#[derive(Default)]
 pub(super) struct Column {
     pub(super) at_ms: Vec<i64>,
     pub(super) temp_c: Vec<f32>,
     pub(super) line: Vec<u32>,
     pub(super) flag: Vec<Flag>,
+}
+
+impl Column {
+    /// With room for so many readings.
+    fn of(readings: usize) -> Self {
+        Self {
+            at_ms: Vec::with_capacity(readings),
+            temp_c: Vec::with_capacity(readings),
+            line: Vec::with_capacity(readings),
+            flag: Vec::with_capacity(readings),
+        }
+    }
 }
 
 /// What written times are to be made of.
@@ -47,6 +58,15 @@ pub(super) enum Clock<'z> {
 impl Series {
     pub(super) fn new(channels: usize) -> Self {
         Self { values: vec![Vec::new(); channels], ..Self::default() }
+    }
+
+    /// Makes room for so many rows.
+    pub(super) fn reserve(&mut self, rows: usize) {
+        self.ms.reserve(rows);
+        self.local.reserve(rows);
+        self.line.reserve(rows);
+        self.start.reserve(rows);
+        self.values.iter_mut().for_each(|values| values.reserve(rows));
     }
 
     /// The written time of each row, `None` where it is rejected.
@@ -139,7 +159,7 @@ impl Series {
         self.values
             .iter()
             .map(|values| {
-                let mut column = Column::default();
+                let mut column = Column::of(order.len());
                 for &row in &order {
                     let row = row as usize;
                     let value = values[row];

@@ -234,7 +234,13 @@ fn numeric(seen: &Seen<'_, '_>) -> Result<(TimeFormat, String), IngestError> {
         return Ok((format, "the units line says so".to_owned()));
     }
     let (line, cell) = seen.first_cell(Kind::Number);
-    let value = super::score::number(cell).unwrap_or(0.0);
+    let column = seen.columns[0];
+    let numbers: Vec<(&str, f64)> = seen
+        .rows
+        .iter()
+        .filter(|row| row.kinds.get(column) == Some(&Kind::Number))
+        .filter_map(|row| Some((&*row.cells[column], super::score::number(&row.cells[column])?)))
+        .collect();
     // 2001 to 2100 in seconds, milliseconds and microseconds since 1970; as elapsed time,
     // decades.
     for (unit, scale, format) in [
@@ -242,7 +248,12 @@ fn numeric(seen: &Seen<'_, '_>) -> Result<(TimeFormat, String), IngestError> {
         ("ms", 1e3, TimeFormat::UnixMilliseconds),
         ("µs", 1e6, TimeFormat::UnixMicroseconds),
     ] {
-        if (1e9 * scale..4.2e9 * scale).contains(&value) {
+        // Most of them: the first may be a cut one.
+        let dates = 1e9 * scale..4.2e9 * scale;
+        let dated = || numbers.iter().filter(|(_, value)| dates.contains(value));
+        if let Some((cell, _)) = dated().next()
+            && dated().count() * 2 > numbers.len()
+        {
             return Ok((format, format!("{cell} {unit} are decades, but a date since 1970")));
         }
     }

@@ -155,6 +155,13 @@ fn line_end(bytes: &[u8], from: usize) -> (usize, usize) {
 
 /// Without outer space, the no-break space among it.
 pub(crate) fn trim(mut cell: &[u8]) -> &[u8] {
+    // Nearly all cells have none.
+    if let ([first, ..], [.., last]) = (cell, cell)
+        && first.is_ascii_graphic()
+        && last.is_ascii_graphic()
+    {
+        return cell;
+    }
     loop {
         cell = cell.trim_ascii();
         // The two bytes of a no-break space, in UTF-8.

@@ -69,19 +69,23 @@ impl Dialect {
     fn decimal_is_open(&self, page: &Page) -> Option<bool> {
         let mark = self.number.thousands.filter(|mark| matches!(mark, ',' | '.'))?;
         let decimal = if mark == ',' { '.' } else { ',' };
-        let (mut marked, mut hinted) = (false, false);
+        let (mut marked, mut measured, mut hinted) = (false, false, false);
         for line in page.lines.iter().filter(|line| line.kind == LineKind::Data) {
             let Body::Cells(cells) = &line.body else { continue };
             for cell in cells {
                 match &cell.truth {
                     Some(truth) if matches!(truth.content, Content::Spoilt(_)) => {}
                     Some(_) if cell.text.contains(decimal) => return None,
-                    Some(_) => marked |= cell.text.contains(mark),
+                    Some(truth) if cell.text.contains(mark) => {
+                        marked = true;
+                        measured |= matches!(truth.content, Content::Celsius(_));
+                    }
+                    Some(_) => {}
                     None => hinted |= cell.number && cell.text.contains(decimal),
                 }
             }
         }
-        marked.then_some(hinted)
+        marked.then_some(hinted || !measured)
     }
 }
 
@@ -100,14 +104,14 @@ fn parts(style: DateStyle, date: Date) -> [(i16, bool); 3] {
     }
 }
 
-/// The date that parts are in an order.
-fn read(order: DateOrder, [a, b, c]: [(i16, bool); 3]) -> Option<Date> {
+/// The date that parts are in an order. Years are written with two digits at least.
+fn read(order: DateOrder, padded: bool, [a, b, c]: [(i16, bool); 3]) -> Option<Date> {
     let (year, month, day) = match order {
         DateOrder::DayMonthYear => (c, b, a),
         DateOrder::MonthDayYear => (c, a, b),
         _ => (a, b, c),
     };
-    if month.1 || day.1 {
+    if month.1 || day.1 || (!padded && year.0 < 10) {
         return None;
     }
     let year = if year.1 { year.0 } else { 2000 + year.0 };
@@ -135,8 +139,10 @@ fn order_is_open(style: DateStyle, page: &Page, set: &ReadingSet, zone: &TimeZon
         })
     };
     // Years of two digits are read as years of this century.
-    let own: Vec<Date> =
-        dates.iter().filter_map(|&date| read(style.order, parts(style, date))).collect();
+    let own: Vec<Date> = dates
+        .iter()
+        .filter_map(|&date| read(style.order, style.padded, parts(style, date)))
+        .collect();
     let own_is_absurd = absurd(&own);
     let mut open = None;
     for order in [DateOrder::DayMonthYear, DateOrder::MonthDayYear, DateOrder::YearMonthDay] {
@@ -144,7 +150,7 @@ fn order_is_open(style: DateStyle, page: &Page, set: &ReadingSet, zone: &TimeZon
             continue;
         }
         let other: Vec<Option<Date>> =
-            dates.iter().map(|&date| read(order, parts(style, date))).collect();
+            dates.iter().map(|&date| read(order, style.padded, parts(style, date))).collect();
         let unread = other.iter().filter(|date| date.is_none()).count();
         if unread >= PROOF_LINES || unread == dates.len() {
             continue;

@@ -297,6 +297,18 @@ fn a_thousands_mark_among_whole_numbers_may_be_a_decimal_sign() {
     assert_eq!(open(&set), []);
 }
 
+#[test]
+fn a_thousands_mark_in_nothing_but_numbers_for_no_value_is_a_hint() {
+    let mut set = set();
+    set.decimals = 0;
+    set.rows[0].values[0] = Reading::Nothing;
+    set.sentinel = Sentinel::Value(-9999.0);
+    let number = NumberStyle { decimal_comma: false, thousands: Some(',') };
+    let dialect = Dialect { number, ..Dialect::default() };
+    let questions = dialect.write(&set, &zone()).unwrap().truth.questions;
+    assert_eq!(questions, [Question { about: Open::Decimal { comma: false }, hinted: true }]);
+}
+
 /// A reading set of any content.
 fn any_set() -> impl Strategy<Value = ReadingSet> {
     let values = prop::collection::vec(prop::option::of(-500_i32..15_000), 1..60);
