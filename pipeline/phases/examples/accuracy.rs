@@ -3,6 +3,7 @@
 //! ```text
 //! cargo run -p phases --example accuracy -- 20 noisy paper     a few categories, printed
 //! cargo run -p phases --example accuracy -- write 60           docs/accuracy.md, on held-out cooks
+//! cargo run -p phases --example accuracy -- worst 60 noisy     the cooks more than 10 min off
 //! cargo run -p phases --example accuracy -- export FOLDER 4    curves for other segmenters
 //! ```
 
@@ -15,6 +16,8 @@ use accuracy::score::{Score, line, table};
 use std::path::{Path, PathBuf};
 
 const DRAWS: u32 = 60;
+/// A boundary further off than this makes a cook one of the worst, min.
+const FAR_OFF_MIN: f64 = 10.0;
 
 fn scores(categories: &[Category], first: u64, count: u64, card: bool) -> Vec<(Category, Score)> {
     categories
@@ -63,6 +66,14 @@ fn peers() -> String {
     head + &rule + &lines.collect::<String>()
 }
 
+/// The categories whose names hold one of the words; all of them for no word.
+fn named(words: &[String]) -> Vec<Category> {
+    let wanted = |category: &Category| {
+        words.is_empty() || words.iter().any(|word| category.name().contains(word.as_str()))
+    };
+    Category::ALL.into_iter().filter(wanted).collect()
+}
+
 fn main() -> std::io::Result<()> {
     let mut arguments = std::env::args().skip(1).peekable();
     let number = |text: Option<String>, otherwise| {
@@ -75,15 +86,22 @@ fn main() -> std::io::Result<()> {
             accuracy::export::export(folder.as_ref(), &Category::ALL, HELD_OUT, count)
         }
         Some("write") => write(number(arguments.nth(1), 60)),
+        Some("worst") => {
+            let count = number(arguments.nth(1), 60);
+            for category in named(&arguments.collect::<Vec<_>>()) {
+                let cooks = accuracy::each(category, 0, count, |_, logged| {
+                    accuracy::segmented(logged, true, 0)
+                });
+                let lines = cooks.iter().zip(0..).filter_map(|(cook, index)| {
+                    accuracy::worst::line(category.name(), index, cook, FAR_OFF_MIN)
+                });
+                lines.for_each(|line| println!("{line}"));
+            }
+            Ok(())
+        }
         _ => {
             let count = number(arguments.next(), 20);
-            let wanted: Vec<String> = arguments.collect();
-            let categories: Vec<Category> = Category::ALL
-                .into_iter()
-                .filter(|category| {
-                    wanted.is_empty() || wanted.iter().any(|word| category.name().contains(word))
-                })
-                .collect();
+            let categories = named(&arguments.collect::<Vec<_>>());
             for card in [true, false] {
                 let found = table(&scores(&categories, 0, count, card));
                 println!("\n{}\n\n{found}", if card { "With the card" } else { "Log alone" });

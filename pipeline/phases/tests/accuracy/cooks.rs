@@ -34,10 +34,17 @@ pub enum Category {
     Swapped,
     Other,
     OtherNoisy,
+    // The second generator: see `profiles`. New ones go to the end, since their place seeds them.
+    Profile,
+    ProfileFires,
+    ProfileDouble,
+    ProfileNoStall,
+    ProfileEarlyEnd,
+    ProfileNoisy,
 }
 
 impl Category {
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 23] = [
         Self::Clean,
         Self::Paper,
         Self::Foil,
@@ -55,6 +62,12 @@ impl Category {
         Self::Swapped,
         Self::Other,
         Self::OtherNoisy,
+        Self::Profile,
+        Self::ProfileFires,
+        Self::ProfileDouble,
+        Self::ProfileNoStall,
+        Self::ProfileEarlyEnd,
+        Self::ProfileNoisy,
     ];
 
     pub fn name(self) -> &'static str {
@@ -76,12 +89,28 @@ impl Category {
             Self::Swapped => "swapped probes",
             Self::Other => "conformance curves",
             Self::OtherNoisy => "conformance curves, noisy",
+            Self::Profile => "profiles",
+            Self::ProfileFires => "profiles: fires and set-points",
+            Self::ProfileDouble => "profiles: double stall",
+            Self::ProfileNoStall => "profiles: no stall",
+            Self::ProfileEarlyEnd => "profiles: log ends early",
+            Self::ProfileNoisy => "profiles: noisy and coarse",
         }
     }
 
     /// Whether the targets of noisy logs hold for it.
     pub fn is_noisy(self) -> bool {
-        matches!(self, Self::Noisy | Self::OtherNoisy)
+        matches!(self, Self::Noisy | Self::OtherNoisy | Self::ProfileNoisy)
+    }
+
+    /// Whether `simulate` made its curves.
+    pub fn is_simulated(self) -> bool {
+        self < Self::Other
+    }
+
+    /// Whether the second generator made its curves.
+    pub fn is_profile(self) -> bool {
+        self >= Self::Profile
     }
 }
 
@@ -105,7 +134,7 @@ pub struct TrueCook {
 }
 
 impl TrueCook {
-    fn new(
+    pub fn new(
         core_c: Vec<f64>,
         pit_c: Vec<f64>,
         other_c: Option<Vec<f64>>,
@@ -144,7 +173,12 @@ pub fn true_cook(category: Category, index: u64) -> TrueCook {
     for attempt in 0..60 {
         let mut random = ChaCha8Rng::seed_from_u64(10_000 * category as u64 + index);
         random.set_stream(attempt);
-        if let Some(cook) = simulated(category, &mut random) {
+        let drawn = if category.is_profile() {
+            super::profiles::draw(category, &mut random)
+        } else {
+            simulated(category, &mut random)
+        };
+        if let Some(cook) = drawn {
             return cook;
         }
     }

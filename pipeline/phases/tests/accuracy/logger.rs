@@ -4,7 +4,49 @@ use super::cooks::{Category, STEP_MS, TrueCook};
 use cook::{Card, ChannelReadings, CookReadings, Flag, MarkTimes, Role};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use rand_distr::StandardNormal;
+use rand_distr::{StandardNormal, StudentT};
+
+/// How a logger makes a reading of what its probe feels.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Habits {
+    /// Readings are means over the interval, else instants.
+    pub averages: bool,
+    pub noise: Noise,
+    pub rounding: Rounding,
+    pub missing_share: f64,
+    /// Time constant of the probe itself, s.
+    pub probe_lag_s: f64,
+}
+
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub enum Noise {
+    #[default]
+    Normal,
+    /// Student's t with three degrees of freedom.
+    HeavyTailed,
+    /// Autocorrelated with this time constant, min.
+    Slow(f64),
+}
+
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub enum Rounding {
+    #[default]
+    Nearest,
+    /// The last step passed.
+    Down,
+    /// The number shown stays until the value is this many steps away from it.
+    Sticky(f64),
+}
+
+impl Rounding {
+    fn apply(self, value: f64, quantum: f64, shown: Option<f64>) -> f64 {
+        match (self, shown) {
+            (Self::Down, _) => (value / quantum).floor() * quantum,
+            (Self::Sticky(most), Some(shown)) if (value - shown).abs() < most * quantum => shown,
+            _ => (value / quantum).round() * quantum,
+        }
+    }
+}
 
 /// How one cook was logged.
 #[derive(Debug, Clone)]
@@ -24,6 +66,7 @@ pub struct Logging {
     pub exchanged: Option<(usize, usize, i64, i64)>,
     pub from_ms: i64,
     pub until_ms: i64,
+    pub habits: Habits,
 }
 
 /// A measured cook.
@@ -37,6 +80,25 @@ pub struct Logged {
 
 fn quanta(random: &mut ChaCha8Rng) -> f64 {
     [0.1, 0.1, 0.1 / 1.8, 0.01][random.random_range(0..4)]
+}
+
+fn habits(category: Category, random: &mut ChaCha8Rng) -> Habits {
+    let coarse = category == Category::ProfileNoisy;
+    Habits {
+        averages: random.random_bool(0.3),
+        noise: match random.random_range(0..3) {
+            0 => Noise::Normal,
+            1 => Noise::HeavyTailed,
+            _ => Noise::Slow(random.random_range(0.5..if coarse { 6.0 } else { 3.0 })),
+        },
+        rounding: match random.random_range(0..4) {
+            0 if coarse => Rounding::Down,
+            1 => Rounding::Sticky(random.random_range(0.55..0.85)),
+            _ => Rounding::Nearest,
+        },
+        missing_share: if random.random_bool(0.3) { random.random_range(0.0..0.2) } else { 0.0 },
+        probe_lag_s: random.random_range(0.0..60.0),
+    }
 }
 
 fn logging(category: Category, truth: &TrueCook, random: &mut ChaCha8Rng) -> Logging {
@@ -56,10 +118,14 @@ fn logging(category: Category, truth: &TrueCook, random: &mut ChaCha8Rng) -> Log
         exchanged: None,
         from_ms: first_ms,
         until_ms: last_ms,
+        habits: Habits::default(),
     };
+    if category.is_profile() {
+        logging.habits = habits(category, random);
+    }
     let (on, pull) = (truth.bounds.meat_on_ms, truth.bounds.pull_ms);
     match category {
-        Category::Noisy | Category::OtherNoisy => {
+        Category::Noisy | Category::OtherNoisy | Category::ProfileNoisy => {
             logging.interval_s = [60.0, 120.0, 180.0, 300.0][random.random_range(0..4)];
             logging.jitter_s = if random.random_bool(0.3) { 10.0 } else { 0.0 };
             logging.quantum_c = [1.0, 1.0 / 1.8, 0.5][random.random_range(0..3)];
@@ -89,7 +155,7 @@ fn logging(category: Category, truth: &TrueCook, random: &mut ChaCha8Rng) -> Log
             logging.from_ms =
                 on + random.random_range(900..raw.unwrap_or(900) as i64 * 10 + 901) * 1000;
         }
-        Category::EarlyEnd => {
+        Category::EarlyEnd | Category::ProfileEarlyEnd => {
             let (start, end) = truth.first_stall_ms().unwrap_or((on, pull));
             let share: f64 = random.random_range(0.3..1.6);
             logging.until_ms =
@@ -121,6 +187,19 @@ fn at(curve: &[f64], ms: i64) -> f64 {
     curve[index] + (place - index as f64).min(1.0) * (curve[next] - curve[index])
 }
 
+/// What a probe with a lag of its own feels.
+fn lagged(curve: &[f64], lag_s: f64) -> Vec<f64> {
+    let share = 1.0 - (-(STEP_MS as f64) / 1000.0 / lag_s.max(1e-3)).exp();
+    let mut felt = curve[0];
+    curve
+        .iter()
+        .map(|value| {
+            felt += share * (value - felt);
+            felt
+        })
+        .collect()
+}
+
 /// Logs a true cook; `index` seeds the draw.
 pub fn log(category: Category, truth: &TrueCook, index: u64) -> Logged {
     let mut random = ChaCha8Rng::seed_from_u64(77_000 + 1_000 * category as u64 + index);
@@ -138,6 +217,11 @@ pub fn log(category: Category, truth: &TrueCook, index: u64) -> Logged {
     let mut channels: Vec<ChannelReadings> =
         curves.iter().map(|(name, role, _)| ChannelReadings::new(*name, *role)).collect();
     let mut held: Vec<Option<f64>> = vec![None; channels.len()];
+    let habits = logging.habits;
+    let felt: Vec<Vec<f64>> =
+        curves.iter().map(|(_, _, curve)| lagged(curve, habits.probe_lag_s)).collect();
+    let mut slow = vec![0.0; channels.len()];
+    let mut shown: Vec<Option<f64>> = vec![None; channels.len()];
     let mut planned = logging.from_ms as f64;
     while planned <= logging.until_ms as f64 {
         let jitter = logging.jitter_s * 1000.0 * random.random_range(-1.0..1.0);
@@ -146,9 +230,27 @@ pub fn log(category: Category, truth: &TrueCook, index: u64) -> Logged {
         let inside = |spans: &[(i64, i64)]| spans.iter().any(|(a, b)| (*a..*b).contains(&now));
         let mut values: Vec<f64> = curves
             .iter()
-            .map(|(_, role, curve)| {
-                let mut value = at(curve, now);
-                let normal: f64 = random.sample(StandardNormal);
+            .zip(&felt)
+            .zip(&mut slow)
+            .map(|(((_, role, _), curve), slow)| {
+                let mut value = if habits.averages {
+                    let part = |i: i64| now - (logging.interval_s * 1000.0) as i64 * i / 6;
+                    (0..6).map(|i| at(curve, part(i))).sum::<f64>() / 6.0
+                } else {
+                    at(curve, now)
+                };
+                let normal: f64 = match habits.noise {
+                    Noise::Normal => random.sample(StandardNormal),
+                    Noise::HeavyTailed => {
+                        random.sample(StudentT::new(3.0).expect("degrees of freedom"))
+                    }
+                    Noise::Slow(minutes) => {
+                        let kept = (-logging.interval_s / 60.0 / minutes).exp();
+                        let fresh: f64 = random.sample(StandardNormal);
+                        *slow = kept * *slow + (1.0 - kept * kept).sqrt() * fresh;
+                        *slow
+                    }
+                };
                 if *role == Role::Meat {
                     let hours = (now - truth.bounds.meat_on_ms) as f64 / 3.6e6;
                     value += logging.offset_c + logging.drift_c_per_h * hours;
@@ -168,11 +270,13 @@ pub fn log(category: Category, truth: &TrueCook, index: u64) -> Logged {
         {
             values.swap(a, b);
         }
-        if inside(&logging.gaps_ms) {
+        let missing = habits.missing_share > 0.0 && random.random_bool(habits.missing_share);
+        if missing || inside(&logging.gaps_ms) {
             continue;
         }
         for (index, (channel, value)) in channels.iter_mut().zip(values).enumerate() {
-            let mut reading = (value / logging.quantum_c).round() * logging.quantum_c;
+            let mut reading = habits.rounding.apply(value, logging.quantum_c, shown[index]);
+            shown[index] = Some(reading);
             if channel.role == Role::Meat && inside(&logging.stuck_ms) {
                 reading = *held[index].get_or_insert(reading);
             } else {

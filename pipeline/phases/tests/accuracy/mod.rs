@@ -5,7 +5,9 @@
 pub mod cooks;
 pub mod export;
 pub mod logger;
+pub mod profiles;
 pub mod score;
+pub mod worst;
 
 use cook::{Card, MarkTimes, PhaseKind};
 use cooks::{Category, TrueCook};
@@ -74,15 +76,34 @@ pub fn score(
     first: u64,
     count: u64,
     with_card: bool,
-    mut segmenter: impl FnMut(&TrueCook, &Logged) -> Option<Found>,
+    segmenter: impl Fn(&TrueCook, &Logged) -> Option<Found> + Sync,
 ) -> Score {
     let mut score = Score::default();
-    for index in first..first + count {
+    for (truth, logged, found) in each(category, first, count, segmenter) {
+        score.add(&truth, &logged, &found, with_card);
+    }
+    score
+}
+
+/// Every cook with what was found of it, in order, on two cores.
+pub fn each(
+    category: Category,
+    first: u64,
+    count: u64,
+    segmenter: impl Fn(&TrueCook, &Logged) -> Option<Found> + Sync,
+) -> Vec<(TrueCook, Logged, Found)> {
+    let one = |index: u64| {
         let truth = cooks::true_cook(category, index);
         let logged = logger::log(category, &truth, index);
         let found =
             segmenter(&truth, &logged).unwrap_or(Found { unknown: true, ..Found::default() });
-        score.add(&truth, &logged, &found, with_card);
-    }
-    score
+        (truth, logged, found)
+    };
+    let middle = first + count / 2;
+    std::thread::scope(|scope| {
+        let second = scope.spawn(|| (middle..first + count).map(one).collect::<Vec<_>>());
+        let mut all: Vec<_> = (first..middle).map(one).collect();
+        all.extend(second.join().expect("no cook panics"));
+        all
+    })
 }

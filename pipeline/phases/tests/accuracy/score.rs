@@ -223,16 +223,29 @@ pub fn line(name: &str, score: &Score) -> String {
     )
 }
 
-/// The table of scores by category, all of them, and the noisy ones.
+/// The table of scores by category, the noisy ones, those of either generator, and all of them.
 pub fn table(scores: &[(Category, Score)]) -> String {
     let mut text = HEAD.to_owned();
-    let (mut all, mut noisy) = (Score::default(), Score::default());
     for (category, score) in scores {
         text += &line(category.name(), score);
-        all.merge(score);
-        if category.is_noisy() {
-            noisy.merge(score);
-        }
     }
-    text + &line("**noisy ones together**", &noisy) + &line("**all together**", &all)
+    let sums: [(&str, fn(Category) -> bool); 4] = [
+        ("noisy ones together", Category::is_noisy),
+        ("simulated ones together", Category::is_simulated),
+        ("profiles together", Category::is_profile),
+        ("all together", |_| true),
+    ];
+    for (name, belongs) in sums {
+        text += &line(&format!("**{name}**"), &sum(scores, belongs));
+    }
+    text
+}
+
+/// The cooks of some categories together.
+pub fn sum(scores: &[(Category, Score)], belongs: impl Fn(Category) -> bool) -> Score {
+    let mut sum = Score::default();
+    for (_, score) in scores.iter().filter(|(category, _)| belongs(*category)) {
+        sum.merge(score);
+    }
+    sum
 }
