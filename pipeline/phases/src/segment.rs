@@ -27,16 +27,20 @@ const LONGEST_BRIDGED_MS: i64 = 7_200_000;
 pub const LATE_AFTER_MS: i64 = 600_000;
 /// Fewest core readings that are smoothed.
 const FEWEST_READINGS: usize = 10;
-/// Core readings are gathered into blocks of this length, s: a twentieth of the slope window.
+/// Core readings are gathered into blocks of this length, s: a twentieth of the slope window; into
+/// longer ones where their noise hangs together over it.
 const BLOCK_S: f64 = 60.0;
 /// Share of a reading's step that a boundary is left open by: see [`Estimate::grain_ms`]. Set on
 /// cooks with known truth.
 const GRAIN: f64 = 0.1;
+/// How late a probe may show what the meat does, ms: half a minute for the thickest, half of that on
+/// average. Common practice, no source.
+const PROBE_LAG_MS: f64 = 15_000.0;
 /// A push between two stalls is doubted up to this length, ms (45 min) …
 const LONGEST_DOUBTFUL_MS: i64 = 2_700_000;
 /// … where its rate is over the threshold by less than so many of its standard deviations. Set on
 /// cooks with known truth.
-const DOUBTFUL: f64 = 1.0;
+const DOUBTFUL: f64 = 0.5;
 /// Half width of the stretches whose roughness is fitted by itself, s.
 const ROUGHNESS_WINDOW_S: f64 = 2_400.0;
 
@@ -198,7 +202,8 @@ impl Estimate {
         let times: Vec<f64> = core.at_ms.iter().map(|&at| grid.seconds(at)).collect();
         let quantum = stats::quantum(&core.temp_c);
         let gaps: Vec<f64> = core.at_ms.windows(2).map(|pair| (pair[1] - pair[0]) as f64).collect();
-        let observations = stats::gather(&times, &core.temp_c, quantum, BLOCK_S);
+        let block_s = stats::independent_block(&times, &core.temp_c, quantum, BLOCK_S);
+        let observations = stats::gather(&times, &core.temp_c, quantum, block_s);
         let smoother = Smoother::fit(
             &observations,
             &SmootherOptions {
@@ -265,8 +270,8 @@ impl Estimate {
         Ok(PhaseDefinition { join_gap_s, ..*definition })
     }
 
-    /// How far the grain of the readings alone leaves a boundary open, ms: half the time between
-    /// two readings, and the time that a core at the threshold takes for [`GRAIN`] of the step or
+    /// How far the grain of the readings alone leaves a boundary open, ms: a probe's own lag,
+    /// half the time between two readings, and the time that a core at the threshold takes for [`GRAIN`] of the step or
     /// noise of a reading. Posterior draws follow the smoother's idea of how curves bend, and are too
     /// sure of themselves where that idea is wrong by less than the readings can show.
     fn grain_ms(&self, judgement: &Judgement, at_ms: i64, definition: &PhaseDefinition) -> i64 {
@@ -281,7 +286,7 @@ impl Estimate {
         let step_c = (self.quantum * self.quantum + 12.0 * noise * noise).sqrt();
         // Many readings a minute average their noise away.
         let averaged = (self.interval_ms / (1000.0 * BLOCK_S)).clamp(0.0, 1.0).sqrt();
-        (0.5 * self.interval_ms + GRAIN * averaged * step_c / rate_c_per_ms) as i64
+        (PROBE_LAG_MS + 0.5 * self.interval_ms + GRAIN * averaged * step_c / rate_c_per_ms) as i64
     }
 
     /// What the definition says of the estimated curves on a grid of `step_ms`.

@@ -95,7 +95,8 @@ pub use p_values::PValues;
 pub use quantile::{QuantileErrors, QuantileRegression};
 pub use savitzky_golay::{Edge, SavitzkyGolay};
 pub use smoother::{
-    Observation, Rounding, Sampler, SmoothedPoint, Smoother, SmootherOptions, gather, quantum,
+    Observation, Rounding, Sampler, SmoothedPoint, Smoother, SmootherOptions, gather,
+    independent_block, quantum,
 };
 pub use spline::{CubicSpline, quantile_knots, spanning_knots};
 pub use studentized_range::StudentizedRange;

@@ -8,16 +8,18 @@
 use crate::samples::Samples;
 
 /// A step of both channels together that is less than this is no exchange, °C …
-const LEAST_LEAP_C: f64 = 1.5;
+const LEAST_LEAP_C: f64 = 1.0;
 /// … nor one of less than so many steps of the logger, or standard deviations of the noise.
 const LEAST_LEAP_QUANTA: f64 = 4.0;
-const LEAST_LEAP_NOISE: f64 = 10.0;
-/// Exchanged, what is left of the leap is at most this share of it.
+const LEAST_LEAP_NOISE: f64 = 7.0;
+/// Exchanged, what is left of the leap between levels is at most this share of it …
 const LEFT_OVER: f64 = 0.3;
+/// … and of that between two rows, which have all of the noise, at most this.
+const LEFT_OVER_OF_ROWS: f64 = 0.5;
 /// Rows further apart than this tell nothing of an exchange, ms (15 min).
 const NEAR_MS: i64 = 900_000;
 /// Rows whose median stands for the level on either side.
-const LEVEL_ROWS: usize = 3;
+const LEVEL_ROWS: usize = 5;
 /// The pit is taken for exchanged as a whole if the meat is hotter than it by this in the median,
 /// °C: a resting core stays above a dying pit for a while, but not by so much for half of a log.
 const HOTTER_C: f64 = 15.0;
@@ -48,7 +50,9 @@ pub(crate) fn find(a: Samples<'_>, b: Samples<'_>, a_is_pit: bool) -> Vec<(i64, 
     // Rows at which the pair changes places.
     let mut changes = Vec::new();
     for index in 1..rows.len() {
-        if rows[index].0 - rows[index - 1].0 <= NEAR_MS && leaps(&rows, index, least) {
+        let settled = changes.last().is_none_or(|last| index - last >= LEVEL_ROWS);
+        let near = rows[index].0 - rows[index - 1].0 <= NEAR_MS;
+        if settled && near && leaps(&rows, index, least) {
             changes.push(index);
         }
     }
@@ -93,7 +97,8 @@ fn leaps(rows: &[(i64, f64, f64)], index: usize, least: f64) -> bool {
     let (before, after) = (rows[index - 1], rows[index]);
     let step = |x: (f64, f64), y: (f64, f64)| (x.0 - y.0).abs() + (x.1 - y.1).abs();
     let plain = step((before.1, before.2), (after.1, after.2));
-    if plain < least || step((before.1, before.2), (after.2, after.1)) > LEFT_OVER * plain {
+    let left = step((before.1, before.2), (after.2, after.1));
+    if plain < LEFT_OVER_OF_ROWS * least || left > LEFT_OVER_OF_ROWS * plain {
         return false;
     }
     // Both must leap, and stay there: one row may be a spike.
@@ -159,6 +164,20 @@ mod tests {
             std::mem::swap(&mut flat[i], &mut point[i]);
         }
         assert_eq!(find_in(&flat, &point, false), [(200 * 60_000, 299 * 60_000 + 1)]);
+    }
+
+    #[test]
+    fn two_meats_that_are_hardly_apart_are_told_by_their_levels() {
+        // 0.7 °C apart under a tenth of a degree of noise that repeats every five rows.
+        let noise = [0.1, -0.08, 0.02, -0.1, 0.06];
+        let value = |i: usize, shift: usize| 60.0 + 0.02 * i as f64 + noise[(i + shift) % 5];
+        let mut flat: Vec<f64> = (0..300).map(|i| value(i, 0)).collect();
+        let mut point: Vec<f64> = (0..300).map(|i| value(i, 2) + 0.7).collect();
+        assert_eq!(find_in(&flat, &point, false), []);
+        for i in 120..180 {
+            std::mem::swap(&mut flat[i], &mut point[i]);
+        }
+        assert_eq!(find_in(&flat, &point, false), [(120 * 60_000, 180 * 60_000)]);
     }
 
     #[test]

@@ -14,6 +14,10 @@ const WITHIN_MS: i64 = 300_000;
 pub(crate) const BLOCK_MS: i64 = 20_000;
 /// The fall shows in the next reading, or after this time, ms (1 min).
 const SOON_MS: i64 = 60_000;
+/// A fall from which the pit does not come back is that of an open lid where it is at least this deep, °C,
+/// and this share of it, within the first minute or reading.
+const SHARP_C: f64 = 12.0;
+const SHARP: f64 = 0.5;
 /// It is back when it has made up this share of the fall …
 const BACK: f64 = 0.5;
 /// … which it must have after this time, ms (30 min), or its fire is out.
@@ -32,10 +36,18 @@ pub struct LidOpening {
 
 /// Lid openings in time order.
 pub fn openings(pit: Samples) -> Vec<LidOpening> {
+    falls(pit).into_iter().filter(|(_, back)| *back).map(|(lid, _)| lid).collect()
+}
+
+/// Lid openings and sharp falls in time order, and whether the pit comes back: where it is shut down
+/// with the lid open it does not. A log that ends soon after a fall does not tell, and the fall
+/// counts as an opening.
+pub(crate) fn falls(pit: Samples) -> Vec<(LidOpening, bool)> {
     let (blocks, _) = pit.blocks(BLOCK_MS);
     let pit = blocks.view();
     let least = FALL_C.max(FALL_NOISE * super::dips::noise_sd(pit));
-    let mut out: Vec<LidOpening> = Vec::new();
+    let mut out: Vec<(LidOpening, bool)> = Vec::new();
+    let mut last_start_ms = i64::MIN / 2;
     let mut index = 0;
     while index + 1 < pit.len() {
         let (at, value) = (pit.at_ms[index], pit.temp_c[index]);
@@ -68,11 +80,26 @@ pub fn openings(pit: Samples) -> Vec<LidOpening> {
         }
         let last = end.min(pit.len() - 1);
         // A pit that does not come back has no open lid but no fire.
-        let back = end == pit.len() || pit.at_ms[end] - at <= LONGEST_MS;
+        let back = if end == pit.len() {
+            pit.at_ms[last] - at <= 2 * WITHIN_MS
+        } else {
+            pit.at_ms[end] - at <= LONGEST_MS
+        };
+        let lid = LidOpening { start_ms: at, end_ms: pit.at_ms[last], depth_c: value - bottom };
         if back {
-            out.push(LidOpening { start_ms: at, end_ms: pit.at_ms[last], depth_c: value - bottom });
+            out.push((lid, true));
             index = last.max(index + 1);
         } else {
+            // Air falls at once through an open lid, and by degrees over a dying fire, at each of
+            // whose readings the fall seems to begin anew.
+            let at_once = value - pit.temp_c[soon];
+            let sharp = at_once >= SHARP_C.max(least) && at_once >= SHARP * (value - lowest);
+            if sharp && at - last_start_ms > WITHIN_MS {
+                out.push((lid, false));
+            }
+            if sharp {
+                last_start_ms = at;
+            }
             index += 1;
         }
     }
@@ -99,5 +126,19 @@ mod tests {
         assert_eq!(found[0].end_ms, 65 * 60_000);
         let sagging: Vec<f64> = (0..240).map(|i| 120.0 - 0.2 * f64::from(i)).collect();
         assert_eq!(openings(Samples { at_ms: &at_ms, temp_c: &sagging }), []);
+    }
+
+    #[test]
+    fn a_pit_shut_down_through_the_lid_falls_sharply_and_a_dying_fire_does_not() {
+        let at_ms: Vec<i64> = (0..240).map(|i| i * 60_000).collect();
+        let dying = |i: usize| 100.0 * (-(i.saturating_sub(60) as f64) / 30.0).exp();
+        let died: Vec<f64> = (0..240).map(|i| 20.0 + dying(i)).collect();
+        assert_eq!(falls(Samples { at_ms: &at_ms, temp_c: &died }), []);
+        let shut: Vec<f64> =
+            (0..240).map(|i| 20.0 + dying(i) * if i > 60 { 0.75 } else { 1.0 }).collect();
+        let found = falls(Samples { at_ms: &at_ms, temp_c: &shut });
+        assert_eq!(found.len(), 1);
+        assert!(found[0].0.start_ms == 60 * 60_000 && !found[0].1, "{found:?}");
+        assert_eq!(openings(Samples { at_ms: &at_ms, temp_c: &shut }), []);
     }
 }

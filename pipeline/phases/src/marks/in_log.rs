@@ -181,11 +181,13 @@ pub(super) fn pull(core: Samples, pit: Samples, meat_on_ms: i64) -> Option<Found
     let from_ms = core.at_ms[near_top];
     let (pit, _) = pit.within(meat_on_ms, i64::MAX).blocks(lid::BLOCK_MS);
     let pit = pit.view();
-    let lids = lid::openings(pit.within(from_ms - SUDDEN_MS, i64::MAX));
+    let falls = lid::falls(pit.within(from_ms - SUDDEN_MS, i64::MAX));
+    let lids: Vec<lid::LidOpening> =
+        falls.iter().filter(|(_, back)| *back).map(|(lid, _)| *lid).collect();
     let candidates = [
         (core_falls(core), CORE_FALLS),
-        (pit_falls(pit, from_ms).map(|at| through_lid(pit, at, &lids)), PIT_FALLS),
-        (cools_under_hot_pit(core, pit, &lids), LID_OPENS),
+        (pit_falls(pit, from_ms).map(|at| through_lid(pit, at, &lids, &falls)), PIT_FALLS),
+        (cools_under_hot_pit(core, pit, &falls), LID_OPENS),
     ];
     let (at_ms, because) = candidates
         .into_iter()
@@ -205,8 +207,14 @@ fn was_done(core: Samples, at_ms: i64) -> bool {
 }
 
 /// A fire that is left to itself when the meat comes off through the lid keeps the pit near its
-/// level for a while: the fall begins at the lid.
-fn through_lid(pit: Samples, fall_ms: i64, lids: &[lid::LidOpening]) -> i64 {
+/// level for a while: the fall begins at the lid. One that is shut down at once does not come back
+/// from the lid: then the sharp fall with which the last one begins tells.
+fn through_lid(
+    pit: Samples,
+    fall_ms: i64,
+    lids: &[lid::LidOpening],
+    falls: &[(lid::LidOpening, bool)],
+) -> i64 {
     let level = median(pit.within(fall_ms - LEVEL_OVER_MS, fall_ms + 1).temp_c);
     // A lid soon after the fall, opened on a pit still near its level, is the later look inside.
     let still_up = |lid: &&lid::LidOpening| {
@@ -218,10 +226,12 @@ fn through_lid(pit: Samples, fall_ms: i64, lids: &[lid::LidOpening]) -> i64 {
     if let Some(lid) = lids.iter().rev().find(still_up) {
         return lid.start_ms;
     }
-    lids.iter()
+    falls
+        .iter()
         .rev()
-        .find(|lid| lid.start_ms < fall_ms && fall_ms - lid.start_ms <= LEFT_TO_ITSELF_MS)
-        .map_or(fall_ms, |lid| lid.start_ms)
+        .map(|(lid, _)| lid.start_ms)
+        .find(|start_ms| (-SAME_MS..=LEFT_TO_ITSELF_MS).contains(&(fall_ms - start_ms)))
+        .unwrap_or(fall_ms)
 }
 
 /// The onset of the fall after which the pit never comes back to its level.
@@ -252,9 +262,13 @@ fn pit_falls(pit: Samples, from_ms: i64) -> Option<i64> {
     }
 }
 
-/// Where the core ends cooling though the pit is hot: the last lid before the core's maximum.
-/// The meat came off through it, and its core rose on for a while.
-fn cools_under_hot_pit(core: Samples, pit: Samples, lids: &[lid::LidOpening]) -> Option<i64> {
+/// Where the core ends cooling though the pit is hot: the last lid before the core's maximum, whose
+/// time is known to a level's length. The meat came off through it, and its core rose on for a while.
+fn cools_under_hot_pit(
+    core: Samples,
+    pit: Samples,
+    falls: &[(lid::LidOpening, bool)],
+) -> Option<i64> {
     let levels = levels(core);
     let top = (0..levels.len()).max_by(|&a, &b| levels[a].1.total_cmp(&levels[b].1))?;
     let (top_ms, top_c) = levels[top];
@@ -266,9 +280,11 @@ fn cools_under_hot_pit(core: Samples, pit: Samples, lids: &[lid::LidOpening]) ->
     if !cooled {
         return None;
     }
-    lids.iter()
+    falls
+        .iter()
         .rev()
-        .find(|lid| (top_ms - CARRY_OVER_MS..=top_ms).contains(&lid.start_ms))
+        .map(|(lid, _)| lid)
+        .find(|lid| (top_ms - CARRY_OVER_MS..=top_ms + SMOOTH_MS).contains(&lid.start_ms))
         .map(|lid| lid.start_ms)
 }
 

@@ -24,14 +24,14 @@ const DRAW_STEP_MS: i64 = 30_000;
 const LONGEST_NODE_GAP_S: f64 = 300.0;
 /// Standard deviation of the calibration of a core probe that is left after the card's correction,
 /// °C, of its drift, °C/h, and of the calibration of a pit probe, °C. Common practice, no source.
-const CORE_OFFSET_SD_C: f64 = 0.35;
+const CORE_OFFSET_SD_C: f64 = 0.3;
 /// What is added to the first for each °C of the logger's step.
-const COARSE_OFFSET_SD_C: f64 = 1.2;
+const COARSE_OFFSET_SD_C: f64 = 1.0;
 const CORE_DRIFT_SD_C_PER_H: f64 = 0.04;
-const PIT_OFFSET_SD_C: f64 = 1.5;
+const PIT_OFFSET_SD_C: f64 = 0.75;
 /// Draws take turns at these multiples of the fitted roughness: no series tells how it bends where
 /// its noise hides the bend. Set on cooks with known truth.
-const ROUGHNESS_FACTORS: [f64; 3] = [1.0, 3.0, 9.0];
+const ROUGHNESS_FACTORS: [f64; 3] = [0.7, 2.1, 6.3];
 /// Share of the draws in which a boundary must be there for an interval to be given.
 const LEAST_SHARE: f64 = 0.2;
 

@@ -107,10 +107,13 @@ impl Score {
             let stall = &found.stalls[best];
             length += stall.end_ms - stall.start_ms;
             self.start_min.push(minutes((stall.start_ms - start).abs()));
-            self.interval(stall.start_90, start, whole);
+            // From the log alone no intervals are asked for.
+            if with_card {
+                self.interval(stall.start_90, start, whole);
+            }
             if end < last_ms {
                 self.end_min.push(minutes((stall.end_ms - end).abs()));
-                if end != truth.bounds.pull_ms {
+                if with_card && end != truth.bounds.pull_ms {
                     self.interval(stall.end_90, end, whole);
                 }
             } else if !stall.open {

@@ -56,8 +56,11 @@ pub fn line(
     (truth, logged, found): &(TrueCook, Logged, Found),
     most_min: f64,
 ) -> Option<String> {
+    // As far as the log goes.
+    let last_ms = logged.logging.until_ms;
     let spans = truth.judgement.phases_of(PhaseKind::Stall);
-    let right = since(truth, spans.map(|span| (span.start_ms, span.end_ms)));
+    let seen = spans.filter(|span| span.start_ms < last_ms);
+    let right = since(truth, seen.map(|span| (span.start_ms, span.end_ms.min(last_ms))));
     let answer = since(truth, found.stalls.iter().map(|stall| (stall.start_ms, stall.end_ms)));
     if distance(&right, &answer) <= most_min {
         return None;

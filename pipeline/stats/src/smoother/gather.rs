@@ -41,6 +41,57 @@ fn noise_variance(values: &[f64]) -> f64 {
     squares[..kept].iter().sum::<f64>() / kept as f64 / 6.0
 }
 
+/// Longest block, in multiples of the shortest.
+const LONGEST_BLOCK: f64 = 8.0;
+/// Noise is independent from block to block where that of blocks twice as long, by third differences, is
+/// at most this many times its own: the correlation of neighbours is then at most about 0.3.
+const HANGS_TOGETHER: f64 = 1.4;
+
+/// The shortest block, from `shortest` on in doublings, from which on the noise of neighbouring
+/// blocks hardly hangs together.
+///
+/// The smoother takes its observations' noise for independent. Where a logger filters its readings or
+/// its probe's contact wanders, neighbouring readings err alike, and what they show as bends is noise.
+/// Third differences between blocks at distance two are set against those of neighbours, medians of
+/// both: signal hardly shows in them, and bends in few of them. Rounded readings that form a
+/// staircase err alike too, but that is known from the intervals that they stand for.
+pub fn independent_block(times: &[f64], values: &[f64], quantum: f64, shortest: f64) -> f64 {
+    let rounding_variance = quantum * quantum / 12.0;
+    if noise_variance(values) < DITHERED * rounding_variance {
+        return shortest;
+    }
+    let mut block = shortest;
+    while block < LONGEST_BLOCK * shortest {
+        let means = block_means(times, values, block);
+        let (near, far) = (third_difference(&means, 1), third_difference(&means, 2));
+        match near.zip(far) {
+            Some((near, far)) if far * far > HANGS_TOGETHER * near * near => block *= 2.0,
+            _ => break,
+        }
+    }
+    block
+}
+
+/// Means over equal stretches; none where a stretch holds no reading.
+fn block_means(times: &[f64], values: &[f64], block: f64) -> Vec<Option<f64>> {
+    let Some((&first, &last)) = times.first().zip(times.last()) else { return Vec::new() };
+    let mut sums = vec![(0.0, 0.0); ((last - first) / block) as usize + 1];
+    for (time, value) in times.iter().zip(values) {
+        let sum = &mut sums[((time - first) / block) as usize];
+        *sum = (sum.0 + value, sum.1 + 1.0);
+    }
+    sums.into_iter().map(|(sum, count)| (count > 0.0).then(|| sum / count)).collect()
+}
+
+/// Median size of the third differences between means `lag` apart; none of fewer than thirty.
+fn third_difference(means: &[Option<f64>], lag: usize) -> Option<f64> {
+    let sizes: Vec<f64> = means
+        .windows(3 * lag + 1)
+        .filter_map(|w| Some((w[0]? - 3.0 * w[lag]? + 3.0 * w[2 * lag]? - w[3 * lag]?).abs()))
+        .collect();
+    if sizes.len() < 30 { None } else { crate::describe::median(&sizes).ok() }
+}
+
 /// Gathers readings into blocks at most `block` wide; readings that are further apart stay single.
 ///
 /// `times` increase; `quantum` is what the values are rounded to. Where noise carries readings

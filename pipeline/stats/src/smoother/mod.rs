@@ -32,7 +32,7 @@ mod gather;
 
 use crate::error::{StatsError, require_finite};
 use chain::{Ahead, Backward, Node, Smoothed, Vector};
-pub use gather::{gather, quantum};
+pub use gather::{gather, independent_block, quantum};
 
 /// Span of the times, in median gaps, beyond which the covariances would lose all their digits.
 const LONGEST_SPAN: f64 = 1e6;

@@ -433,3 +433,38 @@ proptest! {
         }
     }
 }
+
+/// A ramp of 2 °C/h read every ten seconds for ten hours, with first-order autoregressive noise of
+/// standard deviation 0.1 and this time constant, s.
+fn ramp_with_slow_noise(constant_s: f64) -> (Vec<f64>, Vec<f64>) {
+    let mut random = ChaCha8Rng::seed_from_u64(3);
+    let kept = if constant_s > 0.0 { (-10.0 / constant_s).exp() } else { 0.0 };
+    let mut noise = 0.0;
+    (0..3_600)
+        .map(|i| {
+            let fresh: f64 = random.sample(StandardNormal);
+            noise = kept * noise + (1.0 - kept * kept).sqrt() * 0.1 * fresh;
+            let time = f64::from(i) * 10.0;
+            (time, 40.0 + time / 1_800.0 + noise)
+        })
+        .unzip()
+}
+
+#[test]
+fn blocks_grow_until_their_noise_is_independent() {
+    let block = |constant_s: f64, quantum: f64| {
+        let (times, values) = ramp_with_slow_noise(constant_s);
+        independent_block(&times, &values, quantum, 60.0)
+    };
+    assert_eq!(block(0.0, 0.0), 60.0);
+    // Correlation of neighbouring means of a first-order process over blocks B = b times its constant:
+    // (1 − e^−b)²/(2(b − 1 + e^−b)), which is 0.56, 0.36 and 0.18 for b = 1, 2 and 4.
+    assert!(block(60.0, 0.0) > 60.0);
+    assert!(block(180.0, 0.0) >= 240.0);
+    // A staircase: the noise does not reach over its steps.
+    let (times, values) = ramp_with_slow_noise(180.0);
+    let stairs: Vec<f64> = values.iter().map(|value| value.round()).collect();
+    assert_eq!(independent_block(&times, &stairs, 1.0, 60.0), 60.0);
+    // Too short to tell.
+    assert_eq!(independent_block(&times[..50], &values[..50], 0.0, 60.0), 60.0);
+}
