@@ -3,6 +3,11 @@
 //! Cleaning, then the state-space smoother of `stats` onto the grid of the definition, then
 //! [`judge`]. Intervals come from curves drawn from what the readings leave possible
 //! (module `intervals`), each judged anew.
+//!
+//! In one thing a measured log is judged otherwise than a noise-free curve would be: a push of at most
+//! 45 min between two stalls is joined to them where the core's rate nowhere in it rises over the
+//! threshold by half of its own standard deviation. The definition would split the stall on noise
+//! alone. `docs/accuracy.md` says what that costs.
 
 use crate::borrow::BorrowedReference;
 use crate::clean::{CleaningReport, clean_core, clean_pit};

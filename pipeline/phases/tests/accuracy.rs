@@ -8,13 +8,12 @@ mod accuracy;
 
 use accuracy::HELD_OUT;
 use accuracy::cooks::Category;
-use accuracy::score::{Score, percent, quantile, table};
+use accuracy::score::{Score, percent, quantile, sum, table};
 
 /// Cooks a category: enough that the 90th percentile of all is not ruled by two noisy ones.
 const COOKS: u64 = 20;
 
-/// All categories together, the noisy ones, and the simulated noisy ones.
-fn all(cooks: u64, with_card: bool, draws: u32) -> (Score, Score, Score) {
+fn scores(cooks: u64, with_card: bool, draws: u32) -> Vec<(Category, Score)> {
     let scores: Vec<(Category, Score)> = Category::ALL
         .into_iter()
         .map(|category| {
@@ -24,19 +23,8 @@ fn all(cooks: u64, with_card: bool, draws: u32) -> (Score, Score, Score) {
             (category, score)
         })
         .collect();
-    let (mut every, mut noisy, mut simulated) =
-        (Score::default(), Score::default(), Score::default());
-    for (category, score) in &scores {
-        every.merge(score);
-        if category.is_noisy() {
-            noisy.merge(score);
-        }
-        if *category == Category::Noisy {
-            simulated.merge(score);
-        }
-    }
     print!("{}", table(&scores));
-    (every, noisy, simulated)
+    scores
 }
 
 #[track_caller]
@@ -53,7 +41,10 @@ fn between(what: &str, found: f64, low: f64, high: f64) {
 
 #[test]
 fn with_the_card_stalls_are_found_and_intervals_hold() {
-    let (every, noisy, simulated) = all(COOKS, true, 60);
+    let scores = scores(COOKS, true, 60);
+    let every = sum(&scores, |_| true);
+    let noisy = sum(&scores, Category::is_noisy);
+    let simulated = sum(&scores, |category| category == Category::Noisy);
     at_most("start, median, min", quantile(&every.start_min, 0.5), 2.0);
     at_most("start, 90 %, min", quantile(&every.start_min, 0.9), 8.0);
     at_most("end, median, min", quantile(&every.end_min, 0.5), 2.0);
@@ -66,11 +57,12 @@ fn with_the_card_stalls_are_found_and_intervals_hold() {
     at_most("width, median, min", quantile(&every.width_min, 0.5), 30.0);
     at_most("noisy: start, median, min", quantile(&noisy.start_min, 0.5), 5.0);
     at_most("noisy: end, median, min", quantile(&noisy.end_min, 0.5), 6.0);
+    at_most("noisy: length, median, %", quantile(&noisy.length_percent, 0.5), 5.0);
+    at_most("noisy: end, 90 %, min", quantile(&noisy.end_min, 0.9), 22.0);
     // Two of the conformance curves hover at the threshold for an hour, one under a pit so low that
-    // an offset of 1 °C moves its end by that: over a tenth of the noisy ones. So the 90th percentile
-    // is asked of the simulated ones; the aim for the start was 12.
-    at_most("noisy: start, 90 %, min", quantile(&simulated.start_min, 0.9), 22.0);
-    at_most("noisy: end, 90 %, min", quantile(&simulated.end_min, 0.9), 22.0);
+    // an offset of 1 °C moves its start by that: over a tenth of the noisy ones. So the 90th percentile
+    // of the start is asked of the simulated ones; the aim, 12, is missed by two minutes.
+    at_most("noisy: start, 90 %, min", quantile(&simulated.start_min, 0.9), 16.0);
     at_most("noisy: delay, median, min", quantile(&noisy.delay_min, 0.5), 8.0);
     between("noisy: coverage, %", percent(&noisy.covered), 85.0, 100.0);
     // The aim of 1 % missed is not quite met: what is missed is mostly barely a stall.
@@ -78,14 +70,21 @@ fn with_the_card_stalls_are_found_and_intervals_hold() {
     at_most("missed, %", share(every.missed, every.true_stalls), 1.5);
     at_most("cooks with a stall too many, %", share(every.extra, every.with_stall), 1.5);
     assert_eq!(every.unknown, 0);
+    // The second generator by itself: what holds for one simulator alone is worth little.
+    let profiles = sum(&scores, Category::is_profile);
+    at_most("profiles: start, 90 %, min", quantile(&profiles.start_min, 0.9), 8.0);
+    at_most("profiles: end, 90 %, min", quantile(&profiles.end_min, 0.9), 8.0);
+    at_most("profiles: length, median, %", quantile(&profiles.length_percent, 0.5), 2.0);
+    between("profiles: coverage, %", percent(&profiles.covered), 86.0, 97.0);
 }
 
 #[test]
 fn the_log_alone_does_nearly_as_well() {
-    let (every, ..) = all(COOKS / 2, false, 0);
+    let every = sum(&scores(COOKS / 2, false, 0), |_| true);
     at_most("start, median, min", quantile(&every.start_min, 0.5), 2.0);
     at_most("end, median, min", quantile(&every.end_min, 0.5), 2.0);
     at_most("stalls invented", every.false_stalls as f64, 0.0);
     at_most("rest start, median, min", quantile(&every.rest_min, 0.5), 4.0);
+    at_most("rest start, 90 %, min", quantile(&every.rest_min, 0.9), 15.0);
     assert_eq!(every.unknown, 0);
 }
