@@ -10,7 +10,7 @@ const ALLOWED: [(&str, &[&str]); 12] = [
     ("stats", &[]),
     ("phases", &["cook", "physics", "stats"]),
     ("measures", &["cook", "physics", "phases"]),
-    ("ingest", &["cook"]),
+    ("ingest", &["cook", "physics"]),
     ("store", &["cook"]),
     ("study", &["cook", "stats", "measures"]),
     ("simulate", &["cook", "physics", "phases"]),

@@ -189,7 +189,10 @@ fn stages_run_alone_give_what_run_gives() {
     for arguments in steps {
         expect_exit(&cookstudy(season, arguments), 0);
     }
-    for table in ["cooks", "events", "phases", "measures", "history", "rejected", "sources"] {
+    for table in [
+        "cooks", "events", "phases", "flags", "channels", "warnings", "measures", "history",
+        "rejected", "sources",
+    ] {
         let name = format!("{table}.parquet");
         assert!(
             fs::read(season.join("s").join(&name)).unwrap()

@@ -503,7 +503,7 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__phases)
-            opts="-h --store --settings --format --help"
+            opts="-h --store --settings --format --sensitivity --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0

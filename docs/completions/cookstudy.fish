@@ -74,6 +74,7 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand phases" -l settings 
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand phases" -l format -d 'How to print the rows' -r -f -a "table\t'Aligned columns for people'
 json\t'An array of objects'
 csv\t'Comma-separated values with a header'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand phases" -l sensitivity -d 'List how far each cook\'s stall moves when the definition\'s constants are moved'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand phases" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand measures" -l store -d 'The store' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand measures" -l settings -d 'Season settings' -r -F

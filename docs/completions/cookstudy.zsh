@@ -101,6 +101,7 @@ _arguments "${_arguments_options[@]}" : \
 '--format=[How to print the rows]:FORMAT:((table\:"Aligned columns for people"
 json\:"An array of objects"
 csv\:"Comma-separated values with a header"))' \
+'--sensitivity[List how far each cook'\''s stall moves when the definition'\''s constants are moved]' \
 '-h[Print help (see more with '\''--help'\'')]' \
 '--help[Print help (see more with '\''--help'\'')]' \
 && ret=0

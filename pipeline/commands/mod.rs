@@ -103,9 +103,9 @@ pub(crate) enum Command {
     Ingest(IngestArgs),
     /// Find ramp, stall, push and rest of every cook in a store
     #[command(
-        after_help = "Seconds count from the cook's meat-on. `complete` is false where the log ends first.\n\nExample:\n  cookstudy phases --store store --format csv > phases.csv"
+        after_help = "Seconds count from the cook's meat-on. `complete` is false where the log ends first.\n\n--sensitivity lists, in place of the phases, each cook's stall under the season's definition and with\none constant moved at a time: stall_fraction to 0.35 and 0.45, pit_lag_min to 20 and 30, the slope\nwindow (smoothing_min) to 10 and 40.\n\nExamples:\n  cookstudy phases --store store --format csv > phases.csv\n  cookstudy phases --store store --sensitivity\n  cookstudy phases --store store --sensitivity --format csv > sensitivity.csv"
     )]
-    Phases(StageArgs),
+    Phases(PhasesArgs),
     /// Work out one row of measures a cook
     #[command(
         after_help = "Example:\n  cookstudy measures --store store --format json > measures.json"
@@ -224,6 +224,15 @@ pub(crate) struct StageArgs {
     /// How to print the rows
     #[arg(long, value_enum, default_value_t)]
     format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct PhasesArgs {
+    #[command(flatten)]
+    stage: StageArgs,
+    /// List how far each cook's stall moves when the definition's constants are moved
+    #[arg(long)]
+    sensitivity: bool,
 }
 
 #[derive(Debug, Args)]

@@ -2,8 +2,8 @@
 
 use super::progress::Bars;
 use super::{
-    Failure, Format, IngestArgs, Outcome, ReportArgs, StageArgs, StudyArgs, UnitsChoice, output,
-    say,
+    Failure, Format, IngestArgs, Outcome, PhasesArgs, ReportArgs, StageArgs, StudyArgs,
+    UnitsChoice, output, say,
 };
 use cook::{RejectedRow, Season, Units};
 use stages::{IngestRequest, IngestSummary, ReportRequest, StudyRequest, StudySource, Subject};
@@ -140,9 +140,33 @@ pub(crate) fn ingest(args: &IngestArgs) -> Result<Outcome, Failure> {
     Ok(outcome(&summary, args.strict))
 }
 
+/// Columns of the sensitivity listing that fit a terminal.
+const SENSITIVITY_SHOWN: [&str; 9] = [
+    "cook",
+    "constant",
+    "moved_to",
+    "stall_min",
+    "start_moves_min",
+    "end_moves_min",
+    "length_moves_min",
+    "change",
+    "stalls",
+];
+
 /// `phases`.
-pub(crate) fn phases(args: &StageArgs) -> Result<Outcome, Failure> {
+pub(crate) fn phases(args: &PhasesArgs) -> Result<Outcome, Failure> {
+    let PhasesArgs { stage: args, sensitivity } = args;
     let season = settings(args.settings.as_deref())?;
+    if *sensitivity {
+        let summary = stages::phases_sensitivity(&args.store, &season, &Bars::default())?;
+        if args.format == Format::Table {
+            output::print_table(&summary.table.select(&SENSITIVITY_SHOWN), args.format)?;
+        } else {
+            output::print_table(&summary.table, args.format)?;
+        }
+        summary.lines.iter().for_each(|line| say(line));
+        return Ok(Outcome::Done);
+    }
     let summary = stages::phases(&args.store, &season, &Bars::default())?;
     summary.notes.iter().for_each(|note| say(note));
     output::print_table(&summary.table, args.format)?;

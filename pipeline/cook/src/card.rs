@@ -5,6 +5,10 @@ use crate::wrap::WrapMethod;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+/// Furthest that a usable probe is off in an ice or boiling test, °C: beyond that the test was
+/// made wrongly, or the cell holds another unit. Common practice, no source.
+pub const PROBE_TEST_WITHIN_C: f64 = 8.0;
+
 /// What a cook was for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "lowercase")]
@@ -130,10 +134,18 @@ pub struct Card {
     pub thickness: Option<Millimetres>,
     /// The meat channel that is the core.
     pub lead_channel: Option<String>,
-    /// Added to every meat reading (from an ice or boiling test).
+    /// Added to every meat reading; goes before what the tests below say.
     pub meat_offset: Option<CelsiusDifference>,
-    /// Added to every pit reading.
+    /// Added to every pit reading; goes before what the tests below say.
     pub pit_offset: Option<CelsiusDifference>,
+    /// What the meat probe read in melting ice.
+    pub meat_ice: Option<Celsius>,
+    /// What the meat probe read in boiling water at the card's altitude.
+    pub meat_boiling: Option<Celsius>,
+    /// What the pit probe read in melting ice.
+    pub pit_ice: Option<Celsius>,
+    /// What the pit probe read in boiling water at the card's altitude.
+    pub pit_boiling: Option<Celsius>,
     /// Set-point of the pit.
     pub pit_setpoint: Option<Celsius>,
     /// Wood.

@@ -20,7 +20,7 @@ pub mod settings;
 pub mod units;
 pub mod wrap;
 
-pub use card::{Card, CookKind, EndReason, MarkTimes};
+pub use card::{Card, CookKind, EndReason, MarkTimes, PROBE_TEST_WITHIN_C};
 pub use definition::PhaseDefinition;
 pub use event::{Event, EventKind};
 pub use phase::{Mark, PhaseKind, PhaseSpan};

@@ -151,6 +151,14 @@ columns! {
     meat_offset_c: Option<f64>, "°C";
     /// Correction added to every pit reading.
     pit_offset_c: Option<f64>, "°C";
+    /// What the meat probe read in melting ice.
+    meat_ice_c: Option<f64>, "°C";
+    /// What the meat probe read in boiling water.
+    meat_boiling_c: Option<f64>, "°C";
+    /// What the pit probe read in melting ice.
+    pit_ice_c: Option<f64>, "°C";
+    /// What the pit probe read in boiling water.
+    pit_boiling_c: Option<f64>, "°C";
     /// Wood.
     wood: Option<String>, "";
     /// Fuel burnt.

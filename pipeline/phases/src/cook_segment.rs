@@ -1,13 +1,13 @@
 //! The whole way for one cook: readings, card and events in, phases out.
 
 use crate::channels::{Channel, Channels};
-use crate::clean::{Exchange, ReadingUse};
+use crate::clean::{CleaningReport, Exchange, clean_core};
 use crate::error::PhasesError;
 use crate::lead::{LeadChoice, lead_channel};
-use crate::marks::{Marks, find_marks};
+use crate::marks::{Marks, find_marks, wrap_check};
 use crate::meats::{MeatComparison, compare};
 use crate::samples::OwnedSamples;
-use crate::segment::{CookCurves, SegmentOptions, Segmentation, segment};
+use crate::segment::{CookCurves, LONGEST_GAP_MS, SegmentOptions, Segmentation, segment};
 use cook::{Card, CookReadings, Event};
 
 /// One cook, segmented.
@@ -27,50 +27,8 @@ pub struct SegmentedCook {
     pub exchanges: Vec<Exchange>,
     /// Every other meat channel against the lead.
     pub others: Vec<MeatComparison>,
-}
-
-impl SegmentedCook {
-    /// What became of every reading of the lead and of the pit channel: for each channel of
-    /// `readings` one entry a reading, in their order.
-    pub fn reading_uses(&self, readings: &CookReadings) -> Vec<Vec<ReadingUse>> {
-        let bounds = &self.segmentation.bounds;
-        let cleaning = &self.segmentation.cleaning;
-        let exchanged = |name: &str, at_ms: i64| {
-            self.exchanges.iter().any(|exchange| {
-                (exchange.channels.0 == name || exchange.channels.1 == name)
-                    && (exchange.start_ms..exchange.end_ms).contains(&at_ms)
-            })
-        };
-        readings
-            .channels
-            .iter()
-            .map(|channel| {
-                let lead = channel.name == self.lead.name;
-                let pit = Some(&channel.name) == self.pit_channel.as_ref();
-                let known = |at_ms: i64| match (lead, pit) {
-                    (true, _) => cleaning.core_use(at_ms),
-                    (_, true) => cleaning.pit_use(at_ms),
-                    _ => ReadingUse::Outside,
-                };
-                channel
-                    .at_ms
-                    .iter()
-                    .zip(&channel.flag)
-                    .map(|(&at_ms, flag)| {
-                        if !(bounds.meat_on_ms..bounds.pull_ms).contains(&at_ms) {
-                            ReadingUse::Outside
-                        } else if !flag.usable() {
-                            ReadingUse::Impossible
-                        } else if exchanged(&channel.name, at_ms) {
-                            ReadingUse::Exchanged
-                        } else {
-                            known(at_ms)
-                        }
-                    })
-                    .collect()
-            })
-            .collect()
-    }
+    /// What cleaning did to the core after the pull.
+    pub rest_cleaning: CleaningReport,
 }
 
 /// Segments one cook from its readings, its card and its own events.
@@ -102,9 +60,16 @@ pub fn segment_cook(
         options.definition.finish_c,
     )?;
     let core = meats[lead.index].samples.view();
-    let marks = marks_of(&meats[lead.index])?;
+    let mut marks = marks_of(&meats[lead.index])?;
     let curves = CookCurves { core, pit: pit_samples, wraps_ms: &marks.wraps_ms };
     let segmentation = segment(&curves, &marks.bounds, options)?;
+    let unseen = wrap_check::without_sign(&marks, core, pit_samples, &segmentation.cleaning);
+    marks.problems.extend(unseen);
+    let mut rest_cleaning = CleaningReport::default();
+    if marks.bounds.pull_known {
+        let rest = core.within(marks.bounds.pull_ms, marks.bounds.end_ms + 1);
+        clean_core(rest, &[], LONGEST_GAP_MS, &mut rest_cleaning);
+    }
     let inside = pit_samples.within(marks.bounds.meat_on_ms, marks.bounds.pull_ms);
     let others = compare(&meats, lead.index, &segmentation, &options.definition);
     Ok(SegmentedCook {
@@ -115,5 +80,6 @@ pub fn segment_cook(
         segmentation,
         exchanges,
         others,
+        rest_cleaning,
     })
 }

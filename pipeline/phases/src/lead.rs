@@ -3,15 +3,51 @@
 use crate::channels::Channel;
 use crate::error::PhasesError;
 
+/// Why a meat channel is the lead.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum LeadReason {
+    /// The card names it.
+    ByCard,
+    /// It alone has readings in the cook.
+    OnlyOne,
+    /// It is the last to arrive at the finish.
+    LastToArrive,
+    /// None arrives at the finish, and it is the farthest from it.
+    Farthest {
+        /// Its highest reading, °C.
+        highest_c: f64,
+    },
+}
+
+impl LeadReason {
+    /// A short stable word for files and listings.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::ByCard => "by-card",
+            Self::OnlyOne => "only-one",
+            Self::LastToArrive => "last-to-arrive",
+            Self::Farthest { .. } => "farthest",
+        }
+    }
+
+    /// Its highest reading where that tells it, °C.
+    pub fn highest_c(self) -> Option<f64> {
+        match self {
+            Self::Farthest { highest_c } => Some(highest_c),
+            _ => None,
+        }
+    }
+}
+
 /// The lead meat channel and why it was chosen.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct LeadChoice {
     /// Its index in the slice given.
     pub index: usize,
     /// Its name.
     pub name: String,
-    /// Whether the card says so.
-    pub by_card: bool,
+    /// Why it was chosen.
+    pub reason: LeadReason,
     /// Why, as a sentence for people.
     pub because: String,
 }
@@ -38,7 +74,7 @@ pub fn lead_channel(
             Some(index) => Ok(LeadChoice {
                 index,
                 name: meat[index].name.clone(),
-                by_card: true,
+                reason: LeadReason::ByCard,
                 because: "The season sheet names it.".into(),
             }),
             None => Err(PhasesError::NoSuchChannel {
@@ -57,16 +93,23 @@ pub fn lead_channel(
     // The first of equals wins, so that the order of channels decides a tie.
     let last = arrivals.iter().rev().max_by(|a, b| a.1.order().cmp(&b.1.order()));
     let Some(&(index, arrival)) = last else { return Err(PhasesError::NoMeatChannel) };
-    let because = match (arrivals.len(), arrival) {
-        (1, _) => "It is the only meat channel with readings in this cook.".into(),
-        (n, Arrival::At(_)) => {
-            format!("Of {n} meat channels it is the last to arrive at {finish_c:.0} °C.")
+    let n = arrivals.len();
+    let (reason, because) = match arrival {
+        _ if n == 1 => {
+            (LeadReason::OnlyOne, "It is the only meat channel with readings in this cook.".into())
         }
-        (n, Arrival::Never { highest_c }) => format!(
-            "Of {n} meat channels it is the farthest from {finish_c:.0} °C: it never passed {highest_c:.1} °C."
+        Arrival::At(_) => (
+            LeadReason::LastToArrive,
+            format!("Of {n} meat channels it is the last to arrive at {finish_c:.0} °C."),
+        ),
+        Arrival::Never { highest_c } => (
+            LeadReason::Farthest { highest_c },
+            format!(
+                "Of {n} meat channels it is the farthest from {finish_c:.0} °C: it never passed {highest_c:.1} °C."
+            ),
         ),
     };
-    Ok(LeadChoice { index, name: meat[index].name.clone(), by_card: false, because })
+    Ok(LeadChoice { index, name: meat[index].name.clone(), reason, because })
 }
 
 #[derive(Clone, Copy)]
@@ -126,7 +169,7 @@ mod tests {
     fn the_cards_channel_wins_and_a_wrong_name_lists_what_there_is() {
         let channels = [channel("Flat", &[90.0, 91.0]), channel("Point", &[80.0, 81.0])];
         let lead = choose(&channels, Some(" flat ")).unwrap();
-        assert!(lead.by_card && lead.index == 0);
+        assert_eq!((lead.reason, lead.index), (LeadReason::ByCard, 0));
         let error = choose(&channels, Some("Neck")).unwrap_err();
         assert!(error.to_string().contains("Flat, Point"), "{error}");
     }
@@ -136,12 +179,13 @@ mod tests {
         let early = channel("A", &[80.0, 88.0, 89.0, 90.0, 91.0]);
         let late = channel("B", &[80.0, 95.0, 80.0, 88.5, 89.0]);
         let lead = choose(&[early.clone(), late], None).unwrap();
-        assert_eq!((lead.index, lead.by_card), (1, false));
+        assert_eq!((lead.index, lead.reason), (1, LeadReason::LastToArrive));
         assert!(lead.because.contains("last to arrive"));
         let never = channel("C", &[70.0; 5]);
         let nearly = channel("D", &[87.0; 5]);
         let lead = choose(&[nearly, early, never], None).unwrap();
         assert_eq!(lead.name, "C");
+        assert_eq!(lead.reason, LeadReason::Farthest { highest_c: 70.0 });
     }
 
     #[test]

@@ -10,6 +10,7 @@
 //! | [`calibration`] | corrections from ice and boiling tests |
 //! | [`channels`] | pit and meats of a cook, exchanged probes put right |
 //! | [`clean`] | which readings are used, and an account of those that are not |
+//! | [`flags`] | what cleaning made of the readings, stretch by stretch |
 //! | [`marks`] | meat-on, pull and slice: from card, events or log, with the source |
 //! | [`lead`] | which meat channel is the core |
 //! | [`meats`] | the other meat channels against the lead |
@@ -28,6 +29,7 @@ pub mod clean;
 pub mod cook_segment;
 pub mod definition;
 pub mod error;
+pub mod flags;
 pub mod heating;
 pub mod lead;
 pub mod marks;
@@ -38,18 +40,17 @@ pub mod sensitivity;
 pub mod stall_delay;
 
 pub use borrow::{BorrowedReference, borrow};
-pub use calibration::{Calibration, ProbeKind};
+pub use calibration::{Calibration, CalibrationSource, ProbeKind};
 pub use channels::{Channel, Channels};
-pub use clean::{
-    CleaningReport, DipBridged, Exchange, Gap, LidOpening, ReadingUse, SpikeRemoved, StuckRun,
-};
+pub use clean::{CleaningReport, DipBridged, Exchange, Gap, LidOpening, SpikeRemoved, StuckRun};
 pub use cook_segment::{SegmentedCook, segment_cook};
 pub use definition::{CookBounds, Judgement, NotJudged, Reference, judge};
 pub use error::PhasesError;
+pub use flags::{FlagKind, FlaggedStretch};
 pub use heating::{GridCurves, HeatingCurves};
-pub use lead::{LeadChoice, lead_channel};
+pub use lead::{LeadChoice, LeadReason, lead_channel};
 pub use marks::{FoundMark, MarkProblem, MarkSource, Marks, find_marks};
-pub use meats::MeatComparison;
+pub use meats::{MeatComparison, Unlike};
 pub use samples::{OwnedSamples, Samples};
 pub use segment::{BoundaryInterval, CookCurves, Interval, SegmentOptions, Segmentation, segment};
 pub use sensitivity::{MovedConstant, Sensitivity, StallSeen, sensitivity};

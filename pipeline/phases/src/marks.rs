@@ -7,6 +7,7 @@ use cook::{Event, EventKind, Mark, MarkTimes};
 use std::fmt;
 
 mod in_log;
+pub(crate) mod wrap_check;
 
 /// A card's pull at most this long after the last reading counts as the log's end: loggers
 /// are switched off when the meat comes off, some minutes either way. Common practice, no
@@ -85,6 +86,22 @@ pub enum MarkProblem {
         /// By how much it lies before that, ms.
         by_ms: i64,
     },
+    /// A wrap at or after the pull; it is not used where the pull is stated.
+    WrapAfterPull {
+        /// By how much, ms.
+        by_ms: i64,
+        /// Whether a sheet states the pull; else the log shows it.
+        pull_stated: bool,
+    },
+    /// The log shows nothing of a mark that it would show; the mark is used all the same.
+    NoSign {
+        /// Which mark.
+        mark: Mark,
+        /// How far to either side was looked, ms.
+        within_ms: i64,
+        /// How much later the log clearly shows one, ms; negative where earlier.
+        clear_by_ms: Option<i64>,
+    },
 }
 
 impl MarkProblem {
@@ -95,6 +112,20 @@ impl MarkProblem {
             Self::AfterLog { .. } => "mark-after-log",
             Self::Contradicted { .. } => "mark-contradicted",
             Self::OutOfOrder { .. } => "mark-out-of-order",
+            Self::WrapAfterPull { .. } => "wrap-after-pull",
+            Self::NoSign { .. } => "no-sign-of-mark",
+        }
+    }
+
+    /// Which mark it is about.
+    pub fn mark(&self) -> Mark {
+        match *self {
+            Self::LogBeginsLate { .. } => Mark::MeatOn,
+            Self::WrapAfterPull { .. } => Mark::Wrap,
+            Self::AfterLog { mark, .. }
+            | Self::Contradicted { mark, .. }
+            | Self::OutOfOrder { mark, .. }
+            | Self::NoSign { mark, .. } => mark,
         }
     }
 }
@@ -126,6 +157,33 @@ impl fmt::Display for MarkProblem {
                 minutes(by_ms),
                 follows.as_str()
             ),
+            Self::WrapAfterPull { by_ms, pull_stated: true } => write!(
+                f,
+                "`wrap` lies {:.0} min after `pull` and is not used: correct it in the sheet, or say in `hold_kind` that it was wrapped to rest.",
+                minutes(by_ms)
+            ),
+            Self::WrapAfterPull { by_ms, pull_stated: false } => write!(
+                f,
+                "`wrap` lies {:.0} min after the pull that the log shows: state the pull, or correct the wrap.",
+                minutes(by_ms)
+            ),
+            Self::NoSign { mark, within_ms, clear_by_ms } => {
+                let mark = mark.as_str();
+                write!(
+                    f,
+                    "The log shows nothing of `{mark}` within {:.0} min of the stated time: neither an opened lid nor a dip of the core. It is used as stated.",
+                    minutes(within_ms)
+                )?;
+                match clear_by_ms {
+                    Some(by_ms) => write!(
+                        f,
+                        " {:.0} min {} the lid opens and the core dips: check the time.",
+                        minutes(by_ms.abs()),
+                        if by_ms > 0 { "later" } else { "earlier" }
+                    ),
+                    None => Ok(()),
+                }
+            }
         }
     }
 }
@@ -139,7 +197,7 @@ pub struct Marks {
     pub pull: FoundMark,
     /// Slice, where the sheets say it.
     pub slice: Option<FoundMark>,
-    /// Every wrap, ms UTC, in order.
+    /// Every wrap that can be, ms UTC, in order.
     pub wraps_ms: Vec<i64>,
     /// What is odd about them.
     pub problems: Vec<MarkProblem>,
@@ -268,7 +326,9 @@ pub fn find_marks(
         pull_known,
         slice_known: slice.is_some() && pull_known,
     };
-    Ok(Marks { meat_on, pull, slice, wraps_ms: wraps(card, events), problems, bounds })
+    let stated = wraps(card, events);
+    let wraps_ms = wrap_check::possible(stated, &meat_on, &pull, log_end_ms, &mut problems);
+    Ok(Marks { meat_on, pull, slice, wraps_ms, problems, bounds })
 }
 
 /// A mark that the sheets state: the card's, else the first such event (for the pull and

@@ -4,6 +4,7 @@ use crate::channels::Channel;
 use crate::samples::Samples;
 use crate::segment::Segmentation;
 use cook::PhaseDefinition;
+use std::fmt;
 
 /// Other readings are compared with the lead's curve every so many ms (5 min).
 const EVERY_MS: i64 = 300_000;
@@ -14,6 +15,11 @@ const FEWEST: usize = 12;
 const ALIKE: f64 = 0.5;
 /// A raw piece's parts begin within this of each other, °C. Common practice, no source.
 const BEGIN_WITHIN_C: f64 = 15.0;
+/// Two probes in one raw piece that differ by this much from the beginning on, °C …
+const APART_C: f64 = 2.5;
+/// … by the same amount all along (the middle half of the differences spans at most this share of
+/// it), are not both true. Common practice, no source.
+const STEADY_SHARE: f64 = 0.5;
 /// A meat this near to the pit for most of a cook is a probe in the air, °C.
 const IN_AIR_C: f64 = 12.0;
 
@@ -24,15 +30,86 @@ pub struct MeatComparison {
     pub name: String,
     /// Mean of channel − lead from meat-on to the pull, °C.
     pub mean_difference_c: f64,
+    /// Channel − lead where the lead first reaches the finish, °C; `None` where it does not.
+    pub difference_at_finish_c: Option<f64>,
     /// When it arrives at the finish, min after the lead (negative: before); `None` where either
     /// does not arrive.
     pub finish_after_lead_min: Option<f64>,
     /// Correlation of its five-minute changes with the lead's below the stall; `None` where too
     /// little is seen.
     pub likeness: Option<f64>,
-    /// Why it reads unlike a probe in the same meat, as a sentence for people; `None` where it does
-    /// not.
-    pub unlike: Option<String>,
+    /// How it reads unlike a probe in the same meat; `None` where it does not.
+    pub unlike: Option<Unlike>,
+}
+
+/// How a channel reads unlike a probe in the lead's meat.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Unlike {
+    /// It follows the pit.
+    InAir,
+    /// It begins at another temperature than raw parts of one piece do.
+    BeginsApart {
+        /// Its first temperature less the lead's, °C.
+        by_c: f64,
+    },
+    /// It hardly warms while the lead does.
+    HardlyWarms,
+    /// It differs by the same amount all along: one of the two probes is off.
+    SteadyDifference {
+        /// The median difference from the lead, °C.
+        by_c: f64,
+    },
+    /// It does not warm when the lead does.
+    OtherCourse {
+        /// Correlation of the changes over the ramp.
+        correlation: f64,
+    },
+}
+
+impl Unlike {
+    /// A short stable word for files and listings.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::InAir => "in-air",
+            Self::BeginsApart { .. } => "begins-apart",
+            Self::HardlyWarms => "hardly-warms",
+            Self::SteadyDifference { .. } => "steady-difference",
+            Self::OtherCourse { .. } => "other-course",
+        }
+    }
+
+    /// The difference that tells it, °C.
+    pub fn by_c(self) -> Option<f64> {
+        match self {
+            Self::BeginsApart { by_c } | Self::SteadyDifference { by_c } => Some(by_c),
+            _ => None,
+        }
+    }
+}
+
+impl fmt::Display for Unlike {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::InAir => f.write_str("It follows the pit: its probe may be in the air."),
+            Self::BeginsApart { by_c } => write!(
+                f,
+                "It begins {:.0} °C {} than the lead: it may be in another piece of meat.",
+                by_c.abs(),
+                if *by_c > 0.0 { "hotter" } else { "colder" }
+            ),
+            Self::HardlyWarms => f.write_str("It hardly warms while the lead does."),
+            Self::SteadyDifference { by_c } => write!(
+                f,
+                "It reads {:.1} °C {} than the lead from the beginning to the end: one of the two probes is off, test both in ice.",
+                by_c.abs(),
+                if *by_c > 0.0 { "higher" } else { "lower" }
+            ),
+            Self::OtherCourse { correlation } => write!(
+                f,
+                "It does not warm when the lead does (correlation {correlation:.2} over the ramp)."
+            ),
+        }
+    }
 }
 
 /// Compares every other meat channel with the lead; those without readings in the cook are left out.
@@ -64,12 +141,14 @@ pub(crate) fn compare(
                 .zip(heating.first_reaches_ms(definition.finish_c))
                 .map(|(other, lead)| (other - lead) as f64 / 60_000.0);
             let likeness = likeness(&rows, definition.stall_from_c);
+            let at_finish = rows.iter().find(|row| row.lead >= definition.finish_c);
             Some(MeatComparison {
+                difference_at_finish_c: at_finish.map(|row| row.other - row.lead),
                 name: channel.name.clone(),
                 mean_difference_c: mean,
                 finish_after_lead_min,
                 likeness,
-                unlike: unlike(&channel.name, &rows, likeness),
+                unlike: unlike(&rows, likeness),
             })
         })
         .collect()
@@ -122,27 +201,36 @@ fn likeness(rows: &[Row], until_c: f64) -> Option<f64> {
     (aa > 0.0 && bb > 0.0).then(|| ab / (aa * bb).sqrt())
 }
 
-fn unlike(name: &str, rows: &[Row], likeness: Option<f64>) -> Option<String> {
+fn unlike(rows: &[Row], likeness: Option<f64>) -> Option<Unlike> {
     let near_pit = rows.iter().filter(|row| (row.pit - row.other).abs() < IN_AIR_C).count();
     let first = &rows[0];
     if near_pit * 2 > rows.len() {
-        return Some(format!("`{name}` follows the pit: its probe may be in the air."));
+        return Some(Unlike::InAir);
     }
     if (first.other - first.lead).abs() > BEGIN_WITHIN_C {
-        return Some(format!(
-            "`{name}` begins at {:.0} °C, the lead at {:.0} °C: it may be in another piece of meat.",
-            first.other, first.lead
-        ));
+        return Some(Unlike::BeginsApart { by_c: first.other - first.lead });
     }
     let rise = |pick: fn(&Row) -> f64| pick(&rows[rows.len() - 1]) - pick(first);
     if rise(|row| row.other) < 0.3 * rise(|row| row.lead) {
-        return Some(format!("`{name}` hardly warms while the lead does."));
+        return Some(Unlike::HardlyWarms);
     }
-    likeness.filter(|likeness| *likeness < ALIKE).map(|likeness| {
-        format!(
-            "`{name}` does not warm as the lead does (correlation {likeness:.2} over the ramp)."
-        )
-    })
+    if let Some(likeness) = likeness.filter(|likeness| *likeness < ALIKE) {
+        return Some(Unlike::OtherCourse { correlation: likeness });
+    }
+    steady_difference(rows).map(|by_c| Unlike::SteadyDifference { by_c })
+}
+
+/// The median difference where it is much the same all along, the raw beginning included. Parts of
+/// one piece begin alike and drift apart while they warm, each at its own depth.
+fn steady_difference(rows: &[Row]) -> Option<f64> {
+    let mut differences: Vec<f64> = rows.iter().map(|row| row.other - row.lead).collect();
+    let beginning = differences[0];
+    differences.sort_by(f64::total_cmp);
+    let at = |share: f64| differences[(share * (differences.len() - 1) as f64).round() as usize];
+    let median = at(0.5);
+    let steady = at(0.75) - at(0.25) <= STEADY_SHARE * median.abs();
+    let from_the_beginning = (beginning - median).abs() <= STEADY_SHARE * median.abs();
+    (median.abs() >= APART_C && steady && from_the_beginning).then_some(median)
 }
 
 #[cfg(test)]
@@ -163,14 +251,26 @@ mod tests {
         let rows = rows_of(|i| 6.0 + 0.022 * (i * i) as f64 * (1.0 - i as f64 / 125.0));
         let likeness = likeness(&rows, 55.0);
         assert!(likeness.is_some_and(|l| l > 0.9), "{likeness:?}");
-        assert_eq!(unlike("Point", &rows, likeness), None);
+        assert_eq!(unlike(&rows, likeness), None);
     }
 
     #[test]
     fn air_another_piece_and_a_dead_probe_are_said_to_be() {
-        let said = |rows: &[Row]| unlike("B", rows, likeness(rows, 55.0)).unwrap_or_default();
-        assert!(said(&rows_of(|i| 118.0 + (i % 3) as f64)).contains("in the air"));
-        assert!(said(&rows_of(|i| 45.0 + 0.5 * i as f64)).contains("another piece"));
-        assert!(said(&rows_of(|_| 6.0)).contains("hardly warms"));
+        let said = |rows: &[Row]| unlike(rows, likeness(rows, 55.0)).map(Unlike::as_str);
+        assert_eq!(said(&rows_of(|i| 118.0 + (i % 3) as f64)), Some("in-air"));
+        assert_eq!(said(&rows_of(|i| 45.0 + 0.5 * i as f64)), Some("begins-apart"));
+        assert_eq!(said(&rows_of(|_| 6.0)), Some("hardly-warms"));
+    }
+
+    #[test]
+    fn a_probe_that_is_off_by_the_same_all_along_is_said_to_be_and_another_depth_is_not() {
+        let course = |i: usize| 5.0 + 0.02 * (i * i) as f64 * (1.0 - i as f64 / 120.0);
+        let off = rows_of(|i| course(i) - 4.0 + 0.3 * (i % 2) as f64);
+        let found = unlike(&off, likeness(&off, 55.0));
+        let Some(Unlike::SteadyDifference { by_c }) = found else { panic!("{found:?}") };
+        assert!((by_c + 3.85).abs() < 0.2, "{by_c}");
+        // A point that warms faster: apart by 6 °C in the middle, alike at the beginning.
+        let deeper = rows_of(|i| course(i) + 6.0 * (i as f64 / 20.0).min(1.0));
+        assert_eq!(unlike(&deeper, likeness(&deeper, 55.0)), None);
     }
 }

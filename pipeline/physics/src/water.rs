@@ -1,7 +1,8 @@
 //! Water on its saturation line.
 
+use crate::air;
 use crate::error::{PhysicsError, within};
-use cook::Celsius;
+use cook::{Celsius, Metres};
 
 const KELVIN_AT_ZERO_CELSIUS: f64 = 273.15;
 
@@ -43,6 +44,15 @@ pub fn boiling_point(pressure_pa: f64) -> Result<Celsius, PhysicsError> {
         }
     }
     Ok(Celsius(1.0 / inverse_kelvin - KELVIN_AT_ZERO_CELSIUS))
+}
+
+/// Temperature at which water boils in the open at an altitude: [`boiling_point`] under
+/// [`air::standard_pressure`]. Weather moves it by some ±0.6 °C.
+///
+/// # Errors
+/// [`PhysicsError::OutOfRange`] outside −500 to 11 000 m.
+pub fn boiling_point_at(altitude: Metres) -> Result<Celsius, PhysicsError> {
+    boiling_point(air::standard_pressure(altitude)?)
 }
 
 /// Latent heat of vaporisation of water, J/kg.

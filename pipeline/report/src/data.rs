@@ -7,12 +7,16 @@
 //! never as zero.
 
 mod account;
+mod cleaning;
 mod cook;
 mod study;
 
 pub use account::{
     Caution, Counted, DataFile, ExcludedCook, InputHash, RefusedLog, RejectedRow, SourceAccount,
     Stamp, TextSection,
+};
+pub use cleaning::{
+    ChannelNote, ChannelPart, Cleaning, Correction, LeadReason, Stretch, StretchKind, Unlike,
 };
 pub use cook::{
     CardEntry, CardValue, ChannelRole, CookReport, Curve, CurvePoint, CurveSeries, EventNote, Mark,

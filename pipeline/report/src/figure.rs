@@ -7,6 +7,7 @@ mod canvas;
 mod curve;
 mod interval;
 mod scatter;
+mod stretches;
 mod strip;
 
 pub(crate) use bars::{bars, phase_key};

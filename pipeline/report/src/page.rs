@@ -3,6 +3,7 @@
 mod account;
 mod cautions;
 mod claims;
+mod cleaning;
 mod cook;
 mod cooks;
 mod methods;

@@ -1,6 +1,13 @@
 //! Numbers and findings in words: one place, so that a figure, a caption and a table say the same
 //! thing alike.
 
+mod cleaning;
+
+pub(crate) use cleaning::{
+    channel_sentences, correction, part, signs_sentence, stretch_action, stretch_sentence,
+    stretch_sign,
+};
+
 use cook::{PhaseKind, Units};
 
 use crate::data::{

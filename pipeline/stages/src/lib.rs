@@ -10,6 +10,7 @@
 //! all over a season folder and does again only what changed. Everything written carries
 //! the hash of what it was computed from, so the same input gives the same bytes.
 
+mod cleaning_rows;
 mod demo;
 mod error;
 mod export;
@@ -26,6 +27,7 @@ mod report_stage;
 mod run;
 mod schemas;
 mod segmenting;
+mod sensitivity_stage;
 mod stamps;
 mod study_stage;
 
@@ -42,5 +44,6 @@ pub use progress::{Progress, Silent};
 pub use report_stage::{ReportRequest, ReportSummary, report};
 pub use run::{RunSummary, run};
 pub use schemas::generated_schemas;
+pub use sensitivity_stage::{SensitivitySummary, phases_sensitivity};
 pub use store::{Column, Table, write_atomically};
 pub use study_stage::{StudyRequest, StudySource, StudySummary, study};

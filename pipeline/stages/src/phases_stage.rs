@@ -1,17 +1,18 @@
 //! Phases of every cook of a store; a cook whose input is the same keeps its rows.
 
+use crate::cleaning_rows::{self, cleaning_of, cleaning_unsegmented};
 use crate::error::StageError;
 use crate::export::iso_instant;
 use crate::hash::Fingerprint;
 use crate::progress::Progress;
-use crate::segmenting::{OwnReferences, events_by_cook, segment_record};
+use crate::segmenting::{OwnReferences, events_by_cook, options_for, segment_record};
 use crate::stamps::{PHASES_FROM, Stamps, tables_hash};
 use cook::{Event, PhaseKind, PhaseSpan, Season};
-use phases::{BorrowedReference, PhasesError, SegmentedCook};
+use phases::{BorrowedReference, PhasesError, SegmentedCook, segment_cook};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, HashMap};
 use std::path::Path;
-use store::{CookPhases, CookRecord, PhaseRow, Store, Table, TableName};
+use store::{CookCleaning, CookPhases, CookRecord, PhaseRow, Store, Table, TableName};
 
 /// What a stage over the cooks of a store did.
 #[derive(Debug, Clone)]
@@ -88,10 +89,37 @@ const LISTED: [&str; 9] = [
     "complete",
 ];
 
+/// What the store keeps of one segmented cook.
+#[derive(Clone)]
+struct Segmented {
+    phases: CookPhases,
+    cleaning: CookCleaning,
+}
+
+/// What the last run found of each cook. What cannot be read is made anew like what is missing.
+fn last_run(store: &Store) -> HashMap<String, Segmented> {
+    let mut cleaning: HashMap<String, CookCleaning> = store
+        .read_cleaning()
+        .unwrap_or_default()
+        .into_iter()
+        .map(|cook| (cook.cook.clone(), cook))
+        .collect();
+    store
+        .read_phases()
+        .unwrap_or_default()
+        .into_iter()
+        .filter_map(|phases| {
+            let cleaning = cleaning.remove(&phases.cook)?;
+            let both = phases.computed_from == cleaning.computed_from;
+            both.then(|| (phases.cook.clone(), Segmented { phases, cleaning }))
+        })
+        .collect()
+}
+
 /// A cook after the first pass.
 enum FirstPass {
     /// The rows of the last run hold.
-    Kept(Box<CookPhases>),
+    Kept(Box<Segmented>),
     /// It has a reference of its own (or cannot be segmented at all).
     Own,
     /// It needs a reference from others.
@@ -105,13 +133,7 @@ pub(crate) fn phases_of_store(
 ) -> Result<TableSummary, StageError> {
     let records = store.read_cooks()?;
     let events = events_by_cook(store.read_events()?);
-    // Phases that cannot be read are made anew like those that are missing.
-    let before: HashMap<String, CookPhases> = store
-        .read_phases()
-        .unwrap_or_default()
-        .into_iter()
-        .map(|cook| (cook.cook.clone(), cook))
-        .collect();
+    let before = last_run(store);
     let with_readings: Vec<&CookRecord> =
         records.iter().filter(|record| record.log_start_ms.is_some()).collect();
     let events_of = |record: &CookRecord| -> &[Event] {
@@ -127,11 +149,11 @@ pub(crate) fn phases_of_store(
         .par_iter()
         .map(|record| {
             if let Some(old) = before.get(&record.card.cook)
-                && old.k_ref_per_h.is_some()
-                && !old.k_ref_borrowed
-                && old.computed_from == hash_of(record, None)
+                && old.phases.k_ref_per_h.is_some()
+                && !old.phases.k_ref_borrowed
+                && old.phases.computed_from == hash_of(record, None)
             {
-                return Ok((FirstPass::Kept(Box::new(old.clone())), old.k_ref_per_h));
+                return Ok((FirstPass::Kept(Box::new(old.clone())), old.phases.k_ref_per_h));
             }
             let segmented = segment_record(store, record, events_of(record), season, 0, None)?;
             Ok(match segmented {
@@ -151,7 +173,7 @@ pub(crate) fn phases_of_store(
     }
 
     // Second pass: phases with intervals, where they do not hold already.
-    let second: Vec<(CookPhases, bool)> = with_readings
+    let second: Vec<(Segmented, bool)> = with_readings
         .par_iter()
         .zip(first)
         .map(|(record, (first, _))| {
@@ -164,38 +186,59 @@ pub(crate) fn phases_of_store(
                 FirstPass::Needs => references.borrowed_for(&record.card),
             };
             let hash = hash_of(record, borrowed.as_ref());
-            if let Some(old) = before.get(&record.card.cook).filter(|old| old.computed_from == hash)
-            {
+            let old = before.get(&record.card.cook);
+            if let Some(old) = old.filter(|old| old.phases.computed_from == hash) {
                 progress.step(&record.card.cook);
                 return Ok((old.clone(), false));
             }
             let draws = season.study.interval_draws;
-            let segmented =
-                segment_record(store, record, events_of(record), season, draws, borrowed)?;
+            let found =
+                segmented_anew(store, record, events_of(record), (season, draws), borrowed, hash)?;
             progress.step(&record.card.cook);
-            Ok((
-                match segmented {
-                    Ok(found) => cook_phases(record, &found, hash),
-                    Err(error) => unsegmented(record, &error, hash),
-                },
-                true,
-            ))
+            Ok((found, true))
         })
         .collect::<Result<_, StageError>>()?;
     progress.end();
 
     let computed = second.iter().filter(|(_, computed)| *computed).count();
-    let all: Vec<CookPhases> = second.into_iter().map(|(cook, _)| cook).collect();
-    let changed = store.write_phases(&all)?;
+    let (all, cleaning): (Vec<CookPhases>, Vec<CookCleaning>) =
+        second.into_iter().map(|(cook, _)| (cook.phases, cook.cleaning)).unzip();
+    let changed = store.write_phases(&all)? | store.write_cleaning(&cleaning)?;
     let tables = tables_hash(store, &PHASES_FROM);
-    let outputs = vec![store.table_path(TableName::Phases)];
+    let outputs = [TableName::Phases, TableName::Flags, TableName::Channels, TableName::Warnings];
+    let outputs = outputs.into_iter().map(|name| store.table_path(name)).collect();
+    let mut notes = notes(&all);
+    notes.extend(cleaning_rows::notes(&cleaning));
     Stamps::read(store).set("phases", String::new(), tables, outputs)?;
     Ok(TableSummary {
         table: store.read_table(TableName::Phases)?.select(&LISTED),
         computed,
         cooks: all.len(),
         changed,
-        notes: notes(&all),
+        notes,
+    })
+}
+
+fn segmented_anew(
+    store: &Store,
+    record: &CookRecord,
+    events: &[Event],
+    (season, draws): (&Season, u32),
+    borrowed: Option<BorrowedReference>,
+    hash: String,
+) -> Result<Segmented, StageError> {
+    let card = &record.card;
+    let readings = store.read_readings(&card.season, &card.cook)?;
+    let options = options_for(card, season, draws, borrowed);
+    Ok(match segment_cook(&readings, card, events, &options) {
+        Ok(found) => Segmented {
+            cleaning: cleaning_of(&readings, card, &found, hash.clone()),
+            phases: cook_phases(record, &found, hash),
+        },
+        Err(error) => Segmented {
+            cleaning: cleaning_unsegmented(&readings, card, hash.clone()),
+            phases: unsegmented(record, &error, hash),
+        },
     })
 }
 

@@ -29,10 +29,13 @@ pub struct ReportRequest {
 }
 
 /// What the store's tables hold, for the list of data files.
-const TABLES: [(TableName, &str); 7] = [
+const TABLES: [(TableName, &str); 10] = [
     (TableName::Cooks, "the cards, normalised"),
     (TableName::Events, "the events"),
     (TableName::Phases, "phases of every cook, with what they were judged against"),
+    (TableName::Flags, "what cleaning made of the readings, stretch by stretch"),
+    (TableName::Channels, "each cook's channels: part, correction, comparison with the lead"),
+    (TableName::Warnings, "what is odd about a cook: marks, exchanged channels, unlike probes"),
     (TableName::Measures, "one row of measures a cook"),
     (TableName::History, "each cook in steps of 10 min on the study clock"),
     (TableName::Rejected, "every row and cell that could not be used"),

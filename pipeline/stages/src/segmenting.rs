@@ -58,13 +58,23 @@ pub(crate) fn segment_record(
     borrowed: Option<BorrowedReference>,
 ) -> Result<Result<SegmentedCook, PhasesError>, StageError> {
     let readings = store.read_readings(&record.card.season, &record.card.cook)?;
-    let options = SegmentOptions {
+    let options = options_for(&record.card, season, draws, borrowed);
+    Ok(segment_cook(&readings, &record.card, events, &options))
+}
+
+/// How a cook of this season is segmented.
+pub(crate) fn options_for(
+    card: &Card,
+    season: &Season,
+    draws: u32,
+    borrowed: Option<BorrowedReference>,
+) -> SegmentOptions {
+    SegmentOptions {
         definition: season.phases,
         draws,
-        seed: seed_of(season.study.seed, &record.card.cook),
+        seed: seed_of(season.study.seed, &card.cook),
         borrowed,
-    };
-    Ok(segment_cook(&readings, &record.card, events, &options))
+    }
 }
 
 /// A seed of the cook's own, so that its draws do not depend on which cooks are there.

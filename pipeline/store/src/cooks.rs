@@ -38,7 +38,7 @@ macro_rules! mark {
     };
 }
 
-const FIELDS: [(&str, Access); 43] = [
+const FIELDS: [(&str, Access); 47] = [
     ("cook", Text(|c| Some(c.cook.clone()), |c, v| c.cook = v)),
     ("season", Text(|c| Some(c.season.clone()), |c, v| c.season = v)),
     ("fire", Text(|c| Some(c.fire.clone()), |c, v| c.fire = v)),
@@ -78,6 +78,10 @@ const FIELDS: [(&str, Access); 43] = [
     ("lead_channel", text!(lead_channel)),
     ("meat_offset_c", unit!(meat_offset, CelsiusDifference)),
     ("pit_offset_c", unit!(pit_offset, CelsiusDifference)),
+    ("meat_ice_c", unit!(meat_ice, Celsius)),
+    ("meat_boiling_c", unit!(meat_boiling, Celsius)),
+    ("pit_ice_c", unit!(pit_ice, Celsius)),
+    ("pit_boiling_c", unit!(pit_boiling, Celsius)),
     ("pit_setpoint_c", unit!(pit_setpoint, Celsius)),
     ("wood", text!(wood)),
     ("fuel_kg", unit!(fuel, Kilograms)),
@@ -262,6 +266,10 @@ mod tests {
             lead_channel: Some("Flat".into()),
             meat_offset: Some(CelsiusDifference(-0.4)),
             pit_offset: Some(CelsiusDifference(0.9)),
+            meat_ice: Some(Celsius(0.4)),
+            meat_boiling: Some(Celsius(99.2)),
+            pit_ice: Some(Celsius(-0.6)),
+            pit_boiling: Some(Celsius(101.0)),
             pit_setpoint: Some(Celsius(121.0)),
             wood: Some("oak".into()),
             fuel: Some(Kilograms(8.0)),

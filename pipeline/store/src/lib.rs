@@ -5,6 +5,8 @@
 //!   readings/season=<season>/<cook>.parquet   one file a cook, all channels
 //!   cooks.parquet  events.parquet             the sheets, normalised
 //!   phases.parquet measures.parquet           derived
+//!   flags.parquet channels.parquet            what cleaning made of the readings; their channels
+//!   warnings.parquet                          what is odd about a cook
 //!   history.parquet                           cook × 10 min on the study clock
 //!   rejected.parquet sources.parquet          what could not be used; how each log was read
 //! ```
@@ -18,6 +20,7 @@
 
 mod atomic;
 mod batch;
+mod cleaning;
 mod cooks;
 mod error;
 mod names;
@@ -30,6 +33,7 @@ mod tables;
 
 pub use atomic::write_atomically;
 pub use batch::ReadingsBatch;
+pub use cleaning::{ChannelRow, CookCleaning, FlagRow, WarningRow};
 pub use cooks::CookRecord;
 pub use error::StoreError;
 pub use names::{decode_name, encode_name};

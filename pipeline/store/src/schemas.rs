@@ -1,6 +1,7 @@
 //! The columns of the tables whose schema the store itself knows.
 
 use crate::Store;
+use crate::cleaning::{channels_to_table, flags_to_table, warnings_to_table};
 use crate::cooks::cooks_to_table;
 use crate::phases::phases_to_table;
 use crate::readings::readings_fields;
@@ -22,6 +23,9 @@ impl Store {
             ("cooks", cooks_to_table(&[])),
             ("events", events_to_table(&[])),
             ("phases", phases_to_table(&[])),
+            ("flags", flags_to_table(&[])),
+            ("channels", channels_to_table(&[])),
+            ("warnings", warnings_to_table(&[])),
             ("rejected", rejected_to_table(&[])),
             ("sources", sources_to_table(&[])),
         ] {

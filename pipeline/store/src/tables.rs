@@ -16,6 +16,12 @@ pub enum TableName {
     Events,
     /// Phases.
     Phases,
+    /// What cleaning made of the readings, stretch by stretch.
+    Flags,
+    /// Each cook's channels: part, correction, comparison with the lead.
+    Channels,
+    /// What is odd about a cook.
+    Warnings,
     /// Measures, one row a cook.
     Measures,
     /// Cook × 10 min on the study clock.
@@ -28,10 +34,13 @@ pub enum TableName {
 
 impl TableName {
     /// Every table.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 10] = [
         Self::Cooks,
         Self::Events,
         Self::Phases,
+        Self::Flags,
+        Self::Channels,
+        Self::Warnings,
         Self::Measures,
         Self::History,
         Self::Rejected,
@@ -44,6 +53,9 @@ impl TableName {
             Self::Cooks => "cooks",
             Self::Events => "events",
             Self::Phases => "phases",
+            Self::Flags => "flags",
+            Self::Channels => "channels",
+            Self::Warnings => "warnings",
             Self::Measures => "measures",
             Self::History => "history",
             Self::Rejected => "rejected",
@@ -57,7 +69,9 @@ impl TableName {
             Self::Cooks | Self::Events | Self::Rejected | Self::Sources => {
                 "cookstudy ingest --store DIR …"
             }
-            Self::Phases => "cookstudy phases --store DIR",
+            Self::Phases | Self::Flags | Self::Channels | Self::Warnings => {
+                "cookstudy phases --store DIR"
+            }
             Self::Measures | Self::History => "cookstudy measures --store DIR",
         }
     }

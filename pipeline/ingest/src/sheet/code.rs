@@ -42,6 +42,8 @@ pub enum SheetCode {
     AmbiguousNumber,
     /// A number that cannot be.
     OutOfRange,
+    /// An ice or boiling test that no usable probe gives.
+    ProbeTestFarOff,
     /// One quantity in two units, and they differ.
     UnitsDisagree,
     /// A wrap that is `none` by the card and one by the events.
@@ -69,7 +71,7 @@ const ROW_LEFT_OUT: &str = "The whole row was rejected.";
 
 impl SheetCode {
     /// Every code.
-    pub const ALL: [Self; 23] = [
+    pub const ALL: [Self; 24] = [
         Self::NoCook,
         Self::UnknownCook,
         Self::NoEvent,
@@ -88,6 +90,7 @@ impl SheetCode {
         Self::BadNumber,
         Self::AmbiguousNumber,
         Self::OutOfRange,
+        Self::ProbeTestFarOff,
         Self::UnitsDisagree,
         Self::WrapContradictsEvents,
         Self::FormulaError,
@@ -245,6 +248,13 @@ impl SheetCode {
                 "The other unit's column, a lost decimal point, or a negative weight.",
                 CELL_LEFT_OUT,
                 "Correct the number, or move it to the column of its unit.",
+            ),
+            Self::ProbeTestFarOff => (
+                "probe-test-far-off",
+                "a probe in melting ice reads within 8 °C (14 °F) of 0 °C (32 °F), in boiling water of the boiling point at the card's altitude",
+                "The other unit's column, ice and boiling exchanged, a test in ice without water, or a card without its altitude.",
+                "The cell was rejected and the probe is not corrected by it; the rest of the row was used.",
+                "Correct the number, fill in `altitude_m` or `altitude_ft`, or make the test anew: ice with a little water, stirred; water at a rolling boil.",
             ),
             Self::UnitsDisagree => (
                 "units-disagree",

@@ -11,9 +11,10 @@ use crate::error::{IngestError, Place};
 use crate::number;
 use cook::{
     Card, Celsius, CelsiusDifference, CookKind, EndReason, Kilograms, Metres, Millimetres,
-    RejectedRow, WrapMethod,
+    PROBE_TEST_WITHIN_C, RejectedRow, WrapMethod,
 };
 use jiff::tz::TimeZone;
+use physics::water;
 use std::path::Path;
 
 /// A column's number in two units must agree this closely, as a share: both are rounded.
@@ -111,6 +112,16 @@ fn card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card, Car
     let date = row.day.map(stated::date_text);
     let season = cells.text("season").or_else(|| Some(date.as_ref()?[..4].to_owned()));
     let positive = |value: f64| value > 0.0;
+    let altitude = cells
+        .either(
+            "altitude_m",
+            "altitude_ft",
+            |ft| Metres::from_feet(ft).value(),
+            |m| (-450.0..6000.0).contains(&m),
+            |a, b| (a - b).abs() <= 5.0,
+        )
+        .map(Metres);
+    let boils = water::boiling_point_at(altitude.unwrap_or(Metres(0.0))).unwrap_or(Celsius(100.0));
     let card = Card {
         cook,
         season: season.unwrap_or_else(|| "undated".to_owned()),
@@ -149,6 +160,10 @@ fn card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card, Car
         lead_channel: cells.text("lead_channel"),
         meat_offset: cells.offset("meat_offset"),
         pit_offset: cells.offset("pit_offset"),
+        meat_ice: cells.probe_test("meat_ice", Celsius(0.0)),
+        meat_boiling: cells.probe_test("meat_boiling", boils),
+        pit_ice: cells.probe_test("pit_ice", Celsius(0.0)),
+        pit_boiling: cells.probe_test("pit_boiling", boils),
         pit_setpoint: cells.temperature("pit_setpoint", (20.0, 400.0)),
         wood: cells.text("wood"),
         fuel: cells.weight("fuel", |value| value >= 0.0),
@@ -159,15 +174,7 @@ fn card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card, Car
                 _ => None,
             }
         }),
-        altitude: cells
-            .either(
-                "altitude_m",
-                "altitude_ft",
-                |ft| Metres::from_feet(ft).value(),
-                |m| (-450.0..6000.0).contains(&m),
-                |a, b| (a - b).abs() <= 5.0,
-            )
-            .map(Metres),
+        altitude,
         weather: cells.text("weather"),
         wrap_method: cells.text("wrap_method").and_then(|text| WrapMethod::parse(&text)),
         hold_kind: cells.text("hold_kind"),
@@ -358,6 +365,21 @@ impl<'s> CellReader<'s> {
         let fits = |value: f64| (range_c.0..=range_c.1).contains(&value);
         let agree = |a: f64, b: f64| (a - b).abs() <= TEMPERATURE_AGREEMENT_C;
         self.either(&format!("{stem}_c"), &format!("{stem}_f"), celsius, fits, agree).map(Celsius)
+    }
+
+    /// What a probe read where the truth is known; further off than a probe can be, the test is
+    /// rejected.
+    fn probe_test(&mut self, stem: &str, truth: Celsius) -> Option<Celsius> {
+        let read = self.temperature(stem, (-60.0, 160.0))?;
+        if (read.value() - truth.value()).abs() <= PROBE_TEST_WITHIN_C {
+            return Some(read);
+        }
+        for column in [format!("{stem}_c"), format!("{stem}_f")] {
+            if let Some(text) = self.text(&column) {
+                self.reject(&column, SheetCode::ProbeTestFarOff, &text);
+            }
+        }
+        None
     }
 
     fn offset(&mut self, stem: &str) -> Option<CelsiusDifference> {

@@ -66,6 +66,8 @@ const fn words(
     SheetColumn { name, kind: ColumnKind::Words(words), unit: None, meaning, example }
 }
 
+const BOILING_MEAT: &str = "What the meat probe read in boiling water at the card's altitude; a stated `meat_offset` goes before it";
+const BOILING_PIT: &str = "What the pit probe read in boiling water at the card's altitude; a stated `pit_offset` goes before it";
 const KINDS: &[&str] = &["practice", "contest"];
 const END_REASONS: &[&str] = &["finish", "tender", "out-of-time", "fire", "log-end", "unstated"];
 const EVENTS: &[&str] = &[
@@ -142,6 +144,14 @@ pub const SEASON_COLUMNS: &[SheetColumn] = &[
     ),
     number("pit_offset_c", "°C", "Added to every pit reading", "1"),
     number("pit_offset_f", "°F", "Added to every pit reading", "1.8"),
+    number("meat_ice_c", "°C", "What the meat probe read in melting ice", "0.4"),
+    number("meat_ice_f", "°F", "What the meat probe read in melting ice", "32.7"),
+    number("meat_boiling_c", "°C", BOILING_MEAT, "98.6"),
+    number("meat_boiling_f", "°F", BOILING_MEAT, "209.5"),
+    number("pit_ice_c", "°C", "What the pit probe read in melting ice", "-0.5"),
+    number("pit_ice_f", "°F", "What the pit probe read in melting ice", "31.1"),
+    number("pit_boiling_c", "°C", BOILING_PIT, "99.5"),
+    number("pit_boiling_f", "°F", BOILING_PIT, "211.1"),
     number("pit_setpoint_c", "°C", "Set-point of the pit", "121"),
     number("pit_setpoint_f", "°F", "Set-point of the pit", "250"),
     text("wood", "Wood", "oak"),

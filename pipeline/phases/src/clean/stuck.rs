@@ -25,7 +25,7 @@ const FAR_C: f64 = 15.0;
 pub struct StuckRun {
     /// First reading not used, ms UTC.
     pub start_ms: i64,
-    /// First reading used again, ms UTC, or the last one's instant where none is.
+    /// First reading used again, ms UTC; just after the last one where none is.
     pub end_ms: i64,
     /// The value, °C.
     pub temp_c: f64,
@@ -106,7 +106,7 @@ fn take_out(
             Some((from, far_off)) => {
                 runs.push(StuckRun {
                     start_ms: samples.at_ms[from],
-                    end_ms: samples.at_ms[end.min(samples.len() - 1)],
+                    end_ms: samples.at_ms.get(end).copied().unwrap_or(samples.at_ms[end - 1] + 1),
                     temp_c: value,
                     readings: end - from,
                     far_off,

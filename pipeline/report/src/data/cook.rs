@@ -4,6 +4,7 @@ use cook::PhaseKind;
 use serde::Serialize;
 
 use super::account::Counted;
+use super::cleaning::Cleaning;
 use crate::units::Quantity;
 
 /// One cook as the report shows it.
@@ -47,8 +48,10 @@ pub struct CookReport {
     pub curve: Option<Curve>,
     /// Readings kept, over all channels.
     pub readings: usize,
-    /// Flagged readings by flag, for instance `spike` or `bridged`.
+    /// Readings flagged while they were read, by flag, for instance `reordered`.
     pub flags: Vec<Counted>,
+    /// What was done to the readings.
+    pub cleaning: Cleaning,
     /// Rows of its logs that were rejected.
     pub rejected_rows: usize,
     /// What to be careful about in this cook, one sentence each.
@@ -169,7 +172,8 @@ pub enum CardValue {
     },
 }
 
-/// The readings of a cook, thinned for drawing.
+/// The readings of a cook that were used, thinned for drawing; those that were left out are in
+/// [`Cleaning`].
 #[derive(Debug, Clone, PartialEq, Serialize, Default)]
 pub struct Curve {
     /// One series per channel; the lead meat channel first.

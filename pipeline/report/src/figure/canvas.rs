@@ -47,10 +47,13 @@ pub(super) enum Pen {
     Zero,
     Matters,
     Interval,
+    Removed,
+    Track,
+    Missing,
 }
 
 impl Pen {
-    const ALL: [Self; 24] = [
+    const ALL: [Self; 27] = [
         Self::Grid,
         Self::Axis,
         Self::Tick,
@@ -75,6 +78,9 @@ impl Pen {
         Self::Zero,
         Self::Matters,
         Self::Interval,
+        Self::Removed,
+        Self::Track,
+        Self::Missing,
     ];
 
     /// The class in the stylesheet.
@@ -104,6 +110,9 @@ impl Pen {
             Self::Zero => "zero",
             Self::Matters => "matters",
             Self::Interval => "interval",
+            Self::Removed => "removed",
+            Self::Track => "track",
+            Self::Missing => "missing",
         }
     }
 
@@ -221,6 +230,12 @@ impl Canvas {
         self.push(format_args!(
             r#"<rect class="ground {class}" x="{x}" y="{y}" width="{width}" height="{height}"/>"#
         ));
+    }
+
+    /// A ring around a place in backend units.
+    pub(super) fn ring(&self, (x, y): BackendCoord, radius: i32, pen: Pen) {
+        let class = pen.class();
+        self.push(format_args!(r#"<circle class="{class}" cx="{x}" cy="{y}" r="{radius}"/>"#));
     }
 
     /// A line or an outline through places in backend units.

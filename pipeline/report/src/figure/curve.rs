@@ -7,6 +7,7 @@ use plotters::series::LineSeries;
 use super::axis::{Axis, Room, draw, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted, text_width};
 use super::phase_pen;
+use super::stretches::{Plot, draw_stretches};
 use crate::data::{ChannelRole, CookReport, Curve, CurveSeries, EventNote, Mark, MarkKind};
 use crate::units::{Quantity, number};
 use crate::words;
@@ -135,6 +136,17 @@ pub(crate) fn curve(
         } else {
             canvas.text((x + 30, y), Pen::Tick, Anchor::Start, &name);
         }
+    }
+
+    if large {
+        let edges = (left, right, top + 20, bottom - strip - 20);
+        let place = |min: f64, temp_c: f64| {
+            let shown = Quantity::Temperature.value(temp_c, units).clamp(y.from, y.to);
+            let (x, y) = chart.backend_coord(&(min, shown));
+            (x.clamp(edges.0, edges.1), y.clamp(edges.2, edges.3))
+        };
+        let plot = Plot { across: &across, place: &place, track: bottom - strip };
+        draw_stretches(&canvas, &report.cleaning, units, &plot);
     }
 
     let in_view = |event: &&EventNote| large && (x.from..=x.to).contains(&event.at_min);

@@ -4,7 +4,7 @@ use cook::Units;
 use maud::{Markup, html};
 
 use super::table::{Notes, numbers, table, text};
-use super::{Anchors, Numbering, cautions, cooks, figure, methods, shell};
+use super::{Anchors, Numbering, cautions, cleaning, cooks, figure, methods, shell};
 use crate::data::{CardEntry, CookReport, ReportData};
 use crate::figure::{CurveSize, curve, phase_key};
 use crate::units::{Quantity, count, number};
@@ -42,6 +42,7 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> S
                     (figure(&numbering, "large", &curve("fig-curve", cook, lines, units, CurveSize::Large), &html! {
                         (words::curve_sentence(cook, units))
                         " Thick: core; thin: pit; other meat dashed; the strip at the foot names the phases; upright lines are marks, short ticks at the top events. "
+                        (words::signs_sentence(&cook.cleaning))
                         (cooks::shown_points(cook, false))
                     }))
                 },
@@ -63,15 +64,8 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> S
             (card(cook, units, &numbering))
         }
         section id="readings" aria-labelledby="h-readings" {
-            h2 id="h-readings" { "Readings and rejects" }
-            p {
-                (words::plural(cook.readings, "reading")) " kept; "
-                (words::plural(cook.rejected_rows, "row")) " of its logs rejected. "
-                @if cook.flags.is_empty() { "No reading was flagged." } @else {
-                    @let flags: Vec<String> = cook.flags.iter().map(|f| format!("{} {}", count(f.count), f.label)).collect();
-                    "Flagged: " (words::listed(&flags)) "."
-                }
-            }
+            h2 id="h-readings" { "Readings and what was done to them" }
+            (cleaning::readings(cook, &data.phase_definition, units, &numbering))
         }
         section id="cautions" aria-labelledby="h-cautions" {
             h2 id="h-cautions" { "Cautions" }

@@ -57,7 +57,8 @@ pub(super) fn curves(cooks: &[CookReport], anchors: &Anchors, units: Units) -> M
     html! {
         p {
             "Thick: core. Thin: pit. The strip at the foot and the ground behind show the phases; upright lines are wrap \
-             and pull. Each curve keeps the lowest and the highest reading of every short run of readings, so no spike or dip is lost."
+             and pull. Each curve keeps the lowest and the highest used reading of every short run of readings; what was left out is shown on \
+             the cook’s own page."
             @if drawn.len() < with_curve {
                 " Drawn are the last " (count(drawn.len())) " of " (count(with_curve))
                 " cooks with a curve; the table below lists all of them."

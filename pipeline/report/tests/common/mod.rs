@@ -3,11 +3,12 @@
 
 use cook::{LineAccount, PhaseKind};
 use report::data::{
-    CardEntry, CardValue, Caution, ChannelRole, ClaimReport, CookReport, Counted, Curve,
-    CurvePoint, CurveSeries, Direction, Effect, EffectRow, EventNote, ExcludedCook, FittedLine,
-    GroupColumn, GroupRow, GroupTable, GroupValue, InputHash, LinePoint, Mark, MarkKind, Measures,
-    PhaseSpan, RefusedLog, RejectedRow, ReportData, Scatter, ScatterPoint, SourceAccount, Stamp,
-    Standing, Strip, StripGroup, StripPoint, Summary, SummaryRow, TextSection, Verdict,
+    CardEntry, CardValue, Caution, ChannelNote, ChannelPart, ChannelRole, ClaimReport, Cleaning,
+    CookReport, Correction, Counted, Curve, CurvePoint, CurveSeries, Direction, Effect, EffectRow,
+    EventNote, ExcludedCook, FittedLine, GroupColumn, GroupRow, GroupTable, GroupValue, InputHash,
+    LeadReason, LinePoint, Mark, MarkKind, Measures, PhaseSpan, RefusedLog, RejectedRow,
+    ReportData, Scatter, ScatterPoint, SourceAccount, Stamp, Standing, Stretch, StretchKind, Strip,
+    StripGroup, StripPoint, Summary, SummaryRow, TextSection, Verdict,
 };
 use report::units::{Covariate, Quantity};
 
@@ -126,9 +127,82 @@ fn judged() -> CookReport {
                 series("Grate", ChannelRole::Pit, &[(0.0, 110.0), (540.0, 122.0), (630.0, 60.0)]),
             ],
         }),
-        flags: vec![Counted { label: "out-of-range".into(), count: 2 }],
+        flags: vec![Counted { label: "reordered".into(), count: 2 }],
+        cleaning: cleaning(),
         rejected_rows: 1,
         ..cook("meadow-1", "2026-04-04", "a")
+    }
+}
+
+/// One stretch of each kind, and two meats.
+fn cleaning() -> Cleaning {
+    let stretch = |kind: StretchKind, start_min: f64, end_min: f64, temps: &[f64]| Stretch {
+        kind,
+        channel: "Flat".into(),
+        used_as: "Flat".into(),
+        start_min,
+        end_min,
+        start_local: format!("{:02}:{:02}", 6 + start_min as i64 / 60, start_min as i64 % 60),
+        readings: temps.len(),
+        size_c: None,
+        points: temps
+            .iter()
+            .enumerate()
+            .map(|(i, temp)| CurvePoint { min: start_min + 5.0 * i as f64, temp_c: Some(*temp) })
+            .collect(),
+    };
+    let on_pit = |kind, start_min, end_min| Stretch {
+        channel: "Grate".into(),
+        used_as: "Grate".into(),
+        readings: 2,
+        ..stretch(kind, start_min, end_min, &[])
+    };
+    Cleaning {
+        channels: vec![
+            ChannelNote {
+                name: "Flat".into(),
+                part: ChannelPart::Lead(LeadReason::LastToArrive),
+                readings: 63,
+                removed: 9,
+                correction: Correction::Tested {
+                    offset_c: -0.5,
+                    slope: 0.0,
+                    ice_c: Some(0.5),
+                    boiling_c: None,
+                },
+                ..ChannelNote::default()
+            },
+            ChannelNote {
+                name: "Point".into(),
+                part: ChannelPart::OtherMeat,
+                readings: 63,
+                mean_difference_c: Some(4.2),
+                difference_at_finish_c: Some(2.0),
+                finish_after_lead_min: Some(-40.0),
+                ..ChannelNote::default()
+            },
+            ChannelNote {
+                name: "Grate".into(),
+                part: ChannelPart::Pit,
+                readings: 63,
+                correction: Correction::Stated { offset_c: 1.0 },
+                ..ChannelNote::default()
+            },
+        ],
+        stretches: vec![
+            stretch(StretchKind::Impossible, 30.0, 30.0, &[400.0]),
+            Stretch { size_c: Some(25.0), ..stretch(StretchKind::Spike, 100.0, 100.0, &[56.0]) },
+            Stretch {
+                size_c: Some(-9.0),
+                ..stretch(StretchKind::WrapDip, 300.0, 310.0, &[61.0, 65.0, 68.0])
+            },
+            stretch(StretchKind::Stuck, 450.0, 465.0, &[76.0, 76.0, 76.0, 76.0]),
+            stretch(StretchKind::Unplugged, 500.0, 530.0, &[]),
+            Stretch { size_c: Some(-31.0), ..on_pit(StretchKind::LidOpen, 298.0, 312.0) },
+            Stretch { used_as: "Flat".into(), ..on_pit(StretchKind::Exchanged, 150.0, 190.0) },
+            on_pit(StretchKind::Gap, 560.0, 600.0),
+        ],
+        to_check: vec!["The log shows nothing of `wrap` within 15 min of the stated time.".into()],
     }
 }
 

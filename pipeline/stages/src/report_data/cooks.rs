@@ -1,5 +1,6 @@
 //! Each cook as the report shows it: curve, phases, marks, events, card, numbers.
 
+use super::cleaning::{UsedChannels, cleaning_report};
 use super::row::Row;
 use super::words::{name_of, quantity_of};
 use crate::error::StageError;
@@ -7,15 +8,11 @@ use crate::report_stage::page_file;
 use cook::{Card, CookReadings, Event, EventKind, PhaseKind, RejectedRow, Role};
 use jiff::tz::TimeZone;
 use report::data::{
-    CardEntry, CardValue, ChannelRole, CookReport, Counted, Curve, CurvePoint, CurveSeries,
-    EventNote, Mark, MarkKind, Measures, PhaseSpan,
+    CardEntry, CardValue, CookReport, Counted, EventNote, Mark, MarkKind, Measures, PhaseSpan,
 };
 use report::units::Quantity;
 use std::collections::BTreeMap;
-use store::{CookRecord, Store};
-
-/// A line is broken where readings are further apart than this.
-const GAP_MIN: f64 = 20.0;
+use store::{CookCleaning, CookRecord, Store};
 
 /// What the stages know of one cook.
 pub(super) struct CookParts<'a> {
@@ -24,6 +21,7 @@ pub(super) struct CookParts<'a> {
     pub(super) phases: Vec<Row<'a>>,
     pub(super) measures: Option<Row<'a>>,
     pub(super) rejected: &'a [RejectedRow],
+    pub(super) cleaning: Option<&'a CookCleaning>,
 }
 
 pub(super) fn local(ms: i64, zone: &TimeZone, format: &str) -> String {
@@ -49,6 +47,7 @@ pub(super) fn cook_report(
         Some(_) => Some(store.read_readings(&card.season, &card.cook)?),
         None => None,
     };
+    let used = readings.as_ref().map(|readings| UsedChannels::of(readings, card));
     let lead = first_phase.and_then(|row| row.text("lead_channel")).map(str::to_owned);
     // As an address: the file's own percent signs are written out.
     let own_page = format!("cooks/{}", page_file(&card.cook).replace('%', "%25"));
@@ -70,9 +69,18 @@ pub(super) fn cook_report(
         phases: parts.phases.iter().map(|row| phase_span(*row, meat_on_ms, zone)).collect(),
         marks: marks(parts, meat_on_ms, readings.as_ref(), lead.as_deref(), zone),
         events: parts.events.iter().map(|event| event_note(event, meat_on_ms, zone)).collect(),
-        curve: readings.as_ref().and_then(|r| curve(r, lead.as_deref(), meat_on_ms, card)),
+        curve: used
+            .as_ref()
+            .and_then(|used| used.curve(lead.as_deref(), meat_on_ms, parts.cleaning)),
         readings: readings.as_ref().map_or(0, CookReadings::len),
-        flags: flags(readings.as_ref(), first_phase.copied()),
+        flags: flags(readings.as_ref()),
+        cleaning: cleaning_report(
+            parts.cleaning,
+            readings.as_ref(),
+            used.as_ref(),
+            meat_on_ms,
+            zone,
+        ),
         rejected_rows: readings.as_ref().map_or(0, |readings| {
             parts.rejected.iter().filter(|r| readings.sources.contains(&r.source)).count()
         }),
@@ -81,7 +89,7 @@ pub(super) fn cook_report(
     })
 }
 
-fn minutes(from_ms: i64, to_ms: i64) -> f64 {
+pub(super) fn minutes(from_ms: i64, to_ms: i64) -> f64 {
     (to_ms - from_ms) as f64 / 60_000.0
 }
 
@@ -174,64 +182,12 @@ fn event_note(event: &Event, meat_on_ms: i64, zone: &TimeZone) -> EventNote {
     }
 }
 
-fn curve(
-    readings: &CookReadings,
-    lead: Option<&str>,
-    meat_on_ms: i64,
-    card: &Card,
-) -> Option<Curve> {
-    let mut series: Vec<CurveSeries> = readings
-        .channels
-        .iter()
-        .filter(|channel| !channel.is_empty())
-        .map(|channel| {
-            let (role, offset) = match channel.role {
-                Role::Meat if Some(channel.name.as_str()) == lead => {
-                    (ChannelRole::Core, card.meat_offset)
-                }
-                Role::Meat => (ChannelRole::Meat, card.meat_offset),
-                Role::Pit => (ChannelRole::Pit, card.pit_offset),
-                Role::Ambient => (ChannelRole::Ambient, None),
-                Role::Other => (ChannelRole::Other, None),
-            };
-            let offset = offset.map_or(0.0, cook::CelsiusDifference::value);
-            let mut points = Vec::with_capacity(channel.len());
-            let mut last: Option<f64> = None;
-            for ((at, temp), flag) in channel.at_ms.iter().zip(&channel.temp_c).zip(&channel.flag) {
-                let min = minutes(meat_on_ms, *at);
-                if last.is_some_and(|last| min - last > GAP_MIN) {
-                    points.push(CurvePoint { min, temp_c: None });
-                }
-                if flag.usable() {
-                    points.push(CurvePoint { min, temp_c: Some(f64::from(*temp) + offset) });
-                    last = Some(min);
-                }
-            }
-            CurveSeries::thinned(&channel.name, role, &points)
-        })
-        .collect();
-    series.sort_by_key(|s| match s.role {
-        ChannelRole::Core => 0,
-        ChannelRole::Meat => 1,
-        ChannelRole::Pit => 2,
-        ChannelRole::Ambient => 3,
-        ChannelRole::Other => 4,
-    });
-    (!series.is_empty()).then_some(Curve { series })
-}
-
-fn flags(readings: Option<&CookReadings>, phase: Option<Row<'_>>) -> Vec<Counted> {
+/// What ingest flagged and cleaning does not tell: readings put in order or retimed.
+fn flags(readings: Option<&CookReadings>) -> Vec<Counted> {
     let mut counts: BTreeMap<String, usize> = BTreeMap::new();
     for flag in readings.iter().flat_map(|r| &r.channels).flat_map(|c| &c.flag) {
         if *flag != cook::Flag::Good {
             *counts.entry(flag.as_str().to_owned()).or_default() += 1;
-        }
-    }
-    for (column, label) in
-        [("spikes", "spike removed"), ("dips", "probe dip bridged"), ("gaps", "gap in the log")]
-    {
-        if let Some(count) = phase.and_then(|row| row.int(column)).filter(|n| *n > 0) {
-            counts.insert(label.to_owned(), usize::try_from(count).unwrap_or(0));
         }
     }
     counts.into_iter().map(|(label, count)| Counted { label, count }).collect()
@@ -256,6 +212,11 @@ fn card_entries(card: &Card, zone: &TimeZone) -> Vec<CardEntry> {
         value.map(|value| CardValue::Number { value, quantity })
     };
     let instant = |ms: Option<i64>| ms.map(|ms| CardValue::Text(local(ms, zone, "%Y-%m-%d %H:%M")));
+    let tested =
+        |read: Option<cook::Celsius>| number(read.map(cook::Celsius::value), Quantity::Temperature);
+    let offset = |offset: Option<cook::CelsiusDifference>| {
+        number(offset.map(cook::CelsiusDifference::value), Quantity::TemperatureDifference)
+    };
     let plain = |decimals| Quantity::Plain { unit: String::new(), decimals };
     let mut entries = vec![
         ("Contest", text(&card.contest)),
@@ -271,6 +232,12 @@ fn card_entries(card: &Card, zone: &TimeZone) -> Vec<CardEntry> {
         ("Cooked weight", number(card.cooked_weight.map(cook::Kilograms::value), Quantity::Mass)),
         ("Served weight", number(card.served_weight.map(cook::Kilograms::value), Quantity::Mass)),
         ("Thickness", number(card.thickness.map(cook::Millimetres::value), Quantity::Length)),
+        ("Meat probe, correction", offset(card.meat_offset)),
+        ("Meat probe in ice", tested(card.meat_ice)),
+        ("Meat probe in boiling water", tested(card.meat_boiling)),
+        ("Pit probe, correction", offset(card.pit_offset)),
+        ("Pit probe in ice", tested(card.pit_ice)),
+        ("Pit probe in boiling water", tested(card.pit_boiling)),
         ("Set-point", number(card.pit_setpoint.map(cook::Celsius::value), Quantity::Temperature)),
         ("Target core", number(card.target_core.map(cook::Celsius::value), Quantity::Temperature)),
         ("Wood", text(&card.wood)),

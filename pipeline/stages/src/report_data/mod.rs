@@ -1,5 +1,6 @@
 //! Builds [`ReportData`] from the store's tables and a finished study.
 
+mod cleaning;
 mod cooks;
 pub(crate) mod row;
 mod study;
@@ -19,7 +20,7 @@ use report::data::{
 };
 use row::Row;
 use std::collections::{BTreeMap, BTreeSet};
-use store::{CookRecord, Store, Table, TableName};
+use store::{CookCleaning, CookRecord, Store, Table, TableName};
 
 /// Rejected rows shown in the report; the data folder has them all.
 const REJECTED_SHOWN: usize = 200;
@@ -31,6 +32,7 @@ pub(crate) struct StoreTables {
     pub(crate) phases: Table,
     pub(crate) measures: Table,
     pub(crate) rejected: Vec<RejectedRow>,
+    pub(crate) cleaning: Vec<CookCleaning>,
 }
 
 impl StoreTables {
@@ -41,6 +43,7 @@ impl StoreTables {
             phases: store.read_table(TableName::Phases)?,
             measures: store.read_table(TableName::Measures)?,
             rejected: store.read_rejected()?,
+            cleaning: store.read_cleaning()?,
         })
     }
 }
@@ -63,6 +66,8 @@ pub(crate) fn build(
         rows
     };
     let (phases, measures) = (by_cook(&tables.phases), by_cook(&tables.measures));
+    let cleaning: BTreeMap<&str, &CookCleaning> =
+        tables.cleaning.iter().map(|cook| (cook.cook.as_str(), cook)).collect();
     let refused: BTreeSet<&str> = tables
         .cooks
         .iter()
@@ -83,6 +88,7 @@ pub(crate) fn build(
                 phases: phases.get(cook).cloned().unwrap_or_default(),
                 measures: measures.get(cook).and_then(|rows| rows.first()).copied(),
                 rejected: &tables.rejected,
+                cleaning: cleaning.get(cook).copied(),
             }
         })
         .collect();
