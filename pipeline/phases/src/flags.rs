@@ -17,6 +17,9 @@ pub enum FlagKind {
     NoReading,
     /// Not used: a lone spike.
     Spike,
+    /// Not used: the edge of a sudden fall, of the pit under an opened lid or of a pulled probe. The
+    /// filter of spikes takes it for one.
+    Edge,
     /// Not used: the probe was moved near a stated wrap and reads low.
     WrapDip,
     /// Not used: the probe was pulled or moved and reads low.
@@ -35,10 +38,11 @@ pub enum FlagKind {
 
 impl FlagKind {
     /// Every kind.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::Impossible,
         Self::NoReading,
         Self::Spike,
+        Self::Edge,
         Self::WrapDip,
         Self::Dip,
         Self::Stuck,
@@ -54,6 +58,7 @@ impl FlagKind {
             Self::Impossible => "impossible",
             Self::NoReading => "no-reading",
             Self::Spike => "spike",
+            Self::Edge => "edge",
             Self::WrapDip => "wrap-dip",
             Self::Dip => "dip",
             Self::Stuck => "stuck",
@@ -75,6 +80,7 @@ impl FlagKind {
             Self::Impossible
             | Self::NoReading
             | Self::Spike
+            | Self::Edge
             | Self::WrapDip
             | Self::Dip
             | Self::Stuck => true,
@@ -103,6 +109,8 @@ pub struct FlaggedStretch {
     pub size_c: Option<f64>,
 }
 
+/// A spike this near to the beginning of a fall is its edge, ms (5 min).
+const EDGE_MS: i64 = 300_000;
 /// A gap in which other channels have at least this many readings is an unplugged probe …
 const FEWEST_OF_OTHERS: usize = 3;
 /// … if they span at least this share of it.
@@ -203,10 +211,14 @@ impl SegmentedCook {
 
 fn other_end<'a>(exchange: &'a Exchange, name: &'a str, at_ms: i64) -> &'a str {
     let (a, b) = &exchange.channels;
-    match (exchange.start_ms..exchange.end_ms).contains(&at_ms) {
-        true if name == a => b,
-        true if name == b => a,
-        _ => name,
+    if !(exchange.start_ms..exchange.end_ms).contains(&at_ms) {
+        name
+    } else if name == a {
+        b
+    } else if name == b {
+        a
+    } else {
+        name
     }
 }
 
@@ -250,7 +262,8 @@ impl<'a> Slot<'a> {
             }
             if let Ok(index) = spikes.binary_search_by_key(&at_ms, |spike| spike.at_ms) {
                 let spike = &spikes[index];
-                return Some((FlagKind::Spike, id(index), Some(spike.temp_c - spike.expected_c)));
+                let kind = if is_edge(report, at_ms) { FlagKind::Edge } else { FlagKind::Spike };
+                return Some((kind, id(index), Some(spike.temp_c - spike.expected_c)));
             }
             let dips = if self.is_pit { &[][..] } else { &report.dips[..] };
             let dip = dips.iter().position(|dip| (dip.start_ms..dip.end_ms).contains(&at_ms));
@@ -277,6 +290,13 @@ impl<'a> Slot<'a> {
             .into_iter()
             .flat_map(move |report| if is_pit { &report.pit_gaps } else { &report.core_gaps })
     }
+}
+
+/// Whether a lid opens or a dip begins at this instant or just after, or is under way.
+fn is_edge(report: &CleaningReport, at_ms: i64) -> bool {
+    let lids = report.lids.iter().map(|lid| (lid.start_ms, lid.end_ms));
+    let dips = report.dips.iter().map(|dip| (dip.start_ms, dip.end_ms));
+    lids.chain(dips).any(|(start_ms, end_ms)| (start_ms - EDGE_MS..end_ms).contains(&at_ms))
 }
 
 fn run_at(runs: &[StuckRun], at_ms: i64, far_off: bool) -> Option<usize> {

@@ -8,7 +8,7 @@ use std::path::PathBuf;
 
 use cook::{LineAccount, PhaseKind, Units};
 use report::data::{
-    CardEntry, CardValue, Caution, ChannelRole, ClaimReport, CookReport, Counted, Curve,
+    CardEntry, CardValue, Caution, ChannelRole, ClaimReport, Cleaning, CookReport, Counted, Curve,
     CurvePoint, CurveSeries, DataFile, Direction, Effect, EffectRow, EventNote, ExcludedCook,
     FittedLine, GroupColumn, GroupRow, GroupTable, GroupValue, InputHash, LinePoint, Mark,
     MarkKind, Measures, PhaseSpan, RefusedLog, RejectedRow, ReportData, Scatter, ScatterPoint,
@@ -252,6 +252,7 @@ fn one_cook(i: usize) -> CookReport {
         }),
         readings: core_readings.len() + pit_readings.len(),
         flags: vec![Counted { label: "out-of-range".into(), count: i % 4 }],
+        cleaning: Cleaning::default(),
         rejected_rows: i % 3,
         cautions: if log_ends_early {
             vec!["The log ends while the meat is still on: what happened to the food after that is not known here.".into()]

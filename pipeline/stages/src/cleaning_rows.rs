@@ -1,6 +1,6 @@
 //! What the phases stage found out about a cook's readings, as rows of the store.
 
-use cook::{Card, Role};
+use cook::{Card, Mark, Role};
 use phases::{Calibration, CalibrationSource, MarkProblem, ProbeKind, SegmentedCook};
 use std::collections::BTreeMap;
 use store::{ChannelRow, CookCleaning, FlagRow, WarningRow};
@@ -109,7 +109,11 @@ fn channels(
 
 /// Marks that were doubted, channels that were exchanged, meats that read unlike the lead.
 fn warnings(found: &SegmentedCook) -> Vec<WarningRow> {
-    let marks = found.marks.problems.iter().map(|problem: &MarkProblem| WarningRow {
+    // A logger is switched off at the pull more often than not: a later slice is nothing odd.
+    let is_odd = |problem: &&MarkProblem| {
+        !matches!(problem, MarkProblem::AfterLog { mark: Mark::Slice, .. })
+    };
+    let marks = found.marks.problems.iter().filter(is_odd).map(|problem| WarningRow {
         code: problem.as_str().into(),
         about: problem.mark().as_str().into(),
         sentence: problem.to_string(),

@@ -111,6 +111,18 @@ fn removed_readings_of_an_exchanged_stretch_stand_where_they_were_logged() {
 }
 
 #[test]
+fn the_edge_of_a_fall_is_not_called_a_spike() {
+    let mut readings = polluted();
+    // A lid for a moment: the pit is back within a few minutes, its first reading far below.
+    for (minute, depth) in [(350, 40.0), (351, 12.0), (352, 8.0), (353, 5.0), (354, 3.0)] {
+        readings.channels[0].temp_c[minute] -= depth;
+    }
+    let flags = segmented(&readings).flags(&readings);
+    let at = |kind: FlagKind| flags.iter().any(|f| f.kind == kind && f.start_ms == 350 * MINUTE);
+    assert!(at(FlagKind::Edge) && !at(FlagKind::Spike), "{flags:#?}");
+}
+
+#[test]
 fn a_clean_log_has_no_flags() {
     let mut readings = polluted();
     for channel in &mut readings.channels {

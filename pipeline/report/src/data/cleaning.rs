@@ -15,6 +15,8 @@ pub enum StretchKind {
     NoReading,
     /// Left out: a lone spike.
     Spike,
+    /// Left out: the edge of a sudden fall, of the pit under an opened lid or of a pulled probe.
+    Edge,
     /// Left out: the probe was moved near a stated wrap and reads low.
     WrapDip,
     /// Left out: the probe was pulled or moved and reads low.
@@ -33,10 +35,11 @@ pub enum StretchKind {
 
 impl StretchKind {
     /// Every kind, in the order to list them.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::Impossible,
         Self::NoReading,
         Self::Spike,
+        Self::Edge,
         Self::WrapDip,
         Self::Dip,
         Self::Stuck,
@@ -52,6 +55,7 @@ impl StretchKind {
             Self::Impossible => "impossible",
             Self::NoReading => "no-reading",
             Self::Spike => "spike",
+            Self::Edge => "edge",
             Self::WrapDip => "wrap-dip",
             Self::Dip => "dip",
             Self::Stuck => "stuck",

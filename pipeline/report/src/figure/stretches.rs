@@ -45,6 +45,10 @@ fn signs(canvas: &Canvas, stretch: &Stretch, plot: &Plot<'_>) {
                 canvas.path([(x - HALF, y - HALF), (x + HALF, y + HALF)], Pen::Removed, false);
                 canvas.path([(x - HALF, y + HALF), (x + HALF, y - HALF)], Pen::Removed, false);
             }
+            StretchKind::Edge => {
+                canvas.path([(x - HALF, y), (x + HALF, y)], Pen::Removed, false);
+                canvas.path([(x, y - HALF), (x, y + HALF)], Pen::Removed, false);
+            }
             StretchKind::WrapDip | StretchKind::Dip => canvas.ring((x, y), HALF, Pen::Removed),
             StretchKind::Stuck => canvas.path(
                 [

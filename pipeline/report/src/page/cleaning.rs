@@ -29,12 +29,21 @@ pub(super) fn readings(
         }
         @if !cleaning.to_check.is_empty() {
             h3 { "To check" }
-            ul { @for sentence in &cleaning.to_check { li { (sentence) } } }
+            ul { @for sentence in &cleaning.to_check { li { (with_names(sentence)) } } }
         }
         h3 { "Channels" }
         (channels(cleaning, definition, units, numbering))
         h3 { "Cleaning" }
         (actions(cleaning, units, numbering))
+    }
+}
+
+/// A sentence in which names stand between grave accents.
+fn with_names(sentence: &str) -> Markup {
+    html! {
+        @for (place, part) in sentence.split('`').enumerate() {
+            @if place % 2 == 1 { code { (part) } } @else { (part) }
+        }
     }
 }
 

@@ -12,6 +12,7 @@ pub(crate) fn stretch_action(kind: StretchKind) -> &'static str {
         StretchKind::Impossible => "impossible value left out",
         StretchKind::NoReading => "number for “no reading” left out",
         StretchKind::Spike => "spike left out",
+        StretchKind::Edge => "edge of a sudden fall left out",
         StretchKind::WrapDip => "dip at a wrap bridged",
         StretchKind::Dip => "dip of a moved probe bridged",
         StretchKind::Stuck => "stuck probe left out",
@@ -27,6 +28,7 @@ pub(crate) fn stretch_sign(kind: StretchKind) -> &'static str {
     match kind {
         StretchKind::Impossible | StretchKind::NoReading => "▽",
         StretchKind::Spike => "×",
+        StretchKind::Edge => "+",
         StretchKind::WrapDip | StretchKind::Dip => "○",
         StretchKind::Stuck => "□",
         StretchKind::Exchanged => "⋀⋀⋀",
@@ -40,7 +42,8 @@ pub(crate) fn stretch_sign(kind: StretchKind) -> &'static str {
 fn sign_in_words(kind: StretchKind) -> &'static str {
     match kind {
         StretchKind::Impossible | StretchKind::NoReading => "triangles: impossible values",
-        StretchKind::Spike => "crosses: spikes",
+        StretchKind::Spike => "slanted crosses: spikes",
+        StretchKind::Edge => "upright crosses: edges of sudden falls",
         StretchKind::WrapDip | StretchKind::Dip => "rings: dips of a moved probe",
         StretchKind::Stuck => "squares: a stuck probe",
         StretchKind::Exchanged => "a zigzag: exchanged probes, put right",
@@ -304,6 +307,8 @@ mod tests {
         };
         assert_eq!(signs_sentence(&of(&[])), "");
         let said = signs_sentence(&of(&[StretchKind::Spike, StretchKind::LidOpen]));
-        assert!(said.contains("crosses") && said.contains("roof") && !said.contains("squares"));
+        assert!(
+            said.contains("slanted crosses") && said.contains("roof") && !said.contains("squares")
+        );
     }
 }

@@ -13,7 +13,7 @@ use store::{ChannelRow, CookCleaning, FlagRow};
 /// A line is broken where readings are further apart than this.
 const GAP_MIN: f64 = 20.0;
 /// Signs drawn of one stretch at most.
-const SIGNS: usize = 25;
+const SIGNS: usize = 12;
 /// Codes of warnings that the table of channels tells.
 const OF_CHANNELS: &str = "probe-";
 
@@ -89,6 +89,23 @@ impl UsedChannels {
         });
         (!series.is_empty()).then_some(Curve { series })
     }
+}
+
+/// The readings of a channel that were used, at most ten minutes from an instant: the nearest, °C.
+pub(super) fn used_near(
+    used: &UsedChannels,
+    cleaning: Option<&CookCleaning>,
+    name: &str,
+    at_ms: i64,
+) -> Option<f64> {
+    const NEAR_MS: i64 = 600_000;
+    let removed = removed(cleaning, name);
+    used.points(name)
+        .iter()
+        .filter(|(ms, _)| (ms - at_ms).abs() <= NEAR_MS)
+        .filter(|(ms, _)| !removed.iter().any(|span| (span.0..=span.1).contains(ms)))
+        .min_by_key(|(ms, _)| (ms - at_ms).abs())
+        .map(|(_, temp_c)| *temp_c)
 }
 
 /// Stretches left out of what is drawn as `name`, by time.
@@ -265,6 +282,7 @@ fn unlike(channel: &ChannelRow) -> Option<Unlike> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use phases::Unlike as Found;
 
     #[test]
     fn every_kind_of_flag_and_every_word_of_a_channel_is_known_to_the_report() {
@@ -274,12 +292,11 @@ mod tests {
                 Some(kind.as_str())
             );
         }
-        let row = |unlike: phases::Unlike| ChannelRow {
+        let row = |unlike: Found| ChannelRow {
             unlike: Some(unlike.as_str().into()),
             unlike_by_c: unlike.by_c(),
             ..ChannelRow::default()
         };
-        use phases::Unlike as Found;
         let found = [
             (Found::InAir, Unlike::InAir),
             (Found::BeginsApart { by_c: 20.0 }, Unlike::BeginsApart(20.0)),

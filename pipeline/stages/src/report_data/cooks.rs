@@ -1,11 +1,11 @@
 //! Each cook as the report shows it: curve, phases, marks, events, card, numbers.
 
-use super::cleaning::{UsedChannels, cleaning_report};
+use super::cleaning::{UsedChannels, cleaning_report, used_near};
 use super::row::Row;
 use super::words::{name_of, quantity_of};
 use crate::error::StageError;
 use crate::report_stage::page_file;
-use cook::{Card, CookReadings, Event, EventKind, PhaseKind, RejectedRow, Role};
+use cook::{Card, CookReadings, Event, EventKind, PhaseKind, RejectedRow};
 use jiff::tz::TimeZone;
 use report::data::{
     CardEntry, CardValue, CookReport, Counted, EventNote, Mark, MarkKind, Measures, PhaseSpan,
@@ -67,7 +67,7 @@ pub(super) fn cook_report(
         card: card_entries(card, zone),
         measures: parts.measures.map(measures).unwrap_or_default(),
         phases: parts.phases.iter().map(|row| phase_span(*row, meat_on_ms, zone)).collect(),
-        marks: marks(parts, meat_on_ms, readings.as_ref(), lead.as_deref(), zone),
+        marks: marks(parts, meat_on_ms, used.as_ref(), lead.as_deref(), zone),
         events: parts.events.iter().map(|event| event_note(event, meat_on_ms, zone)).collect(),
         curve: used
             .as_ref()
@@ -117,26 +117,13 @@ fn phase_span(row: Row<'_>, meat_on_ms: i64, zone: &TimeZone) -> PhaseSpan {
 fn marks(
     parts: &CookParts<'_>,
     meat_on_ms: i64,
-    readings: Option<&CookReadings>,
+    used: Option<&UsedChannels>,
     lead: Option<&str>,
     zone: &TimeZone,
 ) -> Vec<Mark> {
     let row = parts.phases.first();
     let card = &parts.record.card;
-    let core = readings.and_then(|r| {
-        r.channels.iter().find(|c| c.role == Role::Meat && Some(c.name.as_str()) == lead)
-    });
-    let core_at = |ms: i64| {
-        let core = core?;
-        let after = core.at_ms.partition_point(|at| *at < ms);
-        let nearest = [after.checked_sub(1), Some(after)]
-            .into_iter()
-            .flatten()
-            .filter(|i| *i < core.len())
-            .min_by_key(|i| (core.at_ms[*i] - ms).abs())?;
-        // A reading from further away says nothing of the mark.
-        ((core.at_ms[nearest] - ms).abs() <= 600_000).then(|| f64::from(core.temp_c[nearest]))
-    };
+    let core_at = |ms: i64| used_near(used?, parts.cleaning, lead?, ms);
     let mark = |kind: MarkKind, at_ms: i64, from: &str, detail: Option<String>| Mark {
         kind,
         at_min: minutes(meat_on_ms, at_ms),
