@@ -20,6 +20,7 @@
 //! | [`Logistic`] | logistic regression with weights; standard errors from the model, sandwich or clustered; Firth's penalty | Cox 1958; Firth 1993; Heinze & Schemper 2002 |
 //! | [`Ordinal`] | proportional-odds regression of scores; test of proportional odds | `McCullagh` 1980; Brant 1990 |
 //! | [`QuantileRegression`] | regression of a quantile, exact; rank-inversion intervals; sandwich and bootstrap errors | Koenker & Bassett 1978; Koenker & d'Orey 1987; Koenker 1994; Hendricks & Koenker 1992 |
+//! | [`clone_censor_weight`] | restricted means and incidences under strategies that people were free to follow or not, by cloning, artificial censoring and weighting; bootstrap over clusters | Hernán & Robins 2016; Cain et al. 2010; Maringe et al. 2020; Robins & Finkelstein 2000 |
 //! | [`describe`] | mean, standard deviation, median, quantiles (type 7), median absolute deviation | Hyndman & Fan 1996; Hampel 1974 |
 //! | [`Smoother`] | value and slope, with variances, of an irregular, noisy, spiky or rounded series | Wahba 1978; Kohn & Ansley 1987; de Jong 1989; Carter & Kohn 1994; Minka 2001; Lange, Little & Taylor 1989 |
 //! | [`rank`] | rank-sum and signed-rank tests, exact given ties; Hodges–Lehmann, Theil–Sen, Cliff's delta with intervals; Kruskal–Wallis | Wilcoxon 1945; Mann & Whitney 1947; Hodges & Lehmann 1963; Sen 1968; Cliff 1993 |
@@ -47,6 +48,7 @@
 
 pub mod bootstrap;
 mod censored;
+pub mod clone_censor_weight;
 pub mod comparisons;
 pub mod conformal;
 pub mod describe;

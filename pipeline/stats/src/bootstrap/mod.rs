@@ -224,7 +224,7 @@ fn require_rows(rows: usize) -> Result<(), StatsError> {
 }
 
 /// Fills `drawn` with positions below its length.
-fn draw(random: &mut ChaCha8Rng, drawn: &mut [usize]) {
+pub(crate) fn draw(random: &mut ChaCha8Rng, drawn: &mut [usize]) {
     // Through u32, for the numbers drawn must not depend on the machine.
     let end = drawn.len() as u32;
     for row in drawn {

@@ -12,17 +12,17 @@ const MOST_STEPS: usize = 500;
 /// bear on it have fitted probabilities within about 1e-10 of zero or one.
 const FLAT: f64 = 1e-10;
 
-pub(super) struct Binomial<'a> {
+pub(crate) struct Binomial<'a> {
     /// Row by row, one value a term.
-    rows: Vec<f64>,
+    rows: &'a [f64],
     terms: usize,
     outcome: &'a [bool],
     weights: &'a [f64],
     total: f64,
 }
 
-pub(super) struct Maximum {
-    pub(super) parameters: DVector<f64>,
+pub(crate) struct Maximum {
+    pub(crate) parameters: DVector<f64>,
     pub(super) fitted: Vec<f64>,
     pub(super) log_likelihood: f64,
     /// With the penalty: half ln |information|.
@@ -32,7 +32,7 @@ pub(super) struct Maximum {
 }
 
 /// The parameters reached when the likelihood went flat, and the last step.
-pub(super) struct Failure {
+pub(crate) struct Failure {
     parameters: DVector<f64>,
     step: DVector<f64>,
 }
@@ -78,16 +78,24 @@ struct State {
     half_ln_information: f64,
 }
 
-impl<'a> Binomial<'a> {
-    pub(super) fn new(basis: &Orthogonal, outcome: &'a [bool], weights: &'a [f64]) -> Self {
-        let terms = basis.len();
-        let root = (outcome.len() as f64).sqrt();
-        let mut rows = vec![0.0; terms * outcome.len()];
-        for (column, q) in basis.q.iter().enumerate() {
-            for (row, value) in q.iter().enumerate() {
-                rows[row * terms + column] = value.value() * root;
-            }
+/// The columns Q√n of a basis, row by row, one value a term.
+pub(crate) fn scaled_rows(basis: &Orthogonal) -> Vec<f64> {
+    let terms = basis.len();
+    let n = basis.q.first().map_or(0, Vec::len);
+    let root = (n as f64).sqrt();
+    let mut rows = vec![0.0; terms * n];
+    for (column, q) in basis.q.iter().enumerate() {
+        for (row, value) in q.iter().enumerate() {
+            rows[row * terms + column] = value.value() * root;
         }
+    }
+    rows
+}
+
+impl<'a> Binomial<'a> {
+    /// `rows` as [`scaled_rows`] gives them.
+    pub(crate) fn new(rows: &'a [f64], outcome: &'a [bool], weights: &'a [f64]) -> Self {
+        let terms = rows.len() / outcome.len().max(1);
         Self { rows, terms, outcome, weights, total: weights.iter().sum() }
     }
 
@@ -177,8 +185,16 @@ impl<'a> Binomial<'a> {
         })
     }
 
-    pub(super) fn maximum(&self, firth: bool) -> Result<Maximum, Failure> {
-        let k = self.terms;
+    pub(crate) fn maximum(&self, firth: bool) -> Result<Maximum, Failure> {
+        self.maximum_from(DVector::zeros(self.terms), firth)
+    }
+
+    /// The maximum, sought from parameters that may be near it.
+    pub(crate) fn maximum_from(
+        &self,
+        start: DVector<f64>,
+        firth: bool,
+    ) -> Result<Maximum, Failure> {
         let objective = |state: &State| {
             state.log_likelihood + if firth { state.half_ln_information } else { 0.0 }
         };
@@ -186,7 +202,6 @@ impl<'a> Binomial<'a> {
             parameters: parameters.clone(),
             step: step.clone(),
         };
-        let start = DVector::zeros(k);
         let Some(mut state) = self.state(start.clone(), firth) else {
             return Err(lost(&start, &start));
         };

@@ -1,6 +1,6 @@
 //! Logistic regression, with weights, robust errors and Firth's penalty.
 
-mod maximum;
+pub(crate) mod maximum;
 
 use crate::design::Design;
 use crate::double_double::DoubleDouble;
@@ -8,7 +8,7 @@ use crate::error::{StatsError, require_length};
 use crate::estimates::{Estimate, Estimates, Interval};
 use crate::likelihood_errors::{LikelihoodErrors, Middle, logistic, weights_or_ones};
 use crate::orthogonal::Orthogonal;
-use maximum::Binomial;
+use maximum::{Binomial, scaled_rows};
 
 /// Settings of [`Logistic::fit`].
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -126,7 +126,8 @@ impl Logistic {
         }
         let basis = Orthogonal::new(design)?;
         let root = (n as f64).sqrt();
-        let binomial = Binomial::new(&basis, outcome, &weights);
+        let rows = scaled_rows(&basis);
+        let binomial = Binomial::new(&rows, outcome, &weights);
         let maximum = binomial
             .maximum(options.firth)
             .map_err(|failure| failure.into_error(&binomial, design, &basis))?;

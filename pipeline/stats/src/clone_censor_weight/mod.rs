@@ -1,0 +1,207 @@
+//! What would come of a strategy, from subjects who were free to follow it or not.
+//!
+//! Who starts a treatment late has lived long enough to do so, and often starts it because of how
+//! things were going. To set the early against the late as they turned out is wrong twice over
+//! (immortal time; confounding by what happened on the way). **Clone, censor, weight**: every
+//! subject is copied into every strategy that is compared; a copy is censored in the period in
+//! which its subject does something the strategy forbids; and copies that stay are weighted by the
+//! inverse of the probability, given their history up to then, of having stayed, so that they stand
+//! for those who left. The weighted survival curve is that of all subjects under the strategy if
+//! the history holds everything that decides both on staying and on the outcome, if everybody could
+//! have followed the strategy, and if the models of the decisions are right.
+//!
+//! Hernán & Robins (2016), American Journal of Epidemiology 183, 758–764; Cain et al. (2010),
+//! International Journal of Biostatistics 6(2), article 18; Maringe et al. (2020), International
+//! Journal of Epidemiology 49, 1719–1729; inverse probability of censoring weights: Robins &
+//! Finkelstein (2000), Biometrics 56, 779–788.
+//!
+//! The caller describes time in **periods** of a subject, in which a [`Decision`] may be made; each
+//! [`Decision`] is a pooled logistic regression over such periods. An [`Arm`] lists the periods
+//! that the copies of its strategy stay in, each with what the strategy [requires](Requirement)
+//! of the period. [`CloneCensorWeight`] fits the decisions, weights the arms, and resamples whole
+//! clusters, fitting all anew each time.
+
+mod arm;
+mod decision;
+mod weighted;
+
+pub use arm::{Arm, Kind, Period, Requirement};
+pub use decision::Decision;
+pub use weighted::{WeightSummary, WeightedArm};
+
+use crate::bootstrap::draw;
+use crate::describe::standard_deviation;
+use crate::error::{StatsError, require_length};
+use decision::Fit;
+use rand::SeedableRng;
+use rand_chacha::ChaCha8Rng;
+use std::collections::BTreeMap;
+
+/// Share of resamples that may fail (a decision model without a finite fit) before the whole
+/// bootstrap counts as failed.
+const MAY_FAIL: f64 = 0.1;
+
+/// Subjects, decisions and arms, ready to be weighted.
+#[derive(Debug, Clone)]
+pub struct CloneCensorWeight {
+    /// Cluster of each subject, numbered from zero.
+    cluster: Vec<usize>,
+    clusters: usize,
+    decisions: Vec<Decision>,
+    arms: Vec<Arm>,
+    truncate_at: Option<f64>,
+    fits: Vec<Fit>,
+}
+
+/// Statistics with their standard errors from a bootstrap over clusters.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Resampled {
+    /// Each statistic on all subjects.
+    pub estimates: Vec<f64>,
+    /// Standard deviation of each over the resamples.
+    pub std_errors: Vec<f64>,
+    /// Their values in every resample that could be fitted, in the order drawn.
+    pub replicates: Vec<Vec<f64>>,
+    /// Resamples that could not.
+    pub failed: usize,
+    /// Clusters.
+    pub clusters: usize,
+}
+
+impl CloneCensorWeight {
+    /// Fits the decisions. `clusters` has one label a subject; decisions and arms name subjects by
+    /// their position in it. `truncate_at` is the quantile of an arm's weights, over all its
+    /// periods, above which weights are cut down to it (0.99 for the 99th percentile); `None`
+    /// leaves them alone.
+    ///
+    /// # Errors
+    /// No subjects; fewer than two clusters; a subject, decision or asked row that there is not;
+    /// periods out of order; a quantile not strictly between 0 and 1; a decision without a finite
+    /// fit even with Firth's penalty.
+    pub fn new<C: Ord>(
+        clusters: &[C],
+        decisions: Vec<Decision>,
+        arms: Vec<Arm>,
+        truncate_at: Option<f64>,
+    ) -> Result<Self, StatsError> {
+        if clusters.is_empty() {
+            return Err(StatsError::Empty { what: "the list of subjects".to_owned() });
+        }
+        if let Some(value) = truncate_at.filter(|q| !(*q > 0.0 && *q < 1.0)) {
+            return Err(StatsError::BadArgument {
+                name: "truncate_at",
+                value,
+                expected: "a quantile lies strictly between 0 and 1",
+            });
+        }
+        let mut labels: BTreeMap<&C, usize> = clusters.iter().map(|label| (label, 0)).collect();
+        for (position, number) in labels.values_mut().enumerate() {
+            *number = position;
+        }
+        if labels.len() < 2 {
+            return Err(StatsError::TooFewClusters { found: labels.len() });
+        }
+        let cluster: Vec<usize> = clusters.iter().map(|label| labels[label]).collect();
+        let subjects = cluster.len();
+        for decision in &decisions {
+            decision.check(subjects)?;
+        }
+        for arm in &arms {
+            arm.check(subjects, &decisions)?;
+        }
+        let ones = vec![1.0; subjects];
+        let fits =
+            decisions.iter().map(|d| d.fit(&ones, None)).collect::<Result<Vec<_>, StatsError>>()?;
+        Ok(Self { cluster, clusters: labels.len(), decisions, arms, truncate_at, fits })
+    }
+
+    /// The arms, in order, weighted on all subjects.
+    pub fn weighted(&self) -> Vec<WeightedArm<'_>> {
+        self.weigh(&self.fits, &vec![1.0; self.cluster.len()])
+    }
+
+    /// Coefficients of a decision's model, in the order of its design; `None` where the decision
+    /// was always or never made, so that there is nothing to fit.
+    pub fn coefficients(&self, decision: usize) -> Option<&[f64]> {
+        self.fits.get(decision).and_then(Fit::coefficients)
+    }
+
+    fn weigh(&self, fits: &[Fit], times: &[f64]) -> Vec<WeightedArm<'_>> {
+        let probabilities: Vec<Vec<f64>> =
+            self.decisions.iter().zip(fits).map(|(decision, fit)| decision.asked(fit)).collect();
+        self.arms
+            .iter()
+            .map(|arm| WeightedArm::new(arm, &probabilities, times, self.truncate_at))
+            .collect()
+    }
+
+    /// Statistics of the weighted arms, with standard errors from `resamples` draws of whole
+    /// clusters with replacement; decisions, weights and truncation are computed anew in each
+    /// (Davison & Hinkley 1997, Bootstrap Methods and their Application, section 3.8). The same
+    /// seed gives the same draws on every machine.
+    ///
+    /// `statistics` must give as many numbers every time. A draw on which it gives one that is not
+    /// finite, or whose decisions cannot be fitted, is left out and counted.
+    ///
+    /// # Errors
+    /// Fewer than two draws; a statistic of all subjects that is not finite; more than a tenth of
+    /// the draws failed.
+    pub fn bootstrap(
+        &self,
+        resamples: usize,
+        seed: u64,
+        statistics: &dyn Fn(&[WeightedArm<'_>]) -> Vec<f64>,
+    ) -> Result<Resampled, StatsError> {
+        if resamples < 2 {
+            return Err(StatsError::BadArgument {
+                name: "resamples",
+                value: resamples as f64,
+                expected: "a bootstrap needs at least two resamples",
+            });
+        }
+        let estimates = statistics(&self.weighted());
+        if let Some(&value) = estimates.iter().find(|value| !value.is_finite()) {
+            return Err(StatsError::UndefinedStatistic { resample: None, value });
+        }
+        let mut random = ChaCha8Rng::seed_from_u64(seed);
+        let mut drawn = vec![0; self.clusters];
+        let mut replicates = Vec::with_capacity(resamples);
+        let mut failed = 0;
+        for _ in 0..resamples {
+            draw(&mut random, &mut drawn);
+            let mut times = vec![0.0; self.clusters];
+            for &cluster in &drawn {
+                times[cluster] += 1.0;
+            }
+            let times: Vec<f64> = self.cluster.iter().map(|&cluster| times[cluster]).collect();
+            let fits: Result<Vec<Fit>, StatsError> = self
+                .decisions
+                .iter()
+                .zip(&self.fits)
+                .map(|(decision, near)| decision.fit(&times, Some(near)))
+                .collect();
+            match fits.map(|fits| statistics(&self.weigh(&fits, &times))) {
+                Ok(values) if values.iter().all(|value| value.is_finite()) => {
+                    require_length("the statistics of a resample", estimates.len(), values.len())?;
+                    replicates.push(values);
+                }
+                _ => failed += 1,
+            }
+        }
+        if failed as f64 > MAY_FAIL * resamples as f64 {
+            return Err(StatsError::NoConvergence {
+                what: format!("the weighting in {failed} of {resamples} resamples"),
+            });
+        }
+        let std_errors = (0..estimates.len())
+            .map(|place| {
+                let values: Vec<f64> = replicates.iter().map(|values| values[place]).collect();
+                standard_deviation(&values)
+            })
+            .collect::<Result<Vec<_>, StatsError>>()?;
+        Ok(Resampled { estimates, std_errors, replicates, failed, clusters: self.clusters })
+    }
+}
+
+#[cfg(test)]
+mod tests;
