@@ -10,6 +10,7 @@ mod account;
 mod cleaning;
 mod cook;
 mod study;
+mod wrap_timing;
 
 pub use account::{
     Caution, Counted, DataFile, ExcludedCook, InputHash, RefusedLog, RejectedRow, SourceAccount,
@@ -27,6 +28,8 @@ pub use study::{
     GroupValue, LinePoint, Scatter, ScatterPoint, Standing, Strip, StripGroup, StripPoint,
     SummaryRow, Verdict,
 };
+
+pub use wrap_timing::{HazardRatio, WrapAnswer, WrapArmReport, WrapTimingReport};
 
 use serde::Serialize;
 

@@ -10,6 +10,7 @@ mod methods;
 mod season;
 mod study;
 mod table;
+mod wrap_timing;
 
 pub(crate) use cook::cook_page;
 pub(crate) use season::season_page;

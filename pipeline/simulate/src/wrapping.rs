@@ -18,9 +18,13 @@ pub struct WrapEffect {
     pub holds_liquid: bool,
 }
 
+/// The word of a wrap that does nothing at all ([`WrapMethod::Other`] of it): where the truth of
+/// wrapping has to be zero.
+pub const SHAM: &str = "sham";
+
 /// The effect of a wrap. Set so that foil ends a stall within about half an hour and paper
 /// shortens it without ending it at once: common practice, no source. A wrap in another
-/// material is taken as paper.
+/// material is taken as paper, but [`SHAM`] as none.
 ///
 /// | wrap | what it does |
 /// |---|---|
@@ -33,6 +37,7 @@ pub struct WrapEffect {
 /// moisture it has left. Another wrap may follow.
 pub fn effect(method: &WrapMethod) -> WrapEffect {
     match method {
+        WrapMethod::Other(word) if word == SHAM => effect(&WrapMethod::None),
         WrapMethod::None => WrapEffect {
             evaporation: 1.0,
             convection: 1.0,

@@ -89,6 +89,7 @@ pub fn run(
     let out = folder.join("out");
     let mut changed = ingested.changed || phases.changed || measures.changed;
     let table = store.read_table(TableName::Measures)?;
+    let history = store.read_table(TableName::History)?;
     let lock = (!claims.claims.is_empty() || old_lock.is_some())
         .then(|| Lock::update(old_lock.as_ref(), &claims, &known_cooks(&table)));
     if let Some(lock) = &lock {
@@ -112,7 +113,7 @@ pub fn run(
         season: season.clone(),
         shown_from: folder.to_owned(),
     };
-    changed |= step.study(&asked, &table, inputs, claims.claims.len())?;
+    changed |= step.study(&asked, (&table, &history), inputs, claims.claims.len())?;
     changed |= step.report()?;
     Ok(RunSummary {
         ingest: ingested,
@@ -136,7 +137,7 @@ impl Step<'_> {
     fn study(
         &mut self,
         asked: &StudyRequest,
-        table: &Table,
+        (table, history): (&Table, &Table),
         inputs: Vec<(String, PathBuf)>,
         claims: usize,
     ) -> Result<bool, StageError> {
@@ -152,7 +153,7 @@ impl Step<'_> {
             return Ok(false);
         }
         self.progress.begin("study", 1);
-        let summary = study_table(asked, table, inputs)?;
+        let summary = study_table(asked, table, Some(history), inputs)?;
         self.progress.step("study");
         self.progress.end();
         self.stamps.set("study", hash, String::new(), summary.files)?;
@@ -248,6 +249,7 @@ fn inputs(
     }
     names.extend(store.read_sources()?.into_iter().map(|source| source.path));
     names.insert("store/measures.parquet".into());
+    names.insert("store/history.parquet".into());
     Ok(names
         .into_iter()
         .map(|name| {

@@ -9,7 +9,7 @@ use cook::Season;
 use std::path::{Path, PathBuf};
 use store::{Column, Store, StoreError, Table, TableName, read_parquet_table, write_atomically};
 use study::result::{InputHash, StudyResult};
-use study::{Claims, Lock, MeasureTable, Provenance, Question};
+use study::{Claims, History, Lock, MeasureTable, Provenance, Question};
 
 /// Where the measure table comes from.
 #[derive(Debug, Clone)]
@@ -56,31 +56,39 @@ pub struct StudySummary {
 /// A missing or unreadable table, claims that contradict themselves or name columns that
 /// the table does not have, a lock that cannot be read: nothing is written then.
 pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
+    let mut history = None;
     let (table_path, table) = match &request.source {
         StudySource::Store(store) => {
             let store = Store::open(store)?;
             let table = store.read_table(TableName::Measures)?;
             check_measures(&store)?;
+            let path = store.table_path(TableName::History);
+            history = Some((store.read_table(TableName::History)?, path));
             (store.table_path(TableName::Measures), table)
         }
         StudySource::Table(path) => (path.clone(), read_table(path)?),
     };
     let mut inputs = vec![(shown(&table_path, &request.shown_from), table_path)];
-    for path in request.claims.iter().chain(&request.lock) {
+    let history_path = history.as_ref().map(|(_, path)| path);
+    for path in request.claims.iter().chain(&request.lock).chain(history_path) {
         inputs.push((shown(path, &request.shown_from), path.clone()));
     }
-    study_table(request, &table, inputs)
+    study_table(request, &table, history.as_ref().map(|(table, _)| table), inputs)
 }
 
-/// Studies a table; `inputs` (shown path, path) are hashed into the result.
+/// Studies a table of measures and, for claims about wrap timing, of the history; `inputs` (shown
+/// path, path) are hashed into the result.
 pub(crate) fn study_table(
     request: &StudyRequest,
     table: &Table,
+    history: Option<&Table>,
     inputs: Vec<(String, PathBuf)>,
 ) -> Result<StudySummary, StageError> {
     let (claims, claims_path) = read_claims(request.claims.as_deref())?;
     let lock = request.lock.as_deref().map(read_lock).transpose()?;
     let measures = MeasureTable::new(&to_frame(table)?)?;
+    let history = history.map(|table| Ok::<_, StageError>(History::new(&to_frame(table)?)?));
+    let history = history.transpose()?;
     let mut hashes: Vec<InputHash> = inputs
         .into_iter()
         .map(|(path, file)| {
@@ -93,6 +101,7 @@ pub(crate) fn study_table(
         claims: &claims,
         claims_path: &claims_path,
         lock: lock.as_ref(),
+        history: history.as_ref(),
         provenance: Provenance {
             version: env!("CARGO_PKG_VERSION").into(),
             settings_hash: settings_hash(&request.season),

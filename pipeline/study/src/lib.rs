@@ -34,7 +34,7 @@
 //!     path,
 //! )?;
 //! let provenance = Provenance::default();
-//! let question = Question { claims: &claims, claims_path: path, lock: None, provenance };
+//! let question = Question { claims: &claims, claims_path: path, lock: None, history: None, provenance };
 //! let found = study(&MeasureTable::new(&table)?, question)?;
 //! assert_eq!(found.claims[0].verdict, study::Verdict::Yes);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
@@ -45,9 +45,10 @@
 //! | [`claims`] | what somebody says, as written in `claims.toml` |
 //! | [`lock`] | when a claim was written down, and which cooks were known then |
 //! | [`verdict`] | from an interval to a word |
-//! //! | [`analysis`] | one claim against the table |
+//! | [`analysis`] | one claim against the table |
 //! | [`drivers`] | what goes with a long stall: weight, pit, wrap |
 //! | [`groups`] | outcomes by wrap: described, not caused |
+//! | [`History`] | the course of each cook, for wrap timing |
 //! | [`summary`] | what was cooked |
 //! | [`table`] | typed columns of the measure table |
 //! | [`names`] | what a column's name promises |
@@ -58,6 +59,7 @@ pub mod claims;
 pub mod drivers;
 mod error;
 pub mod groups;
+mod history;
 pub mod lock;
 pub mod names;
 mod outcome;
@@ -71,6 +73,7 @@ pub mod verdict;
 
 pub use claims::{Claim, ClaimKind, Claims, Scale, Strategy};
 pub use error::StudyError;
+pub use history::History;
 pub use lock::Lock;
 pub use result::{Provenance, StudyResult};
 pub use run::{Question, study};

@@ -115,7 +115,7 @@ fn least_squares(
             log_likelihood: finite(fit.estimates.log_likelihood()),
             residual_variance: finite(fit.residual_variance),
             random: Vec::new(),
-            terms: terms(&fit.estimates)?,
+            terms: model_terms(&fit.estimates)?,
         },
         estimates: fit.estimates,
         note,
@@ -147,7 +147,7 @@ fn censored(
             log_likelihood: finite(fit.estimates.log_likelihood()),
             residual_variance: finite(fit.sigma * fit.sigma),
             random: Vec::new(),
-            terms: terms(&fit.estimates)?,
+            terms: model_terms(&fit.estimates)?,
         },
         estimates: fit.estimates,
         note: few_clusters(fire_count),
@@ -166,7 +166,7 @@ fn few_clusters(fires: usize) -> Option<String> {
         .then(|| format!("only {fires} fires: intervals clustered by so few tend to be too narrow"))
 }
 
-fn terms(estimates: &Estimates) -> Result<Vec<Term>, StatsError> {
+pub(crate) fn model_terms(estimates: &Estimates) -> Result<Vec<Term>, StatsError> {
     estimates
         .terms()
         .into_iter()

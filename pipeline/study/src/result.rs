@@ -3,6 +3,7 @@
 //! Numbers are finite or null; an open end of an interval is null. Lists are in a fixed
 //! order: claims as in the claims file, everything else as its doc comment says.
 
+use crate::analysis::WrapTiming;
 use crate::claims::{Claim, ClaimKind};
 use crate::drivers::Driver;
 use crate::groups::GroupTable;
@@ -99,6 +100,9 @@ pub struct ClaimResult {
     pub notes: Vec<String>,
     /// The models that were fitted.
     pub models: Vec<Model>,
+    /// What a comparison of wrapping strategies found; null for other claims, and where nothing
+    /// could be weighted.
+    pub wrap_timing: Option<WrapTiming>,
 }
 
 /// Cooks left out for one reason.
@@ -133,7 +137,8 @@ pub struct Effect {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Model {
-    /// `least-squares` or `censored-gaussian`.
+    /// `least-squares`, `censored-gaussian`; for wrap timing `cox`, `cox-by-method`,
+    /// `kaplan-meier` (naive), `clone-censor-weight`, and `pooled-logistic` for each decision.
     pub name: String,
     /// How it was fitted and where its standard errors come from, in words.
     pub method: String,

@@ -1,10 +1,11 @@
 //! The whole study.
 
-use crate::analysis;
+use crate::analysis::{self, Evidence};
 use crate::claims::Claims;
 use crate::drivers::drivers;
 use crate::error::StudyError;
 use crate::groups::groups;
+use crate::history::History;
 use crate::lock::Lock;
 use crate::result::{Provenance, STUDY_SCHEMA, StudyResult};
 use crate::summary::summary;
@@ -21,6 +22,8 @@ pub struct Question<'a> {
     /// The lock, if there is one. Claims that it does not know count as first seen now;
     /// without one, all of them do.
     pub lock: Option<&'a Lock>,
+    /// The history of each cook on the study clock, which claims about wrap timing need.
+    pub history: Option<&'a History>,
     /// Where the table comes from.
     pub provenance: Provenance,
 }
@@ -32,7 +35,8 @@ pub struct Question<'a> {
 /// that hold something else than their name promises. What the data cannot answer is a
 /// refusal inside the result.
 pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult, StudyError> {
-    let Question { claims, claims_path, lock, provenance } = question;
+    let Question { claims, claims_path, lock, history, provenance } = question;
+    let evidence = Evidence { history, seed: provenance.seed };
     claims.check_columns(table, claims_path)?;
     let lock = Lock::update(lock, claims, table.cooks());
     Ok(StudyResult {
@@ -44,7 +48,7 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
         claims: claims
             .claims
             .iter()
-            .map(|claim| analysis::judge(table, claim, &lock))
+            .map(|claim| analysis::judge(table, claim, &lock, evidence))
             .collect::<Result<_, _>>()?,
     })
 }

@@ -82,7 +82,8 @@ fn claim() -> Claim {
 /// The effect and the cooks still needed on one drawn table.
 fn judge(setting: Setting, claim: &Claim, random: &mut ChaCha8Rng) -> (Effect, Option<usize>) {
     let table = MeasureTable::new(&draw(setting, random)).unwrap();
-    let result = analysis::judge(&table, claim, &Lock::default()).unwrap();
+    let evidence = analysis::Evidence { history: None, seed: 0 };
+    let result = analysis::judge(&table, claim, &Lock::default(), evidence).unwrap();
     (result.effect.unwrap(), result.cooks_still_needed)
 }
 

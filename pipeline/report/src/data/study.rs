@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::account::Counted;
+use super::wrap_timing::WrapTimingReport;
 use crate::units::{Covariate, Quantity};
 
 /// One row of the summary table.
@@ -142,6 +143,8 @@ pub struct ClaimReport {
     pub cooks_still_needed: Option<usize>,
     /// A remark of the study, shown as is.
     pub note: Option<String>,
+    /// For a comparison of wrapping strategies: the answers and what they rest on.
+    pub wrap_timing: Option<WrapTimingReport>,
 }
 
 /// One row of the effects table.

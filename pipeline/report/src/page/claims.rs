@@ -3,6 +3,7 @@
 use cook::Units;
 use maud::{Markup, html};
 
+use super::wrap_timing::wrap_timing;
 use super::{Numbering, figure, slug};
 use crate::data::{ClaimReport, Direction, Verdict};
 use crate::figure::interval;
@@ -92,6 +93,7 @@ fn entry(place: usize, claim: &ClaimReport, units: Units, numbering: &Numbering)
                     dd { "one of " (count(claim.family_size)) " claims written down together; the interval is widened for that" }
                 }
             }
+            @if let Some(found) = &claim.wrap_timing { (wrap_timing(found, numbering)) }
             @if let Some(note) = &claim.note { p.note { (note) } }
         }
     }

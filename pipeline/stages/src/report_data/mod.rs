@@ -5,6 +5,7 @@ mod cooks;
 pub(crate) mod row;
 mod study;
 mod words;
+mod wrap_timing;
 
 use crate::error::StageError;
 use crate::ingest_stage::{NEEDS_ANSWER, is_whole_log};

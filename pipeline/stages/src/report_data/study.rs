@@ -2,6 +2,7 @@
 
 use super::row::Row;
 use super::words::{covariate, name_of, name_within, quantity_of};
+use super::wrap_timing::wrap_timing;
 use report::data::{
     ClaimReport, Counted, Direction, Effect, EffectRow, FittedLine, GroupColumn, GroupRow,
     GroupTable, GroupValue, LinePoint, Scatter, ScatterPoint, Standing, Strip, StripGroup,
@@ -81,6 +82,7 @@ fn claim(result: &ClaimResult) -> ClaimReport {
         // None are needed once it is decided: nothing to tell.
         cooks_still_needed: result.cooks_still_needed.filter(|cooks| *cooks > 0),
         note: (!notes.is_empty()).then(|| sentences(&notes)),
+        wrap_timing: result.wrap_timing.as_ref().map(|found| wrap_timing(found, &result.models)),
     }
 }
 

@@ -36,6 +36,10 @@ mod effect;
 mod standing;
 mod wrap_timing;
 
+pub use wrap_timing::{
+    AtRisk, Difference, Evidence, Incidence, SetpointUnchanged, Weights, WrapArm, WrapTiming,
+};
+
 #[cfg(test)]
 mod tests;
 
@@ -57,7 +61,12 @@ use std::collections::BTreeSet;
 /// # Errors
 /// Columns that hold something else than their name promises; a claim that the data cannot
 /// answer is no error but a refusal.
-pub fn judge(table: &MeasureTable, claim: &Claim, lock: &Lock) -> Result<ClaimResult, StudyError> {
+pub fn judge(
+    table: &MeasureTable,
+    claim: &Claim,
+    lock: &Lock,
+    evidence: Evidence<'_>,
+) -> Result<ClaimResult, StudyError> {
     let standing = standing::of(table, claim, lock)?;
     let mut result = ClaimResult {
         id: claim.id.clone(),
@@ -78,12 +87,14 @@ pub fn judge(table: &MeasureTable, claim: &Claim, lock: &Lock) -> Result<ClaimRe
         cooks_still_needed: None,
         notes: Vec::new(),
         models: Vec::new(),
+        wrap_timing: None,
     };
-    if claim.kind == ClaimKind::WrapTiming {
-        result.reason = Some(wrap_timing::refusal(table)?);
-        return Ok(result);
-    }
-    match estimate(table, claim, standing.judged.as_ref(), &mut result) {
+    let judged = if claim.kind == ClaimKind::WrapTiming {
+        wrap_timing::judge(table, claim, &standing, evidence, &mut result)
+    } else {
+        estimate(table, claim, standing.judged.as_ref(), &mut result)
+    };
+    match judged {
         Ok(()) => Ok(result),
         Err(NotFitted::Refused(reason)) => {
             let by = claim.by.as_deref().unwrap_or_default();

@@ -7,6 +7,8 @@ use polars::prelude::{Column, DataFrame, NamedFrom, Series, df};
 use proptest::prelude::*;
 use std::path::Path;
 
+const NO_HISTORY: Evidence<'_> = Evidence { history: None, seed: 1 };
+
 fn claim(text: &str) -> Claim {
     let text = format!(
         "[[claim]]\nid = \"c\"\nsays = \"s\"\noutcome = \"y\"\nbetter = \"lower\"\nmatters = 5\n{text}"
@@ -30,7 +32,7 @@ fn table(frame: &DataFrame) -> MeasureTable {
 fn judged(frame: &DataFrame, claim: &Claim) -> ClaimResult {
     let table = table(frame);
     let lock = Lock::update(None, &Claims { claims: vec![claim.clone()] }, table.cooks());
-    judge(&table, claim, &lock).unwrap()
+    judge(&table, claim, &lock, NO_HISTORY).unwrap()
 }
 
 fn reason(frame: &DataFrame, claim: &Claim) -> String {
@@ -400,22 +402,6 @@ fn too_few_is_refused_with_what_there_is() {
     let empty = with(&eight(), "x", &[1.0; 8]).head(Some(0));
     assert!(super::tests::reason(&empty, &trend()).contains("no cook is usable"));
     assert!(super::tests::reason(&empty, &compare()).contains("from 0 fires"));
-}
-
-#[test]
-fn wrap_timing_is_refused_with_the_counts() {
-    let claim = Claims::parse(
-        "[[claim]]\nid = \"w\"\nsays = \"s\"\nkind = \"wrap-timing\"\noutcome = \"clock_to_finish_min\"\n\
-         better = \"lower\"\nmatters = 30\n\
-         strategies = [{ any = true }, { never = true }]\n",
-        Path::new("claims.toml"),
-    )
-    .unwrap()
-    .claims
-    .remove(0);
-    let result = judged(&eight(), &claim);
-    assert_eq!((result.verdict, result.models.len()), (Verdict::Refused, 0));
-    assert!(result.reason.unwrap().contains("8 that do not say"));
 }
 
 /// Twelve cooks; the first four were known when the claim was first seen.

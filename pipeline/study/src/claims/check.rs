@@ -160,7 +160,7 @@ fn keys(claim: &Claim, found: &mut Vec<ClaimProblem>) {
     let kind = claim.kind.as_str();
     let log = claim.scale == super::Scale::Log;
     // (key, is it written, kinds that need it, kinds that may have it, what it says)
-    let rules: [(_, bool, &[ClaimKind], &[ClaimKind], _); 6] = [
+    let rules: [(_, bool, &[ClaimKind], &[ClaimKind], _); 7] = [
         ("by", claim.by.is_some(), &[Compare, Trend], &[Compare, Trend], "a column"),
         ("per", claim.per.is_some(), &[Trend], &[Trend], "a step of `by` worth talking about"),
         ("levels", !claim.levels.is_empty(), &[Compare], &[Compare], "the two levels of `by`"),
@@ -172,6 +172,7 @@ fn keys(claim: &Claim, found: &mut Vec<ClaimProblem>) {
             "the two strategies, first against second",
         ),
         ("horizon_min", claim.horizon_min.is_some(), &[], &[WrapTiming], "minutes"),
+        ("setpoint_unchanged", claim.setpoint_unchanged, &[], &[WrapTiming], "true"),
         ("scale = \"log\"", log, &[], &[Compare, Trend], "the scale of the outcome"),
     ];
     for (key, written, needing, allowing, what) in rules {

@@ -130,6 +130,10 @@ pub struct Claim {
     /// `wrap-timing`: how far the study clock runs, min.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub horizon_min: Option<f64>,
+    /// `wrap-timing`: the strategies leave the set-point where it was as well; else the fire is
+    /// tended as this team does.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub setpoint_unchanged: bool,
     /// Columns to adjust for; numbers enter as they are, texts as treatment contrasts.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub adjust: Vec<String>,

@@ -1,81 +1,170 @@
-//! Why a claim about wrap timing is refused.
+//! What wrap timing does: two strategies compared on the study clock.
+//!
+//! Three answers stand beside each other. `kaplan-meier` compares the cooks as they turned out,
+//! and is wrong (immortal time, and who is wrapped when). `cox` takes a cook as wrapped from its
+//! wrap on, which mends the first; it is an association. `clone-censor-weight` copies every cook
+//! into both strategies, censors a copy in the ten minutes in which its cook leaves the strategy,
+//! and weights those that stay by what this team's habits say of staying:
+//! [`stats::clone_censor_weight`].
+//!
+//! The effect is the difference of restricted mean times to the finish up to the horizon, first
+//! minus second, its interval the estimate ± t(fires − 1) × standard error from a bootstrap over
+//! fires. Pulls that were tender before the finish count as finishes; pulls because time was up are
+//! censored. Both compete in the cumulative incidences.
+//!
+//! The weights make the copies stand for all cooks if the history that is logged holds all that
+//! decides both on the wrap and on the time, and if time running out or a log ending early tells
+//! nothing beyond it.
 
+mod clones;
+mod cooks;
+mod cox;
+mod decisions;
+mod estimate;
+mod found;
+
+pub use found::{AtRisk, Difference, Incidence, SetpointUnchanged, Weights, WrapArm, WrapTiming};
+
+use super::effect::{self, Precision};
+use super::standing::ClaimStanding;
+use crate::claims::{Claim, Strategy};
 use crate::error::StudyError;
+use crate::history::History;
+use crate::names::unit_of;
+use crate::regression::NotFitted;
+use crate::result::{ClaimResult, Effect, finite};
 use crate::rows::Rows;
 use crate::table::MeasureTable;
-use cook::WrapMethod;
+use crate::verdict::{Direction, Verdict, interval_level};
+use stats::Estimate;
 
-/// How the cooks that are not excluded were wrapped.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-struct WrapCounts {
-    timed: usize,
-    unwrapped: usize,
-    untimed: usize,
-    unstated: usize,
+/// The finish of the study clock, °C (DEVELOPERS.md: one definition everywhere).
+const FINISH_C: f64 = 88.0;
+/// Zero of the study clock, °C.
+const CLOCK_ZERO_C: f64 = 55.0;
+
+/// What is needed to answer: the history table, and the seed of the draws.
+#[derive(Debug, Clone, Copy)]
+pub struct Evidence<'a> {
+    /// The history of each cook; a table that comes without one cannot answer.
+    pub history: Option<&'a History>,
+    /// Seed of the bootstrap.
+    pub seed: u64,
 }
 
-fn count(table: &MeasureTable) -> Result<WrapCounts, StudyError> {
-    let methods = table.texts_or_missing("wrap_method")?;
-    let times = table.numbers_or_missing("clock_to_wrap_min")?;
-    let known = if table.has("wrap_time_known") {
-        table.flags("wrap_time_known")?
-    } else {
-        vec![None; table.len()]
+/// Judges a wrap-timing claim into `result`.
+pub(super) fn judge(
+    table: &MeasureTable,
+    claim: &Claim,
+    standing: &ClaimStanding,
+    evidence: Evidence<'_>,
+    result: &mut ClaimResult,
+) -> Result<(), NotFitted> {
+    let refuse = |reason: String| Err(NotFitted::Refused(reason));
+    let Some(history) = evidence.history else {
+        return refuse(
+            "strategies of wrapping are compared on the course of each cook, which a table of \
+             measures alone does not hold: study a store"
+                .into(),
+        );
     };
-    let mut rows = Rows::all(table);
-    rows.keep_included(table)?;
-    let mut counts = WrapCounts::default();
-    for &row in &rows.used {
-        let method = methods[row].as_deref().and_then(WrapMethod::parse);
-        let timed = known[row].unwrap_or(times[row].is_some());
-        match method {
-            Some(WrapMethod::None) => counts.unwrapped += 1,
-            Some(_) if timed => counts.timed += 1,
-            Some(_) => counts.untimed += 1,
-            // A wrap on the clock is a wrap, even where nobody wrote down in what.
-            None if times[row].is_some() => counts.timed += 1,
-            None => counts.unstated += 1,
+    let [first, second] = claim.strategies.as_slice() else {
+        return refuse("a wrap-timing claim needs two strategies".into());
+    };
+    for strategy in [first, second] {
+        if let Some(core_c) = strategy.core_c().filter(|c| !(CLOCK_ZERO_C..FINISH_C).contains(c)) {
+            return refuse(format!(
+                "the study clock runs from a core of {CLOCK_ZERO_C} to {FINISH_C} °C: a wrap at \
+                 {core_c:.1} °C is outside it"
+            ));
         }
     }
-    Ok(counts)
+    let mut rows = Rows::all(table);
+    if let Some(judged) = &standing.judged {
+        rows.keep("not among the confirming cooks that are judged", |row| judged.contains(&row));
+    }
+    let cooks = cooks::read(table, history, &claim.adjust, rows)?;
+    result.n = cooks.cooks.len();
+    result.fires = cooks.rows.fires(table);
+    result.left_out.clone_from(&cooks.rows.left_out);
+    if cooks.cooks.len() < 2 || result.fires < 2 {
+        return refuse("no two cooks of two fires are usable: see which were left out".into());
+    }
+    let (models, notes) = cox::models(&cooks)?;
+    result.models.extend(models);
+    result.notes.extend(notes);
+    if cooks.without_setpoint > 0 {
+        result.notes.push(format!(
+            "{} cooks state no set-point: theirs is taken as unchanged",
+            cooks.without_setpoint
+        ));
+    }
+    let asked = estimate::Asked { claim, first, second, seed: evidence.seed };
+    let (estimated, refusal) = estimate::estimate(&asked, &cooks, result)?;
+    match (estimated, refusal) {
+        (_, Some(reason)) => refuse(reason),
+        (None, None) => refuse("nothing could be estimated".into()),
+        (Some(difference), None) => conclude(claim, difference, result),
+    }
 }
 
-/// The reason in words.
-pub(super) fn refusal(table: &MeasureTable) -> Result<String, StudyError> {
-    let WrapCounts { timed, unwrapped, untimed, unstated } = count(table)?;
-    Ok(format!(
-        "this version does not estimate what wrap timing does. Cooks that are not excluded: {timed} \
-         wrapped at a known time, {unwrapped} not wrapped, {untimed} wrapped at an unknown time, \
-         {unstated} that do not say. To set wrapped cooks against others as they stand would \
-         mislead: a cook has to last until its wrap to count as wrapped, so quick cooks gather \
-         among the unwrapped (immortal time), and meat that stalls long is wrapped more often"
-    ))
+fn conclude(
+    claim: &Claim,
+    difference: Difference,
+    result: &mut ClaimResult,
+) -> Result<(), NotFitted> {
+    let statistics = |error| NotFitted::Failed(StudyError::Statistics(error));
+    let df = result.fires as f64 - 1.0;
+    let estimate = Estimate { estimate: difference.estimate, std_error: difference.std_error, df };
+    let level = interval_level(result.family_size);
+    let interval = estimate.interval(level).map_err(statistics)?;
+    let sign = claim.sign();
+    let d = sign * estimate.estimate;
+    let (lo, hi) =
+        if sign > 0.0 { (interval.lo, interval.hi) } else { (-interval.hi, -interval.lo) };
+    let Some(verdict) = Verdict::judge(lo, hi, claim.matters) else {
+        return Err(NotFitted::Refused("the effect is no number".into()));
+    };
+    result.verdict = verdict;
+    result.direction = Direction::of(lo, hi);
+    result.effect = Some(Effect {
+        estimate: estimate.estimate + 0.0,
+        lo: finite(interval.lo),
+        hi: finite(interval.hi),
+        level,
+        unit: unit_of(&claim.outcome).to_owned(),
+        d: d + 0.0,
+    });
+    result.cooks_still_needed = if verdict == Verdict::Open {
+        effect::cooks_still_needed(&Precision {
+            cooks: result.n,
+            std_error: difference.std_error,
+            df_per_cook: result.fires as f64 / result.n as f64,
+            df_less: 1.0,
+            level,
+            matters: claim.matters,
+            d,
+        })
+    } else {
+        Some(0)
+    };
+    Ok(())
+}
+
+/// A strategy in words.
+fn in_words(strategy: &Strategy) -> String {
+    if strategy.never {
+        return "never wrapped".into();
+    }
+    let Some(method) = &strategy.method else { return "as this team does".into() };
+    let core = match (strategy.at_core_f, strategy.at_core_c) {
+        (Some(fahrenheit), _) => format!("{fahrenheit} °F"),
+        (None, Some(celsius)) => format!("{celsius} °C"),
+        (None, None) => "?".into(),
+    };
+    let grace = strategy.grace_min.unwrap_or_default();
+    format!("{method} within {grace} min of {core}")
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use polars::df;
-
-    #[test]
-    fn wraps_are_counted_by_what_is_known() {
-        let frame = df!(
-            "cook" => ["a", "b", "c", "d", "e", "f"],
-            "wrap_method" => [Some("foil"), Some("paper"), Some("none"), None, None, Some("foil")],
-            "clock_to_wrap_min" => [Some(10.0), None, None, None, Some(5.0), Some(0.0)],
-            "wrap_time_known" => [Some(true), Some(false), None, None, Some(true), Some(true)],
-            "exclude" => [None, None, None, None, None, Some("pit lid left open")],
-        )
-        .unwrap();
-        let table = MeasureTable::new(&frame).unwrap();
-        assert_eq!(
-            count(&table).unwrap(),
-            WrapCounts { timed: 2, unwrapped: 1, untimed: 1, unstated: 1 }
-        );
-        let reason = refusal(&table).unwrap();
-        assert!(
-            reason.contains("2 wrapped at a known time, 1 not wrapped, 1 wrapped at an unknown")
-        );
-        assert!(reason.contains("immortal time"));
-    }
-}
+mod tests;
