@@ -152,7 +152,7 @@ fn a_family_of_four_shares_the_ten_percent() {
     };
     let table = table(&eight());
     let lock = Lock::update(None, &claims, table.cooks());
-    let result = judge(&table, &claims.claims[3], &lock).unwrap();
+    let result = judge(&table, &claims.claims[3], &lock, NO_HISTORY).unwrap();
     let effect = result.effect.unwrap();
     assert_eq!(result.family_size, 4);
     close(effect.level, 0.975, 1e-12);
@@ -425,7 +425,7 @@ fn locked(judge_after_cooks: usize) -> (DataFrame, Claim, Lock) {
 #[test]
 fn enough_new_cooks_confirm_on_the_first_of_them() {
     let (frame, claim, lock) = locked(7);
-    let result = judge(&table(&frame), &claim, &lock).unwrap();
+    let result = judge(&table(&frame), &claim, &lock, NO_HISTORY).unwrap();
     assert_eq!((result.standing, result.confirming_cooks), (Standing::Confirmed, 8));
     assert_eq!(result.judge_after_cooks, 7);
     assert_eq!(result.n, 7);
@@ -440,13 +440,13 @@ fn enough_new_cooks_confirm_on_the_first_of_them() {
 #[test]
 fn until_then_all_cooks_speak_after_the_fact() {
     let (frame, claim, lock) = locked(9);
-    let result = judge(&table(&frame), &claim, &lock).unwrap();
+    let result = judge(&table(&frame), &claim, &lock, NO_HISTORY).unwrap();
     assert_eq!((result.standing, result.confirming_cooks), (Standing::AfterTheFact, 8));
     assert_eq!(result.n, 12);
     // A changed text is a new claim: nothing confirms it yet.
     let changed = Claim { matters: 6.0, ..claim };
     let lock = Lock::update(Some(&lock), &Claims { claims: vec![changed.clone()] }, &names(12));
-    let result = judge(&table(&frame), &changed, &lock).unwrap();
+    let result = judge(&table(&frame), &changed, &lock, NO_HISTORY).unwrap();
     assert_eq!((result.confirming_cooks, result.family_size), (0, 1));
 }
 
@@ -455,7 +455,8 @@ fn an_excluded_confirming_cook_brings_no_other_one_in() {
     let (frame, claim, lock) = locked(7);
     let mut exclude = [None; 12];
     exclude[4] = Some("rain");
-    let result = judge(&table(&with(&frame, "exclude", &exclude)), &claim, &lock).unwrap();
+    let result =
+        judge(&table(&with(&frame, "exclude", &exclude)), &claim, &lock, NO_HISTORY).unwrap();
     assert_eq!((result.standing, result.n), (Standing::Confirmed, 6));
 }
 

@@ -191,8 +191,16 @@ fn what_cannot_be_asked_is_refused() {
     assert!(reason(None, &both).contains("study a store"));
     let cold = "{ method = \"paper\", at_core_c = 50, grace_min = 10 }, { never = true }";
     assert!(reason(Some(&history), &claim(cold)).contains("outside it"));
+    // The longest cook was lost sight of, so that nothing is known of later.
+    let mut lost = measures.clone();
+    let reached: Vec<bool> = (0..30).map(|i| i % 3 == 0).collect();
+    let reached = df!("finish_reached" => reached, "end_reason" => vec!["log-end"; 30]).unwrap();
+    for name in ["finish_reached", "end_reason"] {
+        lost.with_column(reached.column(name).unwrap().clone()).unwrap();
+    }
     let far = Claim { horizon_min: Some(5_000.0), ..both };
-    assert!(reason(Some(&history), &far).contains("the data bear"), "horizon");
+    let reason = judged(&lost, Some(&history), &far).reason.unwrap();
+    assert!(reason.contains("the data bear"), "{reason}");
 }
 
 #[test]
