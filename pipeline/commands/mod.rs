@@ -103,7 +103,7 @@ pub(crate) enum Command {
     Ingest(IngestArgs),
     /// Find ramp, stall, push and rest of every cook in a store
     #[command(
-        after_help = "Seconds count from the cook's meat-on. `complete` is false where the log ends first.\n\n--sensitivity lists, in place of the phases, each cook's stall under the season's definition and with\none constant moved at a time: stall_fraction to 0.35 and 0.45, pit_lag_min to 20 and 30, the slope\nwindow (smoothing_min) to 10 and 40.\n\nExamples:\n  cookstudy phases --store store --format csv > phases.csv\n  cookstudy phases --store store --sensitivity\n  cookstudy phases --store store --sensitivity --format csv > sensitivity.csv"
+        after_help = "Seconds count from the cook's meat-on. `complete` is false where the log ends first.\n\n--sensitivity lists, in place of the phases, each cook's stall under the season's definition\nand with one constant moved at a time: stall_fraction to 0.35 and 0.45, pit_lag_min to 20 and\n30, the slope window (smoothing_min) to 10 and 40.\n\nExamples:\n  cookstudy phases --store store --format csv > phases.csv\n  cookstudy phases --store store --sensitivity\n  cookstudy phases --store store --sensitivity --format csv > sensitivity.csv"
     )]
     Phases(PhasesArgs),
     /// Work out one row of measures a cook
