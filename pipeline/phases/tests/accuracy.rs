@@ -53,21 +53,20 @@ fn with_the_card_stalls_are_found_and_intervals_hold() {
     at_most("stalls invented", every.false_stalls as f64, 0.0);
     at_most("delay, median, min", quantile(&every.delay_min, 0.5), 3.0);
     at_most("rest start, median, min", quantile(&every.rest_min, 0.5), 2.0);
-    between("coverage, %", percent(&every.covered), 86.0, 97.0);
+    between("coverage, %", percent(&every.covered), 86.0, 95.0);
     at_most("width, median, min", quantile(&every.width_min, 0.5), 30.0);
     at_most("noisy: start, median, min", quantile(&noisy.start_min, 0.5), 5.0);
     at_most("noisy: end, median, min", quantile(&noisy.end_min, 0.5), 6.0);
     at_most("noisy: length, median, %", quantile(&noisy.length_percent, 0.5), 5.0);
     at_most("noisy: end, 90 %, min", quantile(&noisy.end_min, 0.9), 22.0);
-    // Two of the conformance curves hover at the threshold for an hour, one under a pit so low that
-    // an offset of 1 °C moves its start by that: over a tenth of the noisy ones. So the 90th percentile
-    // of the start is asked of the simulated ones; the aim, 12, is missed by two minutes.
-    at_most("noisy: start, 90 %, min", quantile(&simulated.start_min, 0.9), 16.0);
+    // The aims for missed stalls and for the noisy starts are met on these cooks, narrowly missed on the
+    // more that `docs/accuracy.md` has. Two of the conformance curves hover at the threshold for an
+    // hour, over a tenth of the noisy ones, so the start is asked of the simulated ones.
+    at_most("noisy: start, 90 %, min", quantile(&simulated.start_min, 0.9), 12.0);
     at_most("noisy: delay, median, min", quantile(&noisy.delay_min, 0.5), 8.0);
     between("noisy: coverage, %", percent(&noisy.covered), 85.0, 100.0);
-    // The aim of 1 % missed is not quite met: what is missed is mostly barely a stall.
     let share = |part: usize, whole: usize| 100.0 * part as f64 / whole as f64;
-    at_most("missed, %", share(every.missed, every.true_stalls), 1.5);
+    at_most("missed, %", share(every.missed, every.true_stalls), 1.0);
     at_most("cooks with a stall too many, %", share(every.extra, every.with_stall), 1.5);
     assert_eq!(every.unknown, 0);
     // The second generator by itself: what holds for one simulator alone is worth little.
@@ -75,7 +74,7 @@ fn with_the_card_stalls_are_found_and_intervals_hold() {
     at_most("profiles: start, 90 %, min", quantile(&profiles.start_min, 0.9), 8.0);
     at_most("profiles: end, 90 %, min", quantile(&profiles.end_min, 0.9), 8.0);
     at_most("profiles: length, median, %", quantile(&profiles.length_percent, 0.5), 2.0);
-    between("profiles: coverage, %", percent(&profiles.covered), 86.0, 97.0);
+    between("profiles: coverage, %", percent(&profiles.covered), 86.0, 95.0);
 }
 
 #[test]

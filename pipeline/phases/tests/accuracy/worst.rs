@@ -33,13 +33,13 @@ fn uncalibrated(truth: &TrueCook, logged: &Logged) -> Stalls {
     since(truth, spans)
 }
 
-fn written(stalls: &Stalls) -> String {
-    stalls.iter().map(|(start, end)| format!(" {start:.0}–{end:.0}")).collect()
+fn written(stalls: &[(f64, f64)]) -> String {
+    stalls.iter().fold(String::new(), |text, (start, end)| text + &format!(" {start:.0}–{end:.0}"))
 }
 
 /// Furthest that a boundary of `found` is from that of `truth`, min; infinite where the number of
 /// stalls differs.
-fn distance(truth: &Stalls, found: &Stalls) -> f64 {
+fn distance(truth: &[(f64, f64)], found: &[(f64, f64)]) -> f64 {
     if truth.len() != found.len() {
         return f64::INFINITY;
     }
@@ -86,7 +86,7 @@ pub fn line(
         }
     }
     if let Some((a, b, from, until)) = logging.exchanged {
-        let spans = since(truth, std::iter::once((from.max(0), until.min(i64::MAX / 2))));
+        let spans = since(truth, std::iter::once((from.max(logging.from_ms), until.min(last_ms))));
         write!(text, ", exchanged {a}{b}{}", written(&spans)).expect("a string");
     }
     Some(text)

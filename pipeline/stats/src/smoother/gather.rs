@@ -43,6 +43,8 @@ fn noise_variance(values: &[f64]) -> f64 {
 
 /// Longest block, in multiples of the shortest.
 const LONGEST_BLOCK: f64 = 8.0;
+/// A series of more blocks is not looked at: two years of minutes.
+const MOST_BLOCKS: f64 = 1e6;
 /// Noise is independent from block to block where that of blocks twice as long, by third differences, is
 /// at most this many times its own: the correlation of neighbours is then at most about 0.3.
 const HANGS_TOGETHER: f64 = 1.4;
@@ -72,13 +74,19 @@ pub fn independent_block(times: &[f64], values: &[f64], quantum: f64, shortest: 
     block
 }
 
-/// Means over equal stretches; none where a stretch holds no reading.
+/// Means over equal stretches; none where a stretch holds no reading, nor of a series so long that
+/// the smoother refuses it anyway.
 fn block_means(times: &[f64], values: &[f64], block: f64) -> Vec<Option<f64>> {
     let Some((&first, &last)) = times.first().zip(times.last()) else { return Vec::new() };
-    let mut sums = vec![(0.0, 0.0); ((last - first) / block) as usize + 1];
+    let blocks = (last - first) / block;
+    if !(0.0..=MOST_BLOCKS).contains(&blocks) {
+        return Vec::new();
+    }
+    let mut sums = vec![(0.0, 0.0); blocks as usize + 1];
     for (time, value) in times.iter().zip(values) {
-        let sum = &mut sums[((time - first) / block) as usize];
-        *sum = (sum.0 + value, sum.1 + 1.0);
+        if let Some(sum) = sums.get_mut(((time - first) / block) as usize) {
+            *sum = (sum.0 + value, sum.1 + 1.0);
+        }
     }
     sums.into_iter().map(|(sum, count)| (count > 0.0).then(|| sum / count)).collect()
 }
