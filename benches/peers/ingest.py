@@ -138,6 +138,8 @@ def main() -> None:
         return
     commands = dict(pair.split("=", 1) for pair in given.command)
     versions = ", ".join(f"{name} {version(name)}" for name in PEERS)
+    # As they come, also into a file.
+    sys.stdout.reconfigure(line_buffering=True)
     print(f"{versions}, Python {platform.python_version()}, {os.cpu_count()} processors")
     place = Path(given.keep or tempfile.mkdtemp())
     try:

@@ -243,19 +243,25 @@ fn numeric(seen: &Seen<'_, '_>) -> Result<(TimeFormat, String), IngestError> {
         .collect();
     // 2001 to 2100 in seconds, milliseconds and microseconds since 1970; as elapsed time,
     // decades.
-    for (unit, scale, format) in [
+    let since_1970 = [
         ("s", 1.0, TimeFormat::UnixSeconds),
         ("ms", 1e3, TimeFormat::UnixMilliseconds),
         ("µs", 1e6, TimeFormat::UnixMicroseconds),
-    ] {
-        // Most of them: the first may be a cut one.
-        let dates = 1e9 * scale..4.2e9 * scale;
-        let dated = || numbers.iter().filter(|(_, value)| dates.contains(value));
-        if let Some((cell, _)) = dated().next()
-            && dated().count() * 2 > numbers.len()
-        {
-            return Ok((format, format!("{cell} {unit} are decades, but a date since 1970")));
-        }
+    ];
+    let dates = |scale: f64| {
+        numbers.iter().filter(move |(_, value)| (1e9 * scale..4.2e9 * scale).contains(value))
+    };
+    let of_first = since_1970.iter().find(|(_, scale, _)| {
+        numbers.first().is_some_and(|first| dates(*scale).next() == Some(first))
+    });
+    // The first may be one that was cut: where nearly all count otherwise, so does it.
+    let of_most = since_1970.iter().find(|(_, scale, _)| dates(*scale).count() * 2 > numbers.len());
+    let alone = of_first.is_none_or(|(_, scale, _)| dates(*scale).count() == 1);
+    let unix = if alone { of_most.or(of_first) } else { of_first };
+    if let Some((unit, scale, format)) = unix
+        && let Some((cell, _)) = dates(*scale).next()
+    {
+        return Ok((*format, format!("{cell} {unit} are decades, but a date since 1970")));
     }
     if let Some(step) = serial_step(seen) {
         return Ok((
