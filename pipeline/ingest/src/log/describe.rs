@@ -52,7 +52,7 @@ impl Log {
         match self.time {
             TimeBase::Absolute => jiff::Timestamp::from_millisecond(ms)
                 .map_or(ms.to_string(), |at| {
-                    at.to_zoned(zone.clone()).strftime("%Y-%m-%d %H:%M:%S %Z").to_string()
+                    at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%d %H:%M:%S %Z").to_string()
                 }),
             TimeBase::Elapsed => {
                 let seconds = ms / 1000;
