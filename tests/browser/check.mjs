@@ -7,7 +7,7 @@
 
 import { existsSync, mkdirSync, readFileSync, readdirSync } from "node:fs";
 import { createRequire } from "node:module";
-import { delimiter, join, resolve } from "node:path";
+import { delimiter, dirname, join, resolve } from "node:path";
 import { pathToFileURL } from "node:url";
 import puppeteer from "puppeteer-core";
 
@@ -119,6 +119,60 @@ async function keyboard(page, where) {
   check(unseen === 0, `${where}: ${unseen} focused controls do not show that they are`);
 }
 
+// The table of the cooks: sorted by any head, filtered by words, by keyboard as by mouse, and put
+// back as it was. Missing values come last either way.
+async function sortsAndFilters(page, where) {
+  const rows = (column) =>
+    page.$$eval(
+      "[data-sortable] tbody tr",
+      (all, index) => all.map((row) => row.cells[index].firstChild?.textContent.trim() ?? ""),
+      column,
+    );
+  const head = await page.$$eval("[data-sortable] thead", (all) =>
+    [...all[0].rows[0].cells].findIndex((cell) => cell.textContent.startsWith("Stall delay")),
+  );
+  check(head > 0, `${where}: no head to sort by`);
+  const before = await rows(0);
+  const press = async (column, key) => {
+    await page.$$eval("[data-sortable] thead", (all, index) => all[0].rows[0].cells[index].querySelector("button").focus(), column);
+    await page.keyboard.press(key);
+  };
+  const number = (text) => (text === "–" ? null : Number(text.replace(/[≥\s\u00a0\u202f]/g, "").replace("\u2212", "-")));
+  for (const [key, sign, word] of [["Enter", 1, "ascending"], ["Space", -1, "descending"]]) {
+    await press(head, key);
+    const values = (await rows(head)).map(number);
+    const known = values.filter((value) => value !== null);
+    const ordered = known.every((value, i) => i === 0 || sign * (value - known[i - 1]) >= 0);
+    check(ordered && known.length > 1, `${where}: ${key} does not sort ${word}`);
+    check(values.slice(known.length).every((value) => value === null), `${where}: missing values are not last`);
+    const said = await page.$$eval("[data-sortable] thead", (all, index) => all[0].rows[0].cells[index].getAttribute("aria-sort"), head);
+    check(said === word, `${where}: aria-sort says ${said}, not ${word}`);
+  }
+  await press(1, "Enter");
+  const sorted = await rows(0);
+  check(sorted.length === before.length && new Set(sorted).size === new Set(before).size, `${where}: sorting loses rows`);
+  await page.focus("[data-sortable] input");
+  const wanted = before[0];
+  await page.keyboard.type(wanted);
+  const shown = await rows(0);
+  check(shown.includes(wanted) && shown.length < before.length, `${where}: filtering by ${wanted} leaves ${shown.length} rows`);
+  const said = await page.$eval("[data-sortable] output", (output) => output.textContent);
+  check(said.startsWith(`${shown.length} of `), `${where}: the filter says “${said}”`);
+  await page.$eval("[data-sortable] input", (input) => {
+    input.value = "";
+    input.dispatchEvent(new Event("input"));
+  });
+  check((await rows(0)).length === before.length, `${where}: rows do not come back`);
+}
+
+// Every link to another page leads to one, and from a row of the table to the cook's page.
+async function linksLead(page, where, folder) {
+  const links = await page.$$eval("a[href]", (all) => all.map((a) => a.getAttribute("href")));
+  const files = [...new Set(links.filter((href) => !href.startsWith("#")))];
+  const missing = files.filter((href) => !existsSync(join(folder, decodeURIComponent(href.split("#")[0]))));
+  check(missing.length === 0, `${where}: links to nothing: ${missing.slice(0, 3).join(", ")}`);
+}
+
 // Without scripts every figure and every row of every table must still be there to read.
 async function readableWithoutScripts(browser, url) {
   const count = (page) =>
@@ -156,7 +210,11 @@ try {
       await accessible(page, where);
       await figures(page, where);
       await fits(page, where);
-      if (screen.name === "desktop") await keyboard(page, where);
+      if (screen.name === "desktop") {
+        await keyboard(page, where);
+        await linksLead(page, where, dirname(resolve(outFolder, name)));
+        if (name === "report.html") await sortsAndFilters(page, where);
+      }
       if (screenshots) {
         mkdirSync(screenshots, { recursive: true });
         const path = join(screenshots, `${name.replace(/[/.]/g, "-")}-${screen.name}.png`);

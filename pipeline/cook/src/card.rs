@@ -148,6 +148,8 @@ pub struct Card {
     pub pit_boiling: Option<Celsius>,
     /// Set-point of the pit.
     pub pit_setpoint: Option<Celsius>,
+    /// Dew point of the pit's air, measured.
+    pub pit_dew_point: Option<Celsius>,
     /// Wood.
     pub wood: Option<String>,
     /// Fuel burnt.

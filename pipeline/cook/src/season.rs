@@ -107,6 +107,14 @@ pub struct LogSettings {
     pub roles: BTreeMap<String, Role>,
 }
 
+/// What the report may assume where nobody measured it; it says so wherever it does.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct Assumptions {
+    /// Dew point of the pits' air, °C (5 to 95), for cooks whose card gives none.
+    pub pit_dew_point_c: Option<f64>,
+}
+
 /// A season folder's settings.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
@@ -135,6 +143,8 @@ pub struct Season {
     pub scores: BTreeMap<String, ScoreScale>,
     /// How the study draws.
     pub study: StudySettings,
+    /// What to assume where nobody measured it.
+    pub assume: Assumptions,
 }
 
 impl Default for Season {
@@ -152,6 +162,7 @@ impl Default for Season {
             phases: PhaseDefinition::default(),
             scores: BTreeMap::new(),
             study: StudySettings::default(),
+            assume: Assumptions::default(),
         }
     }
 }
@@ -187,6 +198,13 @@ impl Season {
                     "[log.dates] \"{log}\" = \"{date}\" is no date; write one such as \"2026-05-02\""
                 ));
             }
+        }
+        if let Some(dew_point) = self.assume.pit_dew_point_c
+            && !(5.0..=95.0).contains(&dew_point)
+        {
+            return Err(format!(
+                "[assume] `pit_dew_point_c = {dew_point}` must lie between 5 and 95 °C"
+            ));
         }
         for (name, scale) in &self.scores {
             if scale.lowest.is_nan() || scale.highest.is_nan() || scale.lowest >= scale.highest {

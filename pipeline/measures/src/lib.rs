@@ -16,6 +16,8 @@ mod column;
 mod history;
 mod measure;
 mod row;
+mod time_temperature;
+mod wet_bulb;
 
 pub use clock::StudyClock;
 pub use column::{ColumnDoc, ColumnKind, Value};

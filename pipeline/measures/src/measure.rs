@@ -3,8 +3,9 @@
 use crate::clock::StudyClock;
 use crate::history::wrap_time_known;
 use crate::row::{MeasureRow, Named};
+use crate::{time_temperature, wet_bulb};
 use cook::{Card, Celsius, EndReason, Kilograms, PhaseDefinition, PhaseKind, WrapMethod};
-use phases::{Judgement, LeadChoice, MarkSource, Marks, Segmentation, stall_delay};
+use phases::{Judgement, LeadChoice, MarkSource, Marks, Samples, Segmentation, stall_delay};
 
 /// A log that begins later than this after meat-on does not show the core at meat-on, ms (10 min).
 const LATE_MS: i64 = 600_000;
@@ -27,6 +28,10 @@ pub struct MeasureInput<'a> {
     pub lead: Option<&'a LeadChoice>,
     /// The constants of the definition.
     pub definition: &'a PhaseDefinition,
+    /// The core's usable readings from the slice on; empty where there are none.
+    pub core_after_slice: Samples<'a>,
+    /// Dew point of the pit's air where the card gives none.
+    pub assumed_pit_dew_point: Option<Celsius>,
 }
 
 /// Measures one cook. Without a segmentation the row holds what the card says, the reason
@@ -52,6 +57,8 @@ pub fn measure(input: &MeasureInput) -> MeasureRow {
             add_stalls(&mut row, input, segmentation);
             add_clock(&mut row, input, segmentation);
             add_cleaning(&mut row, segmentation);
+            time_temperature::add(&mut row, segmentation, input.core_after_slice);
+            wet_bulb::add(&mut row, input, segmentation);
         }
     }
     if row.end_reason.is_empty() {

@@ -127,6 +127,48 @@ columns! {
     meat_on_ms: Option<i64>, "ms";
     /// The meat channel taken as the core.
     lead_channel: Option<String>, "";
+    /// Minutes from meat-on to the pull that the core was at 4.4 to 60 °C (40 to 140 °F), long gaps bridged by a straight line.
+    core_4_to_60_c_min: Option<f64>, "min";
+    /// Whether the log begins late or ends inside that range, which makes `core_4_to_60_c_min` a lower bound.
+    core_4_to_60_c_censored: Option<bool>, "";
+    /// Come-up time: from the core's first 10 °C (50 °F) to its first 54.4 °C (130 °F).
+    come_up_min: Option<f64>, "min";
+    /// Whether the core was above 10 °C from the start or never reached 54.4 °C, which makes `come_up_min` a lower bound.
+    come_up_censored: Option<bool>, "";
+    /// Decimal reductions of Salmonella that the core's heat up to the pull adds up to by the law fitted to FSIS Appendix A (1999): nothing counts below 54.4 °C (130 °F), above 69.4 °C (157 °F) the heat counts as there.
+    lethality_log10: Option<f64>, "";
+    /// Whether the log misses some of the time to the pull, which makes `lethality_log10` a lower bound.
+    lethality_censored: Option<bool>, "";
+    /// From meat-on to where that sum reaches the table's 6.5; null where it does not.
+    lethality_6_5_log10_min: Option<f64>, "min";
+    /// Lowest core from the pull to the slice, or to the log's end, as far as the probe was in the meat.
+    hold_lowest_core_c: Option<f64>, "°C";
+    /// Minutes of that time with the core below 57.2 °C (135 °F).
+    hold_below_57_c_min: Option<f64>, "min";
+    /// Minutes of that time with the core below 60 °C (140 °F).
+    hold_below_60_c_min: Option<f64>, "min";
+    /// Minutes of that time that were logged with the probe in the meat.
+    hold_observed_min: Option<f64>, "min";
+    /// Why the hold is not known, or not to its end: not-logged, probe-out-at-the-pull or probe-out-before-the-slice.
+    hold_reason: Option<String>, "";
+    /// From the core's 57.2 °C (135 °F) after the pull to its 21.1 °C (70 °F).
+    cooling_to_21_c_min: Option<f64>, "min";
+    /// Whether the log ends first, which makes it a lower bound.
+    cooling_to_21_c_censored: Option<bool>, "";
+    /// From the core's 57.2 °C (135 °F) after the pull to its 5 °C (41 °F).
+    cooling_to_5_c_min: Option<f64>, "min";
+    /// Whether the log ends first, which makes it a lower bound.
+    cooling_to_5_c_censored: Option<bool>, "";
+    /// Why the cooling is not known: slice-not-known, not-logged, stayed-hot, or when the probe came out.
+    cooling_reason: Option<String>, "";
+    /// Dew point of the pit's air.
+    pit_dew_point_c: Option<f64>, "°C";
+    /// card or assumed (`season.toml`): where the dew point comes from.
+    pit_dew_point_source: Option<String>, "";
+    /// Mean pit temperature in the stalls, or to the pull where there is none.
+    pit_stall_c: Option<f64>, "°C";
+    /// Thermodynamic wet bulb of air of that temperature and dew point, at the altitude's standard pressure (sea level where none is given).
+    pit_wet_bulb_c: Option<f64>, "°C";
     /// Which contest.
     contest: Option<String>, "";
     /// Turn-in time, ms since 1970 UTC.

@@ -23,6 +23,9 @@ pub struct SegmentedCook {
     pub segmentation: Segmentation,
     /// The pit's usable readings between meat-on and pull, offset applied.
     pub pit: OwnedSamples,
+    /// The core's usable readings from the slice on, offset applied, not cleaned; empty where the
+    /// slice is not known.
+    pub core_after_slice: OwnedSamples,
     /// Channels that were exchanged and put right.
     pub exchanges: Vec<Exchange>,
     /// Every other meat channel against the lead.
@@ -71,12 +74,19 @@ pub fn segment_cook(
         clean_core(rest, &[], LONGEST_GAP_MS, &mut rest_cleaning);
     }
     let inside = pit_samples.within(marks.bounds.meat_on_ms, marks.bounds.pull_ms);
+    let bounds = &segmentation.bounds;
+    let sliced_ms = if bounds.slice_known { bounds.end_ms } else { i64::MAX };
+    let after_slice = core.within(sliced_ms, i64::MAX);
     let others = compare(&meats, lead.index, &segmentation, &options.definition);
     Ok(SegmentedCook {
         lead,
         pit_channel: pit.as_ref().map(|channel| channel.name.clone()),
         pit: OwnedSamples { at_ms: inside.at_ms.to_vec(), temp_c: inside.temp_c.to_vec() },
         marks,
+        core_after_slice: OwnedSamples {
+            at_ms: after_slice.at_ms.to_vec(),
+            temp_c: after_slice.temp_c.to_vec(),
+        },
         segmentation,
         exchanges,
         others,

@@ -11,8 +11,9 @@ use report::data::{
     CardEntry, CardValue, Caution, ChannelRole, ClaimReport, Cleaning, CookReport, Counted, Curve,
     CurvePoint, CurveSeries, DataFile, Direction, Effect, EffectRow, EventNote, ExcludedCook,
     FittedLine, GroupColumn, GroupRow, GroupTable, GroupValue, InputHash, LinePoint, Mark,
-    MarkKind, Measures, PhaseSpan, RefusedLog, RejectedRow, ReportData, Scatter, ScatterPoint,
-    SourceAccount, Stamp, Standing, Strip, StripGroup, StripPoint, Summary, SummaryRow, Verdict,
+    MarkKind, Measures, PhaseSpan, ProbePanel, RefusedLog, RejectedRow, ReportData, Scatter,
+    ScatterPoint, SourceAccount, Stamp, Standing, Strip, StripGroup, StripPoint, Summary,
+    SummaryRow, Verdict, WetBulb,
 };
 use report::units::{Covariate, Quantity};
 
@@ -190,6 +191,26 @@ fn one_cook(i: usize) -> CookReport {
             },
             CardEntry { name: "Planned pull".into(), value: None },
         ],
+        probe: ProbePanel {
+            core_4_to_60_c_min: kept.map(|()| ramp_min * 0.9),
+            come_up_min: kept.map(|()| ramp_min * 0.75),
+            lethality_log10: Some(400.0 * drawn(i, 13)),
+            lethality_6_5_log10_min: kept.map(|()| ramp_min * 0.93),
+            hold_lowest_core_c: Some(52.0 + 20.0 * drawn(i, 14)),
+            hold_below_57_c_min: Some((40.0 * drawn(i, 15) - 30.0).max(0.0)),
+            hold_below_60_c_min: Some((60.0 * drawn(i, 15) - 30.0).max(0.0)),
+            hold_observed_min: Some(rest),
+            hold_min: Some(rest),
+            cooling_reason: Some("not logged".into()),
+            ..ProbePanel::default()
+        },
+        wet_bulb: (i % 2 == 0).then(|| WetBulb {
+            temp_c: 50.0 + 4.0 * drawn(i, 16),
+            dew_point_c: 42.0,
+            assumed: i % 4 == 0,
+            pit_c: pit,
+            altitude_m: Some(225.0),
+        }),
         measures: Measures {
             raw_weight_kg: Some(weight * 1.18),
             trimmed_weight_kg: (i % 10 != 3).then_some(weight),

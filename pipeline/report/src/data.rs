@@ -9,6 +9,7 @@
 mod account;
 mod cleaning;
 mod cook;
+mod probe;
 mod study;
 mod wrap_timing;
 
@@ -23,6 +24,7 @@ pub use cook::{
     CardEntry, CardValue, ChannelRole, CookReport, Curve, CurvePoint, CurveSeries, EventNote, Mark,
     MarkKind, Measures, PhaseSpan,
 };
+pub use probe::{ProbeFigure, ProbePanel, WetBulb};
 pub use study::{
     ClaimReport, Direction, Effect, EffectRow, FittedLine, GroupColumn, GroupRow, GroupTable,
     GroupValue, LinePoint, Scatter, ScatterPoint, Standing, Strip, StripGroup, StripPoint,
@@ -51,6 +53,8 @@ pub struct ReportData {
     pub claims: Vec<ClaimReport>,
     /// The cooks in the order to show them (usually by date); excluded cooks are in `excluded`.
     pub cooks: Vec<CookReport>,
+    /// Times and temperatures of the core that food rules speak of, over the cooks.
+    pub probe_rows: Vec<(ProbeFigure, SummaryRow)>,
     /// Outcome against a numeric cause-candidate: stall length and stall delay against weight and
     /// pit temperature.
     pub scatters: Vec<Scatter>,

@@ -10,11 +10,11 @@ mod scatter;
 mod stretches;
 mod strip;
 
-pub(crate) use bars::{bars, phase_key};
+pub(crate) use bars::{bars, compact_bars, phase_key};
 pub(crate) use canvas::pattern_definitions;
 pub(crate) use curve::{CurveSize, curve};
 pub(crate) use interval::interval;
-pub(crate) use scatter::scatter;
+pub(crate) use scatter::{MAX_NAMED_POINTS, scatter};
 pub(crate) use strip::strip;
 
 use canvas::Pen;

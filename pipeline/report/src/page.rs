@@ -7,6 +7,7 @@ mod cleaning;
 mod cook;
 mod cooks;
 mod methods;
+mod probe;
 mod season;
 mod study;
 mod table;
@@ -24,6 +25,8 @@ use crate::data::{CookReport, Stamp};
 use crate::figure::pattern_definitions;
 
 const STYLE: &str = include_str!("page/style.css");
+/// Sorting and filtering of tables; the page is whole without it.
+const SCRIPT: &str = include_str!("page/table.js");
 
 /// Numbers of figures and tables, given out in the order of the page.
 #[derive(Default)]
@@ -86,8 +89,9 @@ fn slug(text: &str) -> String {
     if trimmed.is_empty() { "unnamed".to_owned() } else { trimmed.to_owned() }
 }
 
-/// A whole page: head, skip link, the patterns of the figures, header, main part, footer.
-fn shell(title: &str, header: &Markup, main: &Markup, stamp: &Stamp) -> String {
+/// A whole page: head, skip link, the patterns of the figures, header, main part, footer, and the
+/// script of its tables where it has one to sort.
+fn shell(title: &str, header: &Markup, main: &Markup, stamp: &Stamp, with_script: bool) -> String {
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -110,6 +114,7 @@ fn shell(title: &str, header: &Markup, main: &Markup, stamp: &Stamp) -> String {
                         " from the team's own logs and cards. Nothing in this file is fetched from anywhere."
                     }
                 }
+                @if with_script { script { (PreEscaped(SCRIPT)) } }
             }
         }
     }

@@ -12,7 +12,7 @@ use cook::{PhaseKind, Units};
 
 use crate::data::{
     CardValue, ClaimReport, CookReport, Effect, Mark, MarkKind, Measures, PhaseSpan, Standing,
-    Verdict,
+    Verdict, WetBulb,
 };
 use crate::units::{Quantity, count, number, signed, with_unit};
 
@@ -70,6 +70,22 @@ pub(crate) fn phase_sentence(span: &PhaseSpan, units: Units) -> String {
         span.phase.as_str(),
         duration(span.end_min - span.start_min),
         span.start_local
+    )
+}
+
+/// The wet bulb with what it rests on.
+pub(crate) fn wet_bulb(wet: WetBulb, units: Units) -> String {
+    let degrees = |c: f64| Quantity::Temperature.show(c, units);
+    format!(
+        "Wet bulb {}: air of {} with {} dew point of {}, at {}",
+        degrees(wet.temp_c),
+        degrees(wet.pit_c),
+        if wet.assumed { "an assumed" } else { "a measured" },
+        degrees(wet.dew_point_c),
+        match wet.altitude_m {
+            Some(metres) => Quantity::Altitude.show(metres, units),
+            None => "sea level, no altitude being stated".to_owned(),
+        }
     )
 }
 

@@ -6,9 +6,9 @@ use crate::phases_stage::TableSummary;
 use crate::progress::Progress;
 use crate::segmenting::{OwnReferences, events_by_cook, segment_record};
 use crate::stamps::{MEASURES_FROM, Stamps, check_phases, tables_hash};
-use cook::{Event, Season};
+use cook::{Celsius, Event, Season};
 use measures::{ColumnDoc, ColumnKind, HistoryRow, MeasureInput, MeasureRow, Value};
-use phases::Interval;
+use phases::{Interval, Samples};
 use rayon::prelude::*;
 use std::collections::{HashMap, HashSet};
 use std::path::Path;
@@ -45,6 +45,7 @@ pub(crate) fn measures_of_store(
     let tables = tables_hash(store, &MEASURES_FROM);
     let mut hash = Fingerprint::new("measures");
     hash.json(&season.phases);
+    hash.json(&season.assume);
     hash.part(tables.as_bytes());
     let hash = hash.finish();
     let mut stamps = Stamps::read(store);
@@ -132,6 +133,8 @@ fn measure_record(
         marks,
         lead,
         definition: &season.phases,
+        core_after_slice: Samples::default(),
+        assumed_pit_dew_point: season.assume.pit_dew_point_c.map(Celsius),
     };
     let Some(cook) = cook else {
         let row = measures::measure(&input(Err("no-readings"), None, None));
@@ -153,11 +156,10 @@ fn measure_record(
         &segmented.segmentation,
         &season.phases,
     );
-    let row = measures::measure(&input(
-        Ok(&segmented.segmentation),
-        Some(&segmented.marks),
-        Some(&segmented.lead),
-    ));
+    let row = measures::measure(&MeasureInput {
+        core_after_slice: segmented.core_after_slice.view(),
+        ..input(Ok(&segmented.segmentation), Some(&segmented.marks), Some(&segmented.lead))
+    });
     Ok(Measured { row, history, computed_from })
 }
 

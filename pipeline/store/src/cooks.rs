@@ -38,7 +38,7 @@ macro_rules! mark {
     };
 }
 
-const FIELDS: [(&str, Access); 47] = [
+const FIELDS: [(&str, Access); 48] = [
     ("cook", Text(|c| Some(c.cook.clone()), |c, v| c.cook = v)),
     ("season", Text(|c| Some(c.season.clone()), |c, v| c.season = v)),
     ("fire", Text(|c| Some(c.fire.clone()), |c, v| c.fire = v)),
@@ -83,6 +83,7 @@ const FIELDS: [(&str, Access); 47] = [
     ("pit_ice_c", unit!(pit_ice, Celsius)),
     ("pit_boiling_c", unit!(pit_boiling, Celsius)),
     ("pit_setpoint_c", unit!(pit_setpoint, Celsius)),
+    ("pit_dew_point_c", unit!(pit_dew_point, Celsius)),
     ("wood", text!(wood)),
     ("fuel_kg", unit!(fuel, Kilograms)),
     ("water_pan", Bool(|c| c.water_pan, |c, v| c.water_pan = Some(v))),
@@ -271,6 +272,7 @@ mod tests {
             pit_ice: Some(Celsius(-0.6)),
             pit_boiling: Some(Celsius(101.0)),
             pit_setpoint: Some(Celsius(121.0)),
+            pit_dew_point: Some(Celsius(45.0)),
             wood: Some("oak".into()),
             fuel: Some(Kilograms(8.0)),
             water_pan: Some(false),

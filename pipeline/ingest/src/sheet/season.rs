@@ -165,6 +165,7 @@ fn card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card, Car
         pit_ice: cells.probe_test("pit_ice", Celsius(0.0)),
         pit_boiling: cells.probe_test("pit_boiling", boils),
         pit_setpoint: cells.temperature("pit_setpoint", (20.0, 400.0)),
+        pit_dew_point: cells.temperature("pit_dew_point", (5.0, 95.0)),
         wood: cells.text("wood"),
         fuel: cells.weight("fuel", |value| value >= 0.0),
         water_pan: cells.parsed("water_pan", SheetCode::BadValue, |text| {

@@ -154,6 +154,8 @@ pub const SEASON_COLUMNS: &[SheetColumn] = &[
     number("pit_boiling_f", "°F", BOILING_PIT, "211.1"),
     number("pit_setpoint_c", "°C", "Set-point of the pit", "121"),
     number("pit_setpoint_f", "°F", "Set-point of the pit", "250"),
+    number("pit_dew_point_c", "°C", "Dew point of the pit's air, measured", "45"),
+    number("pit_dew_point_f", "°F", "Dew point of the pit's air, measured", "113"),
     text("wood", "Wood", "oak"),
     number("fuel_kg", "kg", "Fuel burnt", "9"),
     number("fuel_lb", "lb", "Fuel burnt", "19.84"),

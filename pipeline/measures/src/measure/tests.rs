@@ -59,6 +59,8 @@ impl Run {
             marks: Some(&self.marks),
             lead: None,
             definition: &self.definition,
+            core_after_slice: Samples::default(),
+            assumed_pit_dew_point: None,
         })
     }
 
@@ -201,6 +203,115 @@ fn history_runs_every_ten_minutes_from_zero_to_the_finish() {
     assert!((in_stall - run.row().stall_min.unwrap()).abs() <= 10.0);
 }
 
+/// [`log`], but the core falls by 0.1 °C a minute from 65 °C at the pull, for 700 min.
+fn slowly_cooling() -> (OwnedSamples, OwnedSamples) {
+    let (mut core, mut pit) = log();
+    core.temp_c.truncate(840);
+    pit.temp_c.truncate(840);
+    core.temp_c.extend((0..=700).map(|minute| 65.0 - 0.1 * f64::from(minute)));
+    pit.temp_c.extend((0..=700).map(|_| 40.0));
+    let at_ms: Vec<i64> = (0..=1540).map(|minute| minute * MINUTE).collect();
+    (core.at_ms, pit.at_ms) = (at_ms.clone(), at_ms);
+    (core, pit)
+}
+
+/// The row with what was logged after the slice.
+fn row_with_cooling(run: &Run, core: &OwnedSamples) -> MeasureRow {
+    let slice_ms = run.segmentation.bounds.end_ms;
+    measure(&MeasureInput {
+        card: &run.card,
+        segmentation: Ok(&run.segmentation),
+        marks: Some(&run.marks),
+        lead: None,
+        definition: &run.definition,
+        core_after_slice: core.view().within(slice_ms, i64::MAX),
+        assumed_pit_dew_point: Some(Celsius(45.0)),
+    })
+}
+
+#[test]
+fn times_in_the_range_and_of_the_climb_by_hand() {
+    let row = Run::new(card(), Vec::new()).row();
+    let close = |value: Option<f64>, expected: f64| (value.unwrap() - expected).abs() < 0.5;
+    // 120 − 115·e^(−0.17 h) from 5 °C at meat-on: 10 °C, 54.44 °C (130 °F) and 60 °C (140 °F).
+    let minute = |core: f64| (115.0_f64 / (120.0 - core)).ln() / 0.17 * 60.0;
+    assert!(close(row.core_4_to_60_c_min, minute(60.0)), "{:?}", row.core_4_to_60_c_min);
+    assert!(close(row.come_up_min, minute(490.0 / 9.0) - minute(10.0)));
+    assert_eq!((row.core_4_to_60_c_censored, row.come_up_censored), (Some(false), Some(false)));
+    // Climbing 10.3 °C/h near 60 °C adds up to z/(ln 10 · 10.3 °C/h · D): 5.3 at 59 °C and 8.0 at
+    // 60 °C, so 6.5 are reached between; the cap holds the sum to what 157 °F gives in 10 h.
+    let reached = row.lethality_6_5_log10_min.unwrap();
+    assert!((minute(59.0)..minute(60.0)).contains(&reached), "{reached}");
+    let per_min = 10_f64.powf((625.0 / 9.0 - 60.0) / 5.561_83) / 1.769_62;
+    assert!(row.lethality_log10.unwrap() < per_min * 600.0);
+    // The meat stays hot to the slice.
+    assert_eq!((row.hold_below_57_c_min, row.hold_below_60_c_min), (Some(0.0), Some(0.0)));
+    assert_eq!((row.hold_observed_min, row.hold_reason.clone()), (Some(40.0), None));
+    assert_eq!(row.cooling_reason.as_deref(), Some("not-logged"));
+}
+
+#[test]
+fn holding_and_cooling_by_hand() {
+    let (core, pit) = slowly_cooling();
+    let mut sliced = card();
+    sliced.marks.slice_ms = Some(940 * MINUTE);
+    let run = Run::of(sliced, Vec::new(), &core, &pit);
+    let row = row_with_cooling(&run, &core);
+    // 65 − 0.1·m: below 60 °C from 50 min on, below 57.22 °C from 77.8 min on, 55 °C at the slice.
+    let close = |value: Option<f64>, expected: f64| {
+        assert!((value.unwrap() - expected).abs() < 0.5, "{value:?} {expected}");
+    };
+    close(row.hold_below_60_c_min, 50.0);
+    close(row.hold_below_57_c_min, 100.0 - 700.0 / 9.0);
+    close(row.hold_lowest_core_c, 55.0);
+    // 21.11 °C after 438.9 min, 5 °C after 600 min, both counted from 57.22 °C.
+    close(row.cooling_to_21_c_min, (515.0 - 190.0) / 9.0 / 0.1);
+    close(row.cooling_to_5_c_min, (515.0 / 9.0 - 5.0) / 0.1);
+    assert_eq!(row.cooling_to_5_c_censored, Some(false));
+    // A log that ends at 10 °C leaves the second limit open.
+    let until =
+        OwnedSamples { at_ms: core.at_ms[..1390].to_vec(), temp_c: core.temp_c[..1390].to_vec() };
+    let row = row_with_cooling(&run, &until);
+    assert_eq!(
+        (row.cooling_to_21_c_censored, row.cooling_to_5_c_censored),
+        (Some(false), Some(true))
+    );
+    // Nothing after the slice was logged.
+    let row = row_with_cooling(&run, &OwnedSamples::default());
+    assert_eq!(
+        (row.cooling_to_21_c_min, row.cooling_reason.as_deref()),
+        (None, Some("not-logged"))
+    );
+}
+
+#[test]
+fn a_probe_that_leaves_the_meat_measures_no_hold() {
+    let (mut core, pit) = slowly_cooling();
+    for core in &mut core.temp_c[870..] {
+        *core = 22.0;
+    }
+    let mut sliced = card();
+    sliced.marks.slice_ms = Some(940 * MINUTE);
+    let run = Run::of(sliced, Vec::new(), &core, &pit);
+    let row = row_with_cooling(&run, &core);
+    assert_eq!(row.hold_reason.as_deref(), Some("probe-out-before-the-slice"));
+    assert_eq!((row.hold_observed_min, row.hold_below_57_c_min), (Some(29.0), Some(0.0)));
+    assert!((row.hold_lowest_core_c.unwrap() - 62.1).abs() < 1e-6);
+    assert_eq!((row.cooling_to_21_c_min, row.cooling_to_5_c_min), (None, None));
+}
+
+#[test]
+fn an_assumed_dew_point_gives_a_wet_bulb_and_says_so() {
+    let (core, pit) = log();
+    let run = Run::of(card(), Vec::new(), &core, &pit);
+    let row = row_with_cooling(&run, &OwnedSamples::default());
+    assert_eq!(row.pit_dew_point_source.as_deref(), Some("assumed"));
+    let (dew, wet, pit) =
+        (row.pit_dew_point_c.unwrap(), row.pit_wet_bulb_c.unwrap(), row.pit_stall_c.unwrap());
+    assert!(dew < wet && wet < pit && (pit - 120.0).abs() < 1.0, "{dew} {wet} {pit}");
+    assert_eq!(Run::new(card(), Vec::new()).row().pit_wet_bulb_c, None);
+}
+
 #[test]
 fn without_a_segmentation_the_card_and_the_reason_remain() {
     let card = card();
@@ -210,6 +321,8 @@ fn without_a_segmentation_the_card_and_the_reason_remain() {
         marks: None,
         lead: None,
         definition: &PhaseDefinition::default(),
+        core_after_slice: Samples::default(),
+        assumed_pit_dew_point: None,
     });
     assert_eq!(row.not_judged_reason.as_deref(), Some("the log has no meat channel"));
     assert_eq!((row.stall_min, row.total_min, row.yield_fraction), (None, None, Some(0.5)));

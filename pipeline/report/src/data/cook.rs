@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use super::account::Counted;
 use super::cleaning::Cleaning;
+use super::probe::{ProbePanel, WetBulb};
 use crate::units::Quantity;
 
 /// One cook as the report shows it.
@@ -38,6 +39,10 @@ pub struct CookReport {
     pub card: Vec<CardEntry>,
     /// The numbers of the cook.
     pub measures: Measures,
+    /// What its probe tells of times and temperatures that food rules speak of.
+    pub probe: ProbePanel,
+    /// The wet bulb of the pit's air, where its humidity is measured or assumed.
+    pub wet_bulb: Option<WetBulb>,
     /// The phases, in order, without gap or overlap.
     pub phases: Vec<PhaseSpan>,
     /// The marks, in time order.

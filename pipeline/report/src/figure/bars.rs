@@ -73,6 +73,51 @@ pub(crate) fn bars(id: &str, cooks: &[CookReport], longest_min: f64, units: Unit
     canvas.finish(id, &title, description)
 }
 
+/// Height of a cook in [`compact_bars`], points.
+const COMPACT_ROW: f64 = 2.4;
+/// In [`compact_bars`] every so many cooks the date stands at the left.
+const DATE_EVERY: usize = 25;
+
+/// Bars of many cooks, thin and without names, one element a phase: the shape of a whole year in a
+/// light file.
+pub(crate) fn compact_bars(id: &str, cooks: &[CookReport], longest_min: f64) -> Markup {
+    let room = Room { top: 4.0, right: 8.0, bottom: 36.0, left: 74.0 };
+    let height = room.top + COMPACT_ROW * cooks.len() as f64 + room.bottom;
+    let canvas = Canvas::new(WIDTH, height);
+    let x = Axis::hours(0.0, longest_min, 12);
+    let y = Axis::exact(0.0, cooks.len() as f64, 1);
+    plot(&canvas, room, &x, &y, &|min| number(min / 60.0, usize::from(min % 60.0 != 0.0)), None);
+    let (left, right) = (room.left, WIDTH - room.right);
+    let across = |min: f64| {
+        let part = ((min - x.from) / (x.to - x.from)).clamp(0.0, 1.0);
+        ((left + part * (right - left)) * UNIT).round() as i32
+    };
+    let top = |row: usize| ((room.top + COMPACT_ROW * row as f64) * UNIT) as i32;
+    let phases =
+        [PhaseKind::Ramp, PhaseKind::Stall, PhaseKind::Push, PhaseKind::Rest, PhaseKind::Unknown];
+    for phase in phases {
+        let mut rectangles = Vec::new();
+        for (row, cook) in cooks.iter().enumerate() {
+            for span in cook.phases.iter().filter(|span| span.phase == phase) {
+                let (start, end) = (across(span.start_min), across(span.end_min));
+                let (above, below) = (top(row), top(row + 1) - 4);
+                rectangles.push([(start, above), (end, above), (end, below), (start, below)]);
+            }
+        }
+        canvas.paths(rectangles, phase_pen(phase), true);
+    }
+    for (row, cook) in cooks.iter().enumerate().step_by(DATE_EVERY) {
+        let baseline = top(row) + 60;
+        canvas.text(((left - 6.0) as i32 * 10, baseline), Pen::Tick, Anchor::End, &cook.day);
+    }
+    let bottom = ((height - 3.0) * UNIT) as i32;
+    canvas.text(((right * UNIT) as i32, bottom), Pen::Label, Anchor::End, "hours since meat-on");
+    let title = format!("Phases of {} cooks, thin", cooks.len());
+    let description = "One thin bar a cook in the order of their dates, all starting at meat-on; the parts are ramp, stall, \
+                       push, rest and unknown. The same numbers are in the table of the cooks.";
+    canvas.finish(id, &title, description)
+}
+
 /// The key of the phases: a swatch with each word, in HTML so that it flows on a narrow screen.
 pub(crate) fn phase_key() -> Markup {
     let phases =

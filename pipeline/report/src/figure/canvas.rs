@@ -50,10 +50,12 @@ pub(super) enum Pen {
     Removed,
     Track,
     Missing,
+    WetBulb,
+    Dots,
 }
 
 impl Pen {
-    const ALL: [Self; 27] = [
+    const ALL: [Self; 29] = [
         Self::Grid,
         Self::Axis,
         Self::Tick,
@@ -81,6 +83,8 @@ impl Pen {
         Self::Removed,
         Self::Track,
         Self::Missing,
+        Self::WetBulb,
+        Self::Dots,
     ];
 
     /// The class in the stylesheet.
@@ -113,6 +117,8 @@ impl Pen {
             Self::Removed => "removed",
             Self::Track => "track",
             Self::Missing => "missing",
+            Self::WetBulb => "wet-bulb",
+            Self::Dots => "dots",
         }
     }
 
@@ -245,34 +251,56 @@ impl Canvas {
         pen: Pen,
         close: bool,
     ) {
+        self.paths([points], pen, close);
+    }
+
+    /// Many lines or outlines as one element: thousands of points stay light to open.
+    pub(super) fn paths<P: IntoIterator<Item = BackendCoord>>(
+        &self,
+        lines: impl IntoIterator<Item = P>,
+        pen: Pen,
+        close: bool,
+    ) {
         let mut data = String::new();
-        let mut last: Option<BackendCoord> = None;
-        for (x, y) in points {
-            match last {
-                None => {
-                    let _ = write!(data, "M{x} {y}l");
-                }
-                Some(before) if before == (x, y) => continue,
-                Some((px, py)) => {
-                    let (dx, dy) = (x - px, y - py);
-                    // A minus sign separates as well as a space does.
-                    if dx >= 0 && !data.ends_with('l') {
-                        data.push(' ');
-                    }
-                    let _ = write!(data, "{dx}{}{dy}", if dy < 0 { "" } else { " " });
-                }
-            }
-            last = Some((x, y));
-        }
-        // A single place still shows, by its round cap.
-        if data.ends_with('l') {
-            data.push_str("0 0");
+        for line in lines {
+            add_line(&mut data, line, close);
         }
         if !data.is_empty() {
             let class = pen.class();
-            let close = if close { "Z" } else { "" };
-            self.push(format_args!(r#"<path class="{class}" d="{data}{close}"/>"#));
+            self.push(format_args!(r#"<path class="{class}" d="{data}"/>"#));
         }
+    }
+}
+
+/// Adds one line to the data of a path, in relative steps.
+fn add_line(data: &mut String, points: impl IntoIterator<Item = BackendCoord>, close: bool) {
+    let mut last: Option<BackendCoord> = None;
+    for (x, y) in points {
+        match last {
+            None => {
+                let _ = write!(data, "M{x} {y}l");
+            }
+            Some(before) if before == (x, y) => continue,
+            Some((px, py)) => {
+                let (dx, dy) = (x - px, y - py);
+                // A minus sign separates as well as a space does.
+                if dx >= 0 && !data.ends_with('l') {
+                    data.push(' ');
+                }
+                let _ = write!(data, "{dx}{}{dy}", if dy < 0 { "" } else { " " });
+            }
+        }
+        last = Some((x, y));
+    }
+    if last.is_none() {
+        return;
+    }
+    // A single place still shows, by its round cap.
+    if data.ends_with('l') {
+        data.push_str("0 0");
+    }
+    if close {
+        data.push('Z');
     }
 }
 
@@ -470,10 +498,11 @@ mod tests {
         let canvas = Canvas::new(10.0, 10.0);
         canvas.path([(1, 2), (4, 6), (3, 1), (3, 1)], Pen::Core, false);
         canvas.path([(7, 7)], Pen::Core, true);
+        canvas.paths([[(1, 1)], [(5, 5)]], Pen::Dots, false);
         let body = canvas.body.borrow().clone();
         assert_eq!(
             body,
-            r#"<path class="core" d="M1 2l3 4-1-5"/><path class="core" d="M7 7l0 0Z"/>"#
+            r#"<path class="core" d="M1 2l3 4-1-5"/><path class="core" d="M7 7l0 0Z"/><path class="dots" d="M1 1l0 0M5 5l0 0"/>"#
         );
     }
 }

@@ -1,14 +1,16 @@
 //! One cook's curve: core and pit over the hours since meat-on, phases shaded, marks and events.
 
-use cook::Units;
+use cook::{PhaseKind, Units};
 use maud::Markup;
 use plotters::series::LineSeries;
 
-use super::axis::{Axis, Room, draw, plot};
+use super::axis::{Axis, Plot, Room, draw, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted, text_width};
 use super::phase_pen;
-use super::stretches::{Plot, draw_stretches};
-use crate::data::{ChannelRole, CookReport, Curve, CurveSeries, EventNote, Mark, MarkKind};
+use super::stretches::{self, draw_stretches};
+use crate::data::{
+    ChannelRole, CookReport, Curve, CurveSeries, EventNote, Mark, MarkKind, WetBulb,
+};
 use crate::units::{Quantity, number};
 use crate::words;
 
@@ -94,6 +96,10 @@ pub(crate) fn curve(
         }
     }
 
+    if let Some(wet) = report.wet_bulb.filter(|_| large) {
+        draw_wet_bulb(&canvas, &mut chart, report, wet, units);
+    }
+
     let mut labels: Vec<(i32, i32, String)> = Vec::new();
     for series in drawn.iter().rev() {
         let pen = match series.role {
@@ -145,7 +151,7 @@ pub(crate) fn curve(
             let (x, y) = chart.backend_coord(&(min, shown));
             (x.clamp(edges.0, edges.1), y.clamp(edges.2, edges.3))
         };
-        let plot = Plot { across: &across, place: &place, track: bottom - strip };
+        let plot = stretches::Plot { across: &across, place: &place, track: bottom - strip };
         draw_stretches(&canvas, &report.cleaning, units, &plot);
     }
 
@@ -171,6 +177,28 @@ pub(crate) fn curve(
         format!("Temperature over the hours since meat-on. Phases: {}.", spans.join("; "))
     };
     canvas.finish(id, &title, &description)
+}
+
+/// A dotted line at the wet bulb across each stall, and its name at the first.
+fn draw_wet_bulb(
+    canvas: &Canvas,
+    chart: &mut Plot<'_>,
+    report: &CookReport,
+    wet: WetBulb,
+    units: Units,
+) {
+    let level = Quantity::Temperature.value(wet.temp_c, units);
+    let stalls = report.phases.iter().filter(|span| span.phase == PhaseKind::Stall);
+    for (place, span) in stalls.enumerate() {
+        let ends = [(span.start_min, level), (span.end_min, level)];
+        canvas.named(&words::wet_bulb(wet, units), || {
+            draw(chart, LineSeries::new(ends, Pen::WetBulb.shape()));
+        });
+        if place == 0 {
+            let (x, y) = chart.backend_coord(&ends[0]);
+            canvas.text((x + 30, y - 40), Pen::Note, Anchor::Start, "wet bulb of the pit’s air");
+        }
+    }
 }
 
 /// The name of a mark over the plot and the row it stands in.

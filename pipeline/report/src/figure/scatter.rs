@@ -12,6 +12,9 @@ use crate::units::number;
 
 const WIDTH: f64 = 440.0;
 const HEIGHT: f64 = 300.0;
+/// Points that show their cook's name when pointed at; where there are more, none does, so that the
+/// page stays light.
+pub(crate) const MAX_NAMED_POINTS: usize = 400;
 
 /// The scatter plot as SVG. `id` is unique in the page.
 pub(crate) fn scatter(id: &str, data: &Scatter, units: Units) -> Markup {
@@ -53,7 +56,17 @@ pub(crate) fn scatter(id: &str, data: &Scatter, units: Units) -> Markup {
         draw(&mut chart, [Polygon::new(outline, Pen::Band.shape())]);
         draw(&mut chart, fitted);
     }
-    for point in &data.points {
+    let many = data.points.len() > MAX_NAMED_POINTS;
+    if many {
+        let places = |censored: bool| {
+            let points = data.points.iter().filter(move |p| p.censored == censored);
+            let finite =
+                points.map(|p| place(p.x, p.y)).filter(|p| p.0.is_finite() && p.1.is_finite());
+            finite.map(|at| chart.backend_coord(&at)).collect::<Vec<_>>()
+        };
+        unnamed_points(&canvas, &places(false), &places(true));
+    }
+    for point in data.points.iter().filter(|_| !many) {
         let at = place(point.x, point.y);
         if !(at.0.is_finite() && at.1.is_finite()) {
             continue;
@@ -83,6 +96,12 @@ pub(crate) fn scatter(id: &str, data: &Scatter, units: Units) -> Markup {
         if line.is_empty() { "; no line was fitted" } else { "; a fitted line with its band" },
     );
     canvas.finish(id, &title, &description)
+}
+
+/// Points and lower bounds as two elements, without a name each.
+pub(super) fn unnamed_points(canvas: &Canvas, points: &[(i32, i32)], bounds: &[(i32, i32)]) {
+    canvas.paths(points.iter().map(|at| [*at]), Pen::Dots, false);
+    canvas.paths(bounds.iter().map(|&(x, y)| triangle(x, y)), Pen::Censored, true);
 }
 
 /// The corners of an upward triangle about a place in backend units: a value that is at least this.

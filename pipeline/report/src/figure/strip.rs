@@ -6,7 +6,7 @@ use plotters::element::{Circle, PathElement};
 
 use super::axis::{Axis, Room, draw, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted};
-use super::scatter::{titled, triangle};
+use super::scatter::{MAX_NAMED_POINTS, titled, triangle, unnamed_points};
 use crate::data::Strip;
 use crate::units::number;
 
@@ -28,6 +28,7 @@ pub(crate) fn strip(id: &str, data: &Strip, units: Units) -> Markup {
     let y = Axis::exact(0.0, data.groups.len().max(1) as f64, 1);
     let mut chart = plot(&canvas, room, &x, &y, &|v| number(v, x.decimals), None);
 
+    let many = data.groups.iter().map(|g| g.points.len()).sum::<usize>() > MAX_NAMED_POINTS;
     let edge = ((WIDTH - room.right + 8.0) * UNIT) as i32;
     canvas.text((edge, 110), Pen::Note, Anchor::Start, "median");
     for (row, group) in data.groups.iter().enumerate() {
@@ -38,11 +39,18 @@ pub(crate) fn strip(id: &str, data: &Strip, units: Units) -> Markup {
         canvas.text((edge, baseline - 10), Pen::Label, Anchor::End, &name);
         let counts = format!("{} on {}", plural(group.cooks, "cook"), plural(group.fires, "fire"));
         canvas.text((edge, baseline + 110), Pen::Note, Anchor::End, &counts);
-        for (i, point) in group.points.iter().enumerate().filter(|(_, p)| p.y.is_finite()) {
-            // Spread across the strip in a fixed order, so that equal values stay apart and the
-            // file stays the same.
-            let spread = [0.0, 0.14, -0.14, 0.24, -0.24, 0.07, -0.07, 0.19, -0.19][i % 9];
-            let at = (shown(point.y), middle + spread);
+        let places = |censored: bool| {
+            let points = group.points.iter().enumerate();
+            let wanted = points.filter(move |(_, p)| p.censored == censored && p.y.is_finite());
+            let at = wanted.map(|(i, p)| (shown(p.y), middle + spread(i)));
+            at.map(|at| chart.backend_coord(&at)).collect::<Vec<_>>()
+        };
+        if many {
+            unnamed_points(&canvas, &places(false), &places(true));
+        }
+        let named = group.points.iter().enumerate().filter(|_| !many);
+        for (i, point) in named.filter(|(_, p)| p.y.is_finite()) {
+            let at = (shown(point.y), middle + spread(i));
             let bound = if point.censored { "at least " } else { "" };
             let name = format!("{}: {bound}{}", point.cook, data.y.show(point.y, units));
             canvas.named(&name, || {
@@ -90,6 +98,12 @@ pub(crate) fn strip(id: &str, data: &Strip, units: Units) -> Markup {
         })
         .collect();
     canvas.finish(id, &title, &format!("One point a cook. {}.", groups.join("; ")))
+}
+
+/// Where a point lies across its strip: in a fixed order, so that equal values stay apart and the
+/// file stays the same.
+fn spread(place: usize) -> f64 {
+    [0.0, 0.14, -0.14, 0.24, -0.24, 0.07, -0.07, 0.19, -0.19][place % 9]
 }
 
 fn plural(n: usize, noun: &str) -> String {

@@ -4,7 +4,7 @@ use cook::Units;
 use maud::{Markup, html};
 
 use super::table::{Notes, numbers, table, text};
-use super::{Anchors, Numbering, cautions, cleaning, cooks, figure, methods, shell};
+use super::{Anchors, Numbering, cautions, cleaning, cooks, figure, methods, probe, shell};
 use crate::data::{CardEntry, CookReport, ReportData};
 use crate::figure::{CurveSize, curve, phase_key};
 use crate::units::{Quantity, count, number};
@@ -48,11 +48,20 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> S
                 },
                 None => p { "There are no readings to draw." },
             }
+            @if let Some(wet) = cook.wet_bulb {
+                p {
+                    (words::wet_bulb(wet, units)) ". Dotted across the stalls: a line to hold them against, not what they should have                      been. Walls that radiate and a drying surface hold the meat above it, conduction into the meat below.                      (ASHRAE Fundamentals 2017, chapter 1, equation 33, solved below the boiling point.)"
+                }
+            }
             (phases(cook, units, &numbering))
         }
         section id="numbers" aria-labelledby="h-numbers" {
             h2 id="h-numbers" { "Numbers" }
             (measures(cook, units, &numbering))
+        }
+        section id="probe" aria-labelledby="h-probe" {
+            h2 id="h-probe" { "Times and temperatures that food rules speak of" }
+            (probe::of_cook(&cook.probe, units, &numbering))
         }
         section id="marks" aria-labelledby="h-marks" {
             h2 id="h-marks" { "Marks and events" }
@@ -92,7 +101,7 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> S
             }
         }
     };
-    shell(&format!("{}: {}", data.team, cook.id), &header, &main, &data.stamp)
+    shell(&format!("{}: {}", data.team, cook.id), &header, &main, &data.stamp, false)
 }
 
 fn phases(cook: &CookReport, units: Units, numbering: &Numbering) -> Markup {

@@ -6,7 +6,7 @@ use maud::{Markup, html};
 use super::table::{Notes, numbers, table, text};
 use super::{Anchors, Numbering, figure};
 use crate::data::{ChannelRole, CookReport};
-use crate::figure::{CurveSize, bars, curve, phase_key};
+use crate::figure::{CurveSize, bars, compact_bars, curve, phase_key};
 use crate::units::{Quantity, count, number};
 use crate::words;
 
@@ -14,6 +14,10 @@ use crate::words;
 const BARS_PER_FIGURE: usize = 40;
 /// Figures of bars that are open from the start.
 const OPEN_FIGURES: usize = 3;
+/// Cooks whose bars have names and numbers; more than that are drawn thin.
+const MAX_FULL_BARS: usize = 200;
+/// Thin bars in one figure.
+const COMPACT_BARS_PER_FIGURE: usize = 250;
 /// Curves drawn at most; the others have their row in the table and, where written, their own page.
 pub(super) const MAX_CURVES: usize = 120;
 
@@ -21,6 +25,9 @@ pub(super) const MAX_CURVES: usize = 120;
 pub(super) fn all_bars(cooks: &[CookReport], units: Units, numbering: &Numbering) -> Markup {
     let ends = cooks.iter().flat_map(|cook| &cook.phases).map(|span| span.end_min);
     let longest = ends.fold(60.0, f64::max);
+    if cooks.len() > MAX_FULL_BARS {
+        return thin_bars(cooks, longest, numbering);
+    }
     html! {
         (phase_key())
         @for (part, group) in cooks.chunks(BARS_PER_FIGURE).enumerate() {
@@ -39,6 +46,25 @@ pub(super) fn all_bars(cooks: &[CookReport], units: Units, numbering: &Numbering
                     (drawn)
                 }
             }
+        }
+    }
+}
+
+/// Thin bars of very many cooks.
+fn thin_bars(cooks: &[CookReport], longest_min: f64, numbering: &Numbering) -> Markup {
+    html! {
+        p {
+            "More than " (count(MAX_FULL_BARS)) " cooks: their bars are thin and carry neither names nor numbers; the table of the \
+             cooks and the data files have them."
+        }
+        (phase_key())
+        @for (part, group) in cooks.chunks(COMPACT_BARS_PER_FIGURE).enumerate() {
+            @let from = part * COMPACT_BARS_PER_FIGURE + 1;
+            @let caption = html! {
+                "All bars start at meat-on, in the order of the cooks’ dates: look where the stalls begin, how long they last, and \
+                 whether that drifts. Cooks " (count(from)) " to " (count(from + group.len() - 1)) " of " (count(cooks.len())) "."
+            };
+            (figure(numbering, "bars", &compact_bars(&format!("fig-bars-{}", part + 1), group, longest_min), &caption))
         }
     }
 }
@@ -183,6 +209,7 @@ pub(super) fn cook_table(
         })
         .collect();
     html! {
+        div data-sortable="" {
         (table(
             numbering,
             "The cooks, one row each; a linked name leads to the curve",
@@ -194,6 +221,7 @@ pub(super) fn cook_table(
                  – without a letter: not stated on the card or not in the log.",
             ),
         ))
+        }
     }
 }
 

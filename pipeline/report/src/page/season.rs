@@ -3,7 +3,7 @@
 use cook::Units;
 use maud::{Markup, html};
 
-use super::{Anchors, Numbering, account, cautions, claims, cooks, methods, shell, study};
+use super::{Anchors, Numbering, account, cautions, claims, cooks, methods, probe, shell, study};
 use crate::data::{Counted, ReportData};
 use crate::units::{Quantity, count, number};
 use crate::words::{self, plural};
@@ -12,7 +12,7 @@ use crate::words::{self, plural};
 pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
     let numbering = Numbering::default();
     let anchors = Anchors::new(&data.cooks);
-    let sections: [(&str, &str, Markup); 12] = [
+    let sections: [(&str, &str, Markup); 13] = [
         ("what", "What was cooked", what(data, units, &numbering)),
         (
             "cautions",
@@ -27,6 +27,11 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
         ("effects", "Effects", study::effects(&data.effects, units, &numbering)),
         ("groups", "Medians by group", groups(data, units, &numbering)),
         ("cooks", "The cooks", cooks::cook_table(&data.cooks, &anchors, units, &numbering)),
+        (
+            "probe",
+            "What the probes tell of food rules’ times and temperatures",
+            probe::of_season(data, &anchors, units, &numbering),
+        ),
         ("not-used", "What was not used", account::not_used(data, &numbering)),
         (
             "methods",
@@ -59,7 +64,7 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
         }
         (section(sections.len() + 1, "stamp", "Making this report again", &stamp))
     };
-    shell(&title, &header, &main, &data.stamp)
+    shell(&title, &header, &main, &data.stamp, true)
 }
 
 fn section(place: usize, id: &str, heading: &str, content: &Markup) -> Markup {

@@ -7,7 +7,7 @@ use maud::{Markup, html};
 use super::table::{Head, Notes, numbers, table, text};
 use super::{Numbering, figure};
 use crate::data::{Counted, EffectRow, GroupTable, ReportData, Scatter, Strip};
-use crate::figure::{scatter, strip};
+use crate::figure::{MAX_NAMED_POINTS, scatter, strip};
 use crate::units::count;
 use crate::words::{self, ShownEffect, plural};
 
@@ -28,6 +28,7 @@ pub(super) fn scatter_figure(data: &Scatter, units: Units, numbering: &Numbering
         @if let Some(line) = &data.line {
             " Line: " (line.method) "; band: its " (words::level(line.level)) " interval."
         }
+        (too_many(data.points.len()))
         (left_out(&data.left_out))
         @if let Some(note) = &data.note { " " (note) }
     };
@@ -46,12 +47,22 @@ pub(super) fn strip_figure(data: &Strip, units: Units, numbering: &Numbering) ->
         ". Read it as what happened: the " (data.by.to_lowercase())
         " was chosen during the cook, often because of how the stall was going, so a difference between the groups is not \
          what the choice did."
+        (too_many(data.groups.iter().map(|g| g.points.len()).sum()))
         (left_out(&data.left_out))
         @if let Some(note) = &data.note { " " (note) }
     };
     html! {
         h3 id={ "plot-" (data.id) } { (data.y_name) " by " (data.by.to_lowercase()) ": described, not caused" }
         (figure(numbering, "plot", &strip(&format!("fig-{}", data.id), data, units), &caption))
+    }
+}
+
+/// Says where points carry no names for want of room in the file.
+fn too_many(points: usize) -> Markup {
+    html! {
+        @if points > MAX_NAMED_POINTS {
+            " Over " (count(MAX_NAMED_POINTS)) " points carry no names here; the data files have every cook’s."
+        }
     }
 }
 

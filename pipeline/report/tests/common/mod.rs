@@ -3,12 +3,7 @@
 
 use cook::{LineAccount, PhaseKind};
 use report::data::{
-    CardEntry, CardValue, Caution, ChannelNote, ChannelPart, ChannelRole, ClaimReport, Cleaning,
-    CookReport, Correction, Counted, Curve, CurvePoint, CurveSeries, Direction, Effect, EffectRow,
-    EventNote, ExcludedCook, FittedLine, GroupColumn, GroupRow, GroupTable, GroupValue, InputHash,
-    LeadReason, LinePoint, Mark, MarkKind, Measures, PhaseSpan, RefusedLog, RejectedRow,
-    ReportData, Scatter, ScatterPoint, SourceAccount, Stamp, Standing, Stretch, StretchKind, Strip,
-    StripGroup, StripPoint, Summary, SummaryRow, TextSection, Verdict,
+    CardEntry, CardValue, Caution, ChannelNote, ChannelPart, ChannelRole, ClaimReport, Cleaning, CookReport, Correction, Counted, Curve, CurvePoint, CurveSeries, Direction, Effect, EffectRow, EventNote, ExcludedCook, FittedLine, GroupColumn, GroupRow, GroupTable, GroupValue, InputHash, LeadReason, LinePoint, Mark, MarkKind, Measures, PhaseSpan, ProbeFigure, ProbePanel, RefusedLog, RejectedRow, ReportData, Scatter, ScatterPoint, SourceAccount, Stamp, Standing, Stretch, StretchKind, Strip, StripGroup, StripPoint, Summary, SummaryRow, TextSection, Verdict, WetBulb,
 };
 use report::units::{Covariate, Quantity};
 
@@ -55,6 +50,29 @@ fn cook(id: &str, day: &str, fire: &str) -> CookReport {
 
 fn judged() -> CookReport {
     CookReport {
+        probe: ProbePanel {
+            core_4_to_60_c_min: Some(226.0),
+            come_up_min: Some(371.0),
+            lethality_log10: Some(412.0),
+            lethality_6_5_log10_min: Some(231.0),
+            hold_lowest_core_c: Some(56.0),
+            hold_below_57_c_min: Some(12.0),
+            hold_below_60_c_min: Some(31.0),
+            hold_observed_min: Some(80.0),
+            hold_min: Some(90.0),
+            hold_reason: Some("the probe came out before the slice".into()),
+            cooling_to_21_c_min: Some(130.0),
+            cooling_to_5_c_min: Some(240.0),
+            cooling_to_5_c_at_least: true,
+            ..ProbePanel::default()
+        },
+        wet_bulb: Some(WetBulb {
+            temp_c: 51.0,
+            dew_point_c: 42.0,
+            assumed: true,
+            pit_c: 120.0,
+            altitude_m: None,
+        }),
         measures: Measures {
             trimmed_weight_kg: Some(5.0),
             pit_early_c: Some(120.0),
@@ -407,6 +425,17 @@ pub(crate) fn season() -> ReportData {
         }],
         claims: claims(),
         cooks: vec![judged(), censored(), unknown()],
+        probe_rows: vec![(
+            ProbeFigure::CoreInRange,
+            SummaryRow {
+                quantity: Quantity::Minutes,
+                cooks: 2,
+                median: Some(240.0),
+                min: Some(226.0),
+                max: Some(254.0),
+                ..SummaryRow::default()
+            },
+        )],
         scatters: vec![delay_by_weight()],
         strips: vec![Strip {
             id: "length-wrap".into(),

@@ -1,6 +1,7 @@
 //! Each cook as the report shows it: curve, phases, marks, events, card, numbers.
 
 use super::cleaning::{UsedChannels, cleaning_report, used_near};
+use super::probe;
 use super::row::Row;
 use super::words::{name_of, quantity_of};
 use crate::error::StageError;
@@ -66,6 +67,8 @@ pub(super) fn cook_report(
         meat_on_local: local(meat_on_ms, zone, "%Y-%m-%d %H:%M"),
         card: card_entries(card, zone),
         measures: parts.measures.map(measures).unwrap_or_default(),
+        probe: parts.measures.map(probe::panel).unwrap_or_default(),
+        wet_bulb: parts.measures.and_then(probe::wet_bulb),
         phases: parts.phases.iter().map(|row| phase_span(*row, meat_on_ms, zone)).collect(),
         marks: marks(parts, meat_on_ms, used.as_ref(), lead.as_deref(), zone),
         events: parts.events.iter().map(|event| event_note(event, meat_on_ms, zone)).collect(),
@@ -226,6 +229,10 @@ fn card_entries(card: &Card, zone: &TimeZone) -> Vec<CardEntry> {
         ("Pit probe in ice", tested(card.pit_ice)),
         ("Pit probe in boiling water", tested(card.pit_boiling)),
         ("Set-point", number(card.pit_setpoint.map(cook::Celsius::value), Quantity::Temperature)),
+        (
+            "Dew point in the pit",
+            number(card.pit_dew_point.map(cook::Celsius::value), Quantity::Temperature),
+        ),
         ("Target core", number(card.target_core.map(cook::Celsius::value), Quantity::Temperature)),
         ("Wood", text(&card.wood)),
         ("Fuel", number(card.fuel.map(cook::Kilograms::value), Quantity::Mass)),

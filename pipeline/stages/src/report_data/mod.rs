@@ -2,6 +2,7 @@
 
 mod cleaning;
 mod cooks;
+mod probe;
 pub(crate) mod row;
 mod study;
 mod words;
@@ -117,6 +118,7 @@ pub(crate) fn build(
         time_zone: season.time_zone.clone(),
         summary: summary(&cooks, tables, &zone),
         claims: study::claims(found),
+        probe_rows: probe::rows(&tables.measures),
         scatters: study::scatters(found),
         strips: study::strips(found, &tables.measures),
         effects: study::effects(found),

@@ -366,7 +366,12 @@ pub(super) fn summary_rows(measures: &Table) -> Vec<SummaryRow> {
     .collect()
 }
 
-fn summary_row(measures: &Table, column: &str, flag: Option<&str>) -> Option<SummaryRow> {
+/// Spread of one column; none where no cook has a value.
+pub(super) fn summary_row(
+    measures: &Table,
+    column: &str,
+    flag: Option<&str>,
+) -> Option<SummaryRow> {
     let mut values: Vec<(f64, bool)> = Row::all(measures)
         .filter(|row| row.text("exclude").is_none())
         .filter_map(|row| {

@@ -1,0 +1,271 @@
+//! What one probe tells of times and temperatures, with the limits that food rules name beside the
+//! figures, and what a single probe cannot know.
+
+use cook::Units;
+use maud::{Markup, html};
+
+use super::table::{Notes, numbers, table, text};
+use super::{Anchors, Numbering};
+use crate::data::{CookReport, ProbeFigure, ProbePanel, ReportData};
+use crate::units::{Quantity, number};
+use crate::words::{duration, plural};
+
+/// Sums above this say nothing more than that they are large: the law was fitted to a table that
+/// stops at 6.5.
+const LARGEST_TOLD_LOG10: f64 = 100.0;
+/// What the table's column stands for, decimal reductions.
+const TABLE_LOG10: f64 = 6.5;
+/// Come-up of at most 6 h (FSIS Revised Appendix A, 2021; from memory, not read for this project).
+const COME_UP_LIMIT_MIN: f64 = 360.0;
+/// Cooling limits of FDA Food Code 3-501.14, minutes, both counted from 135 °F.
+const COOLING_LIMITS_MIN: (f64, f64) = (120.0, 360.0);
+
+fn degrees(fahrenheit: f64, units: Units) -> String {
+    Quantity::Temperature.show((fahrenheit - 32.0) / 1.8, units)
+}
+
+fn figure_name(figure: ProbeFigure, units: Units) -> String {
+    let f = |fahrenheit: f64| degrees(fahrenheit, units);
+    match figure {
+        ProbeFigure::CoreInRange => format!("Core between {} and {}", f(40.0), f(140.0)),
+        ProbeFigure::ComeUp => format!("Come-up, {} to {}", f(50.0), f(130.0)),
+        ProbeFigure::Reductions => "6.5 decimal reductions of Salmonella after".to_owned(),
+        ProbeFigure::HoldLowest => "Lowest core while held".to_owned(),
+        ProbeFigure::HoldBelow60 => format!("Held below {}", f(140.0)),
+        ProbeFigure::HoldBelow57 => format!("Held below {}", f(135.0)),
+        ProbeFigure::CoolingTo21 => format!("Cooling, {} to {}", f(135.0), f(70.0)),
+        ProbeFigure::CoolingTo5 => format!("Cooling, {} to {}", f(135.0), f(41.0)),
+    }
+}
+
+fn bound(at_least: bool) -> &'static str {
+    if at_least { "≥\u{a0}" } else { "" }
+}
+
+fn lethality(panel: &ProbePanel) -> Option<String> {
+    panel.lethality_log10.map(|sum| {
+        if sum > LARGEST_TOLD_LOG10 {
+            format!(">\u{a0}{}", number(LARGEST_TOLD_LOG10, 0))
+        } else {
+            format!("{}{}", bound(panel.lethality_at_least), number(sum, 1))
+        }
+    })
+}
+
+/// The section of a cook's page.
+pub(super) fn of_cook(panel: &ProbePanel, units: Units, numbering: &Numbering) -> Markup {
+    let notes = Notes::default();
+    let span = |minutes: Option<f64>, at_least: bool, reason: Option<&str>| {
+        let shown = minutes.map(|minutes| format!("{}{}", bound(at_least), duration(minutes)));
+        notes.or_missing(shown, reason)
+    };
+    let hold = panel.hold_reason.as_deref();
+    let cooling = panel.cooling_reason.as_deref();
+    let f = |fahrenheit: f64| degrees(fahrenheit, units);
+    let rows: Vec<Vec<Markup>> = vec![
+        vec![
+            html! { "Core between " (f(40.0)) " and " (f(140.0)) ", meat-on to pull" },
+            span(panel.core_4_to_60_c_min, panel.core_4_to_60_c_at_least, None),
+            html! { "Consumer advice: food left out stands there for 2 h at most (FSIS). It speaks of food left out, not of a cook in progress; no limit is known for a cook as such." },
+        ],
+        vec![
+            html! { "Come-up, " (f(50.0)) " to " (f(130.0)) },
+            span(panel.come_up_min, panel.come_up_at_least, None),
+            html! { "6 h or less (FSIS guideline of 2021; from memory, not verified)" },
+        ],
+        vec![
+            html! { "Decimal reductions of Salmonella up to the pull, log₁₀" },
+            notes.or_missing(lethality(panel), None),
+            html! { "The table fitted here stands for 6.5. Nothing below " (f(130.0)) " counts, heat above " (f(157.0)) " counts as there." },
+        ],
+        vec![
+            html! { "That sum reaches 6.5 after" },
+            span(panel.lethality_6_5_log10_min, false, Some("not reached before the pull")),
+            html! { "counted from meat-on" },
+        ],
+        vec![
+            html! { "Lowest core while held, pull to slice" },
+            notes.or_missing(
+                panel.hold_lowest_core_c.map(|core| Quantity::Temperature.show(core, units)),
+                hold,
+            ),
+            html! { "Hot holding: " (f(135.0)) " or above (Food Code 3-501.16); consumer advice " (f(140.0)) },
+        ],
+        vec![
+            html! { "Held below " (f(140.0)) },
+            span(panel.hold_below_60_c_min, hold.is_some(), hold),
+            html! {
+                @match (panel.hold_observed_min, panel.hold_min) {
+                    (Some(seen), Some(whole)) => { "of " (duration(seen)) " logged in the meat; pull to slice or log’s end " (duration(whole)) },
+                    _ => { "" },
+                }
+            },
+        ],
+        vec![
+            html! { "Held below " (f(135.0)) },
+            span(panel.hold_below_57_c_min, hold.is_some(), hold),
+            html! { "4 h at most where time alone is the control (Food Code 3-501.19)" },
+        ],
+        vec![
+            html! { "Cooling, " (f(135.0)) " to " (f(70.0)) },
+            span(panel.cooling_to_21_c_min, panel.cooling_to_21_c_at_least, cooling),
+            html! { "2 h (Food Code 3-501.14)" },
+        ],
+        vec![
+            html! { "Cooling, " (f(135.0)) " to " (f(41.0)) },
+            span(panel.cooling_to_5_c_min, panel.cooling_to_5_c_at_least, cooling),
+            html! { "6 h in all (Food Code 3-501.14)" },
+        ],
+    ];
+    let said = cautions(panel, units);
+    html! {
+        @if panel.is_empty() {
+            p { "The log does not show the core well enough for any of these figures." }
+        } @else {
+            (table(
+                numbering,
+                "Times and temperatures of the core, as one probe saw them",
+                &[text("Figure"), numbers("This cook", ""), text("What rules and advice say")],
+                &rows,
+                &notes,
+                Some("≥: the log shows only part of it. These are figures beside limits, not a finding that a limit was kept."),
+            ))
+        }
+        @if !said.is_empty() { ul { @for caution in &said { li { (caution) } } } }
+        (limits(units))
+    }
+}
+
+/// What the figures of one cook give reason to look at.
+pub(super) fn cautions(panel: &ProbePanel, units: Units) -> Vec<String> {
+    let mut said = Vec::new();
+    let f = |fahrenheit: f64| degrees(fahrenheit, units);
+    if let Some(sum) = panel.lethality_log10.filter(|sum| *sum < TABLE_LOG10) {
+        said.push(if panel.lethality_at_least {
+            format!("The part of the climb that was logged adds up to {} decimal reductions, fewer than the 6.5 of the table.", number(sum, 1))
+        } else {
+            format!("The heat up to the pull adds up to {} decimal reductions, fewer than the 6.5 of the table.", number(sum, 1))
+        });
+    }
+    if let Some(minutes) = panel.come_up_min.filter(|minutes| *minutes > COME_UP_LIMIT_MIN) {
+        said.push(format!(
+            "The core took {} from {} to {}, longer than 6 h.",
+            duration(minutes),
+            f(50.0),
+            f(130.0)
+        ));
+    }
+    if let Some(minutes) = panel.hold_below_57_c_min.filter(|minutes| *minutes >= 1.0) {
+        said.push(format!(
+            "While it was held the core was below {} for {}.",
+            f(135.0),
+            duration(minutes)
+        ));
+    } else if let Some(minutes) = panel.hold_below_60_c_min.filter(|minutes| *minutes >= 1.0) {
+        said.push(format!(
+            "While it was held the core was below {} for {}.",
+            f(140.0),
+            duration(minutes)
+        ));
+    }
+    let coolings = [
+        (panel.cooling_to_21_c_min, COOLING_LIMITS_MIN.0, 70.0),
+        (panel.cooling_to_5_c_min, COOLING_LIMITS_MIN.1, 41.0),
+    ];
+    for (minutes, limit, to) in coolings {
+        if let Some(minutes) = minutes.filter(|minutes| *minutes > limit) {
+            said.push(format!(
+                "Cooling from {} to {} took {} or more, longer than {}.",
+                f(135.0),
+                f(to),
+                duration(minutes),
+                duration(limit)
+            ));
+        }
+    }
+    said
+}
+
+/// What a single probe cannot know.
+fn limits(units: Units) -> Markup {
+    html! {
+        p {
+            "What one probe cannot know: the temperature of the surface; that of the thinnest and of the coldest part; what \
+             happened outside the log; whether the meat was injected, pierced, tenderised or stuffed, which carries what \
+             lived on the surface to the inside; and whether the probe itself reads true. The table behind the reductions holds \
+             for beef in moist heat, or in ovens with the humidity and temperature that it names: a dry pit below "
+            (degrees(250.0, units)) " is outside of it. Fewer Salmonella say nothing of spores, nor of toxins made before. \
+             Local food codes and licensed practice decide; these figures decide nothing."
+        }
+        p.sources {
+            "Sources: FSIS Appendix A (1999), Compliance Guidelines for Meeting Lethality Performance Standards, 6.5-log₁₀ column, \
+             by least squares of log₁₀ D on temperature (D = 1.77 min at 60 °C, z = 5.56 °C); FDA Food Code 3-401.11, 3-501.14, \
+             3-501.16 and 3-501.19 as adopted by states; FSIS fact sheet “Danger Zone”."
+        }
+    }
+}
+
+/// The section of the season report: the spread over cooks, and the cooks to look at.
+pub(super) fn of_season(
+    data: &ReportData,
+    anchors: &Anchors,
+    units: Units,
+    numbering: &Numbering,
+) -> Markup {
+    let f = |fahrenheit: f64| degrees(fahrenheit, units);
+    let notes = Notes::default();
+    let heads = [
+        text("Figure"),
+        text("Unit"),
+        numbers("Median", ""),
+        numbers("Smallest", ""),
+        numbers("Largest", ""),
+        numbers("Cooks", ""),
+    ];
+    let rows: Vec<Vec<Markup>> = data
+        .probe_rows
+        .iter()
+        .map(|(figure, row)| {
+            let shown = |value: Option<f64>| {
+                notes.or_missing(value.map(|v| row.quantity.number(v, units)), None)
+            };
+            vec![
+                html! { (figure_name(*figure, units)) },
+                html! { (row.quantity.unit(units)) },
+                html! { @if row.median_at_least { "≥\u{a0}" } (shown(row.median)) },
+                shown(row.min),
+                shown(row.max),
+                html! { (crate::units::count(row.cooks)) },
+            ]
+        })
+        .collect();
+    let noticed: Vec<(&CookReport, Vec<String>)> = data
+        .cooks
+        .iter()
+        .map(|cook| (cook, cautions(&cook.probe, units)))
+        .filter(|(_, said)| !said.is_empty())
+        .collect();
+    html! {
+        p {
+            "Figures that food rules speak of, taken from the core’s probe of each cook: time between " (f(40.0)) " and " (f(140.0))
+            ", come-up, what the heat adds up to against Salmonella, how warm the meat was held and how fast it cooled where that was logged. \
+             Each cook’s page has its own."
+        }
+        @if rows.is_empty() { p { "No log shows them." } } @else {
+            (table(numbering, "Times and temperatures of the core over the cooks", &heads, &rows, &notes, None))
+        }
+        @if noticed.is_empty() {
+            p { "No figure lies beyond a limit that it was held against; that is not a finding that any limit was kept." }
+        } @else {
+            details open[noticed.len() <= 12] {
+                summary { (plural(noticed.len(), "cook")) " with a figure to look at" }
+                ul {
+                    @for (cook, said) in &noticed {
+                        li { a href={ "#" (anchors.of(&cook.id)) } { (cook.id) } ": " (said.join(" ")) }
+                    }
+                }
+            }
+        }
+        (limits(units))
+    }
+}
