@@ -191,6 +191,9 @@ fn one_cook(i: usize) -> CookReport {
             },
             CardEntry { name: "Planned pull".into(), value: None },
         ],
+        heating: (0..30)
+            .map(|step| (ramp_min + 10.0 * f64::from(step), 0.05 + 0.004 * f64::from(step)))
+            .collect(),
         probe: ProbePanel {
             core_4_to_60_c_min: kept.map(|()| ramp_min * 0.9),
             come_up_min: kept.map(|()| ramp_min * 0.75),

@@ -10,6 +10,7 @@ mod account;
 mod cleaning;
 mod cook;
 mod probe;
+mod season;
 mod study;
 mod wrap_timing;
 
@@ -25,6 +26,10 @@ pub use cook::{
     MarkKind, Measures, PhaseSpan,
 };
 pub use probe::{ProbeFigure, ProbePanel, WetBulb};
+pub use season::{
+    Best, ChartPoint, ChartShift, ContestCook, ControlChart, FinishByWrap, FinishCurve, Glance,
+    MedianRange,
+};
 pub use study::{
     ClaimReport, Direction, Effect, EffectRow, FittedLine, GroupColumn, GroupRow, GroupTable,
     GroupValue, LinePoint, Scatter, ScatterPoint, Standing, Strip, StripGroup, StripPoint,
@@ -34,6 +39,7 @@ pub use study::{
 pub use wrap_timing::{HazardRatio, WrapAnswer, WrapArmReport, WrapTimingReport};
 
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// One finished season report.
 #[derive(Debug, Clone, PartialEq, Serialize, Default)]
@@ -53,6 +59,20 @@ pub struct ReportData {
     pub claims: Vec<ClaimReport>,
     /// The cooks in the order to show them (usually by date); excluded cooks are in `excluded`.
     pub cooks: Vec<CookReport>,
+    /// The spread of the measures over all cooks, by the name of the measure's column.
+    pub spread: BTreeMap<String, SummaryRow>,
+    /// One column a season, and one for all of them.
+    pub glance: Vec<Glance>,
+    /// Control charts over the fires.
+    pub charts: Vec<ControlChart>,
+    /// Time to the finish by wrap: described, not caused.
+    pub finish_by_wrap: Option<FinishByWrap>,
+    /// The contest cooks.
+    pub contests: Vec<ContestCook>,
+    /// The bests of the season.
+    pub bests: Vec<Best>,
+    /// The page for the closing meeting, relative to the report, where one was written.
+    pub closing_page: Option<String>,
     /// Times and temperatures of the core that food rules speak of, over the cooks.
     pub probe_rows: Vec<(ProbeFigure, SummaryRow)>,
     /// Outcome against a numeric cause-candidate: stall length and stall delay against weight and

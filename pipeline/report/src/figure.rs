@@ -4,7 +4,10 @@
 mod axis;
 mod bars;
 mod canvas;
+mod control;
 mod curve;
+mod finish;
+mod heating;
 mod interval;
 mod scatter;
 mod stretches;
@@ -12,7 +15,10 @@ mod strip;
 
 pub(crate) use bars::{bars, compact_bars, phase_key};
 pub(crate) use canvas::pattern_definitions;
+pub(crate) use control::control_chart;
 pub(crate) use curve::{CurveSize, curve};
+pub(crate) use finish::finish_curves;
+pub(crate) use heating::heating;
 pub(crate) use interval::interval;
 pub(crate) use scatter::{MAX_NAMED_POINTS, scatter};
 pub(crate) use strip::strip;

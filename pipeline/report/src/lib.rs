@@ -2,13 +2,16 @@
 //!
 //! [`ReportData`] holds everything a report shows, in SI units: lines, bands, medians, counts and
 //! verdicts all arrive finished. [`render_season`] and [`render_cook`] turn it into HTML files that
-//! are complete in themselves: no script, no address outside the file, light, dark and print
+//! are complete in themselves: no address outside the file, one small script (sorting the cooks)
+//! without which everything is there all the same, light, dark and print
 //! styles, figures as inline SVG. The same data give the same bytes.
 //!
 //! Conversions to the reader's units (°F, lb, in) happen here and nowhere earlier; see [`units`].
 
+mod agenda;
 pub mod data;
 mod figure;
+mod markdown;
 mod page;
 mod thin;
 pub mod units;
@@ -21,6 +24,16 @@ pub use thin::MAX_POINTS;
 /// The season report as one HTML file.
 pub fn render_season(data: &ReportData, units: Units) -> String {
     page::season_page(data, units)
+}
+
+/// One page to print for the closing meeting: settled, dropped, still open, what to try next.
+pub fn render_closing(data: &ReportData, units: Units) -> String {
+    page::closing_page(data, units)
+}
+
+/// The season report as Markdown, for a wiki: findings and tables, without the figures.
+pub fn render_markdown(data: &ReportData, units: Units) -> String {
+    markdown::season(data, units)
 }
 
 /// The page of one cook as one HTML file; `None` where the data hold no cook of that id.

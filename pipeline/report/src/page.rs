@@ -4,6 +4,7 @@ mod account;
 mod cautions;
 mod claims;
 mod cleaning;
+mod closing;
 mod cook;
 mod cooks;
 mod methods;
@@ -12,7 +13,9 @@ mod season;
 mod study;
 mod table;
 mod wrap_timing;
+mod whole;
 
+pub(crate) use closing::closing_page;
 pub(crate) use cook::cook_page;
 pub(crate) use season::season_page;
 

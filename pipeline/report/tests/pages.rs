@@ -7,7 +7,7 @@ use std::collections::HashSet;
 use common::season;
 use proptest::prelude::*;
 use report::data::{CookReport, CurvePoint};
-use report::{ReportData, Units, render_cook, render_season};
+use report::{ReportData, Units, render_closing, render_cook, render_markdown, render_season};
 
 /// One tag a line and the stylesheet left out, so that a change shows as the lines it touches.
 fn readable(page: &str) -> String {
@@ -52,6 +52,47 @@ fn the_page_of_a_cook_is_as_reviewed() {
 }
 
 #[test]
+fn the_page_for_the_closing_meeting_is_as_reviewed() {
+    insta::assert_snapshot!("closing_us", readable(&render_closing(&season(), Units::Us)));
+}
+
+#[test]
+fn the_report_in_markdown_is_as_reviewed() {
+    insta::assert_snapshot!("season_markdown", render_markdown(&season(), Units::Us));
+}
+
+#[test]
+fn hostile_text_stays_text_in_markdown_and_on_the_closing_page() {
+    let mut data = season();
+    let hostile = "<script>alert(1)</script> | **x** [y](javascript:z)";
+    data.team = hostile.into();
+    data.claims[0].says = hostile.into();
+    data.cooks[0].id = hostile.into();
+    let page = render_markdown(&data, Units::Us);
+    assert!(!page.contains("<script") && !page.contains("[y](") && !page.contains(" **x**"));
+    let columns = |line: &str| line.replace("\\|", "").matches('|').count();
+    let rows: Vec<&str> = page.lines().filter(|line| line.starts_with("| ")).collect();
+    let cooks = rows.iter().position(|row| row.starts_with("| Cook |")).expect("a table of cooks");
+    assert!(rows[cooks..].iter().all(|row| columns(row) == columns(rows[cooks])));
+    assert!(!render_closing(&data, Units::Us).contains("<script"));
+}
+
+#[test]
+fn the_closing_page_puts_each_claim_in_one_place() {
+    let mut data = season();
+    let page = render_closing(&data, Units::Metric);
+    for claim in &data.claims {
+        assert_eq!(page.matches(&format!("<b>“{}”", claim.says)).count(), 1, "{}", claim.says);
+    }
+    assert!(!page.to_lowercase().contains("safe") && page.contains("Caution."));
+    assert!(!page.contains("http") && !page.contains("//") && !page.contains("<script"));
+    data.claims.clear();
+    data.charts.clear();
+    let page = render_closing(&data, Units::Metric);
+    assert!(page.contains("Nothing is settled yet") && page.contains("Nothing is open."));
+}
+
+#[test]
 fn an_unknown_cook_has_no_page() {
     assert_eq!(render_cook(&season(), "meadow-9", Units::Us), None);
 }
@@ -73,8 +114,9 @@ fn every_figure_says_what_to_see_to_everyone() {
             }
         }
         if page.contains("id=\"curves\"") {
-            // One interval, one of bars, two curves, one scatter, one strip.
-            assert_eq!(figures.len(), 6);
+            // One interval, one control chart, one of bars, two curves, one scatter, one strip, one of
+            // time to the finish.
+            assert_eq!(figures.len(), 8);
         }
     }
 }

@@ -26,6 +26,7 @@ mod report_data;
 mod report_stage;
 mod run;
 mod schemas;
+mod season_tables;
 mod segmenting;
 mod sensitivity_stage;
 mod stamps;

@@ -42,6 +42,9 @@ const TABLES: [(TableName, &str); 10] = [
     (TableName::Sources, "how each log was read, and its line account"),
 ];
 
+/// The page for the closing meeting.
+const CLOSING: &str = "closing.html";
+
 /// What the report wrote.
 #[derive(Debug, Clone)]
 pub struct ReportSummary {
@@ -62,7 +65,8 @@ pub fn report(request: &ReportRequest) -> Result<ReportSummary, StageError> {
     check_phases(&store)?;
     check_measures(&store)?;
     let study = read_study(&request.study, &store)?;
-    let data = build(&store, &tables, &study, &request.season, data_files())?;
+    let mut data = build(&store, &tables, &study, &request.season, data_files())?;
+    data.closing_page = Some(CLOSING.to_owned());
     if let Some(cook) = &request.cook {
         let page = one_cook(request, &data, cook)?;
         return Ok(ReportSummary { pages: vec![page.clone()], files: vec![page] });
@@ -75,6 +79,12 @@ pub fn report(request: &ReportRequest) -> Result<ReportSummary, StageError> {
     let mut pages = vec![request.out.join("report.html")];
     let html = report::render_season(&data, request.season.units);
     write_atomically(&pages[0], html.as_bytes())?;
+    let closing = request.out.join(CLOSING);
+    write_atomically(&closing, report::render_closing(&data, request.season.units).as_bytes())?;
+    files.push(closing);
+    let markdown = request.out.join("report.md");
+    write_atomically(&markdown, report::render_markdown(&data, request.season.units).as_bytes())?;
+    files.push(markdown);
     for cook in &data.cooks {
         if let Some(html) = report::render_cook(&data, &cook.id, request.season.units) {
             let path = request.out.join("cooks").join(page_file(&cook.id));
@@ -143,6 +153,9 @@ fn data_files() -> Vec<DataFile> {
         ("claims", "one row a claim: verdict, standing, effect"),
         ("terms", "every coefficient of every model"),
         ("lines", "every fitted line with its band"),
+        ("glance", "one row a season: hours, fuel, yield, cost, scores, plan and turn-in"),
+        ("charts", "every point of the control charts, with limits and shifts"),
+        ("finish", "time to the finish by wrap, step by step: described, not caused"),
     ];
     let mut files: Vec<DataFile> = tables
         .chain(studied)

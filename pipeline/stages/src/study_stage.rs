@@ -4,6 +4,7 @@ use crate::error::StageError;
 use crate::export::{CsvKind, read_csv, to_csv};
 use crate::frame::to_frame;
 use crate::hash::{Fingerprint, sha256};
+use crate::season_tables;
 use crate::stamps::check_measures;
 use cook::Season;
 use std::path::{Path, PathBuf};
@@ -115,9 +116,15 @@ pub(crate) fn study_table(
     let verdicts = verdicts(&result);
     let data = request.out.join("data");
     let mut files = vec![json.clone()];
-    for (name, table) in
-        [("claims", &verdicts), ("terms", &terms(&result)), ("lines", &lines(&result))]
-    {
+    let tables = [
+        ("claims", verdicts.clone()),
+        ("terms", terms(&result)),
+        ("lines", lines(&result)),
+        ("glance", season_tables::glance(&result)),
+        ("charts", season_tables::charts(&result)),
+        ("finish", season_tables::finish(&result)),
+    ];
+    for (name, table) in &tables {
         files.extend(write_both(&data, name, table)?);
     }
     let mut notes = Vec::new();

@@ -31,6 +31,8 @@
 //! | [`power`] | power and sample size of t and log-rank tests, and of any test by simulation | Cohen 1988; Schoenfeld 1983; Freedman 1982 |
 //! | [`conformal`] | prediction intervals around any model: split, jackknife+, CV+ | Lei et al. 2018; Barber et al. 2021 |
 //! | [`StudentizedRange`], [`NoncentralT`] | the two distributions behind pairwise comparisons and power | Hartley 1942; Lenth 1989 |
+//! | [`IndividualsChart`] | limits of a series of single values from its moving ranges | Montgomery; ISO 7870-2 |
+//! | [`mean_shifts`] | shifts of a series' mean that the data support | Vostrikova 1981; Antoch & Hušková 2001 |
 //! | [`SavitzkyGolay`] | value or derivative of an evenly spaced series by local polynomials | Savitzky & Golay 1964; Gorry 1990 |
 //!
 //! Tests answer with [`PValues`], two-sided and one-sided. Whatever draws random numbers takes a
@@ -51,6 +53,7 @@ mod censored;
 pub mod clone_censor_weight;
 pub mod comparisons;
 pub mod conformal;
+mod control_chart;
 pub mod describe;
 mod design;
 mod distribution;
@@ -60,6 +63,7 @@ mod estimates;
 mod least_squares;
 mod likelihood_errors;
 mod logistic;
+mod mean_shifts;
 mod mixed;
 pub mod multiple;
 mod noncentral_t;
@@ -81,12 +85,14 @@ mod studentized_range;
 mod survival;
 
 pub use censored::CensoredGaussian;
+pub use control_chart::{FEWEST as FEWEST_CHARTED, IndividualsChart};
 pub use design::{Design, INTERCEPT, Value};
 pub use error::StatsError;
 pub use estimates::{Estimate, Estimates, Interval, JointTest, Term};
 pub use least_squares::{ErrorKind, LeastSquares};
 pub use likelihood_errors::LikelihoodErrors;
 pub use logistic::{Logistic, LogisticOptions, Probability};
+pub use mean_shifts::{Shift, ShiftOptions, mean_shifts};
 pub use mixed::{
     Grouping, Likelihood, LikelihoodRatioTest, LinearMixed, MixedModel, ParametricBootstrap,
     RandomIntercept, nest,

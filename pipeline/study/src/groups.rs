@@ -76,18 +76,30 @@ pub struct Quantile {
     pub at_least: bool,
 }
 
-/// Medians, quartiles and counts by wrap method; none where the table has no `wrap_method`.
+/// Medians, quartiles and counts by wrap method, grade and supplier; a column that the table does not
+/// have, or that says nothing of any cook, is left out.
 ///
 /// # Errors
 /// Columns that hold something else than their name promises.
 pub fn groups(table: &MeasureTable) -> Result<Vec<GroupTable>, StudyError> {
-    const BY: &str = "wrap_method";
-    if !table.has(BY) {
-        return Ok(Vec::new());
+    let mut tables = Vec::new();
+    for by in ["wrap_method", "grade", "supplier"] {
+        tables.extend(grouped(table, by)?);
+    }
+    Ok(tables)
+}
+
+fn grouped(table: &MeasureTable, by: &str) -> Result<Option<GroupTable>, StudyError> {
+    if !table.has(by) {
+        return Ok(None);
     }
     let mut rows = Rows::all(table);
     rows.keep_included(table)?;
-    let levels = table.texts(BY)?;
+    let levels = table.texts(by)?;
+    // The wraps' table stands even where nobody says; the others are told only where somebody does.
+    if by != "wrap_method" && rows.used.iter().all(|&row| levels[row].is_none()) {
+        return Ok(None);
+    }
     // `None` sorts before every level, but is shown last.
     let mut members: BTreeMap<(bool, Option<&str>), Vec<usize>> = BTreeMap::new();
     for &row in &rows.used {
@@ -116,11 +128,12 @@ pub fn groups(table: &MeasureTable) -> Result<Vec<GroupTable>, StudyError> {
             })
         })
         .collect::<Result<_, StudyError>>()?;
-    Ok(vec![GroupTable {
-        by: BY.to_owned(),
-        heading: "by wrap: described, not caused".to_owned(),
+    let word = if by == "wrap_method" { "wrap" } else { by };
+    Ok(Some(GroupTable {
+        by: by.to_owned(),
+        heading: format!("by {word}: described, not caused"),
         rows,
-    }])
+    }))
 }
 
 fn describe_outcome(

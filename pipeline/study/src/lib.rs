@@ -49,6 +49,7 @@
 //! | [`drivers`] | what goes with a long stall: weight, pit, wrap |
 //! | [`groups`] | outcomes by wrap: described, not caused |
 //! | [`History`] | the course of each cook, for wrap timing |
+//! | [`mod@season`] | the season at a glance, control charts, time to the finish by wrap |
 //! | [`summary`] | what was cooked |
 //! | [`table`] | typed columns of the measure table |
 //! | [`names`] | what a column's name promises |
@@ -67,6 +68,7 @@ mod regression;
 pub mod result;
 mod rows;
 mod run;
+pub mod season;
 pub mod summary;
 pub mod table;
 pub mod verdict;

@@ -7,6 +7,7 @@ use crate::analysis::WrapTiming;
 use crate::claims::{Claim, ClaimKind};
 use crate::drivers::Driver;
 use crate::groups::GroupTable;
+use crate::season::Season;
 use crate::summary::Summary;
 use crate::verdict::{Direction, Standing, Verdict};
 use schemars::JsonSchema;
@@ -52,6 +53,8 @@ pub struct StudyResult {
     pub groups: Vec<GroupTable>,
     /// What was cooked.
     pub summary: Summary,
+    /// The season as a whole: glance, control charts, time to the finish by wrap.
+    pub season: Season,
     /// The claims and what the data say of them, in the order of the claims file.
     pub claims: Vec<ClaimResult>,
 }

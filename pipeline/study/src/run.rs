@@ -8,6 +8,7 @@ use crate::groups::groups;
 use crate::history::History;
 use crate::lock::Lock;
 use crate::result::{Provenance, STUDY_SCHEMA, StudyResult};
+use crate::season::season;
 use crate::summary::summary;
 use crate::table::MeasureTable;
 use std::path::Path;
@@ -38,6 +39,7 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
     let Question { claims, claims_path, lock, history, provenance } = question;
     let evidence = Evidence { history, seed: provenance.seed };
     claims.check_columns(table, claims_path)?;
+    let seed = provenance.seed;
     let lock = Lock::update(lock, claims, table.cooks());
     Ok(StudyResult {
         schema: STUDY_SCHEMA.to_owned(),
@@ -45,6 +47,7 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
         drivers: drivers(table)?,
         groups: groups(table)?,
         summary: summary(table)?,
+        season: season(table, seed)?,
         claims: claims
             .claims
             .iter()

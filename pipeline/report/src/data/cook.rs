@@ -51,6 +51,8 @@ pub struct CookReport {
     pub events: Vec<EventNote>,
     /// The readings; `None` where no curve can be drawn.
     pub curve: Option<Curve>,
+    /// Minutes since meat-on and heating coefficient, 1/h, in steps of ten minutes on the study clock.
+    pub heating: Vec<(f64, f64)>,
     /// Readings kept, over all channels.
     pub readings: usize,
     /// Readings flagged while they were read, by flag, for instance `reordered`.

@@ -23,6 +23,21 @@ pub(crate) enum CurveSize {
     Large,
 }
 
+/// Room at the left and at the right of the plot, points.
+pub(super) const SIDES: f64 = 34.0;
+
+/// The time axis of the series and the phases.
+fn time_axis(report: &CookReport, series: &[&CurveSeries], most: usize) -> Axis {
+    let points = || series.iter().flat_map(|s| &s.points).map(|p| p.min);
+    let phases_end = report.phases.iter().map(|p| p.end_min).fold(f64::NEG_INFINITY, f64::max);
+    Axis::hours(points().fold(0.0, f64::min), points().fold(phases_end, f64::max), most)
+}
+
+/// The time axis of the large drawing, for what stands under it.
+pub(super) fn large_time_axis(report: &CookReport, curve: &Curve) -> Axis {
+    time_axis(report, &curve.series.iter().collect::<Vec<_>>(), 12)
+}
+
 /// The curve as SVG. `id` is unique in the page.
 pub(crate) fn curve(
     id: &str,
@@ -33,19 +48,16 @@ pub(crate) fn curve(
 ) -> Markup {
     let large = size == CurveSize::Large;
     let (width, height) = if large { (640.0, 400.0) } else { (340.0, 210.0) };
-    let (left_room, right_room) = (34.0, 34.0);
+    let (left_room, right_room) = (SIDES, SIDES);
     let drawn: Vec<&CurveSeries> = curve
         .series
         .iter()
         .filter(|s| large || matches!(s.role, ChannelRole::Core | ChannelRole::Pit))
         .collect();
     let points = || drawn.iter().flat_map(|s| &s.points);
-    let phases_end = report.phases.iter().map(|p| p.end_min).fold(f64::NEG_INFINITY, f64::max);
-    let from = points().map(|p| p.min).fold(0.0, f64::min);
-    let to = points().map(|p| p.min).fold(phases_end, f64::max);
     let temperatures =
         || points().filter_map(|p| p.temp_c).map(|t| Quantity::Temperature.value(t, units));
-    let x = Axis::hours(from, to, if large { 12 } else { 7 });
+    let x = time_axis(report, &drawn, if large { 12 } else { 7 });
     let y = Axis::round(
         temperatures().fold(f64::INFINITY, f64::min),
         temperatures().fold(f64::NEG_INFINITY, f64::max),

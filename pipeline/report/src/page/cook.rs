@@ -2,11 +2,12 @@
 
 use cook::Units;
 use maud::{Markup, html};
+use std::collections::BTreeMap;
 
 use super::table::{Notes, numbers, table, text};
 use super::{Anchors, Numbering, cautions, cleaning, cooks, figure, methods, probe, shell};
-use crate::data::{CardEntry, CookReport, ReportData};
-use crate::figure::{CurveSize, curve, phase_key};
+use crate::data::{CardEntry, CookReport, ReportData, SummaryRow};
+use crate::figure::{CurveSize, curve, heating, phase_key};
 use crate::units::{Quantity, count, number};
 use crate::words;
 
@@ -48,6 +49,13 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> S
                 },
                 None => p { "There are no readings to draw." },
             }
+            @if let (Some(lines), false) = (&cook.curve, cook.heating.is_empty()) {
+                (figure(&numbering, "large", &heating("fig-heating", cook, lines, data.phase_definition.stall_fraction), &html! {
+                    "How well the meat takes heat for the heat on offer, on the axis of the curve above. It is in stall where the line \
+                     lies under the dashed one, " (number(data.phase_definition.stall_fraction, 2)) " of the reference, for long enough; \
+                     the table below has the phases that follow."
+                }))
+            }
             @if let Some(wet) = cook.wet_bulb {
                 p {
                     (words::wet_bulb(wet, units)) ". Dotted across the stalls: a line to hold them against, not what they should have                      been. Walls that radiate and a drying surface hold the meat above it, conduction into the meat below.                      (ASHRAE Fundamentals 2017, chapter 1, equation 33, solved below the boiling point.)"
@@ -57,7 +65,7 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> S
         }
         section id="numbers" aria-labelledby="h-numbers" {
             h2 id="h-numbers" { "Numbers" }
-            (measures(cook, units, &numbering))
+            (measures(cook, &data.spread, units, &numbering))
         }
         section id="probe" aria-labelledby="h-probe" {
             h2 id="h-probe" { "Times and temperatures that food rules speak of" }
@@ -142,7 +150,12 @@ fn phases(cook: &CookReport, units: Units, numbering: &Numbering) -> Markup {
     }
 }
 
-fn measures(cook: &CookReport, units: Units, numbering: &Numbering) -> Markup {
+fn measures(
+    cook: &CookReport,
+    spread: &BTreeMap<String, SummaryRow>,
+    units: Units,
+    numbering: &Numbering,
+) -> Markup {
     use Quantity::{
         Fraction, HeatingCoefficient, Length, Mass, Minutes, MinutesPerMass, Temperature,
         TemperatureDifference,
@@ -155,18 +168,29 @@ fn measures(cook: &CookReport, units: Units, numbering: &Numbering) -> Markup {
         notes.or_missing(value.map(|v| format!("{bound}{}", quantity.show(v, units))), reason)
     };
     let plain = |quantity: Quantity, value: Option<f64>| shown(quantity, value, false, None);
-    let mut rows: Vec<(&str, Markup)> = vec![
-        ("Weight, raw", plain(Mass, m.raw_weight_kg)),
-        ("Weight, trimmed", plain(Mass, m.trimmed_weight_kg)),
-        ("Thickness", plain(Length, m.thickness_mm)),
-        ("Pit set-point", plain(Temperature, m.pit_setpoint_c)),
-        ("Pit, mean to zero of the study clock", plain(Temperature, m.pit_early_c)),
-        ("Pit, mean to the pull", plain(Temperature, m.pit_mean_c)),
-        ("Pit, standard deviation", plain(TemperatureDifference, m.pit_sd_c)),
-        ("Core at start", plain(Temperature, m.start_core_c)),
-        ("Wrap", notes.or_missing(m.wrap_method.clone(), None)),
+    let spread = |column: &str| {
+        let Some(row) = spread.get(column) else { return html! {} };
+        let shown = |value: Option<f64>| {
+            value.map_or_else(|| "–".to_owned(), |v| row.quantity.number(v, units))
+        };
+        html! {
+            @if row.median_at_least { "≥\u{a0}" }
+            (shown(row.median)) " (" (shown(row.min)) " to " (shown(row.max)) "; " (count(row.cooks)) ")"
+        }
+    };
+    let mut rows: Vec<(&str, &str, Markup)> = vec![
+        ("Weight, raw", "raw_weight_kg", plain(Mass, m.raw_weight_kg)),
+        ("Weight, trimmed", "trimmed_weight_kg", plain(Mass, m.trimmed_weight_kg)),
+        ("Thickness", "thickness_mm", plain(Length, m.thickness_mm)),
+        ("Pit set-point", "pit_setpoint_c", plain(Temperature, m.pit_setpoint_c)),
+        ("Pit, mean to zero of the study clock", "pit_early_c", plain(Temperature, m.pit_early_c)),
+        ("Pit, mean to the pull", "pit_mean_c", plain(Temperature, m.pit_mean_c)),
+        ("Pit, standard deviation", "pit_sd_c", plain(TemperatureDifference, m.pit_sd_c)),
+        ("Core at start", "start_core_c", plain(Temperature, m.start_core_c)),
+        ("Wrap", "", notes.or_missing(m.wrap_method.clone(), None)),
         (
             "Core at wrap",
+            "wrap_at_core_c",
             shown(
                 Temperature,
                 m.wrap_at_core_c,
@@ -174,23 +198,26 @@ fn measures(cook: &CookReport, units: Units, numbering: &Numbering) -> Markup {
                 (m.wrap_time_known == Some(false)).then_some("wrapped, but nobody wrote when"),
             ),
         ),
-        ("Study clock to wrap", plain(Minutes, m.clock_to_wrap_min)),
+        ("Study clock to wrap", "clock_to_wrap_min", plain(Minutes, m.clock_to_wrap_min)),
         (
             "Study clock to finish",
+            "clock_to_finish_min",
             shown(Minutes, m.clock_to_finish_min, m.finish_reached == Some(false), None),
         ),
-        ("Why it ended", notes.or_missing(m.end_reason.clone(), None)),
-        ("Ramp", shown(Minutes, m.ramp_min, false, stall)),
+        ("Why it ended", "", notes.or_missing(m.end_reason.clone(), None)),
+        ("Ramp", "ramp_min", shown(Minutes, m.ramp_min, false, stall)),
         (
             "Reference heating coefficient",
+            "k_ref_per_h",
             html! {
                 (shown(HeatingCoefficient, m.k_ref_per_h, false, stall))
                 @if m.k_ref_borrowed == Some(true) { " (borrowed from this team’s other cooks)" }
             },
         ),
-        ("Stalls", notes.or_missing(m.stalls.map(count), stall)),
+        ("Stalls", "", notes.or_missing(m.stalls.map(count), stall)),
         (
             "Stall length",
+            "stall_min",
             html! {
                 (notes.or_missing(words::stall_length(m), stall))
                 @if let Some(interval) = words::stall_interval(m) { " (90\u{a0}% interval " (interval) ")" }
@@ -198,30 +225,38 @@ fn measures(cook: &CookReport, units: Units, numbering: &Numbering) -> Markup {
         ),
         (
             "Core where the first stall begins",
+            "stall_start_core_c",
             shown(Temperature, m.stall_start_core_c, false, stall),
         ),
-        ("Core where the last stall ends", shown(Temperature, m.stall_end_core_c, false, stall)),
+        (
+            "Core where the last stall ends",
+            "stall_end_core_c",
+            shown(Temperature, m.stall_end_core_c, false, stall),
+        ),
         (
             "Stall delay",
+            "stall_delay_min",
             notes.or_missing(words::stall_delay(m), m.stall_delay_reason.as_deref().or(stall)),
         ),
-        ("Push", shown(Minutes, m.push_min, false, stall)),
-        ("Meat-on to pull", shown(Minutes, m.total_min, m.total_min_censored, None)),
-        ("Time per mass", plain(MinutesPerMass, m.min_per_kg)),
-        ("Core at pull", plain(Temperature, m.pull_core_c)),
-        ("Rise after the pull", plain(TemperatureDifference, m.carryover_c)),
-        ("Rest", plain(Minutes, m.rest_min)),
-        ("Yield", plain(Fraction, m.yield_fraction)),
+        ("Push", "push_min", shown(Minutes, m.push_min, false, stall)),
+        ("Meat-on to pull", "total_min", shown(Minutes, m.total_min, m.total_min_censored, None)),
+        ("Time per mass", "min_per_kg", plain(MinutesPerMass, m.min_per_kg)),
+        ("Core at pull", "pull_core_c", plain(Temperature, m.pull_core_c)),
+        ("Rise after the pull", "carryover_c", plain(TemperatureDifference, m.carryover_c)),
+        ("Rest", "rest_min", plain(Minutes, m.rest_min)),
+        ("Yield", "yield_fraction", plain(Fraction, m.yield_fraction)),
     ];
     rows.extend(
-        m.other.iter().map(|entry| (entry.name.as_str(), entry_value(entry, units, &notes))),
+        m.other.iter().map(|entry| (entry.name.as_str(), "", entry_value(entry, units, &notes))),
     );
-    let rows: Vec<Vec<Markup>> =
-        rows.into_iter().map(|(name, value)| vec![html! { (name) }, value]).collect();
+    let rows: Vec<Vec<Markup>> = rows
+        .into_iter()
+        .map(|(name, column, value)| vec![html! { (name) }, value, spread(column)])
+        .collect();
     table(
         numbering,
         "The numbers of the cook",
-        &[text("Measure"), text("Value")],
+        &[text("Measure"), text("Value"), text("All cooks: median (smallest to largest; cooks)")],
         &rows,
         &notes,
         Some(

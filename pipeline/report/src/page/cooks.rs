@@ -226,7 +226,7 @@ pub(super) fn cook_table(
 }
 
 /// Whether an address stays within the folder of the report.
-fn is_relative(address: &str) -> bool {
+pub(super) fn is_relative(address: &str) -> bool {
     !address.starts_with('/') && !address.contains(':') && !address.contains("//")
 }
 

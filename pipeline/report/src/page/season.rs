@@ -3,7 +3,9 @@
 use cook::Units;
 use maud::{Markup, html};
 
-use super::{Anchors, Numbering, account, cautions, claims, cooks, methods, probe, shell, study};
+use super::{
+    Anchors, Numbering, account, cautions, claims, cooks, methods, probe, shell, study, whole,
+};
 use crate::data::{Counted, ReportData};
 use crate::units::{Quantity, count, number};
 use crate::words::{self, plural};
@@ -12,7 +14,7 @@ use crate::words::{self, plural};
 pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
     let numbering = Numbering::default();
     let anchors = Anchors::new(&data.cooks);
-    let sections: [(&str, &str, Markup); 13] = [
+    let sections: [(&str, &str, Markup); 15] = [
         ("what", "What was cooked", what(data, units, &numbering)),
         (
             "cautions",
@@ -20,6 +22,11 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
             html! { (cautions::standing()) (cautions::of_season(&data.cautions, &anchors)) },
         ),
         ("claims", "Claims and verdicts", claims::claims(&data.claims, units, &numbering)),
+        (
+            "steady",
+            "How steady the season was",
+            whole::consistency(&data.charts, units, &numbering),
+        ),
         ("phases", "The phases of every cook", cooks::all_bars(&data.cooks, units, &numbering)),
         ("curves", "The curves", cooks::curves(&data.cooks, &anchors, units)),
         ("stall", "What goes with the stall", scatters(data, units, &numbering)),
@@ -27,6 +34,7 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
         ("effects", "Effects", study::effects(&data.effects, units, &numbering)),
         ("groups", "Medians by group", groups(data, units, &numbering)),
         ("cooks", "The cooks", cooks::cook_table(&data.cooks, &anchors, units, &numbering)),
+        ("contests", "Contests and bests", whole::contests(data, &anchors, units, &numbering)),
         (
             "probe",
             "What the probes tell of food rules’ times and temperatures",
@@ -55,6 +63,9 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
             ol.contents {
                 @for (id, heading, _) in &sections { li { a href={ "#" (id) } { (heading) } } }
                 li { a href="#stamp" { "Making this report again" } }
+            }
+            @if let Some(page) = data.closing_page.as_ref().filter(|page| cooks::is_relative(page)) {
+                p { a href=(page) { "One page for the closing meeting" } ": settled, dropped, still open, what to try next." }
             }
         }
     };
@@ -116,6 +127,7 @@ fn what(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
             "The logs hold " (count(s.readings)) " readings that could be used."
             @if !data.time_zone.is_empty() { " Local times are in " (data.time_zone) "." }
         }
+        (whole::glance(&data.glance, units, numbering))
         (study::summary(data, units, numbering))
     }
 }
@@ -140,6 +152,7 @@ fn strips(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
                  compares nothing. For comparisons see the claims."
             }
             @for strip in &data.strips { (study::strip_figure(strip, units, numbering)) }
+            @if let Some(finish) = &data.finish_by_wrap { (whole::finish(finish, numbering)) }
         }
     }
 }

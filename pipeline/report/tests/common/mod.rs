@@ -1,10 +1,14 @@
 //! A small invented season: one judged cook, one whose log ends in its stall, one that cannot be
 //! judged.
 
+mod whole;
+
 use cook::{LineAccount, PhaseKind};
 use report::data::{
-    CardEntry, CardValue, Caution, ChannelNote, ChannelPart, ChannelRole, ClaimReport, Cleaning, CookReport, Correction, Counted, Curve, CurvePoint, CurveSeries, Direction, Effect, EffectRow, EventNote, ExcludedCook, FittedLine, GroupColumn, GroupRow, GroupTable, GroupValue, InputHash, LeadReason, LinePoint, Mark, MarkKind, Measures, PhaseSpan, ProbeFigure, ProbePanel, RefusedLog, RejectedRow, ReportData, Scatter, ScatterPoint, SourceAccount, Stamp, Standing, Stretch, StretchKind, Strip, StripGroup, StripPoint, Summary, SummaryRow, TextSection, Verdict, WetBulb,
+    Best, CardEntry, CardValue, Caution, ChannelNote, ChannelPart, ChannelRole, ClaimReport, Cleaning, ContestCook, CookReport, Correction, Counted, Curve, CurvePoint, CurveSeries, Direction, Effect, EffectRow, EventNote, ExcludedCook, FittedLine, GroupColumn, GroupRow, GroupTable, GroupValue, InputHash, LeadReason, LinePoint, Mark, MarkKind, Measures, PhaseSpan, ProbeFigure, ProbePanel, RefusedLog, RejectedRow, ReportData, Scatter, ScatterPoint, SourceAccount, Stamp, Standing, Stretch, StretchKind, Strip, StripGroup, StripPoint, Summary, SummaryRow, TextSection, Verdict, WetBulb,
 };
+use std::collections::BTreeMap;
+
 use report::units::{Covariate, Quantity};
 
 /// A straight piece of curve, a reading every ten minutes.
@@ -66,6 +70,7 @@ fn judged() -> CookReport {
             cooling_to_5_c_at_least: true,
             ..ProbePanel::default()
         },
+        heating: vec![(200.0, 0.22), (240.0, 0.08), (330.0, 0.06), (420.0, 0.1), (500.0, 0.2)],
         wet_bulb: Some(WetBulb {
             temp_c: 51.0,
             dew_point_c: 42.0,
@@ -425,6 +430,36 @@ pub(crate) fn season() -> ReportData {
         }],
         claims: claims(),
         cooks: vec![judged(), censored(), unknown()],
+        spread: BTreeMap::from([(
+            "stall_min".into(),
+            SummaryRow {
+                quantity: Quantity::Minutes,
+                cooks: 2,
+                median: Some(195.0),
+                median_at_least: true,
+                min: Some(180.0),
+                max: Some(210.0),
+                censored: 1,
+                ..SummaryRow::default()
+            },
+        )]),
+        glance: vec![whole::glance()],
+        charts: vec![whole::chart()],
+        finish_by_wrap: Some(whole::finish_by_wrap()),
+        contests: vec![ContestCook {
+            cook: "meadow-1".into(),
+            contest: Some("Quarry Lane".into()),
+            turn_in_margin_min: Some(95.0),
+            late_min: Some(-20.0),
+            scores: vec![("Taste score".into(), 7.5)],
+        }],
+        bests: vec![Best {
+            what: "Yield".into(),
+            cooks: vec!["meadow-1".into()],
+            value: 0.61,
+            quantity: Quantity::Fraction,
+            of: 2,
+        }],
         probe_rows: vec![(
             ProbeFigure::CoreInRange,
             SummaryRow {

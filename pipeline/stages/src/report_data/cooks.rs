@@ -21,6 +21,7 @@ pub(super) struct CookParts<'a> {
     pub(super) events: Vec<&'a Event>,
     pub(super) phases: Vec<Row<'a>>,
     pub(super) measures: Option<Row<'a>>,
+    pub(super) history: Vec<Row<'a>>,
     pub(super) rejected: &'a [RejectedRow],
     pub(super) cleaning: Option<&'a CookCleaning>,
 }
@@ -75,6 +76,7 @@ pub(super) fn cook_report(
         curve: used
             .as_ref()
             .and_then(|used| used.curve(lead.as_deref(), meat_on_ms, parts.cleaning)),
+        heating: heating(parts),
         readings: readings.as_ref().map_or(0, CookReadings::len),
         flags: flags(readings.as_ref()),
         cleaning: cleaning_report(
@@ -90,6 +92,15 @@ pub(super) fn cook_report(
         cautions: cautions(parts),
         page: Some(own_page),
     })
+}
+
+/// Minutes since meat-on and heating coefficient, from the history on the study clock.
+fn heating(parts: &CookParts<'_>) -> Vec<(f64, f64)> {
+    let Some(zero_min) = parts.measures.and_then(|row| row.float("clock_zero_min")) else {
+        return Vec::new();
+    };
+    let point = |row: &Row<'_>| Some((zero_min + row.float("minute")?, row.float("k_per_h")?));
+    parts.history.iter().filter_map(point).collect()
 }
 
 pub(super) fn minutes(from_ms: i64, to_ms: i64) -> f64 {

@@ -4,6 +4,7 @@ mod cleaning;
 mod cooks;
 mod probe;
 pub(crate) mod row;
+mod season;
 mod study;
 mod words;
 mod wrap_timing;
@@ -33,6 +34,7 @@ pub(crate) struct StoreTables {
     pub(crate) events: Vec<Event>,
     pub(crate) phases: Table,
     pub(crate) measures: Table,
+    pub(crate) history: Table,
     pub(crate) rejected: Vec<RejectedRow>,
     pub(crate) cleaning: Vec<CookCleaning>,
 }
@@ -44,6 +46,7 @@ impl StoreTables {
             events: store.read_events()?,
             phases: store.read_table(TableName::Phases)?,
             measures: store.read_table(TableName::Measures)?,
+            history: store.read_table(TableName::History)?,
             rejected: store.read_rejected()?,
             cleaning: store.read_cleaning()?,
         })
@@ -55,10 +58,10 @@ pub(crate) fn build(
     store: &Store,
     tables: &StoreTables,
     found: &StudyResult,
-    season: &Season,
+    settings: &Season,
     data_files: Vec<DataFile>,
 ) -> Result<ReportData, StageError> {
-    let zone = TimeZone::get(&season.time_zone)
+    let zone = TimeZone::get(&settings.time_zone)
         .map_err(|e| StageError::Usage { message: e.to_string() })?;
     let by_cook = |table| {
         let mut rows: BTreeMap<&str, Vec<Row<'_>>> = BTreeMap::new();
@@ -70,6 +73,7 @@ pub(crate) fn build(
     let (phases, measures) = (by_cook(&tables.phases), by_cook(&tables.measures));
     let cleaning: BTreeMap<&str, &CookCleaning> =
         tables.cleaning.iter().map(|cook| (cook.cook.as_str(), cook)).collect();
+    let history = by_cook(&tables.history);
     let refused: BTreeSet<&str> = tables
         .cooks
         .iter()
@@ -88,6 +92,7 @@ pub(crate) fn build(
                 record,
                 events: tables.events.iter().filter(|event| event.cook == cook).collect(),
                 phases: phases.get(cook).cloned().unwrap_or_default(),
+                history: history.get(cook).cloned().unwrap_or_default(),
                 measures: measures.get(cook).and_then(|rows| rows.first()).copied(),
                 rejected: &tables.rejected,
                 cleaning: cleaning.get(cook).copied(),
@@ -111,13 +116,21 @@ pub(crate) fn build(
         .collect();
     excluded.sort_by(|a, b| a.cook.cmp(&b.cook));
     let rows: Vec<&RejectedRow> = tables.rejected.iter().filter(|r| !is_whole_log(r)).collect();
+    let records: BTreeMap<&str, &CookRecord> =
+        tables.cooks.iter().map(|record| (record.card.cook.as_str(), record)).collect();
     let seasons: BTreeSet<String> = cooks.iter().map(|cook| cook.season.clone()).collect();
     Ok(ReportData {
-        team: season.team.clone(),
+        team: settings.team.clone(),
         seasons: seasons.into_iter().collect(),
-        time_zone: season.time_zone.clone(),
+        time_zone: settings.time_zone.clone(),
         summary: summary(&cooks, tables, &zone),
         claims: study::claims(found),
+        spread: study::spread(&tables.measures),
+        glance: season::glance(&found.season),
+        charts: season::charts(&found.season, &cooks),
+        finish_by_wrap: season::finish(&found.season),
+        contests: season::contests(&cooks, &records),
+        bests: season::bests(&cooks, &settings.scores),
         probe_rows: probe::rows(&tables.measures),
         scatters: study::scatters(found),
         strips: study::strips(found, &tables.measures),
@@ -161,7 +174,7 @@ pub(crate) fn build(
                 note: None,
             })
             .collect(),
-        phase_definition: season.phases,
+        phase_definition: settings.phases,
         methods: methods(),
         data_files,
         stamp: Stamp {

@@ -366,6 +366,38 @@ pub(super) fn summary_rows(measures: &Table) -> Vec<SummaryRow> {
     .collect()
 }
 
+/// The spread of the measures that a cook's page shows, by column.
+pub(super) fn spread(measures: &Table) -> BTreeMap<String, SummaryRow> {
+    [
+        ("raw_weight_kg", None),
+        ("trimmed_weight_kg", None),
+        ("thickness_mm", None),
+        ("pit_setpoint_c", None),
+        ("pit_early_c", None),
+        ("pit_mean_c", None),
+        ("pit_sd_c", None),
+        ("start_core_c", None),
+        ("wrap_at_core_c", None),
+        ("clock_to_wrap_min", None),
+        ("ramp_min", None),
+        ("k_ref_per_h", None),
+        ("stall_min", Some("stall_min_censored")),
+        ("stall_start_core_c", None),
+        ("stall_end_core_c", None),
+        ("stall_delay_min", Some("stall_delay_censored")),
+        ("push_min", None),
+        ("total_min", Some("total_min_censored")),
+        ("min_per_kg", None),
+        ("pull_core_c", None),
+        ("carryover_c", None),
+        ("rest_min", Some("rest_min_censored")),
+        ("yield_fraction", None),
+    ]
+    .into_iter()
+    .filter_map(|(column, flag)| Some((column.to_owned(), summary_row(measures, column, flag)?)))
+    .collect()
+}
+
 /// Spread of one column; none where no cook has a value.
 pub(super) fn summary_row(
     measures: &Table,

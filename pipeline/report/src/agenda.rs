@@ -1,0 +1,141 @@
+//! What a team can close, drop, leave open and try next: the claims sorted, and what the season's
+//! gaps suggest. Shared by the page for the closing meeting and the Markdown report.
+
+use cook::Units;
+
+use crate::data::{ClaimReport, ReportData, Standing, Verdict};
+use crate::units::count;
+use crate::words::{self, plural};
+
+/// The claims sorted, and what to try.
+#[derive(Debug, Default)]
+pub(crate) struct Agenda<'a> {
+    /// Confirmed on cooks that came after the claim, and worth acting on.
+    pub(crate) settled: Vec<&'a ClaimReport>,
+    /// Confirmed to be not worth arguing over.
+    pub(crate) dropped: Vec<&'a ClaimReport>,
+    /// Everything else, what could not be answered as it is asked among it.
+    pub(crate) open: Vec<&'a ClaimReport>,
+    /// What to try next, one sentence each.
+    pub(crate) next: Vec<String>,
+}
+
+impl<'a> Agenda<'a> {
+    pub(crate) fn new(data: &'a ReportData, units: Units) -> Self {
+        let mut agenda = Self::default();
+        for claim in &data.claims {
+            let list = match (claim.verdict, claim.standing) {
+                (Verdict::Yes | Verdict::Reverse, Standing::Confirmed) => &mut agenda.settled,
+                (Verdict::TooSmallToMatter | Verdict::No, Standing::Confirmed) => {
+                    &mut agenda.dropped
+                }
+                _ => &mut agenda.open,
+            };
+            list.push(claim);
+        }
+        agenda.next = next_claims(data);
+        agenda.next.extend(next_from_charts(data, units));
+        agenda.next.extend(next_from_gaps(data));
+        agenda
+    }
+}
+
+fn next_claims(data: &ReportData) -> Vec<String> {
+    let mut said = Vec::new();
+    for claim in &data.claims {
+        match (claim.verdict, claim.standing) {
+            (Verdict::Refused, _) if claim.kind == "wrap-timing" => said.push(format!(
+                "“{}”: draw lots between the two sides before each cook and write the arm on the card, then claim it by arm.",
+                claim.says
+            )),
+            (Verdict::Refused, _) => said.push(format!(
+                "“{}”: ask it so that it can be answered, since {}.",
+                claim.says,
+                claim.reason.as_deref().unwrap_or("it cannot be as it stands").trim_end_matches('.')
+            )),
+            (Verdict::Open, Standing::Confirmed) => {
+                if let Some(more) = claim.cooks_still_needed {
+                    said.push(format!(
+                        "“{}”: about {} more may decide it; if that is too many, let it go.",
+                        claim.says,
+                        plural(more, "cook")
+                    ));
+                }
+            }
+            (_, Standing::AfterTheFact { confirming, needed }) if confirming < needed => {
+                said.push(format!(
+                    "“{}”: leave the claim as it is written and cook on, {} of {} confirming cooks so far.",
+                    claim.says,
+                    count(confirming),
+                    count(needed)
+                ));
+            }
+            _ => {}
+        }
+    }
+    said
+}
+
+fn next_from_charts(data: &ReportData, units: Units) -> Vec<String> {
+    let mut said = Vec::new();
+    for chart in &data.charts {
+        for shift in &chart.shifts {
+            said.push(format!(
+                "Find out what changed around {}: {} went from {} to {} there.",
+                shift.day,
+                chart.name.to_lowercase(),
+                chart.quantity.show(shift.before, units),
+                chart.quantity.show(shift.after, units)
+            ));
+        }
+    }
+    said
+}
+
+fn next_from_gaps(data: &ReportData) -> Vec<String> {
+    let with = |holds: &dyn Fn(&crate::data::CookReport) -> bool| {
+        data.cooks.iter().filter(|cook| holds(cook)).count()
+    };
+    let gaps = [
+        (
+            with(&|cook| cook.measures.wrap_time_known == Some(false)),
+            "was wrapped, or may have been, and nobody wrote when: note wraps as they happen",
+            "were wrapped, or may have been, and nobody wrote when: note wraps as they happen",
+        ),
+        (
+            with(&|cook| cook.measures.stall_reason.is_some()),
+            "could not be judged: start the logger before the meat goes on, with the meat cold",
+            "could not be judged: start the logger before the meat goes on, with the meat cold",
+        ),
+        (
+            with(&|cook| {
+                cook.probe.hold_observed_min.is_none() && cook.measures.rest_min.is_some()
+            }),
+            "was held without a probe in the meat: leave it in until the slice",
+            "were held without a probe in the meat: leave it in until the slice",
+        ),
+    ];
+    gaps.into_iter()
+        .filter(|(cooks, ..)| *cooks > 0)
+        .map(|(cooks, one, many)| {
+            format!("{} {}.", plural(cooks, "cook"), if cooks == 1 { one } else { many })
+        })
+        .collect()
+}
+
+/// A claim's answer in one line.
+pub(crate) fn answer(claim: &ClaimReport, units: Units) -> String {
+    if claim.verdict == Verdict::Refused {
+        let reason = claim.reason.as_deref().unwrap_or("it cannot be answered as it is asked");
+        return format!("{}: {reason}", words::verdict(claim.verdict));
+    }
+    let standing = match claim.standing {
+        Standing::Confirmed => String::new(),
+        Standing::AfterTheFact { confirming, needed } => format!(
+            " After the fact; {} of {} confirming cooks so far.",
+            count(confirming),
+            count(needed)
+        ),
+    };
+    format!("{}. {}{standing}", words::verdict(claim.verdict), words::finding(claim, units))
+}

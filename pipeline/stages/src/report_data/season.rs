@@ -1,0 +1,176 @@
+//! The season as a whole, as the report shows it: glance, control charts, finish by wrap, contests,
+//! bests.
+
+use super::words::{name_of, quantity_of};
+use ::cook::season::{Better, ScoreScale};
+use report::data::{
+    Best, CardValue, ChartPoint, ChartShift, ContestCook, ControlChart, CookReport, FinishByWrap,
+    FinishCurve, Glance, MedianRange,
+};
+use report::units::Quantity;
+use std::collections::BTreeMap;
+use store::CookRecord;
+use study::season::{Median, Season};
+
+fn range(median: Median) -> MedianRange {
+    MedianRange { median: median.median, min: median.min, max: median.max, cooks: median.cooks }
+}
+
+pub(super) fn glance(season: &Season) -> Vec<Glance> {
+    season
+        .glance
+        .iter()
+        .map(|g| Glance {
+            season: g.season.clone(),
+            cooks: g.cooks,
+            fires: g.fires,
+            hours: g.hours,
+            fuel_kg: g.fuel_kg,
+            fuel_fires: g.fuel_fires,
+            yield_fraction: g.yield_fraction.map(range),
+            cost_per_served_kg: g.cost_per_served_kg.map(range),
+            scores: g.scores.iter().map(|s| (name_of(&s.score), range(s.points))).collect(),
+            late_min: g.late_min.map(range),
+            turn_in_margin_min: g.turn_in_margin_min.map(range),
+            past_turn_in: g.past_turn_in,
+        })
+        .collect()
+}
+
+pub(super) fn charts(season: &Season, cooks: &[CookReport]) -> Vec<ControlChart> {
+    let days: BTreeMap<&str, &str> =
+        cooks.iter().map(|cook| (cook.id.as_str(), cook.day.as_str())).collect();
+    let day = |cook: &str| days.get(cook).copied().unwrap_or_default().to_owned();
+    season
+        .charts
+        .iter()
+        .map(|chart| ControlChart {
+            id: chart.measure.replace('_', "-"),
+            name: match chart.measure.as_str() {
+                "late_min" => "Pull against plan (positive is late)".into(),
+                column => name_of(column),
+            },
+            quantity: quantity_of(&chart.measure),
+            centre: chart.centre,
+            lower: chart.lower,
+            upper: chart.upper,
+            points: chart
+                .points
+                .iter()
+                .map(|point| ChartPoint {
+                    cook: point.cook.clone(),
+                    day: day(&point.cook),
+                    value: point.value,
+                    outside: point.outside,
+                })
+                .collect(),
+            shifts: chart
+                .shifts
+                .iter()
+                .map(|shift| ChartShift {
+                    at: shift.at,
+                    day: day(&shift.cook),
+                    before: shift.before,
+                    after: shift.after,
+                    p: shift.p,
+                })
+                .collect(),
+        })
+        .collect()
+}
+
+pub(super) fn finish(season: &Season) -> Option<FinishByWrap> {
+    let found = season.finish_by_wrap.as_ref()?;
+    Some(FinishByWrap {
+        risk_at_min: found.risk_at_min.clone(),
+        level: found.level,
+        too_few: found.too_few,
+        curves: found
+            .curves
+            .iter()
+            .map(|curve| FinishCurve {
+                wrap: curve.wrap.clone(),
+                cooks: curve.cooks,
+                finished: curve.finished,
+                median_min: [curve.median_min, curve.median_lo_min, curve.median_hi_min],
+                steps: curve.steps.iter().map(|s| (s.min, s.share, s.censored > 0)).collect(),
+                at_risk: curve.at_risk.clone(),
+            })
+            .collect(),
+    })
+}
+
+/// Contest cooks in the order of the cooks, with what the card planned.
+pub(super) fn contests(
+    cooks: &[CookReport],
+    records: &BTreeMap<&str, &CookRecord>,
+) -> Vec<ContestCook> {
+    cooks
+        .iter()
+        .filter(|cook| cook.kind.as_deref() == Some("contest"))
+        .map(|cook| {
+            let card = records.get(cook.id.as_str()).map(|record| &record.card);
+            let m = &cook.measures;
+            let pull_ms = m
+                .total_min
+                .filter(|_| !m.total_min_censored)
+                .map(|minutes| cook.meat_on_ms as f64 + 60_000.0 * minutes);
+            let since = |planned: Option<i64>| Some((pull_ms? - planned? as f64) / 60_000.0);
+            ContestCook {
+                cook: cook.id.clone(),
+                contest: cook.contest.clone(),
+                turn_in_margin_min: card.and_then(|c| since(c.turn_in_ms)).map(|late| -late),
+                late_min: card.and_then(|c| since(c.planned_pull_ms)),
+                scores: card.map_or(Vec::new(), |c| {
+                    c.scores.iter().map(|(name, score)| (name_of(name), *score)).collect()
+                }),
+            }
+        })
+        .collect()
+}
+
+/// The best cook by each score whose scale says which way is better, and by yield, steadiness of
+/// the pit and the plan.
+pub(super) fn bests(cooks: &[CookReport], scales: &BTreeMap<String, ScoreScale>) -> Vec<Best> {
+    let mut found = Vec::new();
+    for (name, scale) in scales {
+        let column = name_of(&format!("score_{name}"));
+        let value = |cook: &CookReport| {
+            let entry = cook.measures.other.iter().find(|entry| entry.name == column)?;
+            match &entry.value {
+                Some(CardValue::Number { value, .. }) => Some(*value),
+                _ => None,
+            }
+        };
+        let quantity = Quantity::Plain { unit: String::new(), decimals: 1 };
+        found.extend(best(&column, cooks, &value, scale.better == Better::Higher, quantity));
+    }
+    let measure = |column: &str, of: &dyn Fn(&CookReport) -> Option<f64>, higher: bool| {
+        let name = if column == "pit_sd_c" { "Steadiest pit".to_owned() } else { name_of(column) };
+        best(&name, cooks, of, higher, quantity_of(column))
+    };
+    found.extend(measure("yield_fraction", &|cook| cook.measures.yield_fraction, true));
+    found.extend(measure("pit_sd_c", &|cook| cook.measures.pit_sd_c, false));
+    found
+}
+
+/// The cooks that share the best value; none where nobody has one.
+fn best(
+    what: &str,
+    cooks: &[CookReport],
+    of: &dyn Fn(&CookReport) -> Option<f64>,
+    higher: bool,
+    quantity: Quantity,
+) -> Option<Best> {
+    let values: Vec<(&str, f64)> =
+        cooks.iter().filter_map(|cook| Some((cook.id.as_str(), of(cook)?))).collect();
+    let of_all = values.iter().map(|(_, value)| *value);
+    let value = if higher { of_all.reduce(f64::max) } else { of_all.reduce(f64::min) }?;
+    Some(Best {
+        what: what.to_owned(),
+        cooks: values.iter().filter(|(_, v)| *v == value).map(|(id, _)| (*id).to_owned()).collect(),
+        value,
+        quantity,
+        of: values.len(),
+    })
+}

@@ -1,0 +1,152 @@
+//! How steady the team was: individuals charts over the fires, with shifts that the data support.
+
+use crate::error::StudyError;
+use crate::names::unit_of;
+use crate::rows::Rows;
+use crate::table::MeasureTable;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use stats::{IndividualsChart, ShiftOptions, mean_shifts};
+use std::collections::BTreeMap;
+
+/// The series that are charted: name, and whether it is computed here.
+const SERIES: [&str; 3] = ["k_ref_per_h", "pit_sd_c", "late_min"];
+
+/// An individuals chart over fires in the order of their first meat-on.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ControlChart {
+    /// The measure; `late_min` is minutes from the planned pull to the pull.
+    pub measure: String,
+    /// Its unit.
+    pub unit: String,
+    /// Mean of the points.
+    pub centre: f64,
+    /// Lower limit, centre − 2.66 mean moving ranges.
+    pub lower: f64,
+    /// Upper limit.
+    pub upper: f64,
+    /// The fires, in order.
+    pub points: Vec<ChartPoint>,
+    /// Shifts of the mean that the data support (permutation test, 1 % a test).
+    pub shifts: Vec<Shift>,
+}
+
+/// One fire: the mean over its cooks.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ChartPoint {
+    /// Its first cook.
+    pub cook: String,
+    /// Cooks with a value.
+    pub cooks: usize,
+    /// The mean.
+    pub value: f64,
+    /// Whether it lies outside the limits.
+    pub outside: bool,
+}
+
+/// A shift of the mean.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Shift {
+    /// First cook after it.
+    pub cook: String,
+    /// Position of that point, from 0.
+    pub at: usize,
+    /// Mean before it, back to the shift before.
+    pub before: f64,
+    /// Mean after it, up to the next shift.
+    pub after: f64,
+    /// p value of its test.
+    pub p: f64,
+}
+
+pub(super) fn charts(table: &MeasureTable, seed: u64) -> Result<Vec<ControlChart>, StudyError> {
+    if !["meat_on_ms", "meat_on", "date"].into_iter().any(|column| table.has(column)) {
+        return Ok(Vec::new());
+    }
+    let mut included = Rows::all(table);
+    included.keep_included(table)?;
+    let order: Vec<usize> = table
+        .by_meat_on()?
+        .into_iter()
+        .filter(|position| included.used.contains(position))
+        .collect();
+    let mut found = Vec::new();
+    for measure in SERIES {
+        let values = match measure {
+            "late_min" => super::minutes_late(table, "planned_pull_ms")?,
+            "k_ref_per_h" => own_references(table)?,
+            column => table.numbers_or_missing(column)?,
+        };
+        found.extend(chart(table, measure, &values, &order, seed)?);
+    }
+    Ok(found)
+}
+
+/// Reference heating coefficients of the cooks' own: a borrowed one is another cook's.
+fn own_references(table: &MeasureTable) -> Result<Vec<Option<f64>>, StudyError> {
+    let values = table.numbers_or_missing("k_ref_per_h")?;
+    if !table.has("k_ref_borrowed") {
+        return Ok(values);
+    }
+    let borrowed = table.flags("k_ref_borrowed")?;
+    Ok(values.into_iter().zip(borrowed).map(|(k, b)| k.filter(|_| b != Some(true))).collect())
+}
+
+/// `None` where there are too few fires for limits.
+fn chart(
+    table: &MeasureTable,
+    measure: &str,
+    values: &[Option<f64>],
+    order: &[usize],
+    seed: u64,
+) -> Result<Option<ControlChart>, StudyError> {
+    // Fires in the order in which their first cook with a value comes.
+    let mut places: BTreeMap<usize, usize> = BTreeMap::new();
+    let mut fires: Vec<(usize, Vec<f64>)> = Vec::new();
+    for &position in order {
+        let Some(value) = values[position] else { continue };
+        let place = *places.entry(table.fires()[position]).or_insert(fires.len());
+        if place == fires.len() {
+            fires.push((position, Vec::new()));
+        }
+        fires[place].1.push(value);
+    }
+    if fires.len() < stats::FEWEST_CHARTED {
+        return Ok(None);
+    }
+    let means: Vec<f64> =
+        fires.iter().map(|(_, values)| values.iter().sum::<f64>() / values.len() as f64).collect();
+    let limits = IndividualsChart::new(&means)?;
+    let options = ShiftOptions { seed, ..ShiftOptions::default() };
+    let cook = |place: usize| table.cooks()[fires[place].0].clone();
+    Ok(Some(ControlChart {
+        measure: measure.to_owned(),
+        unit: unit_of(measure).to_owned(),
+        centre: limits.centre,
+        lower: limits.lower,
+        upper: limits.upper,
+        shifts: mean_shifts(&means, &options)?
+            .into_iter()
+            .map(|shift| Shift {
+                cook: cook(shift.at),
+                at: shift.at,
+                before: shift.before,
+                after: shift.after,
+                p: shift.p,
+            })
+            .collect(),
+        points: means
+            .iter()
+            .enumerate()
+            .map(|(place, &value)| ChartPoint {
+                cook: cook(place),
+                cooks: fires[place].1.len(),
+                value,
+                outside: limits.is_outside(value),
+            })
+            .collect(),
+    }))
+}

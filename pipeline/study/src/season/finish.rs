@@ -1,0 +1,142 @@
+//! Share of cooks that have not reached the finish, by wrap, with numbers at risk: described, not
+//! caused.
+
+use crate::error::StudyError;
+use crate::outcome::Outcome;
+use crate::rows::Rows;
+use crate::table::MeasureTable;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+use stats::{Followup, IntervalScale, KaplanMeier};
+use std::collections::BTreeMap;
+
+/// Fewest cooks of a wrap for a curve.
+const FEWEST: usize = 5;
+/// Numbers at risk are told this often, min.
+const RISK_EVERY_MIN: f64 = 120.0;
+/// Level of the intervals.
+const LEVEL: f64 = 0.95;
+
+/// Kaplan–Meier curves of the time from clock zero to the finish, by the wrap that a cook ended up in.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FinishByWrap {
+    /// What to print above it.
+    pub heading: String,
+    /// Minutes on the study clock at which numbers at risk are told.
+    pub risk_at_min: Vec<f64>,
+    /// The curves, in the order of the wraps' names.
+    pub curves: Vec<FinishCurve>,
+    /// Level of the intervals.
+    pub level: f64,
+    /// Cooks of wraps with too few of them.
+    pub too_few: usize,
+}
+
+/// One wrap.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FinishCurve {
+    /// The wrap.
+    pub wrap: String,
+    /// Cooks.
+    pub cooks: usize,
+    /// Of these, those that reached the finish.
+    pub finished: usize,
+    /// Time by which half had, min; null where the curve does not come down so far.
+    pub median_min: Option<f64>,
+    /// Lower end of its interval.
+    pub median_lo_min: Option<f64>,
+    /// Upper end of its interval.
+    pub median_hi_min: Option<f64>,
+    /// The curve's steps.
+    pub steps: Vec<FinishStep>,
+    /// Cooks at risk at each of `risk_at_min`.
+    pub at_risk: Vec<usize>,
+}
+
+/// One step of a curve.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FinishStep {
+    /// Minutes on the study clock.
+    pub min: f64,
+    /// Share not finished after it.
+    pub share: f64,
+    /// Lower end of its interval; null where the share is zero.
+    pub lo: Option<f64>,
+    /// Upper end of its interval.
+    pub hi: Option<f64>,
+    /// Cooks whose observation ends here without a finish.
+    pub censored: usize,
+}
+
+pub(super) fn by_wrap(table: &MeasureTable) -> Result<Option<FinishByWrap>, StudyError> {
+    const OUTCOME: &str = "clock_to_finish_min";
+    if !table.has(OUTCOME) || !table.has("wrap_method") {
+        return Ok(None);
+    }
+    let mut rows = Rows::all(table);
+    rows.keep_included(table)?;
+    let outcome = Outcome::read(table, OUTCOME)?;
+    rows.keep_outcome(OUTCOME, &outcome);
+    let wraps = table.texts("wrap_method")?;
+    let mut groups: BTreeMap<&str, Vec<(f64, bool)>> = BTreeMap::new();
+    for &row in &rows.used {
+        if let (Some(wrap), Some(minutes)) = (wraps[row].as_deref(), outcome.values[row])
+            && minutes > 0.0
+        {
+            groups.entry(wrap).or_default().push((minutes, outcome.censored[row] != Some(true)));
+        }
+    }
+    let too_few = groups.values().filter(|group| group.len() < FEWEST).map(Vec::len).sum();
+    groups.retain(|_, group| group.len() >= FEWEST);
+    if groups.len() < 2 {
+        return Ok(None);
+    }
+    let last = groups.values().flatten().map(|row| row.0).fold(0.0, f64::max);
+    let risk_at_min: Vec<f64> =
+        (0..=(last / RISK_EVERY_MIN) as usize).map(|i| i as f64 * RISK_EVERY_MIN).collect();
+    let curves = groups
+        .into_iter()
+        .map(|(wrap, group)| curve(wrap, &group, &risk_at_min))
+        .collect::<Result<_, StudyError>>()?;
+    Ok(Some(FinishByWrap {
+        heading: "by wrap: described, not caused".to_owned(),
+        risk_at_min,
+        curves,
+        level: LEVEL,
+        too_few,
+    }))
+}
+
+fn curve(
+    wrap: &str,
+    group: &[(f64, bool)],
+    risk_at_min: &[f64],
+) -> Result<FinishCurve, StudyError> {
+    let (minutes, finished): (Vec<f64>, Vec<bool>) = group.iter().copied().unzip();
+    let fitted = KaplanMeier::fit(&Followup::right_censored(&minutes, &finished)?, None)?;
+    let median = fitted.quantile(0.5, LEVEL, IntervalScale::LogLog)?;
+    let mut steps = Vec::with_capacity(fitted.steps.len());
+    for (step, point) in fitted.steps.iter().zip(fitted.curve().points()) {
+        let interval = point.interval(LEVEL, IntervalScale::LogLog)?;
+        steps.push(FinishStep {
+            min: step.time,
+            share: step.survival,
+            lo: interval.map(|ends| ends.lo),
+            hi: interval.map(|ends| ends.hi),
+            censored: step.censored.round() as usize,
+        });
+    }
+    Ok(FinishCurve {
+        wrap: wrap.to_owned(),
+        cooks: group.len(),
+        finished: finished.iter().filter(|finished| **finished).count(),
+        median_min: median.estimate,
+        median_lo_min: median.lo,
+        median_hi_min: median.hi,
+        steps,
+        at_risk: fitted.at_risk(risk_at_min).into_iter().map(|n| n.round() as usize).collect(),
+    })
+}

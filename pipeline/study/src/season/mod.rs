@@ -1,0 +1,50 @@
+//! The season as a whole: at a glance, how steady it was, and how long the meat took to its
+//! finish by wrap. Described, not caused.
+
+mod consistency;
+mod finish;
+mod glance;
+
+pub use consistency::{ChartPoint, ControlChart, Shift};
+pub use finish::{FinishByWrap, FinishCurve, FinishStep};
+pub use glance::{Glance, Median, ScoreMedian, Season};
+
+use crate::error::StudyError;
+use crate::table::{ColumnKind, MeasureTable};
+
+/// Glance, control charts and finish curves.
+///
+/// # Errors
+/// Columns that hold something else than their name promises.
+pub fn season(table: &MeasureTable, seed: u64) -> Result<Season, StudyError> {
+    Ok(Season {
+        glance: glance::glance(table)?,
+        charts: consistency::charts(table, seed)?,
+        finish_by_wrap: finish::by_wrap(table)?,
+    })
+}
+
+/// Minutes from an instant of the plan to the pull: positive is late. Missing where either is.
+fn minutes_late(table: &MeasureTable, planned: &str) -> Result<Vec<Option<f64>>, StudyError> {
+    let instants = |column: &str| {
+        let usable = table.has(column) && table.kind(column)? == ColumnKind::Numeric;
+        if usable { table.numbers(column) } else { Ok(vec![None; table.len()]) }
+    };
+    let (meat_on, planned) = (instants("meat_on_ms")?, instants(planned)?);
+    let total = table.numbers_or_missing("total_min")?;
+    let open = if table.has("total_min_censored") {
+        table.flags("total_min_censored")?
+    } else {
+        vec![None; table.len()]
+    };
+    let late = |position: usize| {
+        let pull_ms = meat_on[position]? + 60_000.0 * total[position]?;
+        // Where the log ends first the pull is not known, and neither is how late it was.
+        (open[position] != Some(true)).then_some(())?;
+        Some((pull_ms - planned[position]?) / 60_000.0)
+    };
+    Ok((0..table.len()).map(late).collect())
+}
+
+#[cfg(test)]
+mod tests;
