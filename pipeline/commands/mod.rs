@@ -83,7 +83,7 @@ pub(crate) enum Command {
     Inspect(InspectArgs),
     /// Run all stages for a season folder; only what changed is done again
     #[command(
-        after_help = "Writes SEASON/store and SEASON/out (report.html, study.json, data/), and keeps\nSEASON/claims.lock, which says when each claim was first written down.\n\nExample:\n  cookstudy run spring-2026"
+        after_help = "Writes SEASON/store and SEASON/out (report.html, report.md, closing.html,\nstudy.json, data/), and keeps\nSEASON/claims.lock, which says when each claim was first written down.\n\nExample:\n  cookstudy run spring-2026"
     )]
     Run {
         /// Season folder (holds season.toml)

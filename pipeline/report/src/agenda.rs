@@ -127,7 +127,7 @@ fn next_from_gaps(data: &ReportData) -> Vec<String> {
 pub(crate) fn answer(claim: &ClaimReport, units: Units) -> String {
     if claim.verdict == Verdict::Refused {
         let reason = claim.reason.as_deref().unwrap_or("it cannot be answered as it is asked");
-        return format!("{}: {reason}", words::verdict(claim.verdict));
+        return format!("{}: {}.", words::verdict(claim.verdict), reason.trim_end_matches('.'));
     }
     let standing = match claim.standing {
         Standing::Confirmed => String::new(),

@@ -158,7 +158,7 @@ fn ranged(range: Option<MedianRange>, show: &dyn Fn(f64) -> String) -> String {
 
 fn glance(page: &mut String, data: &[Glance], units: Units) {
     let mass = Quantity::Mass.unit(units);
-    let mut heads = vec![String::new()];
+    let mut heads = vec!["What".to_owned()];
     heads.extend(data.iter().map(|g| escaped(g.season.as_deref().unwrap_or("All"))));
     let of = |name: String, cell: &dyn Fn(&Glance) -> String| -> Vec<String> {
         std::iter::once(name).chain(data.iter().map(cell)).collect()

@@ -306,6 +306,11 @@ impl MeasureTable {
                     found.cast(&DataType::Int64)?.i64()?.iter().collect();
                 return Ok(self.ordered(&values));
             }
+            // Whole milliseconds that a CSV reader took for decimals are milliseconds all the same.
+            dtype if dtype.is_primitive_numeric() => {
+                let values = self.numbers(column)?;
+                return Ok(values.into_iter().map(|ms| ms.map(|ms| ms.round() as i64)).collect());
+            }
             dtype => return Err(wrong_type(column, EXPECTED, dtype)),
         }
         let mut instants = Vec::with_capacity(self.len());

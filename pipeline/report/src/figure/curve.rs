@@ -208,7 +208,7 @@ fn draw_wet_bulb(
         });
         if place == 0 {
             let (x, y) = chart.backend_coord(&ends[0]);
-            canvas.text((x + 30, y - 40), Pen::Note, Anchor::Start, "wet bulb of the pit’s air");
+            canvas.text((x + 30, y + 120), Pen::Note, Anchor::Start, "wet bulb of the pit’s air");
         }
     }
 }

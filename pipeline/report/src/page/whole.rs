@@ -28,7 +28,7 @@ fn ranged(range: Option<MedianRange>, show: &dyn Fn(f64) -> String, notes: &Note
 /// The glance: one column a season.
 pub(super) fn glance(data: &[Glance], units: Units, numbering: &Numbering) -> Markup {
     let notes = Notes::default();
-    let mut heads = vec![text("")];
+    let mut heads = vec![text("What")];
     heads
         .extend(data.iter().map(|g| numbers(g.season.clone().unwrap_or_else(|| "All".into()), "")));
     let row = |name: String, cell: &dyn Fn(&Glance) -> Markup| -> Vec<Markup> {

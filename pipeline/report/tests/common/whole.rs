@@ -6,7 +6,7 @@ use report::data::{
 use report::units::Quantity;
 
 /// One season of three cooks.
-pub fn glance() -> Glance {
+pub(super) fn glance() -> Glance {
     let range = |median: f64, min: f64, max: f64| Some(MedianRange { median, min, max, cooks: 2 });
     Glance {
         season: Some("2026".into()),
@@ -25,7 +25,7 @@ pub fn glance() -> Glance {
 }
 
 /// Twelve fires: the pit is less steady from the seventh on, and wildly so at the tenth.
-pub fn chart() -> ControlChart {
+pub(super) fn chart() -> ControlChart {
     let value = |i: usize| {
         if i == 9 {
             14.0
@@ -61,7 +61,7 @@ pub fn chart() -> ControlChart {
 }
 
 /// Two wraps of five cooks each; fewer than half of the second finish.
-pub fn finish_by_wrap() -> FinishByWrap {
+pub(super) fn finish_by_wrap() -> FinishByWrap {
     let curve = |wrap: &str, steps: Vec<(f64, f64, bool)>, median: Option<f64>| FinishCurve {
         wrap: wrap.into(),
         cooks: 5,

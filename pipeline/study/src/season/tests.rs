@@ -68,6 +68,16 @@ fn a_chart_has_one_point_a_fire_in_time_order_and_finds_a_shift() {
 }
 
 #[test]
+fn milliseconds_with_decimals_order_the_fires_too() {
+    let frame = df!(
+        "cook" => ["b", "a"],
+        "meat_on_ms" => [Some(1.7e12), Some(1.8e12)],
+    )
+    .unwrap();
+    assert_eq!(MeasureTable::new(&frame).unwrap().by_meat_on().unwrap(), [1, 0]);
+}
+
+#[test]
 fn curves_by_wrap_tell_who_is_still_at_risk() {
     let minutes = [100.0, 150.0, 200.0, 250.0, 300.0, 130.0, 260.0, 390.0, 400.0, 410.0, 50.0];
     let wraps: Vec<&str> =
