@@ -22,6 +22,9 @@ _cookstudy() {
             cookstudy,demo)
                 cmd="cookstudy__subcmd__demo"
                 ;;
+            cookstudy,diff)
+                cmd="cookstudy__subcmd__diff"
+                ;;
             cookstudy,generate)
                 cmd="cookstudy__subcmd__generate"
                 ;;
@@ -60,6 +63,9 @@ _cookstudy() {
                 ;;
             cookstudy__subcmd__help,demo)
                 cmd="cookstudy__subcmd__help__subcmd__demo"
+                ;;
+            cookstudy__subcmd__help,diff)
+                cmd="cookstudy__subcmd__help__subcmd__diff"
                 ;;
             cookstudy__subcmd__help,generate)
                 cmd="cookstudy__subcmd__help__subcmd__generate"
@@ -101,7 +107,7 @@ _cookstudy() {
 
     case "${cmd}" in
         cookstudy)
-            opts="-h -V --help --version demo new note inspect run ingest phases measures study report completions generate help"
+            opts="-h -V --help --version demo new note inspect run ingest phases measures study diff report completions generate help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -146,6 +152,24 @@ _cookstudy() {
             COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
             return 0
             ;;
+        cookstudy__subcmd__diff)
+            opts="-h --format --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --format)
+                    COMPREPLY=($(compgen -W "table json csv" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
         cookstudy__subcmd__generate)
             opts="-h --out --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
@@ -165,7 +189,7 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__help)
-            opts="demo new note inspect run ingest phases measures study report completions generate help"
+            opts="demo new note inspect run ingest phases measures study diff report completions generate help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -193,6 +217,20 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__help__subcmd__demo)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        cookstudy__subcmd__help__subcmd__diff)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )

@@ -132,6 +132,17 @@ csv\:"Comma-separated values with a header"))' \
 '--help[Print help (see more with '\''--help'\'')]' \
 && ret=0
 ;;
+(diff)
+_arguments "${_arguments_options[@]}" : \
+'--format=[How to print the claims that changed]:FORMAT:((table\:"Aligned columns for people"
+json\:"An array of objects"
+csv\:"Comma-separated values with a header"))' \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
+':before -- The earlier study.json:_files' \
+':after -- The later study.json:_files' \
+&& ret=0
+;;
 (report)
 _arguments "${_arguments_options[@]}" : \
 '--store=[The store]:DIR:_files' \
@@ -207,6 +218,10 @@ _arguments "${_arguments_options[@]}" : \
 _arguments "${_arguments_options[@]}" : \
 && ret=0
 ;;
+(diff)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
 (report)
 _arguments "${_arguments_options[@]}" : \
 && ret=0
@@ -244,6 +259,7 @@ _cookstudy_commands() {
 'phases:Find ramp, stall, push and rest of every cook in a store' \
 'measures:Work out one row of measures a cook' \
 'study:Answer the questions\: what drives the stall, and what the data say of each claim' \
+'diff:Set two studies side by side\: which answers changed, and why' \
 'report:Print the season report, or one cook'\''s page' \
 'completions:Print a shell'\''s completion script to stdout' \
 'generate:Write what is generated from the code\: man pages, completions, schemas, sample data' \
@@ -260,6 +276,11 @@ _cookstudy__subcmd__completions_commands() {
 _cookstudy__subcmd__demo_commands() {
     local commands; commands=()
     _describe -t commands 'cookstudy demo commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__diff_commands] )) ||
+_cookstudy__subcmd__diff_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy diff commands' commands "$@"
 }
 (( $+functions[_cookstudy__subcmd__generate_commands] )) ||
 _cookstudy__subcmd__generate_commands() {
@@ -278,6 +299,7 @@ _cookstudy__subcmd__help_commands() {
 'phases:Find ramp, stall, push and rest of every cook in a store' \
 'measures:Work out one row of measures a cook' \
 'study:Answer the questions\: what drives the stall, and what the data say of each claim' \
+'diff:Set two studies side by side\: which answers changed, and why' \
 'report:Print the season report, or one cook'\''s page' \
 'completions:Print a shell'\''s completion script to stdout' \
 'generate:Write what is generated from the code\: man pages, completions, schemas, sample data' \
@@ -294,6 +316,11 @@ _cookstudy__subcmd__help__subcmd__completions_commands() {
 _cookstudy__subcmd__help__subcmd__demo_commands() {
     local commands; commands=()
     _describe -t commands 'cookstudy help demo commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__diff_commands] )) ||
+_cookstudy__subcmd__help__subcmd__diff_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help diff commands' commands "$@"
 }
 (( $+functions[_cookstudy__subcmd__help__subcmd__generate_commands] )) ||
 _cookstudy__subcmd__help__subcmd__generate_commands() {

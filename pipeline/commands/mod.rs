@@ -116,6 +116,21 @@ pub(crate) enum Command {
         after_help = "Writes DIR/study.json and tables to DIR/data (CSV and Parquet).\n\nExamples:\n  cookstudy study --store store --claims claims.toml --lock claims.lock --out out\n  cookstudy study --table measures.csv --claims claims.toml --out out"
     )]
     Study(StudyArgs),
+    /// Set two studies side by side: which answers changed, and why
+    #[command(
+        after_help = "For a study made again after a corrected card or a new log.\n\nExample:\n  cookstudy diff before/study.json out/study.json"
+    )]
+    Diff {
+        /// The earlier study.json
+        #[arg(value_name = "BEFORE")]
+        before: PathBuf,
+        /// The later study.json
+        #[arg(value_name = "AFTER")]
+        after: PathBuf,
+        /// How to print the claims that changed
+        #[arg(long, value_enum, default_value_t)]
+        format: Format,
+    },
     /// Print the season report, or one cook's page
     #[command(
         after_help = "Examples:\n  cookstudy report --store store --study out/study.json --out out\n  cookstudy report --store store --study out/study.json --out out --cook may-contest"
@@ -299,6 +314,7 @@ pub(crate) fn carry_out(command: Command) -> Result<Outcome, Failure> {
         Command::Phases(args) => stage::phases(&args),
         Command::Measures(args) => stage::measures(&args),
         Command::Study(args) => stage::study(&args),
+        Command::Diff { before, after, format } => stage::diff(&before, &after, format),
         Command::Report(args) => stage::report(&args),
         Command::Completions { shell } => generate::completions(shell),
         Command::Generate { out } => generate::everything(&out),

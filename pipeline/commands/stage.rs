@@ -213,6 +213,14 @@ pub(crate) fn study(args: &StudyArgs) -> Result<Outcome, Failure> {
     Ok(Outcome::Done)
 }
 
+/// `diff`.
+pub(crate) fn diff(before: &Path, after: &Path, format: Format) -> Result<Outcome, Failure> {
+    let found = stages::diff(before, after)?;
+    found.notes.iter().for_each(|note| say(note));
+    output::print_table(&found.table, format)?;
+    Ok(Outcome::Done)
+}
+
 /// `report`.
 pub(crate) fn report(args: &ReportArgs) -> Result<Outcome, Failure> {
     let mut season = settings(args.settings.as_deref())?;

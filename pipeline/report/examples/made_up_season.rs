@@ -512,6 +512,7 @@ fn season(n: usize) -> ReportData {
                 effect: s.effect.clone()?,
                 model: "censored Gaussian, clustered by fire".into(),
                 note: None,
+                p_adjusted: None,
             })
         })
         .collect();

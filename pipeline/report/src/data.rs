@@ -31,9 +31,10 @@ pub use season::{
     MedianRange,
 };
 pub use study::{
-    ClaimReport, Direction, Effect, EffectRow, FittedLine, GroupColumn, GroupRow, GroupTable,
-    GroupValue, LinePoint, Scatter, ScatterPoint, Standing, Strip, StripGroup, StripPoint,
-    SummaryRow, Verdict,
+    Choice, ClaimReport, Direction, Effect, EffectRow, FittedLine, GroupColumn, GroupRow,
+    GroupTable, GroupValue, LinePoint, OtherWay, Scatter, ScatterPoint, SpecificationCurve,
+    SpecificationPoint, Standing, Strip, StripGroup, StripPoint, SummaryRow, Verdict,
+    WithoutOneFire,
 };
 
 pub use wrap_timing::{HazardRatio, WrapAnswer, WrapArmReport, WrapTimingReport};
@@ -82,6 +83,10 @@ pub struct ReportData {
     pub strips: Vec<Strip>,
     /// The effects table: one row per term worth telling.
     pub effects: Vec<EffectRow>,
+    /// What each other column of the sheet adds to weight and pit, one row per term.
+    pub further: Vec<EffectRow>,
+    /// What the study says of its own models, as sentences: residuals, cooks that weigh much.
+    pub model_checks: Vec<String>,
     /// Medians and counts by group.
     pub groups: Vec<GroupTable>,
     /// Rows of logs and sheets that were not used, in the order of source and line. A builder may

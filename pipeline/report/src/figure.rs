@@ -10,6 +10,7 @@ mod finish;
 mod heating;
 mod interval;
 mod scatter;
+mod specifications;
 mod stretches;
 mod strip;
 
@@ -21,6 +22,7 @@ pub(crate) use finish::finish_curves;
 pub(crate) use heating::heating;
 pub(crate) use interval::interval;
 pub(crate) use scatter::{MAX_NAMED_POINTS, scatter};
+pub(crate) use specifications::specifications;
 pub(crate) use strip::strip;
 
 use canvas::Pen;

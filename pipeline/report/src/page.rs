@@ -12,8 +12,8 @@ mod probe;
 mod season;
 mod study;
 mod table;
-mod wrap_timing;
 mod whole;
+mod wrap_timing;
 
 pub(crate) use closing::closing_page;
 pub(crate) use cook::cook_page;

@@ -2,10 +2,14 @@
 //! thing alike.
 
 mod cleaning;
+mod questioned;
 
 pub(crate) use cleaning::{
     channel_sentences, correction, part, signs_sentence, stretch_action, stretch_sentence,
     stretch_sign,
+};
+pub(crate) use questioned::{
+    chance, other_way, specifications_caption, specifications_headline, without_one_fire,
 };
 
 use cook::{PhaseKind, Units};

@@ -114,9 +114,9 @@ fn every_figure_says_what_to_see_to_everyone() {
             }
         }
         if page.contains("id=\"curves\"") {
-            // One interval, one control chart, one of bars, two curves, one scatter, one strip, one of
-            // time to the finish.
-            assert_eq!(figures.len(), 8);
+            // One interval, one specification curve, one control chart, one of bars, two curves, one
+            // scatter, one strip, one of time to the finish.
+            assert_eq!(figures.len(), 9);
         }
     }
 }

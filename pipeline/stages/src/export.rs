@@ -94,8 +94,9 @@ pub(crate) enum CsvKind {
     YesNo,
 }
 
-/// Reads a CSV file with a header. `kind_of` names the kind of a known column; any other
-/// is numeric or yes/no where every value is, and text otherwise.
+/// Reads a CSV file with a header, delimited by comma, semicolon, tab or pipe: whichever its header
+/// has most of. Where that is not the comma, numbers may have a decimal comma. `kind_of` names the
+/// kind of a known column; any other is numeric or yes/no where every value is, and text otherwise.
 ///
 /// # Errors
 /// An unreadable file; a row of another length than the header; a value of a known column
@@ -106,9 +107,18 @@ pub(crate) fn read_csv(
 ) -> Result<Table, StageError> {
     let bytes = std::fs::read(path).map_err(|e| StageError::io(path, e))?;
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes);
+    let unreadable =
+        |message: &str| StageError::Usage { message: format!("{}: {message}", path.display()) };
+    if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) || bytes.contains(&0) {
+        return Err(unreadable("this is no UTF-8 text (UTF-16?); save it as CSV in UTF-8"));
+    }
+    if bytes.trim_ascii().is_empty() {
+        return Err(unreadable("the file is empty; a table has a header and one row a cook"));
+    }
     // The reader counts a line end of two bytes one record late.
     let text = String::from_utf8_lossy(bytes).replace("\r\n", "\n");
-    let mut reader = csv::Reader::from_reader(text.as_bytes());
+    let delimiter = delimiter_of(&text);
+    let mut reader = csv::ReaderBuilder::new().delimiter(delimiter).from_reader(text.as_bytes());
     let bad = |e: &csv::Error| StageError::Table {
         path: path.to_owned(),
         line: e.position().map_or(1, csv::Position::line),
@@ -126,7 +136,8 @@ pub(crate) fn read_csv(
         let record = record.map_err(|e| bad(&e))?;
         let line = record.position().map_or(0, csv::Position::line);
         for (column, value) in cells.iter_mut().zip(record.iter()) {
-            column.push((line, restored(value.trim()).to_owned()));
+            let value = restored(value.trim());
+            column.push((line, with_point(value, delimiter)));
         }
     }
     let mut table = Table::new();
@@ -143,6 +154,25 @@ pub(crate) fn read_csv(
         table.push(name, typed(path, name, kind, &values)?);
     }
     Ok(table)
+}
+
+/// The delimiter that the header has most of; the comma where it has none.
+fn delimiter_of(text: &str) -> u8 {
+    let header = text.lines().next().unwrap_or_default();
+    let count = |delimiter: u8| header.bytes().filter(|byte| *byte == delimiter).count();
+    // The first of equals: a comma before the others.
+    [b'|', b'\t', b';', b','].into_iter().max_by_key(|&delimiter| count(delimiter)).unwrap_or(b',')
+}
+
+/// A number with a decimal comma, written with a point; anything else as it is. Between commas
+/// there is no decimal comma.
+fn with_point(value: &str, delimiter: u8) -> String {
+    let pointed = value.replacen(',', ".", 1);
+    if delimiter != b',' && !value.contains('.') && number(&pointed).is_some() {
+        pointed
+    } else {
+        value.to_owned()
+    }
 }
 
 fn guess(values: &[(u64, String)]) -> CsvKind {
@@ -239,6 +269,28 @@ mod tests {
             error.contains("t.csv:2") && error.contains("`note`") && error.contains("`a`"),
             "{error}"
         );
+    }
+
+    #[test]
+    fn other_delimiters_decimal_commas_and_what_is_no_csv() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("t.csv");
+        let read = |bytes: &[u8]| {
+            std::fs::write(&path, bytes).unwrap();
+            read_csv(&path, |_| None)
+        };
+        for (delimiter, numbers) in [(";", "5,5"), ("\t", "5,5"), ("|", "5.5"), (",", "5.5")] {
+            let text = format!("cook,w,note\na,{numbers},b c\n").replace(numbers, "#");
+            let text = text.replace(',', delimiter).replace('#', numbers);
+            let table = read(text.as_bytes()).unwrap();
+            assert_eq!(table.column("w"), Some(&Column::Float(vec![Some(5.5)])), "{text}");
+        }
+        // Between commas, a quoted decimal comma is no number that we would guess at.
+        let table = read(b"cook,w\na,\"5,5\"\n").unwrap();
+        assert_eq!(table.column("w"), Some(&Column::Text(vec![Some("5,5".into())])));
+        let error = |bytes: &[u8]| read(bytes).unwrap_err().to_string();
+        assert!(error(b"").contains("empty"));
+        assert!(error(b"\xff\xfec\0o\0").contains("UTF-8"));
     }
 
     #[test]

@@ -12,6 +12,7 @@
 
 mod cleaning_rows;
 mod demo;
+mod diff_stage;
 mod error;
 mod export;
 mod folder;
@@ -33,6 +34,7 @@ mod stamps;
 mod study_stage;
 
 pub use demo::{demo, sample_files};
+pub use diff_stage::{StudyDiff, diff};
 pub use error::StageError;
 pub use export::{cell, iso_instant, to_csv, to_json};
 pub use folder::{new_season, note, read_season};

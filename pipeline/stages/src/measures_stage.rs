@@ -8,9 +8,9 @@ use crate::segmenting::{OwnReferences, events_by_cook, segment_record};
 use crate::stamps::{MEASURES_FROM, Stamps, check_phases, tables_hash};
 use cook::{Celsius, Event, Season};
 use measures::{ColumnDoc, ColumnKind, HistoryRow, MeasureInput, MeasureRow, Value};
-use phases::{Interval, Samples};
+use phases::{Interval, MovedConstant, Samples};
 use rayon::prelude::*;
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::path::Path;
 use store::{Column, CookPhases, CookRecord, Store, Table, TableName};
 
@@ -61,29 +61,9 @@ pub(crate) fn measures_of_store(
         });
     }
 
-    let records = store.read_cooks()?;
-    let events = events_by_cook(store.read_events()?);
-    let phases: HashMap<&str, &CookPhases> =
-        phases.iter().map(|cook| (cook.cook.as_str(), cook)).collect();
-    let mut references = OwnReferences::default();
-    for record in &records {
-        if let Some(cook) = phases.get(record.card.cook.as_str())
-            && let (Some(k_ref), false) = (cook.k_ref_per_h, cook.k_ref_borrowed)
-        {
-            references.add(&record.card, k_ref);
-        }
-    }
-    progress.begin("measures", records.len() as u64);
-    let measured: Vec<Measured> = records
-        .par_iter()
-        .map(|record| {
-            let events = events.get(&record.card.cook).map_or(&[][..], Vec::as_slice);
-            let cook = phases.get(record.card.cook.as_str()).copied();
-            let result = measure_record(store, record, events, cook, &references, season);
-            progress.step(&record.card.cook);
-            result
-        })
-        .collect::<Result<_, _>>()?;
+    let cooks = StoredCooks::read(store, &phases)?;
+    progress.begin("measures", cooks.records.len() as u64);
+    let measured = cooks.measure(store, season, progress)?;
     progress.end();
 
     let rows = measured.iter().map(|m| m.row.columns()).collect();
@@ -112,6 +92,78 @@ pub(crate) fn measures_of_store(
         changed,
         notes: Vec::new(),
     })
+}
+
+/// What the measures of a store are computed from.
+struct StoredCooks<'a> {
+    records: Vec<CookRecord>,
+    events: BTreeMap<String, Vec<Event>>,
+    phases: HashMap<&'a str, &'a CookPhases>,
+    references: OwnReferences,
+}
+
+impl<'a> StoredCooks<'a> {
+    fn read(store: &Store, phases: &'a [CookPhases]) -> Result<Self, StageError> {
+        let records = store.read_cooks()?;
+        let events = events_by_cook(store.read_events()?);
+        let phases: HashMap<&str, &CookPhases> =
+            phases.iter().map(|cook| (cook.cook.as_str(), cook)).collect();
+        let mut references = OwnReferences::default();
+        for record in &records {
+            if let Some(cook) = phases.get(record.card.cook.as_str())
+                && let (Some(k_ref), false) = (cook.k_ref_per_h, cook.k_ref_borrowed)
+            {
+                references.add(&record.card, k_ref);
+            }
+        }
+        Ok(Self { records, events, phases, references })
+    }
+
+    /// Every cook, by the definition of the season.
+    fn measure(
+        &self,
+        store: &Store,
+        season: &Season,
+        progress: &dyn Progress,
+    ) -> Result<Vec<Measured>, StageError> {
+        self.records
+            .par_iter()
+            .map(|record| {
+                let events = self.events.get(&record.card.cook).map_or(&[][..], Vec::as_slice);
+                let cook = self.phases.get(record.card.cook.as_str()).copied();
+                let result = measure_record(store, record, events, cook, &self.references, season);
+                progress.step(&record.card.cook);
+                result
+            })
+            .collect()
+    }
+}
+
+/// The measures under each moved constant of the stall definition, with its name; a borrowed
+/// reference is kept as it is. Nothing is written: the study asks its claims of them.
+pub(crate) fn measures_under_moved_constants(
+    store: &Store,
+    season: &Season,
+    progress: &dyn Progress,
+) -> Result<Vec<(String, Table)>, StageError> {
+    let phases = store.read_phases()?;
+    let cooks = StoredCooks::read(store, &phases)?;
+    let moved: Vec<(MovedConstant, f64)> = MovedConstant::ALL
+        .into_iter()
+        .flat_map(|constant| constant.range().map(|to| (constant, to)))
+        .collect();
+    progress.begin("other definitions", (moved.len() * cooks.records.len()) as u64);
+    let tables = moved
+        .into_iter()
+        .map(|(constant, to)| {
+            let phases = constant.moved(&season.phases, to);
+            let measured = cooks.measure(store, &Season { phases, ..season.clone() }, progress)?;
+            let rows = measured.iter().map(|m| m.row.columns()).collect();
+            Ok((format!("{} {to}", constant.as_str()), to_table(measures::COLUMN_DOCS, rows)))
+        })
+        .collect::<Result<_, StageError>>()?;
+    progress.end();
+    Ok(tables)
 }
 
 fn measure_record(

@@ -5,7 +5,7 @@ use crate::folder::read_season;
 use crate::frame::to_frame;
 use crate::hash::Fingerprint;
 use crate::ingest_stage::{IngestRequest, IngestSummary, Sheets, ingest_sheets, read_sheets};
-use crate::measures_stage::measures_of_store;
+use crate::measures_stage::{measures_of_store, measures_under_moved_constants};
 use crate::phases_stage::phases_of_store;
 use crate::progress::Progress;
 use crate::report_stage::{ReportRequest, report};
@@ -152,8 +152,13 @@ impl Step<'_> {
             self.lines.push("study: up to date".into());
             return Ok(false);
         }
+        let definitions = if claims == 0 {
+            Vec::new()
+        } else {
+            measures_under_moved_constants(self.store, self.season, self.progress)?
+        };
         self.progress.begin("study", 1);
-        let summary = study_table(asked, table, Some(history), inputs)?;
+        let summary = study_table(asked, table, Some(history), &definitions, inputs)?;
         self.progress.step("study");
         self.progress.end();
         self.stamps.set("study", hash, String::new(), summary.files)?;

@@ -4,6 +4,8 @@ use crate::error::StageError;
 use crate::export::{CsvKind, read_csv, to_csv};
 use crate::frame::to_frame;
 use crate::hash::{Fingerprint, sha256};
+use crate::measures_stage::measures_under_moved_constants;
+use crate::progress::Silent;
 use crate::season_tables;
 use crate::stamps::check_measures;
 use cook::Season;
@@ -58,31 +60,38 @@ pub struct StudySummary {
 /// the table does not have, a lock that cannot be read: nothing is written then.
 pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
     let mut history = None;
-    let (table_path, table) = match &request.source {
+    let (table_path, table, definitions) = match &request.source {
         StudySource::Store(store) => {
             let store = Store::open(store)?;
             let table = store.read_table(TableName::Measures)?;
             check_measures(&store)?;
             let path = store.table_path(TableName::History);
             history = Some((store.read_table(TableName::History)?, path));
-            (store.table_path(TableName::Measures), table)
+            let moved = if request.claims.is_some() {
+                measures_under_moved_constants(&store, &request.season, &Silent)?
+            } else {
+                Vec::new()
+            };
+            (store.table_path(TableName::Measures), table, moved)
         }
-        StudySource::Table(path) => (path.clone(), read_table(path)?),
+        StudySource::Table(path) => (path.clone(), read_table(path)?, Vec::new()),
     };
     let mut inputs = vec![(shown(&table_path, &request.shown_from), table_path)];
     let history_path = history.as_ref().map(|(_, path)| path);
     for path in request.claims.iter().chain(&request.lock).chain(history_path) {
         inputs.push((shown(path, &request.shown_from), path.clone()));
     }
-    study_table(request, &table, history.as_ref().map(|(table, _)| table), inputs)
+    let history = history.as_ref().map(|(table, _)| table);
+    study_table(request, &table, history, &definitions, inputs)
 }
 
-/// Studies a table of measures and, for claims about wrap timing, of the history; `inputs` (shown
-/// path, path) are hashed into the result.
+/// Studies a table of measures and, for claims about wrap timing, of the history; its claims
+/// under other `definitions` too. `inputs` (shown path, path) are hashed into the result.
 pub(crate) fn study_table(
     request: &StudyRequest,
     table: &Table,
     history: Option<&Table>,
+    definitions: &[(String, Table)],
     inputs: Vec<(String, PathBuf)>,
 ) -> Result<StudySummary, StageError> {
     let (claims, claims_path) = read_claims(request.claims.as_deref())?;
@@ -90,6 +99,10 @@ pub(crate) fn study_table(
     let measures = MeasureTable::new(&to_frame(table)?)?;
     let history = history.map(|table| Ok::<_, StageError>(History::new(&to_frame(table)?)?));
     let history = history.transpose()?;
+    let definitions = definitions
+        .iter()
+        .map(|(name, table)| Ok((name.clone(), MeasureTable::new(&to_frame(table)?)?)))
+        .collect::<Result<Vec<_>, StageError>>()?;
     let mut hashes: Vec<InputHash> = inputs
         .into_iter()
         .map(|(path, file)| {
@@ -103,6 +116,7 @@ pub(crate) fn study_table(
         claims_path: &claims_path,
         lock: lock.as_ref(),
         history: history.as_ref(),
+        definitions: &definitions,
         provenance: Provenance {
             version: env!("CARGO_PKG_VERSION").into(),
             settings_hash: settings_hash(&request.season),
@@ -120,6 +134,7 @@ pub(crate) fn study_table(
         ("claims", verdicts.clone()),
         ("terms", terms(&result)),
         ("lines", lines(&result)),
+        ("specifications", specifications(&result)),
         ("glance", season_tables::glance(&result)),
         ("charts", season_tables::charts(&result)),
         ("finish", season_tables::finish(&result)),
@@ -169,24 +184,45 @@ fn shown(path: &Path, from: &Path) -> String {
     path.strip_prefix(from).unwrap_or(path).display().to_string()
 }
 
-/// Reads a foreign table by its ending.
+/// Reads a foreign table by its ending, with the known columns under their own names.
 fn read_table(path: &Path) -> Result<Table, StageError> {
     let ending = path.extension().and_then(|e| e.to_str()).unwrap_or_default().to_lowercase();
-    match ending.as_str() {
+    let table = match ending.as_str() {
         "parquet" => read_parquet_table(path).map_err(|error| match error {
             StoreError::Parquet { path, message } => StageError::Usage {
                 message: format!("{}: not a readable Parquet file ({message})", path.display()),
             },
             other => other.into(),
-        }),
-        "csv" => read_csv(path, kind_of),
-        _ => Err(StageError::Usage {
-            message: format!(
-                "{}: a table is read from .csv or .parquet; save it as one of these",
-                path.display()
-            ),
-        }),
+        })?,
+        "csv" | "tsv" | "txt" => read_csv(path, |column| kind_of(&known_name(column)))?,
+        _ => {
+            return Err(StageError::Usage {
+                message: format!(
+                    "{}: a table is read from .csv, .tsv or .parquet; save it as one of these",
+                    path.display()
+                ),
+            });
+        }
+    };
+    let mut named = Table::new();
+    for (own, column) in table.columns() {
+        let known = known_name(own);
+        // Two columns that would bear one name both keep their own.
+        let others = table.columns().iter().filter(|(other, _)| known_name(other) == known);
+        let name = if others.count() == 1 { known } else { own.clone() };
+        named.push(name, column.clone());
     }
+    Ok(named)
+}
+
+/// The name of a known column however it is spelt: `Raw Weight kg` is `raw_weight_kg`; scores are
+/// known by their beginning. Any other name stays as it is.
+fn known_name(column: &str) -> String {
+    let spelt = column.trim().to_lowercase().replace([' ', '-'], "_");
+    let is_known = spelt == "meat_on"
+        || spelt.starts_with("score_")
+        || measures::COLUMN_DOCS.iter().any(|doc| doc.name == spelt);
+    if is_known { spelt } else { column.to_owned() }
 }
 
 /// Kinds of the columns whose names are known.
@@ -279,6 +315,38 @@ fn terms(result: &StudyResult) -> Table {
         .with("p", float(&|t| t.p))
 }
 
+/// Every specification of every claim, by rising estimate.
+fn specifications(result: &StudyResult) -> Table {
+    type Row<'a> = (&'a str, &'a study::analysis::Specification);
+    let rows: Vec<Row<'_>> = result
+        .claims
+        .iter()
+        .filter_map(|claim| Some((claim.id.as_str(), claim.specifications.as_ref()?)))
+        .flat_map(|(id, curve)| curve.specifications.iter().map(move |row| (id, row)))
+        .collect();
+    let text =
+        |of: &dyn Fn(&Row<'_>) -> Option<String>| Column::Text(rows.iter().map(of).collect());
+    let float = |of: &dyn Fn(&Row<'_>) -> Option<f64>| Column::Float(rows.iter().map(of).collect());
+    Table::new()
+        .with("claim", text(&|(id, _)| Some((*id).to_owned())))
+        .with("definition", text(&|(_, row)| Some(row.definition.clone())))
+        .with("outcome", text(&|(_, row)| Some(row.outcome.clone())))
+        .with("adjusted_for", text(&|(_, row)| Some(row.adjust.join(" + "))))
+        .with(
+            "without_outliers",
+            Column::Bool(rows.iter().map(|(_, row)| Some(row.without_outliers)).collect()),
+        )
+        .with(
+            "as_written",
+            Column::Bool(rows.iter().map(|(_, row)| Some(row.as_written)).collect()),
+        )
+        .with("estimate", float(&|(_, row)| Some(row.effect.estimate)))
+        .with("lo", float(&|(_, row)| row.effect.lo))
+        .with("hi", float(&|(_, row)| row.effect.hi))
+        .with("cooks", Column::Int(rows.iter().map(|(_, row)| i64::try_from(row.n).ok()).collect()))
+        .with("verdict", text(&|(_, row)| word(&row.verdict)))
+}
+
 /// Every fitted line with its band, as drawn.
 fn lines(result: &StudyResult) -> Table {
     let mut questions = Vec::new();
@@ -301,4 +369,23 @@ fn lines(result: &StudyResult) -> Table {
         .with("y", Column::Float(y))
         .with("lo", Column::Float(lo))
         .with("hi", Column::Float(hi))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn known_columns_are_known_however_they_are_spelt() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("t.tsv");
+        std::fs::write(&path, "Cook\tRaw Weight kg\tScore-Taste\tMy Rub\na\t5,5\t7\tx\n").unwrap();
+        let table = read_table(&path).unwrap();
+        let names: Vec<&str> = table.columns().iter().map(|(name, _)| name.as_str()).collect();
+        assert_eq!(names, ["cook", "raw_weight_kg", "score_taste", "My Rub"]);
+        std::fs::write(&path, "cook\tpit\tPit\na\tb\tc\n").unwrap();
+        let table = read_table(&path).unwrap();
+        let names: Vec<&str> = table.columns().iter().map(|(name, _)| name.as_str()).collect();
+        assert_eq!(names, ["cook", "pit", "Pit"]);
+    }
 }

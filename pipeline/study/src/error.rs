@@ -88,6 +88,12 @@ pub enum StudyError {
     /// The table engine failed.
     #[error("the table could not be read: {0}")]
     Table(#[from] polars::error::PolarsError),
+    /// A model could not be made that could be a moment before.
+    #[error("a model could not be made: {message}")]
+    Unexpected {
+        /// What was said.
+        message: String,
+    },
     /// An estimator failed on input that was checked before.
     #[error("an estimate failed: {0}")]
     Statistics(#[from] stats::StatsError),

@@ -3,8 +3,8 @@
 //! [`study()`] takes the measure table (one row a cook, the columns of the `measures` stage
 //! or of any table with the same names), the claims that were written down, and the lock
 //! that says when they were; it gives a [`StudyResult`], which serialises to `study.json`.
-//! The same input gives the same bytes: nothing depends on the order of rows, on time or
-//! on chance.
+//! The same input gives the same bytes: nothing depends on the order of rows or on time,
+//! and what is drawn at random is seeded.
 //!
 //! Nothing here opens a file. [`Claims::parse`] and [`Lock::parse`] read text handed to
 //! them.
@@ -34,7 +34,14 @@
 //!     path,
 //! )?;
 //! let provenance = Provenance::default();
-//! let question = Question { claims: &claims, claims_path: path, lock: None, history: None, provenance };
+//! let question = Question {
+//!     claims: &claims,
+//!     claims_path: path,
+//!     lock: None,
+//!     history: None,
+//!     definitions: &[],
+//!     provenance,
+//! };
 //! let found = study(&MeasureTable::new(&table)?, question)?;
 //! assert_eq!(found.claims[0].verdict, study::Verdict::Yes);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
@@ -46,7 +53,7 @@
 //! | [`lock`] | when a claim was written down, and which cooks were known then |
 //! | [`verdict`] | from an interval to a word |
 //! | [`analysis`] | one claim against the table |
-//! | [`drivers`] | what goes with a long stall: weight, pit, wrap |
+//! | [`drivers`] | what goes with a long stall: weight, pit, wrap, and every other column |
 //! | [`groups`] | outcomes by wrap: described, not caused |
 //! | [`History`] | the course of each cook, for wrap timing |
 //! | [`mod@season`] | the season at a glance, control charts, time to the finish by wrap |
@@ -59,6 +66,7 @@ pub mod analysis;
 pub mod claims;
 pub mod drivers;
 mod error;
+mod grouped;
 pub mod groups;
 mod history;
 pub mod lock;

@@ -8,7 +8,7 @@
 use crate::error::StudyError;
 use crate::result::{Model, Term, finite};
 use stats::{CensoredGaussian, Design, ErrorKind, Estimates, LeastSquares, StatsError};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Fires that a model must have beyond its terms. Below that neither the scatter between
 /// fires nor its standard errors mean anything: common practice, no source.
@@ -32,6 +32,8 @@ pub(crate) const TERM_LEVEL: f64 = 0.95;
 pub(crate) struct Regression {
     pub(crate) estimates: Estimates,
     pub(crate) model: Model,
+    /// Observed (or lower bound) minus fitted, one a row.
+    pub(crate) residuals: Vec<f64>,
     /// What to tell the reader about the standard errors, if anything.
     pub(crate) note: Option<String>,
     /// Degrees of freedom are this many times the cooks…
@@ -40,6 +42,78 @@ pub(crate) struct Regression {
     pub(crate) df_less: f64,
     /// The rows of the design.
     pub(crate) rows: Vec<Vec<f64>>,
+}
+
+/// What a regression is fitted on, so that rows can be left out or repeated.
+#[derive(Debug, Clone)]
+pub(crate) struct Data {
+    /// Names of the columns.
+    pub(crate) terms: Vec<String>,
+    /// The columns, in the order of `terms`.
+    pub(crate) columns: Vec<Vec<f64>>,
+    /// The outcome on the scale of the model.
+    pub(crate) y: Vec<f64>,
+    /// False where the outcome is a lower bound.
+    pub(crate) observed: Vec<bool>,
+    /// The fire of each row.
+    pub(crate) fires: Vec<usize>,
+    /// The cook of each row.
+    pub(crate) cooks: Vec<String>,
+}
+
+impl Data {
+    pub(crate) fn new(
+        design: &Design,
+        y: Vec<f64>,
+        observed: Vec<bool>,
+        fires: Vec<usize>,
+        cooks: Vec<String>,
+    ) -> Self {
+        let (terms, columns) = (design.terms().to_vec(), design.columns().to_vec());
+        Self { terms, columns, y, observed, fires, cooks }
+    }
+
+    /// The rows at these positions, in this order; a position may come more than once.
+    pub(crate) fn take(&self, rows: &[usize]) -> Self {
+        let pick = |values: &[f64]| rows.iter().map(|&row| values[row]).collect::<Vec<f64>>();
+        Self {
+            terms: self.terms.clone(),
+            columns: self.columns.iter().map(|column| pick(column)).collect(),
+            y: pick(&self.y),
+            observed: rows.iter().map(|&row| self.observed[row]).collect(),
+            fires: rows.iter().map(|&row| self.fires[row]).collect(),
+            cooks: rows.iter().map(|&row| self.cooks[row].clone()).collect(),
+        }
+    }
+
+    /// The columns as a design.
+    pub(crate) fn design(&self) -> Result<Design, StatsError> {
+        let mut design = Design::new(self.y.len());
+        for (term, column) in self.terms.iter().zip(&self.columns) {
+            design = if term == stats::INTERCEPT {
+                design.intercept()?
+            } else {
+                design.numeric(term, column)?
+            };
+        }
+        Ok(design)
+    }
+
+    /// [`fit`] on these rows.
+    pub(crate) fn fit(&self) -> Result<Regression, NotFitted> {
+        let cooks: Vec<&str> = self.cooks.iter().map(String::as_str).collect();
+        let design = self.design().map_err(|error| explain(error, &cooks))?;
+        fit(&design, &self.y, &self.observed, &self.fires, &cooks)
+    }
+
+    /// The rows of each fire, fires in ascending order.
+    pub(crate) fn by_fire(&self) -> Vec<Vec<usize>> {
+        let mut rows: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for (row, fire) in self.fires.iter().enumerate() {
+            rows.entry(*fire).or_default().push(row);
+        }
+        rows.into_values().collect()
+    }
 }
 
 /// Why a regression was not made: the data's fault, in words, or ours.
@@ -107,6 +181,7 @@ fn least_squares(
         (method, few_clusters(fire_count), fire_count as f64 / n as f64, 1.0)
     };
     Ok(Regression {
+        residuals: fit.residuals,
         model: Model {
             name: "least-squares".into(),
             method,
@@ -134,7 +209,10 @@ fn censored(
 ) -> Result<Regression, StatsError> {
     let n = y.len();
     let fit = CensoredGaussian::fit(design, y, observed, Some(fires))?;
+    let rows = rows(design)?;
+    let fitted = fit.estimates.predict(&rows)?;
     Ok(Regression {
+        residuals: y.iter().zip(&fitted).map(|(y, mean)| y - mean.estimate).collect(),
         model: Model {
             name: "censored-gaussian".into(),
             method: format!(
@@ -153,7 +231,7 @@ fn censored(
         note: few_clusters(fire_count),
         df_per_cook: fire_count as f64 / n as f64,
         df_less: 1.0,
-        rows: rows(design)?,
+        rows,
     })
 }
 
@@ -166,6 +244,7 @@ fn few_clusters(fires: usize) -> Option<String> {
         .then(|| format!("only {fires} fires: intervals clustered by so few tend to be too narrow"))
 }
 
+/// The terms of a fit, for a [`Model`].
 pub(crate) fn model_terms(estimates: &Estimates) -> Result<Vec<Term>, StatsError> {
     estimates
         .terms()

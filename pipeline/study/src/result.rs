@@ -3,9 +3,9 @@
 //! Numbers are finite or null; an open end of an interval is null. Lists are in a fixed
 //! order: claims as in the claims file, everything else as its doc comment says.
 
-use crate::analysis::WrapTiming;
+use crate::analysis::{SpecificationCurve, WrapTiming};
 use crate::claims::{Claim, ClaimKind};
-use crate::drivers::Driver;
+use crate::drivers::{Driver, WhetherStalled};
 use crate::groups::GroupTable;
 use crate::season::Season;
 use crate::summary::Summary;
@@ -35,7 +35,8 @@ pub struct Provenance {
     pub settings_hash: String,
     /// The inputs.
     pub inputs: Vec<InputHash>,
-    /// Seed of every random draw.
+    /// Seed of every random draw but those of the cooks still needed, which the claim's own text
+    /// seeds.
     pub seed: u64,
 }
 
@@ -49,6 +50,8 @@ pub struct StudyResult {
     pub provenance: Provenance,
     /// What goes with a long stall.
     pub drivers: Vec<Driver>,
+    /// What goes with stalling at all; null where the table does not say.
+    pub whether_stalled: Option<WhetherStalled>,
     /// Outcomes by wrap: described, not caused.
     pub groups: Vec<GroupTable>,
     /// What was cooked.
@@ -96,8 +99,16 @@ pub struct ClaimResult {
     /// Cooks left out, by reason, in the order in which reasons are looked at; each cook
     /// counts once.
     pub left_out: Vec<LeftOut>,
+    /// What other models would answer: what would change the verdict, and what would not.
+    pub other_ways: Vec<Alternative>,
+    /// The answer with each fire left out in turn; null where it was refused, or where there
+    /// are more than 300 fires, of which no single one weighs much.
+    pub leave_one_fire_out: Option<LeaveOneFireOut>,
+    /// The claim under every combination of choices that others might have made; null where it
+    /// was refused or there is nothing to choose.
+    pub specifications: Option<SpecificationCurve>,
     /// Further usable cooks after which a verdict may be expected; null where it was refused
-    /// or no number of cooks would do. See [`crate::analysis`].
+    /// or 1,000 would not do. See [`crate::analysis`].
     pub cooks_still_needed: Option<usize>,
     /// What the reader should know besides.
     pub notes: Vec<String>,
@@ -106,6 +117,52 @@ pub struct ClaimResult {
     /// What a comparison of wrapping strategies found; null for other claims, and where nothing
     /// could be weighted.
     pub wrap_timing: Option<WrapTiming>,
+}
+
+/// What another model would answer.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Alternative {
+    /// How it differs from the model that the verdict rests on, in words.
+    pub way: String,
+    /// Its estimate of the effect, in the effect's unit, raw sign.
+    pub estimate: f64,
+    /// Lower end of its interval, of the level of the effect; null is open.
+    pub lo: Option<f64>,
+    /// Upper end; null is open.
+    pub hi: Option<f64>,
+    /// Cooks used.
+    pub n: usize,
+    /// The verdict that it would give.
+    pub verdict: Verdict,
+}
+
+/// The answer with each fire left out in turn.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LeaveOneFireOut {
+    /// Fires that were left out in turn.
+    pub fires: usize,
+    /// Lowest estimate of the effect among them, raw sign.
+    pub lowest: f64,
+    /// Highest.
+    pub highest: f64,
+    /// Fires without which the model cannot be fitted.
+    pub not_fitted: usize,
+    /// Fires without which the verdict is another one, in the order of their cooks.
+    pub changing: Vec<ChangingFire>,
+}
+
+/// A fire without which the verdict is another one.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ChangingFire {
+    /// Its cooks.
+    pub cooks: Vec<String>,
+    /// The estimate without it, raw sign.
+    pub estimate: f64,
+    /// The verdict without it.
+    pub verdict: Verdict,
 }
 
 /// Cooks left out for one reason.
@@ -140,7 +197,7 @@ pub struct Effect {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Model {
-    /// `least-squares`, `censored-gaussian`; for wrap timing `cox`, `cox-by-method`,
+    /// `least-squares`, `censored-gaussian`, `mixed`, `fixed-effects` or `logistic`; for wrap timing `cox`, `cox-by-method`,
     /// `kaplan-meier` (naive), `clone-censor-weight`, and `pooled-logistic` for each decision.
     pub name: String,
     /// How it was fitted and where its standard errors come from, in words.

@@ -45,6 +45,16 @@ impl Rows {
         }
     }
 
+    /// The names of the cooks in use.
+    pub(crate) fn cooks(&self, table: &MeasureTable) -> Vec<String> {
+        self.used.iter().map(|&position| table.cooks()[position].clone()).collect()
+    }
+
+    /// The fire of each cook in use.
+    pub(crate) fn fires_used(&self, table: &MeasureTable) -> Vec<usize> {
+        self.used.iter().map(|&position| table.fires()[position]).collect()
+    }
+
     /// Number of fires in use.
     pub(crate) fn fires(&self, table: &MeasureTable) -> usize {
         self.used.iter().map(|&position| table.fires()[position]).collect::<BTreeSet<_>>().len()

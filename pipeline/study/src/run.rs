@@ -2,7 +2,7 @@
 
 use crate::analysis::{self, Evidence};
 use crate::claims::Claims;
-use crate::drivers::drivers;
+use crate::drivers::{drivers, whether_stalled};
 use crate::error::StudyError;
 use crate::groups::groups;
 use crate::history::History;
@@ -25,6 +25,9 @@ pub struct Question<'a> {
     pub lock: Option<&'a Lock>,
     /// The history of each cook on the study clock, which claims about wrap timing need.
     pub history: Option<&'a History>,
+    /// The measures of the same cooks under other stall definitions, each with its name; may be
+    /// empty.
+    pub definitions: &'a [(String, MeasureTable)],
     /// Where the table comes from.
     pub provenance: Provenance,
 }
@@ -36,8 +39,8 @@ pub struct Question<'a> {
 /// that hold something else than their name promises. What the data cannot answer is a
 /// refusal inside the result.
 pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult, StudyError> {
-    let Question { claims, claims_path, lock, history, provenance } = question;
-    let evidence = Evidence { history, seed: provenance.seed };
+    let Question { claims, claims_path, lock, history, definitions, provenance } = question;
+    let evidence = Evidence { history, definitions, seed: provenance.seed };
     claims.check_columns(table, claims_path)?;
     let seed = provenance.seed;
     let lock = Lock::update(lock, claims, table.cooks());
@@ -45,6 +48,7 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
         schema: STUDY_SCHEMA.to_owned(),
         provenance,
         drivers: drivers(table)?,
+        whether_stalled: whether_stalled(table)?,
         groups: groups(table)?,
         summary: summary(table)?,
         season: season(table, seed)?,

@@ -346,7 +346,7 @@ fn wrong_type(column: &str, expected: &'static str, dtype: &DataType) -> StudyEr
 
 fn needed_for(column: &str) -> &'static str {
     match column {
-        "cook" => "it names the cook of each row",
+        "cook" => "it names the cook of each row, once: rename the column that does, or add one",
         "meat_on" => "it puts the confirming cooks in order; `meat_on_ms` or `date` also do",
         _ => "a question asks for it",
     }
@@ -386,7 +386,7 @@ mod tests {
         let error = |frame: DataFrame| MeasureTable::new(&frame).unwrap_err().to_string();
         assert_eq!(
             error(df!("cooks" => ["a"]).unwrap()),
-            "the table has no column `cook` (it names the cook of each row); did you mean `cooks`?"
+            "the table has no column `cook` (it names the cook of each row, once: rename the column that does, or add one); did you mean `cooks`?"
         );
         assert!(error(df!("cook" => ["a", " "]).unwrap()).starts_with("row 2 has no value"));
         assert_eq!(

@@ -123,8 +123,14 @@ fn run(frame: &DataFrame, lock: Option<&Lock>) -> StudyResult {
         seed: 7,
     };
     let claims = claims();
-    let claims_path = Path::new("claims.toml");
-    let question = Question { claims: &claims, claims_path, lock, history: None, provenance };
+    let question = Question {
+        claims: &claims,
+        claims_path: Path::new("claims.toml"),
+        lock,
+        history: None,
+        definitions: &[],
+        provenance,
+    };
     study(&MeasureTable::new(frame).unwrap(), question).unwrap()
 }
 
@@ -241,6 +247,7 @@ fn a_foreign_table_with_an_unknown_column_is_named() {
         claims_path: Path::new("claims.toml"),
         lock: None,
         history: None,
+        definitions: &[],
         provenance: Provenance::default(),
     };
     let message = study(&MeasureTable::new(&frame).unwrap(), question).unwrap_err().to_string();

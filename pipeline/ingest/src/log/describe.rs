@@ -50,10 +50,11 @@ impl Log {
 
     fn time_in_words(&self, ms: i64, zone: &TimeZone) -> String {
         match self.time {
-            TimeBase::Absolute => jiff::Timestamp::from_millisecond(ms)
-                .map_or(ms.to_string(), |at| {
+            TimeBase::Absolute => {
+                jiff::Timestamp::from_millisecond(ms).map_or(ms.to_string(), |at| {
                     at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%d %H:%M:%S %Z").to_string()
-                }),
+                })
+            }
             TimeBase::Elapsed => {
                 let seconds = ms / 1000;
                 let (minute, second) = (seconds / 60 % 60, seconds % 60);

@@ -141,10 +141,77 @@ pub struct ClaimReport {
     pub fires: usize,
     /// Further cooks after which a verdict may be expected.
     pub cooks_still_needed: Option<usize>,
+    /// What other models would answer.
+    pub other_ways: Vec<OtherWay>,
+    /// The answer with each fire left out in turn.
+    pub without_one_fire: Option<WithoutOneFire>,
+    /// The claim under every combination of choices.
+    pub specification_curve: Option<SpecificationCurve>,
     /// A remark of the study, shown as is.
     pub note: Option<String>,
     /// For a comparison of wrapping strategies: the answers and what they rest on.
     pub wrap_timing: Option<WrapTimingReport>,
+}
+
+/// What another model would answer.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+pub struct OtherWay {
+    /// How it differs, in words: `with random intercepts of fire (82 levels)`.
+    pub way: String,
+    /// Its effect.
+    pub effect: Effect,
+    /// The verdict that it would give.
+    pub verdict: Verdict,
+}
+
+/// The answer with each fire left out in turn.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+pub struct WithoutOneFire {
+    /// Fires left out in turn.
+    pub fires: usize,
+    /// Lowest estimate, scaled as [`Effect::estimate`].
+    pub lowest: f64,
+    /// Highest estimate.
+    pub highest: f64,
+    /// Fires without which the verdict is another one: their cooks, and that verdict.
+    pub changing: Vec<(Vec<String>, Verdict)>,
+}
+
+/// A claim under every combination of choices.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+pub struct SpecificationCurve {
+    /// The specifications, by rising estimate.
+    pub points: Vec<SpecificationPoint>,
+    /// What was chosen between.
+    pub questions: Vec<Choice>,
+    /// Specifications with the claim's own verdict.
+    pub same_verdict: usize,
+    /// Specifications with an estimate on the same side of zero.
+    pub same_side: usize,
+    /// Specifications that could not be fitted.
+    pub not_fitted: usize,
+}
+
+/// One specification.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+pub struct SpecificationPoint {
+    /// Its choices in words.
+    pub name: String,
+    /// Its effect.
+    pub effect: Effect,
+    /// Whether it is the claim as written: drawn larger.
+    pub as_written: bool,
+    /// The answer to each question, as its place in [`Choice::answers`].
+    pub answers: Vec<usize>,
+}
+
+/// A question of choice with its possible answers.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+pub struct Choice {
+    /// The question in a word or two: `Outcome`.
+    pub question: String,
+    /// The answers.
+    pub answers: Vec<String>,
 }
 
 /// One row of the effects table.
@@ -160,6 +227,8 @@ pub struct EffectRow {
     pub model: String,
     /// A remark, for instance `described, not caused`.
     pub note: Option<String>,
+    /// The p value that allows for all columns asked together; only where they were.
+    pub p_adjusted: Option<f64>,
 }
 
 /// An outcome against a numeric covariate.

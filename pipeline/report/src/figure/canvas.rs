@@ -52,10 +52,13 @@ pub(super) enum Pen {
     Missing,
     WetBulb,
     Dots,
+    Edge,
+    Thin,
+    Chosen,
 }
 
 impl Pen {
-    const ALL: [Self; 29] = [
+    const ALL: [Self; 32] = [
         Self::Grid,
         Self::Axis,
         Self::Tick,
@@ -85,6 +88,9 @@ impl Pen {
         Self::Missing,
         Self::WetBulb,
         Self::Dots,
+        Self::Edge,
+        Self::Thin,
+        Self::Chosen,
     ];
 
     /// The class in the stylesheet.
@@ -119,6 +125,9 @@ impl Pen {
             Self::Missing => "missing",
             Self::WetBulb => "wet-bulb",
             Self::Dots => "dots",
+            Self::Edge => "edge",
+            Self::Thin => "thin",
+            Self::Chosen => "chosen",
         }
     }
 

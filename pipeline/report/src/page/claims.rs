@@ -6,7 +6,7 @@ use maud::{Markup, html};
 use super::wrap_timing::wrap_timing;
 use super::{Numbering, figure, slug};
 use crate::data::{ClaimReport, Direction, Verdict};
-use crate::figure::interval;
+use crate::figure::{interval, specifications};
 use crate::units::count;
 use crate::words::{self, ShownEffect};
 
@@ -83,6 +83,19 @@ fn entry(place: usize, claim: &ClaimReport, units: Units, numbering: &Numbering)
                         "; about " (count(more)) " more may be needed for a verdict"
                     }
                 }
+                @if !claim.other_ways.is_empty() {
+                    dt { "Asked otherwise" }
+                    dd {
+                        @for (place, other) in claim.other_ways.iter().enumerate() {
+                            @if place > 0 { br; }
+                            (words::other_way(other, claim.verdict, units))
+                        }
+                    }
+                }
+                @if let Some(without) = &claim.without_one_fire {
+                    dt { "What would change it" }
+                    dd { (words::without_one_fire(without, claim, units)) }
+                }
                 dt { "Standing" }
                 dd { (words::standing(claim)) }
                 @if claim.verdict != Verdict::Refused {
@@ -94,6 +107,17 @@ fn entry(place: usize, claim: &ClaimReport, units: Units, numbering: &Numbering)
                 }
             }
             @if let Some(found) = &claim.wrap_timing { (wrap_timing(found, numbering)) }
+            @if let Some(curve) = &claim.specification_curve {
+                details {
+                    summary { (words::specifications_headline(curve)) }
+                    (figure(
+                        numbering,
+                        "plot",
+                        &specifications(&format!("{id}-ways"), claim, curve, units),
+                        &html! { (words::specifications_caption(claim, curve, units)) },
+                    ))
+                }
+            }
             @if let Some(note) = &claim.note { p.note { (note) } }
         }
     }

@@ -31,7 +31,7 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
         ("curves", "The curves", cooks::curves(&data.cooks, &anchors, units)),
         ("stall", "What goes with the stall", scatters(data, units, &numbering)),
         ("wrap", "The stall by wrap: described, not caused", strips(data, units, &numbering)),
-        ("effects", "Effects", study::effects(&data.effects, units, &numbering)),
+        ("effects", "Effects", effects(data, units, &numbering)),
         ("groups", "Medians by group", groups(data, units, &numbering)),
         ("cooks", "The cooks", cooks::cook_table(&data.cooks, &anchors, units, &numbering)),
         ("contests", "Contests and bests", whole::contests(data, &anchors, units, &numbering)),
@@ -129,6 +129,17 @@ fn what(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
         }
         (whole::glance(&data.glance, units, numbering))
         (study::summary(data, units, numbering))
+    }
+}
+
+fn effects(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
+    html! {
+        (study::effects(&data.effects, units, numbering))
+        @if !data.further.is_empty() { (study::further(&data.further, units, numbering)) }
+        @if !data.model_checks.is_empty() {
+            h3 { "Can these models be believed?" }
+            ul { @for check in &data.model_checks { li { (check) } } }
+        }
     }
 }
 

@@ -123,6 +123,43 @@ pub(super) fn effects(rows: &[EffectRow], units: Units, numbering: &Numbering) -
     }
 }
 
+/// What every other column of the sheet adds to weight and pit.
+pub(super) fn further(rows: &[EffectRow], units: Units, numbering: &Numbering) -> Markup {
+    let heads = [
+        text("Outcome"),
+        text("Beside weight and pit"),
+        numbers("Effect", ""),
+        numbers("Interval", ""),
+        numbers("Cooks", ""),
+        text("Could it be chance?"),
+    ];
+    let notes = Notes::default();
+    let rows: Vec<Vec<Markup>> = rows
+        .iter()
+        .map(|row| {
+            let shown = ShownEffect::new(&row.effect, units);
+            vec![
+                html! { (row.outcome_name) },
+                html! { (row.term) },
+                html! { (shown.headline()) },
+                html! { (shown.interval()) },
+                html! { (count(row.effect.cooks)) },
+                html! { @if let Some(p) = row.p_adjusted { (words::chance(p)) } },
+            ]
+        })
+        .collect();
+    html! {
+        (table(
+            numbering,
+            "What each other column of the sheet goes with, weight and pit temperature held fixed",
+            &heads,
+            &rows,
+            &notes,
+            Some("Intervals of 95 %, one column at a time. The last column allows for how many were asked: with enough of them, one will always seem to matter. Found by looking, so at best a claim to write down and confirm. What is chosen while cooking, or goes with the choice of pit or day, is described here, not caused."),
+        ))
+    }
+}
+
 /// One table by group.
 pub(super) fn group(data: &GroupTable, units: Units, numbering: &Numbering) -> Markup {
     let mut heads = vec![text(data.by.clone()), numbers("Cooks", ""), numbers("Fires", "")];

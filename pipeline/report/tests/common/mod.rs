@@ -5,7 +5,14 @@ mod whole;
 
 use cook::{LineAccount, PhaseKind};
 use report::data::{
-    Best, CardEntry, CardValue, Caution, ChannelNote, ChannelPart, ChannelRole, ClaimReport, Cleaning, ContestCook, CookReport, Correction, Counted, Curve, CurvePoint, CurveSeries, Direction, Effect, EffectRow, EventNote, ExcludedCook, FittedLine, GroupColumn, GroupRow, GroupTable, GroupValue, InputHash, LeadReason, LinePoint, Mark, MarkKind, Measures, PhaseSpan, ProbeFigure, ProbePanel, RefusedLog, RejectedRow, ReportData, Scatter, ScatterPoint, SourceAccount, Stamp, Standing, Stretch, StretchKind, Strip, StripGroup, StripPoint, Summary, SummaryRow, TextSection, Verdict, WetBulb,
+    Best, CardEntry, CardValue, Caution, ChannelNote, ChannelPart, ChannelRole, Choice,
+    ClaimReport, Cleaning, ContestCook, CookReport, Correction, Counted, Curve, CurvePoint,
+    CurveSeries, Direction, Effect, EffectRow, EventNote, ExcludedCook, FittedLine, GroupColumn,
+    GroupRow, GroupTable, GroupValue, InputHash, LeadReason, LinePoint, Mark, MarkKind, Measures,
+    OtherWay, PhaseSpan, ProbeFigure, ProbePanel, RefusedLog, RejectedRow, ReportData, Scatter,
+    ScatterPoint, SourceAccount, SpecificationCurve, SpecificationPoint, Stamp, Standing, Stretch,
+    StretchKind, Strip, StripGroup, StripPoint, Summary, SummaryRow, TextSection, Verdict, WetBulb,
+    WithoutOneFire,
 };
 use std::collections::BTreeMap;
 
@@ -285,6 +292,7 @@ fn claims() -> Vec<ClaimReport> {
         quantity: Quantity::Temperature,
         step: Some(5.0),
     };
+    let per_pit = pit.clone();
     vec![
         ClaimReport {
             id: "hotter-pit".into(),
@@ -309,6 +317,27 @@ fn claims() -> Vec<ClaimReport> {
             cooks: 2,
             fires: 1,
             family_size: 2,
+            other_ways: vec![OtherWay {
+                way: "with random intercepts of fire (2 levels)".into(),
+                effect: Effect {
+                    estimate: -3.5,
+                    lo: Some(-6.0),
+                    hi: Some(-1.0),
+                    level: 0.95,
+                    outcome: Quantity::Minutes,
+                    per: Some(per_pit),
+                    cooks: 2,
+                    fires: 2,
+                },
+                verdict: Verdict::Open,
+            }],
+            without_one_fire: Some(WithoutOneFire {
+                fires: 2,
+                lowest: -4.6,
+                highest: -3.4,
+                changing: vec![(vec!["meadow-1".into()], Verdict::Open)],
+            }),
+            specification_curve: Some(specification_curve()),
             ..ClaimReport::default()
         },
         ClaimReport {
@@ -360,6 +389,34 @@ fn delay_by_weight() -> Scatter {
     }
 }
 
+fn specification_curve() -> SpecificationCurve {
+    let point = |estimate: f64, outcome, outliers, as_written| SpecificationPoint {
+        name: "as named".into(),
+        effect: Effect {
+            estimate,
+            lo: Some(estimate - 1.0),
+            hi: Some(estimate + 1.0),
+            ..pit_slope().effect
+        },
+        as_written,
+        answers: vec![outcome, outliers],
+    };
+    let choice = |question: &str, answers: [&str; 2]| Choice {
+        question: question.into(),
+        answers: answers.map(str::to_owned).into(),
+    };
+    SpecificationCurve {
+        points: vec![point(-5.0, 0, 1, false), point(-4.0, 0, 0, true), point(-1.0, 1, 0, false)],
+        questions: vec![
+            choice("Outcome", ["stall delay", "stall length"]),
+            choice("Outliers", ["kept", "left out"]),
+        ],
+        same_verdict: 2,
+        same_side: 3,
+        not_fitted: 1,
+    }
+}
+
 fn pit_slope() -> EffectRow {
     EffectRow {
         outcome_name: "Stall delay".into(),
@@ -381,6 +438,7 @@ fn pit_slope() -> EffectRow {
         },
         model: "censored Gaussian, clustered by fire".into(),
         note: Some("an association".into()),
+        ..EffectRow::default()
     }
 }
 
@@ -485,6 +543,15 @@ pub(crate) fn season() -> ReportData {
             note: None,
         }],
         effects: vec![pit_slope()],
+        further: vec![EffectRow {
+            term: "thickness".into(),
+            note: None,
+            p_adjusted: Some(0.0312),
+            ..pit_slope()
+        }],
+        model_checks: vec![
+            "Stall delay: its scatter changes along with weight, pit or wrap.".into(),
+        ],
         groups: vec![GroupTable {
             by: "Wrap".into(),
             described_only: true,

@@ -3,6 +3,7 @@
 mod cleaning;
 mod cooks;
 mod probe;
+mod questioned;
 pub(crate) mod row;
 mod season;
 mod study;
@@ -135,6 +136,8 @@ pub(crate) fn build(
         scatters: study::scatters(found),
         strips: study::strips(found, &tables.measures),
         effects: study::effects(found),
+        further: questioned::further(found),
+        model_checks: questioned::model_checks(found),
         groups: study::groups(found),
         rejected_total: rows.len(),
         rejected: rows
@@ -244,10 +247,13 @@ fn methods() -> Vec<TextSection> {
         section(
             "Lines, bands and effects",
             &[
-                "Lines are least squares on the scale of minutes; standard errors hold without equal scatter (HC3), or are clustered by fire where several cooks share one. An outcome with lower bounds among its values is fitted by maximum likelihood as right-censored. Intervals are 95 % unless a claim says otherwise.",
+                "Lines are least squares on the scale of minutes; standard errors hold without equal scatter (HC3), or are clustered by fire where several cooks share one. An outcome with lower bounds among its values is fitted by maximum likelihood as right-censored. Intervals are 95 % unless a claim says otherwise. Where a line will not do, a restricted cubic spline is drawn.",
+                "Fires and pits also get random intercepts in a linear mixed model, with Satterthwaite's degrees of freedom; fewer than six pits enter as fixed effects too. Verdicts rest on the intervals clustered by fire; what the other models would answer stands beside them.",
             ],
             &[
                 "MacKinnon, J. G. and White, H. (1985). Some heteroskedasticity-consistent covariance matrix estimators with improved finite sample properties. Journal of Econometrics 29, 305–325.",
+                "Bates, D., Mächler, M., Bolker, B. and Walker, S. (2015). Fitting linear mixed-effects models using lme4. Journal of Statistical Software 67(1).",
+                "Harrell, F. E. (2015). Regression Modeling Strategies, 2nd ed. Springer.",
                 "Tobin, J. (1958). Estimation of relationships for limited dependent variables. Econometrica 26, 24–36.",
             ],
         ),

@@ -1,5 +1,6 @@
 //! What the study found, as the report shows it: claims, lines, strips, effects, groups.
 
+use super::questioned;
 use super::row::Row;
 use super::words::{covariate, name_of, name_within, quantity_of};
 use super::wrap_timing::wrap_timing;
@@ -39,14 +40,7 @@ fn claim(result: &ClaimResult) -> ClaimReport {
         outcome_name: name_within(&asked.outcome),
         contrast: contrast(asked),
         adjusted_for: asked.adjust.iter().map(|column| name_within(column)).collect(),
-        verdict: match result.verdict {
-            study::Verdict::Yes => Verdict::Yes,
-            study::Verdict::Reverse => Verdict::Reverse,
-            study::Verdict::TooSmallToMatter => Verdict::TooSmallToMatter,
-            study::Verdict::No => Verdict::No,
-            study::Verdict::Open => Verdict::Open,
-            study::Verdict::Refused => Verdict::Refused,
-        },
+        verdict: verdict_of(result.verdict),
         standing: match result.standing {
             study::Standing::Confirmed => Standing::Confirmed,
             study::Standing::AfterTheFact => Standing::AfterTheFact {
@@ -60,20 +54,13 @@ fn claim(result: &ClaimResult) -> ClaimReport {
             study::Direction::Unclear => Direction::Unclear,
         },
         reason: result.reason.clone(),
-        effect: result.effect.as_ref().map(|effect| {
-            // The study tells a trend per its own step; the report wants it per one unit.
-            let step = asked.step();
-            Effect {
-                estimate: effect.estimate / step,
-                lo: effect.lo.map(|x| x / step),
-                hi: effect.hi.map(|x| x / step),
-                level: effect.level,
-                outcome: quantity_of(&asked.outcome),
-                per: asked.per.and(asked.by.as_ref()).map(|column| covariate(column, asked.per)),
-                cooks: result.n,
-                fires: result.fires,
-            }
-        }),
+        effect: result
+            .effect
+            .as_ref()
+            .map(|e| claim_effect(result, (e.estimate, e.lo, e.hi), e.level, result.n)),
+        other_ways: questioned::other_ways(result),
+        without_one_fire: questioned::without_one_fire(result),
+        specification_curve: questioned::specification_curve(result),
         matters: asked.matters,
         positive_favours: asked.sign() > 0.0,
         family_size: result.family_size,
@@ -83,6 +70,39 @@ fn claim(result: &ClaimResult) -> ClaimReport {
         cooks_still_needed: result.cooks_still_needed.filter(|cooks| *cooks > 0),
         note: (!notes.is_empty()).then(|| sentences(&notes)),
         wrap_timing: result.wrap_timing.as_ref().map(|found| wrap_timing(found, &result.models)),
+    }
+}
+
+pub(super) fn verdict_of(verdict: study::Verdict) -> Verdict {
+    match verdict {
+        study::Verdict::Yes => Verdict::Yes,
+        study::Verdict::Reverse => Verdict::Reverse,
+        study::Verdict::TooSmallToMatter => Verdict::TooSmallToMatter,
+        study::Verdict::No => Verdict::No,
+        study::Verdict::Open => Verdict::Open,
+        study::Verdict::Refused => Verdict::Refused,
+    }
+}
+
+/// An effect of a claim with its ends. The study tells a trend per its own step; the report wants
+/// it per one unit.
+pub(super) fn claim_effect(
+    result: &ClaimResult,
+    (estimate, lo, hi): (f64, Option<f64>, Option<f64>),
+    level: f64,
+    cooks: usize,
+) -> Effect {
+    let asked = &result.asked;
+    let step = asked.step();
+    Effect {
+        estimate: estimate / step,
+        lo: lo.map(|x| x / step),
+        hi: hi.map(|x| x / step),
+        level,
+        outcome: quantity_of(&asked.outcome),
+        per: asked.per.and(asked.by.as_ref()).map(|column| covariate(column, asked.per)),
+        cooks,
+        fires: result.fires,
     }
 }
 
@@ -121,7 +141,7 @@ fn counted(left_out: &[LeftOut]) -> Vec<Counted> {
     left_out.iter().map(|left| Counted { label: left.reason.clone(), count: left.cooks }).collect()
 }
 
-fn set_of(driver: &Driver) -> &'static str {
+pub(super) fn set_of(driver: &Driver) -> &'static str {
     match driver.cooks {
         CookSet::All => "",
         CookSet::Stalled => ", stalled cooks",
@@ -161,7 +181,11 @@ fn scatter(driver: &Driver, line: &DriverLine) -> Scatter {
             .map(|p| ScatterPoint { cook: p.cook.clone(), x: p.x, y: p.y, censored: p.censored })
             .collect(),
         line: (!line.line.is_empty()).then(|| FittedLine {
-            method: method_of(line.model.as_ref()),
+            method: if line.curved {
+                format!("{}, restricted cubic spline", method_of(line.model.as_ref()))
+            } else {
+                method_of(line.model.as_ref())
+            },
             level: 0.95,
             points: line
                 .line
@@ -184,7 +208,13 @@ fn scatter(driver: &Driver, line: &DriverLine) -> Scatter {
 }
 
 /// A slope per one SI unit.
-fn slope(outcome: &str, effect: &DriverEffect, by: &str, cooks: usize, fires: usize) -> Effect {
+pub(super) fn slope(
+    outcome: &str,
+    effect: &DriverEffect,
+    by: &str,
+    cooks: usize,
+    fires: usize,
+) -> Effect {
     let step = effect.per.unwrap_or(1.0);
     Effect {
         estimate: effect.estimate / step,
@@ -220,6 +250,7 @@ pub(super) fn effects(study: &StudyResult) -> Vec<EffectRow> {
                         method_of(model.as_ref())
                     ),
                     note: is_wrap.then(|| "described, not caused".into()),
+                    p_adjusted: None,
                 });
             }
         }
@@ -227,7 +258,7 @@ pub(super) fn effects(study: &StudyResult) -> Vec<EffectRow> {
     rows
 }
 
-fn term_in_words(effect: &DriverEffect, base: Option<&str>) -> String {
+pub(super) fn term_in_words(effect: &DriverEffect, base: Option<&str>) -> String {
     match effect.term.split_once('[') {
         Some((column, level)) => {
             let level = level.trim_end_matches(']');

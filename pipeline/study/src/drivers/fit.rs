@@ -1,41 +1,70 @@
 //! Fitting lines, contrasts and the joint model.
 
 use super::types::{
-    Contrasts, CookSet, Driver, DriverEffect, DriverLine, JointModel, LinePoint, Point,
+    Contrasts, CookSet, Driver, DriverEffect, DriverLine, JointModel, LinePoint, Point, WaldTest,
 };
+use super::{checks, further};
 use crate::error::StudyError;
+use crate::grouped::Grouped;
 use crate::names::unit_of;
 use crate::outcome::Outcome;
-use crate::regression::{self, FIRES_PER_LEVEL, NotFitted, Regression, TERM_LEVEL};
-use crate::result::finite;
+use crate::regression::{self, Data, FIRES_PER_LEVEL, NotFitted, Regression, TERM_LEVEL};
+use crate::result::{Model, finite};
 use crate::rows::{Covariate, Rows};
 use crate::table::MeasureTable;
-use stats::{Design, StatsError, Value};
+use stats::{CubicSpline, Design, StatsError, Value, quantile_knots};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Places on the grid of a fitted line.
 const GRID: usize = 41;
 
+/// Cooks that a curve of four knots takes at least: Harrell (2015), Regression Modeling
+/// Strategies, 2nd ed., section 2.4.6, takes three below 30.
+const FEWEST_FOR_A_CURVE: usize = 30;
+
+/// A line will not do where the test of linearity has a p value below this.
+const CURVED_BELOW: f64 = 0.05;
+
 const TRIMMED: &str = "trimmed_weight_kg";
 const RAW: &str = "raw_weight_kg";
 const PIT: &str = "pit_early_c";
+const THICKNESS: &str = "thickness_mm";
+const UNSTEADINESS: &str = "pit_sd_c";
 const WRAP: &str = "wrap_method";
 
-/// Step that a slope is told per, and its unit.
-fn step(column: &str) -> (f64, &'static str) {
-    match column {
-        TRIMMED | RAW => (1.0, "kg"),
-        PIT => (5.0, "°C"),
-        _ => (1.0, ""),
+/// Step that a slope is told per, and its unit: by the unit that the column's name promises.
+pub(super) fn step(column: &str) -> (f64, &'static str) {
+    match unit_of(column) {
+        "°C" => (5.0, "°C"),
+        "mm" => (10.0, "mm"),
+        "m" => (100.0, "m"),
+        unit => (1.0, unit),
     }
 }
 
 /// What the drivers are looked for among.
-struct Inputs<'a> {
-    table: &'a MeasureTable,
-    weight: Covariate,
-    pit: Covariate,
+pub(super) struct Inputs<'a> {
+    pub(super) table: &'a MeasureTable,
+    pub(super) weight: Covariate,
+    pub(super) pit: Covariate,
     wrap: Covariate,
+    /// Numbers that are plotted by themselves besides weight and pit.
+    others: Vec<Covariate>,
+}
+
+impl<'a> Inputs<'a> {
+    pub(super) fn read(table: &'a MeasureTable) -> Result<Self, StudyError> {
+        let others = [THICKNESS, UNSTEADINESS].into_iter().filter(|column| table.has(column));
+        Ok(Self {
+            table,
+            weight: weight(table)?,
+            pit: Covariate::Numeric(PIT.into(), table.numbers_or_missing(PIT)?),
+            wrap: Covariate::Factor(WRAP.into(), table.texts_or_missing(WRAP)?),
+            others: others
+                .map(|column| Ok(Covariate::Numeric(column.into(), table.numbers(column)?)))
+                .collect::<Result<_, StudyError>>()?,
+        })
+    }
 }
 
 /// The weight to use: the trimmed one, or the raw one where more than half of the weighed
@@ -59,16 +88,12 @@ fn weight(table: &MeasureTable) -> Result<Covariate, StudyError> {
 /// # Errors
 /// Columns that hold something else than their name promises.
 pub fn drivers(table: &MeasureTable) -> Result<Vec<Driver>, StudyError> {
-    let inputs = Inputs {
-        table,
-        weight: weight(table)?,
-        pit: Covariate::Numeric(PIT.into(), table.numbers_or_missing(PIT)?),
-        wrap: Covariate::Factor(WRAP.into(), table.texts_or_missing(WRAP)?),
-    };
+    let inputs = Inputs::read(table)?;
     [
         ("stall_delay_min", CookSet::All),
         ("stall_min", CookSet::All),
         ("stall_min", CookSet::Stalled),
+        ("clock_to_finish_min", CookSet::All),
     ]
     .into_iter()
     .filter(|(outcome, _)| table.has(outcome))
@@ -94,21 +119,23 @@ fn driver(inputs: &Inputs<'_>, column: &str, cooks: CookSet) -> Result<Driver, S
         ));
     }
     let asked = Asked { table, outcome: &outcome, column };
+    let lines = [&inputs.weight, &inputs.pit].into_iter().chain(&inputs.others);
     Ok(Driver {
         outcome: column.to_owned(),
         cooks,
         unit: unit_of(column).to_owned(),
-        lines: vec![asked.line(&rows, &inputs.weight)?, asked.line(&rows, &inputs.pit)?],
+        lines: lines.map(|by| asked.line(&rows, by)).collect::<Result<_, _>>()?,
         wrap: asked.contrasts(&rows, &inputs.wrap)?,
         joint: asked.joint(&rows, [&inputs.weight, &inputs.pit], &inputs.wrap, &mut notes)?,
+        further: further::drivers(inputs, &asked, &rows)?,
         notes,
     })
 }
 
 /// The outcome that is asked about.
-struct Asked<'a> {
-    table: &'a MeasureTable,
-    outcome: &'a Outcome,
+pub(super) struct Asked<'a> {
+    pub(super) table: &'a MeasureTable,
+    pub(super) outcome: &'a Outcome,
     column: &'a str,
 }
 
@@ -142,18 +169,52 @@ impl Asked<'_> {
             left_out: rows.left_out.clone(),
             points,
             line: Vec::new(),
+            curved: false,
+            linearity: None,
             model: None,
         };
         match self.fit(&rows, &[by]) {
-            Ok((regression, design)) => {
+            Ok((regression, design, _)) => {
                 line.effect = self.effect(&regression, by.name())?;
                 line.line = grid(&design, &regression, by.name(), &x)?;
                 line.model = Some(regression.model);
+                if let Some((test, points)) = self.curve(&rows, by.name(), &x)? {
+                    line.linearity = Some(test);
+                    line.curved = test.p < CURVED_BELOW;
+                    if line.curved {
+                        line.line = points;
+                    }
+                }
             }
             Err(NotFitted::Refused(reason)) => line.reason = Some(reason),
             Err(NotFitted::Failed(error)) => return Err(error),
         }
         Ok(line)
+    }
+
+    /// The test of linearity and the curve; `None` with too few cooks for one, or too few
+    /// different values.
+    fn curve(
+        &self,
+        rows: &Rows,
+        name: &str,
+        x: &[f64],
+    ) -> Result<Option<(WaldTest, Vec<LinePoint>)>, StudyError> {
+        if x.len() < FEWEST_FOR_A_CURVE {
+            return Ok(None);
+        }
+        let Ok(knots) = quantile_knots(x, 4) else { return Ok(None) };
+        let spline = CubicSpline::restricted(&knots)?;
+        let design = Design::new(x.len()).intercept()?.spline(name, &spline, x)?;
+        let data = self.data(rows, &design);
+        let regression = match data.fit() {
+            Ok(regression) => regression,
+            Err(NotFitted::Refused(_)) => return Ok(None),
+            Err(NotFitted::Failed(error)) => return Err(error),
+        };
+        let bent: Vec<&str> = design.terms().iter().skip(2).map(String::as_str).collect();
+        let Ok(test) = regression.estimates.joint_test(&bent) else { return Ok(None) };
+        Ok(Some((WaldTest::of(&test), grid(&design, &regression, name, x)?)))
     }
 
     fn contrasts(&self, rows: &Rows, by: &Covariate) -> Result<Contrasts, StudyError> {
@@ -175,7 +236,7 @@ impl Asked<'_> {
             return Ok(contrasts);
         }
         match self.fit(&rows, &[by]) {
-            Ok((regression, _)) => {
+            Ok((regression, ..)) => {
                 contrasts.base = levels.first().cloned();
                 contrasts.effects = self.effects(&regression)?;
                 contrasts.model = Some(regression.model);
@@ -213,10 +274,17 @@ impl Asked<'_> {
             censored: rows.censored(self.outcome),
             left_out: rows.left_out.clone(),
             model: None,
+            mixed: None,
+            fixed: None,
+            checks: None,
+            influential: Vec::new(),
         };
         match self.fit(&rows, &covariates) {
-            Ok((regression, _)) => {
+            Ok((regression, _, data)) => {
                 joint.effects = self.effects(&regression)?;
+                joint.checks = checks::residuals(&data, &regression)?;
+                joint.influential = checks::influential(&data, &regression)?;
+                (joint.mixed, joint.fixed) = self.grouped(&rows, &data, notes)?;
                 joint.model = Some(regression.model);
             }
             Err(NotFitted::Refused(reason)) => joint.reason = Some(reason),
@@ -225,7 +293,48 @@ impl Asked<'_> {
         Ok(joint)
     }
 
-    fn fit(&self, rows: &Rows, by: &[&Covariate]) -> Result<(Regression, Design), NotFitted> {
+    /// The models with random intercepts of fire and pit, and with the pits as fixed effects.
+    fn grouped(
+        &self,
+        rows: &Rows,
+        data: &Data,
+        notes: &mut Vec<String>,
+    ) -> Result<(Option<Model>, Option<Model>), StudyError> {
+        let columns: Vec<String> = ["fire", "pit"]
+            .into_iter()
+            .filter(|column| *column == "fire" || self.table.has(column))
+            .map(str::to_owned)
+            .collect();
+        let grouped = Grouped::new(self.table, rows, data, &columns)?;
+        let or_error = |error| match error {
+            NotFitted::Refused(reason) => StudyError::Unexpected { message: reason },
+            NotFitted::Failed(error) => error,
+        };
+        let mixed = if data.observed.contains(&false) {
+            notes.push("`mixed` is left out: it does not allow for lower bounds".into());
+            None
+        } else {
+            grouped.mixed(notes).map_err(or_error)?.map(|(_, model, _)| model)
+        };
+        let fixed = grouped.fixed(&[], notes).map_err(or_error)?;
+        Ok((mixed, fixed.map(|(_, fitted, _)| fitted.model)))
+    }
+
+    fn data(&self, rows: &Rows, design: &Design) -> Data {
+        Data::new(
+            design,
+            rows.take(&self.outcome.values),
+            rows.observed(self.outcome),
+            rows.fires_used(self.table),
+            rows.cooks(self.table),
+        )
+    }
+
+    pub(super) fn fit(
+        &self,
+        rows: &Rows,
+        by: &[&Covariate],
+    ) -> Result<(Regression, Design, Data), NotFitted> {
         if rows.used.is_empty() {
             return Err(NotFitted::Refused("no cook has every value that this needs".into()));
         }
@@ -237,7 +346,6 @@ impl Asked<'_> {
         }
         let cooks: Vec<&str> =
             rows.used.iter().map(|&row| self.table.cooks()[row].as_str()).collect();
-        let fires: Vec<usize> = rows.used.iter().map(|&row| self.table.fires()[row]).collect();
         let design = || {
             let mut design = Design::new(rows.used.len()).intercept()?;
             for covariate in by {
@@ -246,14 +354,8 @@ impl Asked<'_> {
             Ok(design)
         };
         let design = design().map_err(|error: StatsError| regression::explain(error, &cooks))?;
-        let fitted = regression::fit(
-            &design,
-            &rows.take(&self.outcome.values),
-            &rows.observed(self.outcome),
-            &fires,
-            &cooks,
-        )?;
-        Ok((fitted, design))
+        let data = self.data(rows, &design);
+        Ok((data.fit()?, design, data))
     }
 
     /// Every term but the intercept.
@@ -265,7 +367,7 @@ impl Asked<'_> {
         Ok(effects)
     }
 
-    fn effect(
+    pub(super) fn effect(
         &self,
         regression: &Regression,
         term: &str,
@@ -273,7 +375,8 @@ impl Asked<'_> {
         let (per, unit) = step(term);
         let coefficient = regression.estimates.term(term)?;
         let interval = coefficient.interval(TERM_LEVEL)?;
-        let is_slope = !unit.is_empty();
+        // A level has its base, a number without a unit is told per 1.
+        let is_slope = !term.ends_with(']');
         Ok(finite(coefficient.estimate * per).map(|estimate| DriverEffect {
             term: term.to_owned(),
             per: is_slope.then_some(per),
@@ -289,7 +392,11 @@ impl Asked<'_> {
 
 /// Leaves out cooks without a level and those of levels with too few fires; gives the
 /// levels that remain, sorted.
-fn keep_common_levels(table: &MeasureTable, rows: &mut Rows, by: &Covariate) -> Vec<String> {
+pub(super) fn keep_common_levels(
+    table: &MeasureTable,
+    rows: &mut Rows,
+    by: &Covariate,
+) -> Vec<String> {
     rows.keep(&format!("no `{}`", by.name()), |row| by.is_present(row));
     let Covariate::Factor(name, values) = by else {
         return Vec::new();
@@ -312,7 +419,7 @@ fn keep_common_levels(table: &MeasureTable, rows: &mut Rows, by: &Covariate) -> 
     kept
 }
 
-fn too_few_levels(column: &str) -> String {
+pub(super) fn too_few_levels(column: &str) -> String {
     format!("fewer than two levels of `{column}` have usable cooks from {FIRES_PER_LEVEL} fires")
 }
 

@@ -1,12 +1,19 @@
 //! What goes with a long stall: weight, pit and wrap.
 //!
 //! # What is asked
-//! Stall delay of every judged cook, stall length of every judged cook, and stall length of
-//! those that stalled, each against the weight (trimmed; raw for all cooks where more than half of
-//! the weighed ones have no trimmed weight), against the early pit temperature, against the wrap method, and against all three together. Outcomes stay in
-//! minutes; effects are per kilogram, per 5 °C, and against the first wrap method in sorted
-//! order, with 95 % intervals. Cooks whose outcome is a lower bound make the model the
-//! censored Gaussian one, else it is least squares; intervals allow for shared fires.
+//! Stall delay of every judged cook, stall length of every judged cook, stall length of those that
+//! stalled, and time to finish, each against the weight (trimmed; raw for all cooks where more than
+//! half of the weighed ones have no trimmed weight), the early pit temperature, the thickness and
+//! the pit's unsteadiness one by one, against the wrap method, and against weight, pit and wrap
+//! together; then every other column of the sheet beside weight and pit. Whether a cook stalled at
+//! all is asked by logistic regression.
+//!
+//! Outcomes stay in minutes; effects are per kilogram, per 5 °C, per 10 mm, and against the first
+//! level in sorted order, with 95 % intervals. Cooks whose outcome is a lower bound make the model
+//! the censored Gaussian one, else it is least squares; intervals are clustered by fire. The joint
+//! model comes with random intercepts of fire and pit as well, with few pits as fixed effects, with
+//! checks of its residuals, and with the cooks that move it most. Where a line will not do, a
+//! restricted cubic spline is drawn.
 //!
 //! # What it is not
 //! These are associations over one team's cooks, not effects of changing one thing. Wrap
@@ -16,13 +23,28 @@
 //! heat lost to evaporation most closely, though its reference heating coefficient already
 //! carries thickness and early evaporation.
 
+mod checks;
 mod fit;
+mod further;
 mod types;
+mod whether;
 
 pub use fit::drivers;
 pub use types::{
-    Contrasts, CookSet, Driver, DriverEffect, DriverLine, JointModel, LinePoint, Point,
+    Contrasts, CookSet, Driver, DriverEffect, DriverLine, FurtherDriver, InfluentialCook,
+    JointModel, LinePoint, Point, ResidualChecks, WaldTest, WhetherStalled,
 };
+
+use crate::error::StudyError;
+use crate::table::MeasureTable;
+
+/// Whether cooks stalled at all, against weight and pit; `None` where the table does not say.
+///
+/// # Errors
+/// Columns that hold something else than their name promises.
+pub fn whether_stalled(table: &MeasureTable) -> Result<Option<WhetherStalled>, StudyError> {
+    whether::whether_stalled(&fit::Inputs::read(table)?)
+}
 
 #[cfg(test)]
 mod tests;

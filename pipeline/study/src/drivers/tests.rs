@@ -172,3 +172,122 @@ fn too_few_cooks_are_a_refusal() {
     );
     assert_eq!(run(&df!("cook" => ["a"]).unwrap()), []);
 }
+
+/// Forty cooks of twenty fires in two pits; `scatter` is a fixed pattern of ±1.
+fn forty(y: impl Fn(usize, f64) -> f64) -> DataFrame {
+    let n = 40;
+    let sign = |i: usize| if i.count_ones().is_multiple_of(2) { 1.0 } else { -1.0 };
+    df!(
+        "cook" => (0..n).map(|i| format!("c{i:02}")).collect::<Vec<_>>(),
+        "fire" => (0..n).map(|i| (i / 2) as i64).collect::<Vec<_>>(),
+        "pit" => (0..n).map(|i| if i / 2 % 2 == 0 { "drum" } else { "offset" }).collect::<Vec<_>>(),
+        "stall_delay_min" => (0..n).map(|i| y(i, sign(i))).collect::<Vec<_>>(),
+        "trimmed_weight_kg" => (0..n).map(|i| 4.0 + 0.1 * i as f64).collect::<Vec<_>>(),
+        "pit_early_c" => (0..n).map(|i| 105.0 + ((i * 7) % 11) as f64).collect::<Vec<_>>(),
+        "rub_salt_g" => (0..n).map(|i| Some(format!("{}", (i * 3) % 8))).collect::<Vec<_>>(),
+        "helper" => (0..n).map(|i| ["one", "two"][(i / 3) % 2]).collect::<Vec<_>>(),
+    )
+    .unwrap()
+}
+
+#[test]
+fn a_curve_is_drawn_where_a_line_will_not_do() {
+    let bent = forty(|i, sign| 100.0 + (i as f64 - 20.0).powi(2) / 4.0 + sign);
+    let line = &run(&bent)[0].lines[0];
+    assert!(line.curved && line.linearity.unwrap().p < 1e-6);
+    // A parabola with its bottom in the middle: lowest there, both ends far above.
+    let (first, middle, last) = (line.line[0].y, line.line[20].y, line.line[40].y);
+    assert!(first - middle > 60.0 && last - middle > 60.0, "{first} {middle} {last}");
+
+    let straight = forty(|i, sign| 100.0 + 2.0 * i as f64 + 5.0 * sign);
+    let line = &run(&straight)[0].lines[0];
+    assert!(!line.curved && line.linearity.unwrap().p > 0.05);
+    assert!(run(&eight())[0].lines[0].linearity.is_none(), "eight cooks are too few for a curve");
+}
+
+#[test]
+fn fire_and_pit_have_intercepts_and_few_pits_are_fixed_too() {
+    let lift = |i: usize| f64::from(u8::from(i / 2 % 3 == 0)) * 12.0;
+    let joint = &run(&forty(|i, sign| 100.0 + 2.0 * i as f64 + lift(i) + 3.0 * sign))[0].joint;
+    let mixed = joint.mixed.as_ref().unwrap();
+    let groups: Vec<&str> = mixed.random.iter().map(|random| random.group.as_str()).collect();
+    assert_eq!(groups, ["fire", "pit"]);
+    assert!(mixed.random[0].variance > mixed.residual_variance.unwrap());
+    let fixed = joint.fixed.as_ref().unwrap();
+    assert!(fixed.name == "fixed-effects" && fixed.terms.iter().any(|t| t.term == "pit[offset]"));
+}
+
+#[test]
+fn a_cook_that_moves_the_answer_is_named() {
+    let odd = forty(|i, sign| 100.0 + 2.0 * i as f64 + sign + if i == 39 { 90.0 } else { 0.0 });
+    let joint = &run(&odd)[0].joint;
+    let first = &joint.influential[0];
+    assert_eq!(first.cook, "c39");
+    // The rule is 2 min per 0.1 kg: 20 per kg, which the odd cook hides.
+    assert!((first.effect_without - 20.0).abs() < 1.0, "{first:?}");
+    assert!(first.effect_with > first.effect_without + 2.0, "{first:?}");
+    let checks = joint.checks.unwrap();
+    assert!(checks.normality_p < 1e-6 && checks.skewness > 2.0, "{checks:?}");
+}
+
+#[test]
+fn the_sheets_own_columns_are_asked_beside_weight_and_pit() {
+    let found = run(&forty(|i, sign| 100.0 + 2.0 * i as f64 + 1.5 * ((i * 3) % 8) as f64 + sign));
+    let further = &found[0].further;
+    let names: Vec<&str> = further.iter().map(|driver| driver.by.as_str()).collect();
+    assert_eq!(names, ["pit", "helper", "rub_salt_g"]);
+    // Numbers written as text are numbers: 1.5 min per gram, exactly but for the scatter.
+    let salt = &further[2];
+    assert!((salt.effects[0].estimate - 1.5).abs() < 0.2, "{:?}", salt.effects);
+    assert!(salt.p_adjusted.unwrap() < 1e-6 && salt.p_adjusted >= salt.test.map(|test| test.p));
+    assert_eq!(further[1].base.as_deref(), Some("one"));
+    assert!(further[1].p_adjusted.unwrap() > 0.05);
+}
+
+/// Residuals of +1 and −1 in equal numbers: skewness 0, kurtosis 1 − 3, and by hand
+/// n/6 · (0 + (−2)²/4) = n/6, whose χ² tail of two degrees is exp(−n/12). Their squares do not
+/// vary at all, so nothing goes with them.
+#[test]
+fn residual_checks_worked_by_hand() {
+    let frame = df!(
+        "cook" => (0..16).map(|i| format!("c{i:02}")).collect::<Vec<_>>(),
+        "stall_delay_min" => (0..16_usize)
+            .map(|i| 50.0 + if i.count_ones().is_multiple_of(2) { 1.0 } else { -1.0 })
+            .collect::<Vec<_>>(),
+        "trimmed_weight_kg" => (0..16).map(|i| f64::from(i & 1)).collect::<Vec<_>>(),
+        "pit_early_c" => (0..16).map(|i| f64::from((i >> 1) & 1)).collect::<Vec<_>>(),
+    )
+    .unwrap();
+    let checks = run(&frame)[0].joint.checks.unwrap();
+    close(checks.skewness, 0.0);
+    close(checks.excess_kurtosis, -2.0);
+    close(checks.normality_p, (-16.0_f64 / 12.0).exp());
+    assert_eq!(checks.equal_scatter_p, Some(1.0));
+}
+
+#[test]
+fn whether_cooks_stalled_is_told_in_percentage_points() {
+    // Light cooks stall rarely, heavy ones mostly; the pit has nothing to do with it.
+    let frame = df!(
+        "cook" => (0..80).map(|i| format!("c{i:02}")).collect::<Vec<_>>(),
+        "stall_min" => (0..80_usize)
+            .map(|i| if (i % 10) < if i < 40 { 2 } else { 8 } { 60.0 } else { 0.0 })
+            .collect::<Vec<_>>(),
+        "trimmed_weight_kg" => (0..80).map(|i| if i < 40 { 5.0 } else { 6.0 }).collect::<Vec<_>>(),
+        "pit_early_c" => (0..80_usize).map(|i| 110.0 + (i % 2) as f64).collect::<Vec<_>>(),
+    )
+    .unwrap();
+    let found = whether_stalled(&MeasureTable::new(&frame).unwrap()).unwrap().unwrap();
+    assert_eq!((found.n, found.stalled), (80, 40));
+    let weight = &found.effects[0];
+    assert_eq!(
+        (weight.term.as_str(), weight.unit.as_str()),
+        ("trimmed_weight_kg", "percentage points")
+    );
+    assert!(weight.lo.unwrap() > 10.0 && weight.estimate < 75.0, "{weight:?}");
+    assert!(found.effects[1].lo < Some(0.0) && found.effects[1].hi > Some(0.0));
+
+    let always = with(&frame, "stall_min", &[60.0; 80]);
+    let found = whether_stalled(&MeasureTable::new(&always).unwrap()).unwrap().unwrap();
+    assert!(found.reason.unwrap().starts_with("80 cooks stalled and 0 did not"));
+}

@@ -257,7 +257,7 @@ pub fn season(scenario: Scenario, seed: u64) -> Result<SeasonResult, Failure> {
     let (table, history) = columns.tables()?;
     let claims = scenario.claims();
     let lock = Lock::update(None, &claims, table.cooks());
-    let evidence = Evidence { history: Some(&history), seed };
+    let evidence = Evidence { history: Some(&history), definitions: &[], seed };
     let found = judge(&table, &claims.claims[0], &lock, evidence)?;
     let timing = found.wrap_timing.as_ref();
     Ok(SeasonResult {

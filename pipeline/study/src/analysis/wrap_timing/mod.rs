@@ -25,11 +25,11 @@ mod found;
 
 pub use found::{AtRisk, Difference, Incidence, SetpointUnchanged, Weights, WrapArm, WrapTiming};
 
-use super::effect::{self, Precision};
+use super::Evidence;
+use super::cooks_needed::{Precision, narrow_enough};
 use super::standing::ClaimStanding;
 use crate::claims::{Claim, Strategy};
 use crate::error::StudyError;
-use crate::history::History;
 use crate::names::unit_of;
 use crate::regression::NotFitted;
 use crate::result::{ClaimResult, Effect, finite};
@@ -42,15 +42,6 @@ use stats::Estimate;
 const FINISH_C: f64 = 88.0;
 /// Zero of the study clock, °C.
 const CLOCK_ZERO_C: f64 = 55.0;
-
-/// What is needed to answer: the history table, and the seed of the draws.
-#[derive(Debug, Clone, Copy)]
-pub struct Evidence<'a> {
-    /// The history of each cook; a table that comes without one cannot answer.
-    pub history: Option<&'a History>,
-    /// Seed of the bootstrap.
-    pub seed: u64,
-}
 
 /// Judges a wrap-timing claim into `result`.
 pub(super) fn judge(
@@ -136,7 +127,7 @@ fn conclude(
         d: d + 0.0,
     });
     result.cooks_still_needed = if verdict == Verdict::Open {
-        effect::cooks_still_needed(&Precision {
+        narrow_enough(&Precision {
             cooks: result.n,
             std_error: difference.std_error,
             df_per_cook: result.fires as f64 / result.n as f64,

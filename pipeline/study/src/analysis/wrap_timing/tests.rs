@@ -1,6 +1,7 @@
 use super::cooks::{Cook, End};
 use super::*;
 use crate::claims::Claims;
+use crate::history::History;
 use crate::lock::Lock;
 use cook::WrapMethod;
 use polars::prelude::{DataFrame, df};
@@ -94,7 +95,8 @@ fn claim(strategies: &str) -> Claim {
 fn judged(frame: &DataFrame, history: Option<&History>, claim: &Claim) -> ClaimResult {
     let table = MeasureTable::new(frame).unwrap();
     let lock = Lock::update(None, &Claims { claims: vec![claim.clone()] }, table.cooks());
-    super::super::judge(&table, claim, &lock, Evidence { history, seed: 1 }).unwrap()
+    super::super::judge(&table, claim, &lock, Evidence { history, definitions: &[], seed: 1 })
+        .unwrap()
 }
 
 /// Cooks of which every other is wrapped in paper, at times that go with nothing.

@@ -1,0 +1,173 @@
+//! What would change a verdict, in words.
+
+use cook::Units;
+
+use super::{ShownEffect, capitalised, level, listed, plural, verdict};
+use crate::data::{ClaimReport, Effect, OtherWay, SpecificationCurve, Verdict, WithoutOneFire};
+use crate::units::{count, number};
+
+/// Fires that are named before the rest is only counted.
+const NAMED: usize = 5;
+
+/// `With random intercepts of fire (82 levels): −4 min … (90 % interval …), the same verdict.`
+pub(crate) fn other_way(other: &OtherWay, own: Verdict, units: Units) -> String {
+    let shown = ShownEffect::new(&other.effect, units);
+    let says = if other.verdict == own {
+        "the same verdict".to_owned()
+    } else {
+        format!("the verdict would be “{}”", verdict(other.verdict))
+    };
+    format!(
+        "{}: {} ({} {}), {says}.",
+        capitalised(&other.way),
+        shown.headline(),
+        shown.interval_name(),
+        shown.interval()
+    )
+}
+
+/// Whether the verdict hangs on single fires, and which.
+pub(crate) fn without_one_fire(
+    without: &WithoutOneFire,
+    claim: &ClaimReport,
+    units: Units,
+) -> String {
+    let estimates = claim.effect.as_ref().map(|effect| {
+        let end = |estimate| {
+            let moved = Effect { estimate, lo: None, hi: None, ..effect.clone() };
+            ShownEffect::new(&moved, units).headline()
+        };
+        format!("the estimate then runs from {} to {}", end(without.lowest), end(without.highest))
+    });
+    let estimates = estimates.unwrap_or_default();
+    if without.changing.is_empty() {
+        return format!(
+            "No single fire: leave out any one of the {} and the verdict stays; {estimates}.",
+            count(without.fires)
+        );
+    }
+    let named: Vec<String> = without
+        .changing
+        .iter()
+        .take(NAMED)
+        .map(|(cooks, other)| format!("{} (then “{}”)", listed(cooks), verdict(*other)))
+        .collect();
+    let rest = without.changing.len().saturating_sub(NAMED);
+    let more = if rest > 0 { format!(", and {} more", count(rest)) } else { String::new() };
+    format!(
+        "It hangs on {} of {}: leave out the fire of {}{more} and the verdict is another one; \
+         {estimates}.",
+        plural(without.changing.len(), "single fire"),
+        count(without.fires),
+        named.join("; or of "),
+    )
+}
+
+/// A p value in words and number: `hardly (p = 0.003)`.
+pub(crate) fn chance(p: f64) -> String {
+    let word = match p {
+        p if p < 0.01 => "hardly",
+        p if p < 0.05 => "not easily",
+        p if p < 0.2 => "quite possibly",
+        _ => "yes",
+    };
+    let shown = if p < 0.001 { "p < 0.001".to_owned() } else { format!("p = {}", number(p, 3)) };
+    format!("{word} ({shown})")
+}
+
+/// How many ways to ask agree.
+pub(crate) fn specifications_headline(curve: &SpecificationCurve) -> String {
+    let ways = curve.points.len();
+    format!(
+        "Asked in {} ways: {} give this verdict, {} point the same way",
+        count(ways),
+        share(curve.same_verdict, ways),
+        share(curve.same_side, ways)
+    )
+}
+
+/// `all`, `none`, or `12 (75 %)`.
+fn share(part: usize, whole: usize) -> String {
+    match part {
+        0 => "none".to_owned(),
+        part if part == whole => "all".to_owned(),
+        part => format!("{} ({})", count(part), level(part as f64 / whole as f64)),
+    }
+}
+
+/// What to see in the specification curve.
+pub(crate) fn specifications_caption(
+    claim: &ClaimReport,
+    curve: &SpecificationCurve,
+    units: Units,
+) -> String {
+    let matters = claim.effect.as_ref().map_or_else(String::new, |effect| {
+        ShownEffect::new(effect, units).with_unit(ShownEffect::matters(claim, units))
+    });
+    let sees = if curve.same_verdict == curve.points.len() {
+        "Whatever is chosen, the verdict is the same."
+    } else if curve.same_side == curve.points.len() {
+        "Every dot lies on the same side of the dashed line: the direction does not depend on the \
+         choices, the verdict does."
+    } else {
+        "Some dots lie on the other side of the dashed line: the answer depends on the choices."
+    };
+    let not_fitted = match curve.not_fitted {
+        0 => String::new(),
+        n => format!(" {} more could not be estimated.", count(n)),
+    };
+    format!(
+        "{sees} Each dot is one way to ask the same question, with its interval, from the lowest \
+         estimate to the highest; the large dot is the claim as written. Dashed: no difference; \
+         dotted: {matters} either way, what matters. The squares beneath a dot are its choices.\
+         {not_fitted}"
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::Quantity;
+
+    fn claim() -> ClaimReport {
+        let effect = Effect {
+            estimate: -20.0,
+            lo: Some(-30.0),
+            hi: Some(-10.0),
+            level: 0.9,
+            outcome: Quantity::Minutes,
+            ..Effect::default()
+        };
+        ClaimReport { effect: Some(effect), verdict: Verdict::Yes, ..ClaimReport::default() }
+    }
+
+    #[test]
+    fn another_way_says_whether_it_agrees() {
+        let effect = claim().effect.unwrap();
+        let other = OtherWay { way: "with fires".into(), effect, verdict: Verdict::Yes };
+        assert_eq!(
+            other_way(&other, Verdict::Yes, Units::Metric).replace('\u{a0}', " "),
+            "With fires: −20 min (90 % interval −30 to −10), the same verdict."
+        );
+        let says = other_way(&other, Verdict::Open, Units::Metric);
+        assert!(says.ends_with("the verdict would be “Yes”."), "{says}");
+    }
+
+    #[test]
+    fn the_fires_that_a_verdict_hangs_on_are_named() {
+        let mut without =
+            WithoutOneFire { fires: 12, lowest: -24.0, highest: -15.0, changing: Vec::new() };
+        let says = without_one_fire(&without, &claim(), Units::Metric).replace('\u{a0}', " ");
+        assert_eq!(
+            says,
+            "No single fire: leave out any one of the 12 and the verdict stays; the estimate then \
+             runs from −24 min to −15 min."
+        );
+        without.changing.push((vec!["may-1".into(), "may-2".into()], Verdict::Open));
+        let says = without_one_fire(&without, &claim(), Units::Metric);
+        assert!(
+            says.starts_with("It hangs on 1 single fire of 12: leave out the fire of may-1 and may-2 (then “Open”) and"),
+            "{says}"
+        );
+    }
+}

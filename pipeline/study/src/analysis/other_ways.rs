@@ -1,0 +1,157 @@
+//! The same question asked in other ways: with random or fixed intercepts of the claim's groups,
+//! and with one fire left out at a time.
+
+use super::{By, effect};
+use crate::claims::Claim;
+use crate::error::StudyError;
+use crate::grouped::Grouped;
+use crate::regression::{Data, NotFitted};
+use crate::result::{Alternative, ChangingFire, ClaimResult, LeaveOneFireOut, finite};
+use crate::rows::Rows;
+use crate::table::MeasureTable;
+use crate::verdict::Verdict;
+use stats::{Estimate, Estimates, StatsError};
+
+/// With more fires than this no single one is left out in turn: it could not weigh much.
+const MOST_LEFT_OUT: usize = 300;
+
+/// Fits `mixed`, and `fixed-effects` where a group has few levels, beside the model that the
+/// verdict rests on.
+pub(super) fn with_groups(
+    table: &MeasureTable,
+    claim: &Claim,
+    rows: &Rows,
+    by: &By,
+    data: &Data,
+    level: f64,
+    result: &mut ClaimResult,
+) -> Result<(), NotFitted> {
+    if claim.group.is_empty() {
+        return Ok(());
+    }
+    let grouped = Grouped::new(table, rows, data, &claim.group)?;
+    let lower_bounds = data.observed.iter().filter(|observed| !**observed).count();
+    if lower_bounds > 0 {
+        result.notes.push(format!(
+            "`mixed` is left out: {lower_bounds} of {} outcomes are lower bounds, which it does \
+             not allow for; the interval is clustered by fire",
+            data.y.len()
+        ));
+    } else {
+        if grouped.without > 0 {
+            let cooks = grouped.without;
+            result
+                .notes
+                .push(format!("`mixed` is without {cooks} cooks that do not say their group"));
+        }
+        if let Some((fit, model, counted)) = grouped.mixed(&mut result.notes)? {
+            result.models.push(model);
+            let way = format!("with random intercepts of {counted}");
+            alternative(claim, by, &grouped.data, &fit.estimates, way, level, result)?;
+        }
+    }
+    if let Some((data, fitted, columns)) = grouped.fixed(&claim.adjust, &mut result.notes)? {
+        let way = format!("with {columns} as fixed effects");
+        alternative(claim, by, &data, &fitted.estimates, way, level, result)?;
+        result.models.push(fitted.model);
+    }
+    Ok(())
+}
+
+fn alternative(
+    claim: &Claim,
+    by: &By,
+    data: &Data,
+    estimates: &Estimates,
+    way: String,
+    level: f64,
+    result: &mut ClaimResult,
+) -> Result<(), NotFitted> {
+    let statistics = |error| NotFitted::Failed(StudyError::Statistics(error));
+    let rows: Vec<Vec<f64>> = (0..data.y.len())
+        .map(|row| data.columns.iter().map(|column| column[row]).collect())
+        .collect();
+    let effect = effect::estimate(claim, &by.term, estimates, &rows).map_err(statistics)?;
+    let Some(verdict) = effect::verdict(claim, &effect, level).map_err(statistics)? else {
+        return Ok(());
+    };
+    let interval = effect.interval(level).map_err(statistics)?;
+    result.other_ways.push(Alternative {
+        way,
+        estimate: effect.estimate + 0.0,
+        lo: finite(interval.lo),
+        hi: finite(interval.hi),
+        n: data.y.len(),
+        verdict,
+    });
+    Ok(())
+}
+
+/// What comes out without one fire.
+#[derive(Debug, Clone)]
+pub(super) struct WithoutFire {
+    /// Its cooks.
+    pub(super) cooks: Vec<String>,
+    /// The effect; `None` where nothing can be fitted without it.
+    pub(super) effect: Option<Estimate>,
+}
+
+/// The effect with each fire left out in turn; none with too many of them.
+pub(super) fn without_each_fire(
+    claim: &Claim,
+    by: &By,
+    data: &Data,
+) -> Result<Vec<WithoutFire>, NotFitted> {
+    let fires = data.by_fire();
+    if fires.len() > MOST_LEFT_OUT {
+        return Ok(Vec::new());
+    }
+    fires
+        .iter()
+        .map(|left_out| {
+            let kept: Vec<usize> =
+                (0..data.y.len()).filter(|row| left_out.binary_search(row).is_err()).collect();
+            let effect = match data.take(&kept).fit() {
+                Ok(fit) => effect::estimate(claim, &by.term, &fit.estimates, &fit.rows)
+                    .map(Some)
+                    .map_err(|error| NotFitted::Failed(StudyError::Statistics(error)))?,
+                Err(NotFitted::Refused(_)) => None,
+                Err(failed) => return Err(failed),
+            };
+            let cooks = left_out.iter().map(|&row| data.cooks[row].clone()).collect();
+            Ok(WithoutFire { cooks, effect: effect.filter(|effect| effect.estimate.is_finite()) })
+        })
+        .collect()
+}
+
+/// What leaving out one fire at a time does to the verdict.
+pub(super) fn leave_one_fire_out(
+    claim: &Claim,
+    without: &[WithoutFire],
+    level: f64,
+    verdict: Verdict,
+) -> Result<Option<LeaveOneFireOut>, StatsError> {
+    let mut found = LeaveOneFireOut {
+        fires: 0,
+        lowest: f64::INFINITY,
+        highest: f64::NEG_INFINITY,
+        not_fitted: 0,
+        changing: Vec::new(),
+    };
+    for fire in without {
+        let Some(effect) = fire.effect else {
+            found.not_fitted += 1;
+            continue;
+        };
+        let estimate = effect.estimate + 0.0;
+        found.fires += 1;
+        found.lowest = found.lowest.min(estimate);
+        found.highest = found.highest.max(estimate);
+        let other = effect::verdict(claim, &effect, level)?;
+        if let Some(other) = other.filter(|other| *other != verdict) {
+            let cooks = fire.cooks.clone();
+            found.changing.push(ChangingFire { cooks, estimate, verdict: other });
+        }
+    }
+    Ok((found.fires > 0).then_some(found))
+}

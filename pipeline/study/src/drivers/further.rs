@@ -1,0 +1,147 @@
+//! Every other column of the sheet, each beside weight and pit.
+
+use super::fit::{Asked, Inputs, keep_common_levels, too_few_levels};
+use super::types::{FurtherDriver, WaldTest};
+use crate::error::StudyError;
+use crate::names::derived_from_wrap;
+use crate::regression::NotFitted;
+use crate::rows::{Covariate, Rows};
+use crate::table::{ColumnKind, MeasureTable};
+
+/// Columns of the sheet and the log that are settled before the stall, or go on beside it. What the
+/// stall itself makes (its own measures, times, the pull, the fuel burnt) is no driver of it.
+const KNOWN: [&str; 15] = [
+    "thickness_mm",
+    "pit_sd_c",
+    "start_core_c",
+    "cooker",
+    "pit",
+    "water_pan",
+    "weather",
+    "altitude_m",
+    "wood",
+    "cut",
+    "grade",
+    "supplier",
+    "place",
+    "kind",
+    "season",
+];
+
+/// Columns beside the measures that are no property of a cook.
+const NOT_ASKED: [&str; 1] = ["computed_from"];
+
+/// Columns that only this team's sheet has, most: a sheet of hundreds of columns is no question.
+const MOST_OWN: usize = 40;
+
+pub(super) fn drivers(
+    inputs: &Inputs<'_>,
+    asked: &Asked<'_>,
+    rows: &Rows,
+) -> Result<Vec<FurtherDriver>, StudyError> {
+    let mut found = columns(asked.table)
+        .into_iter()
+        .filter_map(|column| read(asked.table, column))
+        .map(|by| driver(inputs, asked, rows, &by))
+        .collect::<Result<Vec<_>, _>>()?;
+    // A column that nobody filled in, or that never varies, was not asked about.
+    found.retain(|driver| driver.n > 0);
+    let p: Vec<f64> = found.iter().filter_map(|driver| Some(driver.test?.p)).collect();
+    if !p.is_empty() {
+        let mut adjusted = stats::multiple::benjamini_hochberg(&p)?.into_iter();
+        for driver in found.iter_mut().filter(|driver| driver.test.is_some()) {
+            driver.p_adjusted = adjusted.next();
+        }
+    }
+    Ok(found)
+}
+
+/// The columns to ask about: the known ones, then the team's own in the order of their names.
+fn columns(table: &MeasureTable) -> Vec<&str> {
+    let known = KNOWN.into_iter().filter(|column| table.has(column));
+    let mut own: Vec<&str> = table
+        .column_names()
+        .filter(|name| !measures::COLUMN_DOCS.iter().any(|doc| doc.name == *name))
+        .filter(|name| !NOT_ASKED.contains(name) && !derived_from_wrap(name))
+        .filter(|name| !name.starts_with("score_") && !name.starts_with("sheet_"))
+        .collect();
+    own.sort_unstable();
+    own.truncate(MOST_OWN);
+    known.chain(own).collect()
+}
+
+/// Numbers where all that is written reads as one, else texts; `None` for types that are neither.
+fn read(table: &MeasureTable, column: &str) -> Option<Covariate> {
+    let numbers = table.numbers(column).ok().filter(|values| values.iter().any(Option::is_some));
+    match (table.kind(column).ok()?, numbers) {
+        // A season or a lot is a name even where it looks like a number.
+        (_, Some(values)) if !KNOWN.contains(&column) || column.contains('_') => {
+            let is_flag = column == "water_pan";
+            if is_flag {
+                return Some(Covariate::Factor(column.into(), table.texts(column).ok()?));
+            }
+            Some(Covariate::Numeric(column.into(), values))
+        }
+        (ColumnKind::Numeric, None) => None,
+        _ => Some(Covariate::Factor(column.into(), table.texts(column).ok()?)),
+    }
+}
+
+fn driver(
+    inputs: &Inputs<'_>,
+    asked: &Asked<'_>,
+    rows: &Rows,
+    by: &Covariate,
+) -> Result<FurtherDriver, StudyError> {
+    let mut rows = rows.clone();
+    let mut beside: Vec<&Covariate> = Vec::new();
+    for covariate in [&inputs.weight, &inputs.pit] {
+        rows.keep(&format!("no `{}`", covariate.name()), |row| covariate.is_present(row));
+        beside.push(covariate);
+    }
+    let mut levels = Vec::new();
+    if matches!(by, Covariate::Factor(..)) {
+        levels = keep_common_levels(asked.table, &mut rows, by);
+    } else {
+        rows.keep(&format!("no `{}`", by.name()), |row| by.is_present(row));
+    }
+    let mut found = FurtherDriver {
+        by: by.name().to_owned(),
+        base: None,
+        effects: Vec::new(),
+        test: None,
+        p_adjusted: None,
+        reason: None,
+        n: rows.used.len(),
+        fires: rows.fires(asked.table),
+        censored: rows.censored(asked.outcome),
+        left_out: rows.left_out.clone(),
+        model: None,
+    };
+    if matches!(by, Covariate::Factor(..)) && levels.len() < 2 {
+        found.reason = Some(too_few_levels(by.name()));
+        return Ok(found);
+    }
+    beside.retain(|covariate| !covariate.is_constant(&rows));
+    beside.push(by);
+    match asked.fit(&rows, &beside) {
+        Ok((regression, ..)) => {
+            let of_column = |term: &&String| {
+                *term == by.name()
+                    || term.strip_prefix(by.name()).is_some_and(|rest| rest.starts_with('['))
+            };
+            let terms: Vec<&String> =
+                regression.estimates.names().iter().filter(of_column).collect();
+            for term in &terms {
+                found.effects.extend(asked.effect(&regression, term)?);
+            }
+            let names: Vec<&str> = terms.iter().map(|term| term.as_str()).collect();
+            found.test = regression.estimates.joint_test(&names).ok().map(|t| WaldTest::of(&t));
+            found.base = levels.first().cloned();
+            found.model = Some(regression.model);
+        }
+        Err(NotFitted::Refused(reason)) => found.reason = Some(reason),
+        Err(NotFitted::Failed(error)) => return Err(error),
+    }
+    Ok(found)
+}
