@@ -251,9 +251,9 @@ fn numeric(seen: &Seen<'_, '_>) -> Result<(TimeFormat, String), IngestError> {
     let dates = |scale: f64| {
         numbers.iter().filter(move |(_, value)| (1e9 * scale..4.2e9 * scale).contains(value))
     };
-    let of_first = since_1970.iter().find(|(_, scale, _)| {
-        numbers.first().is_some_and(|first| dates(*scale).next() == Some(first))
-    });
+    let value = super::score::number(cell).unwrap_or(0.0);
+    let of_first =
+        since_1970.iter().find(|(_, scale, _)| (1e9 * scale..4.2e9 * scale).contains(&value));
     // The first may be one that was cut: where nearly all count otherwise, so does it.
     let of_most = since_1970.iter().find(|(_, scale, _)| dates(*scale).count() * 2 > numbers.len());
     let alone = of_first.is_none_or(|(_, scale, _)| dates(*scale).count() == 1);
