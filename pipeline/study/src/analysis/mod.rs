@@ -425,12 +425,23 @@ fn conclude(
     level: f64,
     result: &mut ClaimResult,
 ) -> Result<Estimate, NotFitted> {
-    let statistics = |error| NotFitted::Failed(StudyError::Statistics(error));
     let estimate = effect::estimate(claim, &by.term, &regression.estimates, &regression.rows)
-        .map_err(statistics)?;
+        .map_err(|error| NotFitted::Failed(StudyError::Statistics(error)))?;
+    settle(claim, &estimate, level, result)?;
+    Ok(estimate)
+}
+
+/// From an effect to the verdict.
+fn settle(
+    claim: &Claim,
+    estimate: &Estimate,
+    level: f64,
+    result: &mut ClaimResult,
+) -> Result<(), NotFitted> {
+    let statistics = |error| NotFitted::Failed(StudyError::Statistics(error));
     let interval = estimate.interval(level).map_err(statistics)?;
     let (lo, hi) = effect::in_favour(claim, interval);
-    let Some(verdict) = effect::verdict(claim, &estimate, level).map_err(statistics)? else {
+    let Some(verdict) = effect::verdict(claim, estimate, level).map_err(statistics)? else {
         return refuse("the effect is too large to be written as a number");
     };
     result.verdict = verdict;
@@ -443,7 +454,7 @@ fn conclude(
         unit: unit_of(&claim.outcome).to_owned(),
         d: claim.sign() * estimate.estimate + 0.0,
     });
-    Ok(estimate)
+    Ok(())
 }
 
 /// What would change the verdict: fires left out, and further cooks.

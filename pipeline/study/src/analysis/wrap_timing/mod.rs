@@ -25,17 +25,16 @@ mod found;
 
 pub use found::{AtRisk, Difference, Incidence, SetpointUnchanged, Weights, WrapArm, WrapTiming};
 
-use super::Evidence;
 use super::cooks_needed::{Precision, narrow_enough};
 use super::standing::ClaimStanding;
+use super::{Evidence, settle};
 use crate::claims::{Claim, Strategy};
 use crate::error::StudyError;
-use crate::names::unit_of;
 use crate::regression::NotFitted;
-use crate::result::{ClaimResult, Effect, finite};
+use crate::result::ClaimResult;
 use crate::rows::Rows;
 use crate::table::MeasureTable;
-use crate::verdict::{Direction, Verdict, interval_level};
+use crate::verdict::{Verdict, interval_level};
 use stats::Estimate;
 
 /// The finish of the study clock, °C (DEVELOPERS.md: one definition everywhere).
@@ -104,29 +103,11 @@ fn conclude(
     difference: Difference,
     result: &mut ClaimResult,
 ) -> Result<(), NotFitted> {
-    let statistics = |error| NotFitted::Failed(StudyError::Statistics(error));
     let df = result.fires as f64 - 1.0;
     let estimate = Estimate { estimate: difference.estimate, std_error: difference.std_error, df };
     let level = interval_level(result.family_size);
-    let interval = estimate.interval(level).map_err(statistics)?;
-    let sign = claim.sign();
-    let d = sign * estimate.estimate;
-    let (lo, hi) =
-        if sign > 0.0 { (interval.lo, interval.hi) } else { (-interval.hi, -interval.lo) };
-    let Some(verdict) = Verdict::judge(lo, hi, claim.matters) else {
-        return Err(NotFitted::Refused("the effect is no number".into()));
-    };
-    result.verdict = verdict;
-    result.direction = Direction::of(lo, hi);
-    result.effect = Some(Effect {
-        estimate: estimate.estimate + 0.0,
-        lo: finite(interval.lo),
-        hi: finite(interval.hi),
-        level,
-        unit: unit_of(&claim.outcome).to_owned(),
-        d: d + 0.0,
-    });
-    result.cooks_still_needed = if verdict == Verdict::Open {
+    settle(claim, &estimate, level, result)?;
+    result.cooks_still_needed = if result.verdict == Verdict::Open {
         narrow_enough(&Precision {
             cooks: result.n,
             std_error: difference.std_error,
@@ -134,7 +115,7 @@ fn conclude(
             df_less: 1.0,
             level,
             matters: claim.matters,
-            d,
+            d: claim.sign() * estimate.estimate,
         })
     } else {
         Some(0)
