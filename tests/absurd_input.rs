@@ -6,6 +6,7 @@ mod support;
 
 use flate2::Compression;
 use flate2::write::GzEncoder;
+use std::fmt::Write as _;
 use std::fs::{self, File};
 use std::io::Write;
 use std::path::Path;
@@ -46,7 +47,7 @@ fn what_is_absurd_is_refused_by_name_in_little_memory() {
     let place = folder.path();
     small_season(place);
     let header = b"time,Pit (C),Brisket (C)\n2025-05-01T00:00:00Z,".as_slice();
-    let line = [gzip(header), packed_again(&[b'1'; 1 << 20], 1024)].concat();
+    let line = [gzip(header), packed_again(&vec![b'1'; 1 << 20], 1024)].concat();
     let lines = packed_again(&b"0\n".repeat(1 << 19), 1024);
     let logs = place.join("logs");
     fs::write(logs.join("line-of-a-gigabyte.csv.gz"), line).unwrap();
@@ -58,7 +59,7 @@ fn what_is_absurd_is_refused_by_name_in_little_memory() {
     let names =
         ["line-of-a-gigabyte.csv.gz", "gigabyte-of-lines.csv.gz", "terabyte.csv", "line.csv"];
     for (i, name) in names.iter().enumerate() {
-        sheet += &format!("cook-{i},2025-05-02,{name},big,5.0,2025-05-02T00:00:00Z,\n");
+        writeln!(sheet, "cook-{i},2025-05-02,{name},big,5.0,2025-05-02T00:00:00Z,").unwrap();
     }
     write(place, "sheet.csv", &sheet);
     let output = ingest_within(place, 700 << 10);

@@ -207,10 +207,10 @@ fn one_cook(i: usize) -> CookReport {
             cooling_reason: Some("not logged".into()),
             ..ProbePanel::default()
         },
-        wet_bulb: (i % 2 == 0).then(|| WetBulb {
+        wet_bulb: i.is_multiple_of(2).then(|| WetBulb {
             temp_c: 50.0 + 4.0 * drawn(i, 16),
             dew_point_c: 42.0,
-            assumed: i % 4 == 0,
+            assumed: i.is_multiple_of(4),
             pit_c: pit,
             altitude_m: Some(225.0),
         }),

@@ -4,7 +4,7 @@
 use crate::error::{StatsError, require_finite};
 
 /// d₂ for ranges of two, the mean range of two standard normal values: 2/√π.
-const D2: f64 = 1.128_379_167_095_512_6;
+const D2: f64 = std::f64::consts::FRAC_2_SQRT_PI;
 /// d₃ for ranges of two, the standard deviation of that range: √(2 − 4/π).
 const D3: f64 = 0.852_502_466_314_142_2;
 

@@ -82,7 +82,9 @@ impl ReadingsBatch<'_> {
     pub fn finish(mut self) -> Result<(), StoreError> {
         let result = self.wait();
         let folders = self.folders.get_mut().unwrap_or_else(PoisonError::into_inner);
-        folders.iter().for_each(|folder| sync_folder(folder));
+        for folder in folders.iter() {
+            sync_folder(folder);
+        }
         result
     }
 

@@ -27,7 +27,7 @@ pub(crate) struct Runs<'w> {
     keys: HashMap<&'w str, u32>,
     words: Vec<&'w str>,
     /// Word and number of rows.
-    runs: Vec<(u32, usize)>,
+    lengths: Vec<(u32, usize)>,
 }
 
 impl<'w> Runs<'w> {
@@ -40,9 +40,9 @@ impl<'w> Runs<'w> {
             self.words.push(word);
             self.words.len() as u32 - 1
         });
-        match self.runs.last_mut() {
+        match self.lengths.last_mut() {
             Some((last, length)) if *last == key => *length += rows,
-            _ => self.runs.push((key, rows)),
+            _ => self.lengths.push((key, rows)),
         }
     }
 
@@ -57,7 +57,7 @@ impl<'w> Runs<'w> {
     fn within(&self, rows: &Range<usize>) -> impl Iterator<Item = (u32, usize)> {
         let rows = rows.clone();
         let mut end = 0;
-        self.runs.iter().filter_map(move |&(key, length)| {
+        self.lengths.iter().filter_map(move |&(key, length)| {
             let begin = end;
             end += length;
             let own = begin.max(rows.start)..end.min(rows.end);
@@ -111,7 +111,7 @@ impl<'w> Runs<'w> {
         pages.close()?;
         let chunk = Bytes::from(sink.into_inner()?);
         let used = || self.within(rows).map(|(key, _)| self.words[key as usize]);
-        let bound = |word: Option<&str>| word.map(|word| ByteArray::from(word));
+        let bound = |word: Option<&str>| word.map(ByteArray::from);
         let statistics =
             ValueStatistics::new(bound(used().min()), bound(used().max()), None, Some(0), false);
         let metadata = ColumnChunkMetaData::builder(column)
@@ -156,7 +156,7 @@ mod tests {
         runs.push("a", 2);
         runs.push("b", 0);
         runs.extend(&[1, 1, 2], |item| if *item == 1 { "b" } else { "a" });
-        assert_eq!(runs.runs, [(0, 5), (1, 2), (0, 1)]);
+        assert_eq!(runs.lengths, [(0, 5), (1, 2), (0, 1)]);
         assert_eq!(runs.within(&(4..7)).collect::<Vec<_>>(), [(0, 1), (1, 2)]);
         assert_eq!(runs.within(&(7..8)).collect::<Vec<_>>(), [(0, 1)]);
         assert_eq!(runs.within(&(0..0)).count(), 0);

@@ -10,6 +10,7 @@ mod counterfactual;
 
 use counterfactual::{Scenario, SeasonResult, restricted_mean, season};
 use std::error::Error;
+use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 use study::Verdict;
@@ -74,7 +75,8 @@ fn read(folder: &Path, scenario: Scenario) -> Result<Vec<SeasonResult>, Box<dyn 
     for entry in fs::read_dir(folder)? {
         let path = entry?.path();
         let name = path.file_name().and_then(|name| name.to_str()).unwrap_or_default();
-        if name.starts_with(scenario.name()) && name.ends_with(".json") {
+        let is_shard = path.extension().is_some_and(|ending| ending == "json");
+        if is_shard && name.starts_with(scenario.name()) {
             let shard: Vec<SeasonResult> = serde_json::from_str(&fs::read_to_string(&path)?)?;
             found.extend(shard);
         }
@@ -113,7 +115,7 @@ fn table(folder: &Path) -> Result<String, Box<dyn Error>> {
     let columns =
         [lines(&read(folder, Scenario::Null)?)?, lines(&read(folder, Scenario::Effect)?)?];
     for (place, (name, null)) in columns[0].iter().enumerate() {
-        text += &format!("| {name} | {null} | {} |\n", columns[1][place].1);
+        writeln!(text, "| {name} | {null} | {} |", columns[1][place].1)?;
     }
     Ok(text)
 }

@@ -294,7 +294,8 @@ fn stand_behind_their_place(
             after += 1;
         }
         let is_near = |other: usize| (at(other) - at(j)).abs() * 2 < step;
-        !(after < i && is_near(after)) && !(after > start && is_near(after - 1))
+        let crowded = (after < i && is_near(after)) || (after > start && is_near(after - 1));
+        !crowded
     };
     goes_on && (i..on).all(&mut fills_a_hole)
 }

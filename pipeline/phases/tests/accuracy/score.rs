@@ -232,7 +232,8 @@ pub fn table(scores: &[(Category, Score)]) -> String {
     for (category, score) in scores {
         text += &line(category.name(), score);
     }
-    let sums: [(&str, fn(Category) -> bool); 4] = [
+    type Belongs = fn(Category) -> bool;
+    let sums: [(&str, Belongs); 4] = [
         ("noisy ones together", Category::is_noisy),
         ("simulated ones together", Category::is_simulated),
         ("profiles together", Category::is_profile),

@@ -5,6 +5,7 @@ use serde::Serialize;
 /// Times and temperatures of the core. `None` is not logged or not stated; a flag beside a figure
 /// says that it is a lower bound. Figures only: none of them says that food may be eaten.
 #[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[allow(clippy::struct_excessive_bools, reason = "each stands beside the figure that it qualifies")]
 pub struct ProbePanel {
     /// Minutes from meat-on to the pull with the core at 4.4–60 °C (40–140 °F).
     pub core_4_to_60_c_min: Option<f64>,

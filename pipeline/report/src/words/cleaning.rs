@@ -66,17 +66,18 @@ pub(crate) fn signs_sentence(cleaning: &Cleaning) -> String {
         words.into_iter().map(str::to_owned).collect::<Vec<String>>()
     };
     let (left_out, in_track) = (of(false), of(true));
-    let mut out = String::new();
-    if !left_out.is_empty() {
-        out += &format!(
+    let beside = if left_out.is_empty() {
+        String::new()
+    } else {
+        format!(
             "Readings left out are signs beside the lines, those beyond the axis at its edge ({}). ",
             left_out.join("; ")
-        );
+        )
+    };
+    if in_track.is_empty() {
+        return beside;
     }
-    if !in_track.is_empty() {
-        out += &format!("Just above the phases: {}. ", in_track.join("; "));
-    }
-    out
+    format!("{beside}Just above the phases: {}. ", in_track.join("; "))
 }
 
 /// Whether readings of this kind were left out.

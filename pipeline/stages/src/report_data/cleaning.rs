@@ -17,10 +17,13 @@ const SIGNS: usize = 12;
 /// Codes of warnings that the table of channels tells.
 const OF_CHANNELS: &str = "probe-";
 
+/// Name, role, and instants with temperatures in °C.
+type UsedChannel = (String, Role, Vec<(i64, f64)>);
+
 /// A cook's channels as they were used: exchanged probes put right and corrected, as the phases
 /// stage has them; ambient and other channels as they were logged.
 pub(super) struct UsedChannels {
-    channels: Vec<(String, Role, Vec<(i64, f64)>)>,
+    channels: Vec<UsedChannel>,
 }
 
 impl UsedChannels {

@@ -88,9 +88,9 @@ fn sort_answers(questions: &mut Vec<Choice>, points: &mut [SpecificationPoint]) 
     for place in (0..questions.len()).rev() {
         if questions[place].answers.len() < 2 {
             questions.remove(place);
-            points.iter_mut().for_each(|point| {
+            for point in points.iter_mut() {
                 point.answers.remove(place);
-            });
+            }
             continue;
         }
         let before = questions[place].answers.clone();

@@ -125,7 +125,7 @@ impl Decision {
             _ => DVector::zeros(self.terms),
         };
         let maximum = binomial
-            .maximum_from(start, false)
+            .maximum_from(&start, false)
             .or_else(|_| binomial.maximum(false))
             .or_else(|_| binomial.maximum(true))
             .map_err(|_| StatsError::NoConvergence {

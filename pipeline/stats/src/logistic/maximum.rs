@@ -186,13 +186,13 @@ impl<'a> Binomial<'a> {
     }
 
     pub(crate) fn maximum(&self, firth: bool) -> Result<Maximum, Failure> {
-        self.maximum_from(DVector::zeros(self.terms), firth)
+        self.maximum_from(&DVector::zeros(self.terms), firth)
     }
 
     /// The maximum, sought from parameters that may be near it.
     pub(crate) fn maximum_from(
         &self,
-        start: DVector<f64>,
+        start: &DVector<f64>,
         firth: bool,
     ) -> Result<Maximum, Failure> {
         let objective = |state: &State| {
@@ -203,7 +203,7 @@ impl<'a> Binomial<'a> {
             step: step.clone(),
         };
         let Some(mut state) = self.state(start.clone(), firth) else {
-            return Err(lost(&start, &start));
+            return Err(lost(start, start));
         };
         for _ in 0..MOST_STEPS {
             let mut step = state.information.solve(&state.score);

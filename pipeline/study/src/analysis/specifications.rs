@@ -221,7 +221,7 @@ fn within_reach(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::analysis::judge_under;
+    use crate::analysis::judge;
     use crate::{Claims, Lock};
     use polars::prelude::{DataFrame, df};
     use std::path::Path;
@@ -255,7 +255,13 @@ mod tests {
     fn every_combination_of_choices_is_asked() {
         let table = MeasureTable::new(&frame(0.0)).unwrap();
         let moved = vec![("stall_fraction 0.45".into(), MeasureTable::new(&frame(10.0)).unwrap())];
-        let found = judge_under(&table, &moved, &claim(), &Lock::default()).unwrap();
+        let found = judge(
+            &table,
+            &claim(),
+            &Lock::default(),
+            Evidence { definitions: &moved, ..Evidence::default() },
+        )
+        .unwrap();
         let curve = found.specifications.unwrap();
         // Two definitions; stall delay with its outlier and without, stall length without one;
         // adjusted for the weight and for nothing (weight is also all that is usual here).
@@ -274,8 +280,9 @@ mod tests {
         assert!((robust.effect.estimate + 10.0).abs() < 2.0, "{robust:?}");
         // A table in another order of cooks, or of other cooks, is no specification.
         let others = MeasureTable::new(&frame(0.0).head(Some(20))).unwrap();
-        let found =
-            judge_under(&table, &[("x".into(), others)], &claim(), &Lock::default()).unwrap();
+        let others = [("x".into(), others)];
+        let evidence = Evidence { definitions: &others, ..Evidence::default() };
+        let found = judge(&table, &claim(), &Lock::default(), evidence).unwrap();
         assert_eq!(found.specifications.unwrap().specifications.len(), (2 + 1) * 2);
     }
 }

@@ -39,7 +39,7 @@ fn judged(frame: &DataFrame, claim: &Claim) -> ClaimResult {
 fn briefly(frame: &DataFrame, claim: &Claim) -> ClaimResult {
     let table = table(frame);
     let lock = Lock::update(None, &Claims { claims: vec![claim.clone()] }, table.cooks());
-    judge_briefly(&table, claim, &lock).unwrap()
+    judge_briefly(&table, claim, &lock, NO_HISTORY).unwrap()
 }
 
 fn reason(frame: &DataFrame, claim: &Claim) -> String {

@@ -1,5 +1,6 @@
 //! Seasons of a simulated team whose habits confound, judged by the study, with the truth beside:
 //! the same cooks run under each strategy.
+#![allow(dead_code, reason = "the test and the example use their own parts")]
 
 use cook::{Celsius, WrapMethod};
 use polars::prelude::{Column, DataFrame, NamedFrom, Series};
@@ -13,7 +14,7 @@ use study::{Claims, History, Lock, MeasureTable, StudyError};
 
 /// What is asked of the team's seasons.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Scenario {
+pub(crate) enum Scenario {
     /// A wrap that does nothing, soon after 66 °C against never: the truth is exactly zero.
     Null,
     /// The same with paper.
@@ -29,7 +30,7 @@ const FIRES: usize = 91;
 
 impl Scenario {
     /// Its name on the command line.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         match self {
             Self::Null => "null",
             Self::Effect => "effect",
@@ -47,7 +48,7 @@ impl Scenario {
     /// lasted and the stiller the core stands, waits with heavy cuts, lets go of it as the core
     /// climbs, and raises the set-point when the finish looks late. So who stalls long is wrapped,
     /// and late; who does not, never is. All of that shows in a log.
-    pub fn team(self) -> TeamModel {
+    pub(crate) fn team(self) -> TeamModel {
         let wrap = WrapHabit {
             methods: vec![(self.method(), 1.0)],
             from_core: Celsius(OPENS_C),
@@ -87,7 +88,7 @@ impl Scenario {
 
 /// One season as the study saw it, and the truth of its cooks.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct SeasonResult {
+pub(crate) struct SeasonResult {
     /// Its seed.
     pub seed: u64,
     /// Cooks used.
@@ -114,7 +115,7 @@ pub struct SeasonResult {
 /// Why a season could not be judged.
 #[derive(Debug)]
 #[allow(dead_code, reason = "read through Debug")]
-pub enum Failure {
+pub(crate) enum Failure {
     /// By the simulator.
     Simulate(SimulateError),
     /// By the study.
@@ -241,7 +242,7 @@ fn truth(fire: &TeamFire, strategy: &Strategy) -> Result<Vec<u16>, SimulateError
 }
 
 /// Simulates a season, has the study judge it, and runs its cooks under each strategy.
-pub fn season(scenario: Scenario, seed: u64) -> Result<SeasonResult, Failure> {
+pub(crate) fn season(scenario: Scenario, seed: u64) -> Result<SeasonResult, Failure> {
     let fires = scenario.team().season(seed)?;
     let mut columns = Columns::default();
     let mut times = [Vec::new(), Vec::new()];
@@ -277,7 +278,7 @@ pub fn season(scenario: Scenario, seed: u64) -> Result<SeasonResult, Failure> {
 }
 
 /// Mean of the time to the finish up to a horizon, over times as in [`SeasonResult::truth`].
-pub fn restricted_mean(times: impl Iterator<Item = u16>, horizon_min: f64) -> f64 {
+pub(crate) fn restricted_mean(times: impl Iterator<Item = u16>, horizon_min: f64) -> f64 {
     let (sum, n) =
         times.fold((0.0, 0.0), |(sum, n), t| (sum + f64::from(t).min(horizon_min), n + 1.0));
     if n > 0.0 { sum / n } else { 0.0 }

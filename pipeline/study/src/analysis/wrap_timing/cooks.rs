@@ -57,7 +57,7 @@ pub(super) struct Cook<'a> {
 /// The cooks in use.
 #[derive(Debug)]
 pub(super) struct Cooks<'a> {
-    pub(super) cooks: Vec<Cook<'a>>,
+    pub(super) all: Vec<Cook<'a>>,
     /// Names of the adjusters' columns; `column[level]` for a level of a text.
     pub(super) adjusters: Vec<String>,
     pub(super) rows: Rows,
@@ -178,7 +178,7 @@ pub(super) fn read<'a>(
         });
     }
     let adjusters = columns.into_iter().map(|(name, _)| name).collect();
-    Ok(Cooks { cooks, adjusters, rows, without_setpoint })
+    Ok(Cooks { all: cooks, adjusters, rows, without_setpoint })
 }
 
 /// The adjusters as numbers, one column each or one for every level of a text but the first.

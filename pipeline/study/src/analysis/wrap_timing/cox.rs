@@ -1,7 +1,6 @@
 //! Time-varying Cox regression: how finishing goes with being wrapped. An association.
 
 use super::cooks::{Cooks, End};
-use crate::error::StudyError;
 use crate::regression::model_terms;
 use crate::result::{Model, finite};
 use stats::{Cox, CoxErrors, CoxOptions, Design, Followup, StatsError};
@@ -21,7 +20,7 @@ struct StartStop {
 
 fn rows(cooks: &Cooks<'_>) -> StartStop {
     let mut rows = StartStop::default();
-    for (position, cook) in cooks.cooks.iter().enumerate() {
+    for (position, cook) in cooks.all.iter().enumerate() {
         let finished = cook.end == End::Finish;
         let wrap = cook.wrap.as_ref().filter(|(minute, _)| *minute < cook.end_min);
         let cut = wrap.map_or(cook.end_min, |(minute, _)| *minute);
@@ -41,7 +40,7 @@ fn rows(cooks: &Cooks<'_>) -> StartStop {
 
 /// `cox` and, where more than one method was used, `cox-by-method`; a model that cannot be fitted
 /// gives the reason instead.
-pub(super) fn models(cooks: &Cooks<'_>) -> Result<(Vec<Model>, Vec<String>), StudyError> {
+pub(super) fn models(cooks: &Cooks<'_>) -> (Vec<Model>, Vec<String>) {
     let rows = rows(cooks);
     let methods: BTreeSet<&String> = rows.method.iter().flatten().collect();
     let flags = |is: &dyn Fn(&Option<String>) -> bool| -> Vec<f64> {
@@ -63,7 +62,7 @@ pub(super) fn models(cooks: &Cooks<'_>) -> Result<(Vec<Model>, Vec<String>), Stu
             Err(error) => notes.push(format!("`{name}` could not be fitted: {error}")),
         }
     }
-    Ok((models, notes))
+    (models, notes)
 }
 
 fn fit(
@@ -78,10 +77,10 @@ fn fit(
     }
     for (place, adjuster) in cooks.adjusters.iter().enumerate() {
         let values: Vec<f64> =
-            rows.cook.iter().map(|&cook| cooks.cooks[cook].adjust[place]).collect();
+            rows.cook.iter().map(|&cook| cooks.all[cook].adjust[place]).collect();
         design = design.numeric(adjuster, &values)?;
     }
-    let fires: Vec<usize> = rows.cook.iter().map(|&cook| cooks.cooks[cook].fire).collect();
+    let fires: Vec<usize> = rows.cook.iter().map(|&cook| cooks.all[cook].fire).collect();
     let followup = Followup::start_stop(&rows.start, &rows.stop, &rows.event)?;
     let options = CoxOptions { errors: CoxErrors::Clustered(&fires), ..CoxOptions::default() };
     let fit = Cox::fit(&design, &followup, &options)?;
@@ -93,7 +92,7 @@ fn fit(
              association, not an effect",
             fires.iter().collect::<BTreeSet<_>>().len()
         ),
-        n: cooks.cooks.len(),
+        n: cooks.all.len(),
         events: fit.events,
         log_likelihood: finite(fit.estimates.log_likelihood()),
         residual_variance: None,

@@ -63,9 +63,9 @@ pub(super) fn estimate(
 ) -> Result<(Option<Difference>, Option<String>), NotFitted> {
     let strategies = [asked.first, asked.second];
     let methods: Vec<WrapMethod> = strategies.iter().filter_map(|s| s.method.clone()).collect();
-    let bumped = cooks.cooks.iter().any(|cook| cook.bump_min.is_some());
+    let bumped = cooks.all.iter().any(|cook| cook.bump_min.is_some());
     let statistics = |error: StatsError| NotFitted::Failed(StudyError::Statistics(error));
-    let mut decisions = Decisions::new(&cooks.cooks, &cooks.adjusters, &methods, bumped)
+    let mut decisions = Decisions::new(&cooks.all, &cooks.adjusters, &methods, bumped)
         .map_err(|error| cannot_model(&error))?;
     result.notes.extend(decisions.notes.iter().cloned());
 
@@ -74,7 +74,7 @@ pub(super) fn estimate(
         let treatment = Treatment { weighted, setpoint_unchanged };
         for strategy in strategies {
             let name = in_words(strategy);
-            sets.push(copies(&name, &cooks.cooks, strategy, treatment, &mut decisions)?);
+            sets.push(copies(&name, &cooks.all, strategy, treatment, &mut decisions)?);
         }
     }
     let stays: Vec<Vec<bool>> =
@@ -83,21 +83,21 @@ pub(super) fn estimate(
     let unchanged = arms.split_off(UNWEIGHTED + 2);
     for place in 0..2 {
         let name = in_words(strategies[place]);
-        arms.push(as_they_turned_out(&name, &cooks.cooks, &stays[place]));
+        arms.push(as_they_turned_out(&name, &cooks.all, &stays[place]));
     }
     let unchanged_reason = unchanged_refusal(cooks, &stays[UNWEIGHTED + 2..]);
     if unchanged_reason.is_none() {
         arms.extend(unchanged);
     }
-    let fires: Vec<usize> = cooks.cooks.iter().map(|cook| cook.fire).collect();
+    let fires: Vec<usize> = cooks.all.iter().map(|cook| cook.fire).collect();
     let described = decisions.described();
     let engine = CloneCensorWeight::new(&fires, decisions.models.clone(), arms, Some(TRUNCATE_AT))
         .map_err(|error| cannot_model(&error))?;
-    result.models.extend(decisions.fitted(&engine, cooks.cooks.len()));
+    result.models.extend(decisions.fitted(&engine, cooks.all.len()));
 
     let weighted = engine.weighted();
     let mut reasons: Vec<String> = (0..2)
-        .filter_map(|place| too_thin(&weighted[place], &stays[place], cooks.cooks.len()))
+        .filter_map(|place| too_thin(&weighted[place], &stays[place], cooks.all.len()))
         .collect();
     let borne = |first: usize| {
         let last = |place: usize| weighted[place].last_with_effective(EFFECTIVE_AT_HORIZON);
@@ -122,7 +122,7 @@ pub(super) fn estimate(
     let has_unchanged = unchanged_reason.is_none() && {
         let thin = |place: usize| {
             let stays = &stays[UNWEIGHTED + 2 + place];
-            too_thin(&weighted[UNCHANGED + place], stays, cooks.cooks.len())
+            too_thin(&weighted[UNCHANGED + place], stays, cooks.all.len())
         };
         thin(0).or(thin(1)).is_none()
     };
@@ -259,7 +259,7 @@ fn too_thin(arm: &WeightedArm<'_>, stays: &[bool], cooks: usize) -> Option<Strin
 /// Cooks wrapped, and how many of the wraps came with a bump.
 fn bumps_with_wraps(cooks: &Cooks<'_>) -> (usize, usize) {
     let wrapped: Vec<_> = cooks
-        .cooks
+        .all
         .iter()
         .filter(|cook| cook.course.states_setpoint())
         .filter_map(|cook| cook.wrap.as_ref().map(|(minute, _)| (*minute, cook.bump_min)))
@@ -350,11 +350,11 @@ fn models(found: &WrapTiming, cooks: &Cooks<'_>, fires: usize) -> Vec<Model> {
             p: finite(estimated.p_value()),
         }
     };
-    let ended = cooks.cooks.iter().filter(|cook| cook.end.kind().is_some_and(|k| k < OUT_OF_TIME));
+    let ended = cooks.all.iter().filter(|cook| cook.end.kind().is_some_and(|k| k < OUT_OF_TIME));
     let model = |name: &str, method: String, terms: Vec<Term>| Model {
         name: name.to_owned(),
         method,
-        n: cooks.cooks.len(),
+        n: cooks.all.len(),
         events: ended.clone().count(),
         log_likelihood: None,
         residual_variance: None,

@@ -29,7 +29,6 @@ use super::cooks_needed::{Precision, narrow_enough};
 use super::standing::ClaimStanding;
 use super::{Evidence, settle};
 use crate::claims::{Claim, Strategy};
-use crate::error::StudyError;
 use crate::regression::NotFitted;
 use crate::result::ClaimResult;
 use crate::rows::Rows;
@@ -74,13 +73,13 @@ pub(super) fn judge(
         rows.keep("not among the confirming cooks that are judged", |row| judged.contains(&row));
     }
     let cooks = cooks::read(table, history, &claim.adjust, rows)?;
-    result.n = cooks.cooks.len();
+    result.n = cooks.all.len();
     result.fires = cooks.rows.fires(table);
     result.left_out.clone_from(&cooks.rows.left_out);
-    if cooks.cooks.len() < 2 || result.fires < 2 {
+    if cooks.all.len() < 2 || result.fires < 2 {
         return refuse("no two cooks of two fires are usable: see which were left out".into());
     }
-    let (models, notes) = cox::models(&cooks)?;
+    let (models, notes) = cox::models(&cooks);
     result.models.extend(models);
     result.notes.extend(notes);
     if cooks.without_setpoint > 0 {

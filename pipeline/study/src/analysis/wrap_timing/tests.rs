@@ -220,7 +220,7 @@ fn cooks_that_cannot_be_placed_are_counted() {
     }
     let table = MeasureTable::new(&frame).unwrap();
     let cooks = cooks::read(&table, &history, &[], Rows::all(&table)).unwrap();
-    assert_eq!(cooks.cooks.len(), 1);
+    assert_eq!(cooks.all.len(), 1);
     let reasons: Vec<(&str, usize)> =
         cooks.rows.left_out.iter().map(|left| (left.reason.as_str(), left.cooks)).collect();
     assert_eq!(
