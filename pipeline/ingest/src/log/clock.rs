@@ -11,6 +11,9 @@ const HOUR_MS: i64 = 3_600_000;
 const NEVER_SET_MS: i64 = 1_104_537_600_000;
 /// Rows that run on behind a jump before it is taken for one.
 const RUN: usize = 5;
+/// Rows to each time that goes far back, below which nothing tells a clock put back from lines in no
+/// order.
+const FEWEST_ROWS_A_JUMP: usize = 8;
 /// Jumps back of which a log can have this many; one with more is out of order.
 const MOST_JUMPS: usize = 8;
 /// Temperatures step by no more than this, °C, where a log ran on while its clock was set or
@@ -233,6 +236,11 @@ pub(super) fn jumps(series: &Series, times: &[Option<i64>]) -> Vec<Jump> {
         return Vec::new();
     }
     let step = interval(times);
+    // No clock is put back at every turn: such lines were written in no order.
+    let far_back = backs.iter().filter(|&&i| at(i - 1) - at(i) > 3 * step).count();
+    if far_back * FEWEST_ROWS_A_JUMP > rows.len() {
+        return Vec::new();
+    }
     let mut found = Vec::new();
     for (n, &i) in backs.iter().enumerate() {
         let end = backs.get(n + 1).copied().unwrap_or(rows.len());

@@ -226,13 +226,15 @@ pub fn line(name: &str, score: &Score) -> String {
     )
 }
 
+/// Whether a category belongs to a sum.
+type Belongs = fn(Category) -> bool;
+
 /// The table of scores by category, the noisy ones, those of either generator, and all of them.
 pub fn table(scores: &[(Category, Score)]) -> String {
     let mut text = HEAD.to_owned();
     for (category, score) in scores {
         text += &line(category.name(), score);
     }
-    type Belongs = fn(Category) -> bool;
     let sums: [(&str, Belongs); 4] = [
         ("noisy ones together", Category::is_noisy),
         ("simulated ones together", Category::is_simulated),

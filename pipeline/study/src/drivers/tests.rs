@@ -207,7 +207,7 @@ fn a_curve_is_drawn_where_a_line_will_not_do() {
 
 #[test]
 fn fire_and_pit_have_intercepts_and_few_pits_are_fixed_too() {
-    let lift = |i: usize| f64::from(u8::from(i / 2 % 3 == 0)) * 12.0;
+    let lift = |i: usize| f64::from(u8::from((i / 2).is_multiple_of(3))) * 12.0;
     let joint = &run(&forty(|i, sign| 100.0 + 2.0 * i as f64 + lift(i) + 3.0 * sign))[0].joint;
     let mixed = joint.mixed.as_ref().unwrap();
     let groups: Vec<&str> = mixed.random.iter().map(|random| random.group.as_str()).collect();

@@ -24,7 +24,7 @@ fn steady() -> History {
     History::new(&frame).unwrap()
 }
 
-fn cook_wrapped<'a>(history: &'a History, wrap: Option<(f64, WrapMethod)>) -> Cook<'a> {
+fn cook_wrapped(history: &History, wrap: Option<(f64, WrapMethod)>) -> Cook<'_> {
     Cook {
         fire: 0,
         course: history.course("a").unwrap(),
