@@ -5,6 +5,7 @@
 mod support;
 
 use std::fs;
+use std::hash::{BuildHasher, RandomState};
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
 use std::time::Instant;
@@ -74,7 +75,11 @@ fn a_run_killed_at_any_instant_leaves_a_readable_store() {
             .stderr(Stdio::null())
             .spawn()
             .unwrap();
-        std::thread::sleep(length * kill / KILLS);
+        // Anywhere in its part of the run; another instant each time the test runs.
+        let part = RandomState::new().hash_one(kill) as f64 / u64::MAX as f64;
+        let after = length.mul_f64((f64::from(kill) + part) / f64::from(KILLS));
+        println!("killed after {after:?}");
+        std::thread::sleep(after);
         killed += u32::from(child.try_wait().unwrap().is_none());
         // SIGKILL: the process has no say in it.
         child.kill().unwrap();
