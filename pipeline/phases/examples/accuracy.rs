@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! cargo run -p phases --example accuracy -- 20 noisy paper     a few categories, printed
-//! cargo run -p phases --example accuracy -- write 60           docs/accuracy.md, on held-out cooks
+//! cargo run -p phases --example accuracy -- write 120          docs/accuracy.md, on held-out cooks
 //! cargo run -p phases --example accuracy -- worst 60 noisy     the cooks more than 10 min off
 //! cargo run -p phases --example accuracy -- export FOLDER 4    curves for other segmenters
 //! ```
