@@ -20,6 +20,7 @@ Gaussian HMM        three states on slope and temperature (hmmlearn, `GaussianHM
 import collections
 import csv
 import importlib.metadata
+import logging
 import statistics
 import sys
 import warnings
@@ -27,6 +28,9 @@ import warnings
 import numpy as np
 import ruptures
 from hmmlearn.hmm import GaussianHMM
+
+# A start that does not converge is one of ten.
+logging.getLogger("hmmlearn").setLevel(logging.ERROR)
 
 STEP_S = 300.0
 JOIN = 900.0 / STEP_S
