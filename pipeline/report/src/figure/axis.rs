@@ -9,7 +9,7 @@ use plotters::coord::ranged1d::{DefaultFormatting, KeyPointHint, Ranged};
 use plotters::drawing::IntoDrawingArea;
 use plotters::element::{CoordMapper, Drawable, PointCollection};
 
-use super::canvas::{Canvas, Pen, UNIT};
+use super::canvas::{Anchor, Canvas, Pen, UNIT};
 
 /// A plot whose ticks are chosen here.
 pub(super) type Plot<'a> = ChartContext<'a, Canvas, Cartesian2d<Axis, Axis>>;
@@ -105,6 +105,12 @@ pub(super) struct Room {
     pub(super) right: f64,
     pub(super) bottom: f64,
     pub(super) left: f64,
+}
+
+/// What the x axis shows, at the foot of a figure of so many points, ending with the plot.
+pub(super) fn foot_label(canvas: &Canvas, (width, height): (f64, f64), room: Room, text: &str) {
+    let place = (((width - room.right) * UNIT) as i32, ((height - 3.0) * UNIT) as i32);
+    canvas.text(place, Pen::Label, Anchor::End, text);
 }
 
 /// Draws grid and tick labels and gives the plot to draw on. Without `y_label` the y axis has

@@ -3,7 +3,7 @@
 use cook::{PhaseKind, Units};
 use maud::{Markup, html};
 
-use super::axis::{Axis, Room, plot};
+use super::axis::{Axis, Room, foot_label, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted, text_width};
 use super::phase_pen;
 use crate::data::CookReport;
@@ -13,6 +13,23 @@ use crate::words;
 const WIDTH: f64 = 640.0;
 const ROW: f64 = 18.0;
 
+/// Draws the axis that so many bars share, and gives the place of a minute since meat-on.
+fn time_axis(
+    canvas: &Canvas,
+    room: Room,
+    longest_min: f64,
+    bars: usize,
+) -> impl Fn(f64) -> i32 + use<> {
+    let x = Axis::hours(0.0, longest_min, 12);
+    let y = Axis::exact(0.0, bars as f64, 1);
+    plot(canvas, room, &x, &y, &|min| number(min / 60.0, usize::from(min % 60.0 != 0.0)), None);
+    let (left, right) = (room.left, WIDTH - room.right);
+    move |min: f64| {
+        let part = ((min - x.from) / (x.to - x.from)).clamp(0.0, 1.0);
+        ((left + part * (right - left)) * UNIT).round() as i32
+    }
+}
+
 /// Bars of these cooks over a time axis that ends at `longest_min`, so that several figures
 /// compare.
 pub(crate) fn bars(id: &str, cooks: &[CookReport], longest_min: f64, units: Units) -> Markup {
@@ -20,21 +37,13 @@ pub(crate) fn bars(id: &str, cooks: &[CookReport], longest_min: f64, units: Unit
     let room = Room { top: 4.0, right: 62.0, bottom: 36.0, left: names + 10.0 };
     let height = room.top + ROW * cooks.len() as f64 + room.bottom;
     let canvas = Canvas::new(WIDTH, height);
-    let x = Axis::hours(0.0, longest_min, 12);
-    let y = Axis::exact(0.0, cooks.len() as f64, 1);
-    plot(&canvas, room, &x, &y, &|min| number(min / 60.0, usize::from(min % 60.0 != 0.0)), None);
-
-    let (left, right) = (room.left, WIDTH - room.right);
-    let across = |min: f64| {
-        let part = ((min - x.from) / (x.to - x.from)).clamp(0.0, 1.0);
-        ((left + part * (right - left)) * UNIT).round() as i32
-    };
+    let across = time_axis(&canvas, room, longest_min, cooks.len());
     for (row, cook) in cooks.iter().enumerate() {
         let top = ((room.top + ROW * row as f64 + 2.5) * UNIT) as i32;
         let bottom = top + ((ROW - 5.0) * UNIT) as i32;
         let baseline = i32::midpoint(top, bottom) + 38;
         let name = fitted(&cook.id, 11.0, names);
-        canvas.text(((left - 6.0) as i32 * 10, baseline), Pen::Tick, Anchor::End, &name);
+        canvas.text(((room.left - 6.0) as i32 * 10, baseline), Pen::Tick, Anchor::End, &name);
         for span in &cook.phases {
             let (start, end) = (across(span.start_min), across(span.end_min));
             canvas.named(&words::phase_sentence(span, units), || {
@@ -64,8 +73,7 @@ pub(crate) fn bars(id: &str, cooks: &[CookReport], longest_min: f64, units: Unit
         let hours = format!("{bound}{} h", number(last.end_min / 60.0, 1));
         canvas.text((end + 30 + open, baseline), Pen::Note, Anchor::Start, &hours);
     }
-    let bottom = ((height - 3.0) * UNIT) as i32;
-    canvas.text(((right * UNIT) as i32, bottom), Pen::Label, Anchor::End, "hours since meat-on");
+    foot_label(&canvas, (WIDTH, height), room, "hours since meat-on");
 
     let title = format!("Phases of {} cooks", cooks.len());
     let description = "One bar a cook, all starting at meat-on; the parts are ramp, stall, push, rest and unknown, \
@@ -84,14 +92,7 @@ pub(crate) fn compact_bars(id: &str, cooks: &[CookReport], longest_min: f64) -> 
     let room = Room { top: 4.0, right: 8.0, bottom: 36.0, left: 74.0 };
     let height = room.top + COMPACT_ROW * cooks.len() as f64 + room.bottom;
     let canvas = Canvas::new(WIDTH, height);
-    let x = Axis::hours(0.0, longest_min, 12);
-    let y = Axis::exact(0.0, cooks.len() as f64, 1);
-    plot(&canvas, room, &x, &y, &|min| number(min / 60.0, usize::from(min % 60.0 != 0.0)), None);
-    let (left, right) = (room.left, WIDTH - room.right);
-    let across = |min: f64| {
-        let part = ((min - x.from) / (x.to - x.from)).clamp(0.0, 1.0);
-        ((left + part * (right - left)) * UNIT).round() as i32
-    };
+    let across = time_axis(&canvas, room, longest_min, cooks.len());
     let top = |row: usize| ((room.top + COMPACT_ROW * row as f64) * UNIT) as i32;
     let phases =
         [PhaseKind::Ramp, PhaseKind::Stall, PhaseKind::Push, PhaseKind::Rest, PhaseKind::Unknown];
@@ -108,10 +109,9 @@ pub(crate) fn compact_bars(id: &str, cooks: &[CookReport], longest_min: f64) -> 
     }
     for (row, cook) in cooks.iter().enumerate().step_by(DATE_EVERY) {
         let baseline = top(row) + 60;
-        canvas.text(((left - 6.0) as i32 * 10, baseline), Pen::Tick, Anchor::End, &cook.day);
+        canvas.text(((room.left - 6.0) as i32 * 10, baseline), Pen::Tick, Anchor::End, &cook.day);
     }
-    let bottom = ((height - 3.0) * UNIT) as i32;
-    canvas.text(((right * UNIT) as i32, bottom), Pen::Label, Anchor::End, "hours since meat-on");
+    foot_label(&canvas, (WIDTH, height), room, "hours since meat-on");
     let title = format!("Phases of {} cooks, thin", cooks.len());
     let description = "One thin bar a cook in the order of their dates, all starting at meat-on; the parts are ramp, stall, \
                        push, rest and unknown. The same numbers are in the table of the cooks.";

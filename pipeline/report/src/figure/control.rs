@@ -5,7 +5,7 @@ use maud::Markup;
 use plotters::element::Circle;
 use plotters::series::LineSeries;
 
-use super::axis::{Axis, Room, draw, plot};
+use super::axis::{Axis, Room, draw, foot_label, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT};
 use super::scatter::titled;
 use crate::data::ControlChart;
@@ -89,11 +89,10 @@ pub(crate) fn control_chart(id: &str, data: &ControlChart, units: Units) -> Mark
     }
     let name = titled(&data.name, data.quantity.unit(units));
     canvas.text((0, 120), Pen::Label, Anchor::Start, &name);
-    let foot = ((WIDTH - room.right) * UNIT) as i32;
-    canvas.text(
-        (foot, ((HEIGHT - 3.0) * UNIT) as i32),
-        Pen::Label,
-        Anchor::End,
+    foot_label(
+        &canvas,
+        (WIDTH, HEIGHT),
+        room,
         "fires in the order of their dates (year and month)",
     );
     let title = format!("{} over the fires", data.name);

@@ -3,7 +3,7 @@
 use maud::Markup;
 use plotters::series::LineSeries;
 
-use super::axis::{Axis, Room, draw, plot};
+use super::axis::{Axis, Room, draw, foot_label, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted};
 use crate::data::FinishByWrap;
 use crate::units::number;
@@ -49,13 +49,7 @@ pub(crate) fn finish_curves(id: &str, data: &FinishByWrap) -> Markup {
         canvas.text((left + 240, row), Pen::Tick, Anchor::Start, &fitted(&curve.wrap, 11.0, 60.0));
     }
     canvas.text((0, 120), Pen::Label, Anchor::Start, "not finished, %");
-    let foot = ((WIDTH - room.right) * UNIT) as i32;
-    canvas.text(
-        (foot, ((HEIGHT - 3.0) * UNIT) as i32),
-        Pen::Label,
-        Anchor::End,
-        "hours on the study clock",
-    );
+    foot_label(&canvas, (WIDTH, HEIGHT), room, "hours on the study clock");
     let said: Vec<String> = data
         .curves
         .iter()

@@ -4,7 +4,7 @@
 use maud::Markup;
 use plotters::series::LineSeries;
 
-use super::axis::{Axis, Room, draw, plot};
+use super::axis::{Axis, Room, draw, foot_label, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT};
 use super::curve::{SIDES, large_time_axis};
 use crate::data::{CookReport, Curve};
@@ -39,13 +39,7 @@ pub(crate) fn heating(id: &str, cook: &CookReport, curve: &Curve, stall_fraction
     let points: Vec<(f64, f64)> = finite().copied().collect();
     draw(&mut chart, LineSeries::new(points, Pen::Line.shape()));
     canvas.text((0, 110), Pen::Label, Anchor::Start, "heating coefficient, 1/h");
-    let foot = ((WIDTH - room.right) * UNIT) as i32;
-    canvas.text(
-        (foot, ((HEIGHT - 3.0) * UNIT) as i32),
-        Pen::Label,
-        Anchor::End,
-        "hours since meat-on",
-    );
+    foot_label(&canvas, (WIDTH, HEIGHT), room, "hours since meat-on");
     let title = format!("Cook {}: heating coefficient", cook.id);
     let description = format!(
         "Heating coefficient in steps of ten minutes from the core's first 55 °C{}.",
