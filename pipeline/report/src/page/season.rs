@@ -109,6 +109,7 @@ fn what(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
             .iter()
             .map(|c| match c.label.as_str() {
                 "none" => format!("{} unwrapped", count(c.count)),
+                "not stated" => format!("{} not stated", count(c.count)),
                 label => format!("{} in {label}", count(c.count)),
             })
             .collect();
