@@ -54,6 +54,16 @@ fn read(text: &str) -> Log {
     log
 }
 
+/// Whether chance has put lines as a clock that was put back would: few falls, one of them between
+/// two runs of five. The reader must ask then.
+fn looks_put_back(lines: &[String]) -> bool {
+    let minutes: Vec<&str> = lines.iter().map(|line| &line[..16]).collect();
+    let falls: Vec<usize> = (1..minutes.len()).filter(|&i| minutes[i] < minutes[i - 1]).collect();
+    let ends: Vec<usize> =
+        [0].into_iter().chain(falls.iter().copied()).chain([lines.len()]).collect();
+    falls.len() * 4 < lines.len() && ends.windows(3).any(|w| w[1] - w[0] >= 5 && w[2] - w[1] >= 5)
+}
+
 /// Channel values by time.
 fn values(log: &Log) -> Vec<Vec<(i64, f32)>> {
     log.channels
@@ -117,6 +127,7 @@ proptest! {
             (Just(rows), Just(lines).prop_shuffle())
         })
     ) {
+        prop_assume!(!looks_put_back(&shuffled));
         let straight = read(&log("Time,Pit (C),Meat (C)", &lines(&rows, ',', '.')));
         let mixed = read(&log("Time,Pit (C),Meat (C)", &shuffled));
         prop_assert_eq!(values(&straight), values(&mixed));

@@ -14,6 +14,9 @@ const RUN: usize = 5;
 /// Rows to each time that goes far back, below which nothing tells a clock put back from lines in no
 /// order.
 const FEWEST_ROWS_A_JUMP: usize = 8;
+/// Places in the order of time by which neighbours that are told the wrong way round differ at
+/// most.
+const FAR_BACK: usize = 3;
 /// Jumps back of which a log can have this many; one with more is out of order.
 const MOST_JUMPS: usize = 8;
 /// Temperatures step by no more than this, °C, where a log ran on while its clock was set or
@@ -236,8 +239,13 @@ pub(super) fn jumps(series: &Series, times: &[Option<i64>]) -> Vec<Jump> {
         return Vec::new();
     }
     let step = interval(times);
-    // No clock is put back at every turn: such lines were written in no order.
-    let far_back = backs.iter().filter(|&&i| at(i - 1) - at(i) > 3 * step).count();
+    // No clock is put back at every turn: such lines were written in no order. Far is told by
+    // how many of the log's times lie between, as unordered lines tell nothing of the interval.
+    let mut ordered: Vec<i64> = rows.iter().filter_map(|&row| times[row]).collect();
+    ordered.sort_unstable();
+    ordered.dedup();
+    let rank = |ms: i64| ordered.partition_point(|&other| other < ms);
+    let far_back = backs.iter().filter(|&&i| rank(at(i - 1)) - rank(at(i)) > FAR_BACK).count();
     if far_back * FEWEST_ROWS_A_JUMP > rows.len() {
         return Vec::new();
     }
@@ -411,6 +419,11 @@ mod tests {
         let torn: Vec<i64> = (0..10).chain([11, 12, 13, 14, 10, 11, 12, 13, 14, 10]).collect();
         let same: Vec<f32> = torn.iter().map(|&minute| minute as f32).collect();
         assert!(jumps(&series(same), &minutes(&torn)).is_empty());
+        // Lines in no order are that, though two of their runs happen to be long.
+        let shuffled =
+            [11, 19, 7, 12, 9, 0, 1, 3, 13, 18, 22, 5, 10, 15, 17, 23, 14, 6, 2, 21, 20, 4, 8, 16];
+        let values = (0..24).map(|i| (i * 17 % 24) as f32).collect();
+        assert!(jumps(&series(values), &minutes(&shuffled)).is_empty());
         // Far back and on without a step: the clock. With a step: another piece of the log.
         let far: Vec<i64> = (1000..1020).chain(0..10).collect();
         assert_eq!(jumps(&log, &minutes(&far)).len(), 1);
