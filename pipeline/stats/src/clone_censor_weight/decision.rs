@@ -20,6 +20,7 @@ pub struct Decision {
     made: Vec<bool>,
     subject: Vec<usize>,
     asked: Vec<f64>,
+    asked_of: Vec<usize>,
 }
 
 /// A fitted decision.
@@ -70,6 +71,7 @@ impl Decision {
             made: made.to_vec(),
             subject: subject.to_vec(),
             asked: Vec::new(),
+            asked_of: Vec::new(),
         })
     }
 
@@ -83,15 +85,16 @@ impl Decision {
         self.made.iter().filter(|made| **made).count()
     }
 
-    /// Registers a row, one value a term of the design as [`Design::encode`] gives, whose
-    /// probability requirements may refer to by the number returned.
+    /// Registers a row of a subject, one value a term of the design as [`Design::encode`] gives,
+    /// whose probability requirements may refer to by the number returned.
     ///
     /// # Errors
     /// A row of another length, or a value that is not finite.
-    pub fn ask(&mut self, row: &[f64]) -> Result<usize, StatsError> {
+    pub fn ask(&mut self, subject: usize, row: &[f64]) -> Result<usize, StatsError> {
         require_length(&format!("a row for `{}`", self.name), self.terms, row.len())?;
         require_finite(&self.name, row)?;
         self.asked.extend_from_slice(row);
+        self.asked_of.push(subject);
         Ok(self.asked_rows() - 1)
     }
 
@@ -101,7 +104,8 @@ impl Decision {
     }
 
     pub(super) fn check(&self, subjects: usize) -> Result<(), StatsError> {
-        match self.subject.iter().find(|&&subject| subject >= subjects) {
+        let mut named = self.subject.iter().chain(&self.asked_of);
+        match named.find(|&&subject| subject >= subjects) {
             None => Ok(()),
             Some(&subject) => Err(super::arm::no_such("subject", subject)),
         }
@@ -131,23 +135,43 @@ impl Decision {
             .map_err(|_| StatsError::NoConvergence {
                 what: format!("the model of the decision `{}`", self.name),
             })?;
-        let root = (self.made.len() as f64).sqrt();
-        let coordinates: Vec<DoubleDouble> =
-            maximum.parameters.iter().map(|&value| DoubleDouble::from(value * root)).collect();
-        let coefficients =
-            self.basis.coefficients(&coordinates).into_iter().map(DoubleDouble::value).collect();
-        Ok(Fit::Model { parameters: maximum.parameters, coefficients })
+        Ok(self.model(maximum.parameters))
     }
 
-    /// The probability in every registered row.
-    pub(super) fn asked(&self, fit: &Fit) -> Vec<f64> {
-        match fit {
-            Fit::Always(probability) => vec![*probability; self.asked_rows()],
-            Fit::Model { coefficients, .. } => self
-                .asked
-                .chunks_exact(self.terms)
-                .map(|row| logistic(row.iter().zip(coefficients).map(|(x, b)| x * b).sum()))
-                .collect(),
-        }
+    fn model(&self, parameters: DVector<f64>) -> Fit {
+        let root = (self.made.len() as f64).sqrt();
+        let coordinates: Vec<DoubleDouble> =
+            parameters.iter().map(|&value| DoubleDouble::from(value * root)).collect();
+        let coefficients =
+            self.basis.coefficients(&coordinates).into_iter().map(DoubleDouble::value).collect();
+        Fit::Model { parameters, coefficients }
+    }
+
+    /// From the fit on all, those without each fold of subjects, to a Newton step; `None` where a
+    /// step does not lead there.
+    pub(super) fn step_without(
+        &self,
+        times: &[f64],
+        all: &Fit,
+        fold: impl Fn(usize) -> usize,
+        folds: usize,
+    ) -> Option<Vec<Fit>> {
+        let Fit::Model { parameters, .. } = all else { return Some(vec![all.clone(); folds]) };
+        let weights: Vec<f64> = self.subject.iter().map(|&subject| times[subject]).collect();
+        let binomial = Binomial::new(&self.rows, &self.made, &weights);
+        let without = binomial.step_without(parameters, |row| fold(self.subject[row]), folds)?;
+        Some(without.into_iter().map(|parameters| self.model(parameters)).collect())
+    }
+
+    /// The probability in every registered row, by the fit that `fit_of` gives for its subject.
+    pub(super) fn asked<'a>(&self, fit_of: impl Fn(usize) -> &'a Fit) -> Vec<f64> {
+        let rows = self.asked.chunks_exact(self.terms).zip(&self.asked_of);
+        rows.map(|(row, &subject)| match fit_of(subject) {
+            Fit::Always(probability) => *probability,
+            Fit::Model { coefficients, .. } => {
+                logistic(row.iter().zip(coefficients).map(|(x, b)| x * b).sum())
+            }
+        })
+        .collect()
     }
 }

@@ -49,8 +49,30 @@ pub struct CloneCensorWeight {
     clusters: usize,
     decisions: Vec<Decision>,
     arms: Vec<Arm>,
-    truncate_at: Option<f64>,
+    weighting: Weighting,
     fits: Vec<Fit>,
+    /// Of each decision, by fold of those left out; one on all where there are no folds.
+    held_out: Vec<Vec<Fit>>,
+}
+
+/// How copies are weighted.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Weighting {
+    /// The quantile of an arm's weights, over all its periods, above which weights are cut down to
+    /// it (0.99 for the 99th percentile); `None` leaves them alone.
+    pub truncate_at: Option<f64>,
+    /// Into how many parts the clusters are divided so that a subject's probabilities come from
+    /// models that have not seen its cluster; 1: all models see everybody.
+    ///
+    /// A model that has seen a subject finds what that subject did more probable than it was, the
+    /// more so the more terms it has; the weights come out too small, and confounding stays.
+    /// Chernozhukov et al. (2018), Econometrics Journal 21, C1–C68, call this cross-fitting.
+    pub folds: usize,
+}
+
+impl Weighting {
+    /// No weight is cut and no fold left out.
+    pub const PLAIN: Self = Self { truncate_at: None, folds: 1 };
 }
 
 /// Statistics with their standard errors from a bootstrap over clusters.
@@ -70,28 +92,33 @@ pub struct Resampled {
 
 impl CloneCensorWeight {
     /// Fits the decisions. `clusters` has one label a subject; decisions and arms name subjects by
-    /// their position in it. `truncate_at` is the quantile of an arm's weights, over all its
-    /// periods, above which weights are cut down to it (0.99 for the 99th percentile); `None`
-    /// leaves them alone.
+    /// their position in it.
     ///
     /// # Errors
     /// No subjects; fewer than two clusters; a subject, decision or asked row that there is not;
-    /// periods out of order; a quantile not strictly between 0 and 1; a decision without a finite
+    /// periods out of order; a quantile not strictly between 0 and 1; no folds; a decision without a finite
     /// fit even with Firth's penalty.
     pub fn new<C: Ord>(
         clusters: &[C],
         decisions: Vec<Decision>,
         arms: Vec<Arm>,
-        truncate_at: Option<f64>,
+        weighting: Weighting,
     ) -> Result<Self, StatsError> {
         if clusters.is_empty() {
             return Err(StatsError::Empty { what: "the list of subjects".to_owned() });
         }
-        if let Some(value) = truncate_at.filter(|q| !(*q > 0.0 && *q < 1.0)) {
+        if let Some(value) = weighting.truncate_at.filter(|q| !(*q > 0.0 && *q < 1.0)) {
             return Err(StatsError::BadArgument {
                 name: "truncate_at",
                 value,
                 expected: "a quantile lies strictly between 0 and 1",
+            });
+        }
+        if weighting.folds == 0 {
+            return Err(StatsError::BadArgument {
+                name: "folds",
+                value: 0.0,
+                expected: "one fold is all subjects",
             });
         }
         let mut labels: BTreeMap<&C, usize> = clusters.iter().map(|label| (label, 0)).collect();
@@ -112,27 +139,78 @@ impl CloneCensorWeight {
         let ones = vec![1.0; subjects];
         let fits =
             decisions.iter().map(|d| d.fit(&ones, None)).collect::<Result<Vec<_>, StatsError>>()?;
-        Ok(Self { cluster, clusters: labels.len(), decisions, arms, truncate_at, fits })
+        let clusters = labels.len();
+        let weighting = Weighting { folds: weighting.folds.min(clusters), ..weighting };
+        let mut engine =
+            Self { cluster, clusters, decisions, arms, weighting, fits, held_out: Vec::new() };
+        engine.held_out = if weighting.folds == 1 {
+            engine.fits.iter().map(|fit| vec![fit.clone()]).collect()
+        } else {
+            let decisions = engine.decisions.iter().zip(&engine.fits);
+            decisions
+                .map(|(decision, fit)| engine.fit_held_out(decision, &ones, fit))
+                .collect::<Result<_, StatsError>>()?
+        };
+        Ok(engine)
+    }
+
+    /// The fold of a subject: clusters are dealt out in the order of their labels.
+    fn fold(&self, subject: usize) -> usize {
+        self.cluster[subject] % self.weighting.folds
+    }
+
+    /// Fits a decision without each fold in turn, with each subject counted so many times.
+    fn fit_held_out(
+        &self,
+        decision: &Decision,
+        times: &[f64],
+        near: &Fit,
+    ) -> Result<Vec<Fit>, StatsError> {
+        let without = |fold: usize| {
+            let counted = times.iter().enumerate();
+            let counted: Vec<f64> = counted
+                .map(|(subject, &times)| if self.fold(subject) == fold { 0.0 } else { times })
+                .collect();
+            decision.fit(&counted, Some(near))
+        };
+        (0..self.weighting.folds).map(without).collect()
+    }
+
+    /// Fits every decision on a resample: without each fold to one Newton step, which is near
+    /// enough for a standard error.
+    fn refit(&self, times: &[f64]) -> Result<Vec<Vec<Fit>>, StatsError> {
+        let folds = self.weighting.folds;
+        let refit = |(decision, near): (&Decision, &Fit)| {
+            let all = decision.fit(times, Some(near))?;
+            if folds == 1 {
+                return Ok(vec![all]);
+            }
+            match decision.step_without(times, &all, |subject| self.fold(subject), folds) {
+                Some(fits) => Ok(fits),
+                None => self.fit_held_out(decision, times, &all),
+            }
+        };
+        self.decisions.iter().zip(&self.fits).map(refit).collect()
     }
 
     /// The arms, in order, weighted on all subjects.
     pub fn weighted(&self) -> Vec<WeightedArm<'_>> {
-        self.weigh(&self.fits, &vec![1.0; self.cluster.len()])
+        self.weigh(&self.held_out, &vec![1.0; self.cluster.len()])
     }
 
-    /// Coefficients of a decision's model, in the order of its design; `None` where the decision
+    /// Coefficients of a decision's model on all subjects, in the order of its design; `None` where the decision
     /// was always or never made, so that there is nothing to fit.
     pub fn coefficients(&self, decision: usize) -> Option<&[f64]> {
         self.fits.get(decision).and_then(Fit::coefficients)
     }
 
-    fn weigh(&self, fits: &[Fit], times: &[f64]) -> Vec<WeightedArm<'_>> {
-        let probabilities: Vec<Vec<f64>> =
-            self.decisions.iter().zip(fits).map(|(decision, fit)| decision.asked(fit)).collect();
-        self.arms
-            .iter()
-            .map(|arm| WeightedArm::new(arm, &probabilities, times, self.truncate_at))
-            .collect()
+    fn weigh(&self, fits: &[Vec<Fit>], times: &[f64]) -> Vec<WeightedArm<'_>> {
+        let asked = |(decision, fits): (&Decision, &Vec<Fit>)| {
+            decision.asked(|subject| &fits[self.fold(subject)])
+        };
+        let probabilities: Vec<Vec<f64>> = self.decisions.iter().zip(fits).map(asked).collect();
+        let cut = self.weighting.truncate_at;
+        self.arms.iter().map(|arm| WeightedArm::new(arm, &probabilities, times, cut)).collect()
     }
 
     /// Statistics of the weighted arms, with standard errors from `resamples` draws of whole
@@ -174,12 +252,7 @@ impl CloneCensorWeight {
                 times[cluster] += 1.0;
             }
             let times: Vec<f64> = self.cluster.iter().map(|&cluster| times[cluster]).collect();
-            let fits: Result<Vec<Fit>, StatsError> = self
-                .decisions
-                .iter()
-                .zip(&self.fits)
-                .map(|(decision, near)| decision.fit(&times, Some(near)))
-                .collect();
+            let fits = self.refit(&times);
             match fits.map(|fits| statistics(&self.weigh(&fits, &times))) {
                 Ok(values) if values.iter().all(|value| value.is_finite()) => {
                     require_length("the statistics of a resample", estimates.len(), values.len())?;

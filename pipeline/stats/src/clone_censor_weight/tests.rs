@@ -58,8 +58,9 @@ impl Rows {
             Design::new(self.len()).intercept().and_then(|d| d.numeric("w", &self.w)).unwrap();
         let mut lost = Decision::new("lost", &design, &self.lost, &self.subject).unwrap();
         for row in 0..self.len() {
-            wrap.ask(&[1.0, self.stalled[row], self.w[row], self.k[row]]).unwrap();
-            lost.ask(&[1.0, self.w[row]]).unwrap();
+            wrap.ask(self.subject[row], &[1.0, self.stalled[row], self.w[row], self.k[row]])
+                .unwrap();
+            lost.ask(self.subject[row], &[1.0, self.w[row]]).unwrap();
         }
         vec![wrap, lost]
     }
@@ -124,7 +125,8 @@ fn agrees_with_the_reference_and_covers_the_truth_where_the_naive_comparison_doe
             rows.arm(None, false),
         ];
         let clusters: Vec<usize> = (0..rows.subjects).collect();
-        let engine = CloneCensorWeight::new(&clusters, rows.decisions(), arms, None).unwrap();
+        let engine =
+            CloneCensorWeight::new(&clusters, rows.decisions(), arms, Weighting::PLAIN).unwrap();
         let sample = &r["sample"]["clone_censor_weight"];
         for (decision, model) in ["wrap_model", "lost_model"].iter().enumerate() {
             for (found, wanted) in
@@ -186,7 +188,8 @@ fn agrees_with_the_reference_and_covers_the_truth_where_the_naive_comparison_doe
 
 fn one_arm(periods: Vec<Period>, subjects: usize) -> CloneCensorWeight {
     let clusters: Vec<usize> = (0..subjects).collect();
-    CloneCensorWeight::new(&clusters, vec![], vec![Arm::new("a", periods)], None).unwrap()
+    CloneCensorWeight::new(&clusters, vec![], vec![Arm::new("a", periods)], Weighting::PLAIN)
+        .unwrap()
 }
 
 fn period(subject: usize, start: f64, stop: f64, end: Option<usize>) -> Period {
@@ -198,7 +201,7 @@ fn quarter() -> Decision {
     let design = Design::new(4).intercept().unwrap();
     let mut decision =
         Decision::new("d", &design, &[true, false, false, false], &[0, 1, 2, 3]).unwrap();
-    decision.ask(&[1.0]).unwrap();
+    decision.ask(0, &[1.0]).unwrap();
     decision
 }
 
@@ -213,7 +216,7 @@ fn requirements_have_the_probabilities_they_say() {
             &[0, 1, 2, 3],
             vec![quarter()],
             vec![Arm::new("a", periods)],
-            None,
+            Weighting::PLAIN,
         )
         .unwrap();
         engine.weighted()[0].summary().largest
@@ -238,14 +241,38 @@ fn weights_are_cut_at_a_quantile_of_the_periods() {
         (0..99).map(|k| period(0, f64::from(k), f64::from(k) + 1.0, None)).collect();
     periods.push(Period { requirements: vec![hard], ..period(1, 0.0, 1.0, Some(0)) });
     let arms = vec![Arm::new("a", periods)];
-    let engine =
-        |q| CloneCensorWeight::new(&[0, 1, 2, 3], vec![quarter()], arms.clone(), q).unwrap();
+    let engine = |truncate_at| {
+        let weighting = Weighting { truncate_at, ..Weighting::PLAIN };
+        CloneCensorWeight::new(&[0, 1, 2, 3], vec![quarter()], arms.clone(), weighting).unwrap()
+    };
     let whole = engine(None).weighted()[0].summary();
     assert!((whole.largest - 4.0).abs() < 1e-12);
     let cut = engine(Some(0.99));
     let cut = cut.weighted()[0].summary();
     assert_eq!((cut.cut, cut.periods_cut, cut.percentile_99), (Some(1.0), 1, 1.0));
     assert!((cut.sum - 100.0).abs() < 1e-12);
+}
+
+/// Worked by hand: without its own row the model of a subject who did not decide has one in three.
+#[test]
+fn a_model_that_has_not_seen_a_subject_weighs_it() {
+    let mut decision = quarter();
+    let asked = decision.ask(1, &[1.0]).unwrap();
+    let asks = Requirement::NotMade { decision: 0, asked, exposure: 1.0 };
+    let periods = vec![Period { requirements: vec![asks], ..period(1, 0.0, 1.0, Some(0)) }];
+    let weight = |folds| {
+        let arms = vec![Arm::new("a", periods.clone())];
+        let weighting = Weighting { folds, ..Weighting::PLAIN };
+        let engine =
+            CloneCensorWeight::new(&[0, 1, 2, 3], vec![decision.clone()], arms, weighting).unwrap();
+        engine.weighted()[0].summary().largest
+    };
+    assert!((weight(1) - 4.0 / 3.0).abs() < 1e-12);
+    // More folds than clusters are as many as there are clusters.
+    assert!((weight(4) - 1.5).abs() < 1e-12);
+    assert!((weight(9) - 1.5).abs() < 1e-12);
+    // With two, the first and the third are left to learn from.
+    assert!((weight(2) - 2.0).abs() < 1e-12);
 }
 
 /// Worked by hand: of four subjects one ends of kind 0 at 1, one of kind 1 at 2, one is lost at 2,
@@ -275,13 +302,14 @@ fn ends_compete_or_are_censored() {
 #[test]
 fn what_cannot_be_weighted_is_named() {
     let arms = |periods| vec![Arm::new("a", periods)];
-    let new = |clusters: &[usize], decisions, periods, cut| {
-        CloneCensorWeight::new(clusters, decisions, arms(periods), cut).map(|_| ()).unwrap_err()
+    let cut = |truncate_at| Weighting { truncate_at, ..Weighting::PLAIN };
+    let new = |clusters: &[usize], decisions, periods, at| {
+        CloneCensorWeight::new(clusters, decisions, arms(periods), cut(at)).map(|_| ()).unwrap_err()
     };
     let ok = || vec![period(0, 0.0, 1.0, None)];
     assert!(matches!(new(&[], vec![], ok(), None), StatsError::Empty { .. }));
     assert!(matches!(new(&[1, 1], vec![], ok(), None), StatsError::TooFewClusters { found: 1 }));
-    for (periods, cut) in [
+    for (periods, at) in [
         (ok(), Some(1.0)),
         (vec![period(2, 0.0, 1.0, None)], None),
         (vec![period(0, 1.0, 1.0, None)], None),
@@ -291,13 +319,15 @@ fn what_cannot_be_weighted_is_named() {
             None,
         ),
     ] {
-        assert!(CloneCensorWeight::new(&[0, 1], vec![], arms(periods), cut).is_err());
+        assert!(CloneCensorWeight::new(&[0, 1], vec![], arms(periods), cut(at)).is_err());
     }
+    let none = Weighting { folds: 0, ..Weighting::PLAIN };
+    assert!(CloneCensorWeight::new(&[0, 1], vec![], arms(ok()), none).is_err());
     let asks = Requirement::NotMade { decision: 0, asked: 1, exposure: 1.0 };
     let periods = vec![Period { requirements: vec![asks], ..period(0, 0.0, 1.0, None) }];
     let error = new(&[0, 1, 2, 3], vec![quarter()], periods, None).to_string();
     assert!(error.contains("asked row is 1"), "{error}");
-    assert!(quarter().ask(&[1.0, 2.0]).is_err());
+    assert!(quarter().ask(0, &[1.0, 2.0]).is_err());
     let engine = one_arm(ok(), 2);
     assert!(engine.bootstrap(1, 1, &|_| vec![0.0]).is_err());
     assert!(engine.bootstrap(10, 1, &|_| vec![f64::NAN]).is_err());
@@ -346,14 +376,15 @@ proptest! {
         let design = Design::new(6).intercept().unwrap();
         let mut never =
             Decision::new("never", &design, &[false; 6], &[0, 1, 2, 3, 4, 5]).unwrap();
-        never.ask(&design.encode(&[]).unwrap()).unwrap();
+        never.ask(0, &design.encode(&[]).unwrap()).unwrap();
         let asks = Requirement::NotMade { decision: 0, asked: 0, exposure: 1.0 };
         let periods = (0..6).map(|s| Period {
             requirements: vec![asks],
             ..period(s, 0.0, 1.0 + s as f64, Some(0))
         });
         let engine = CloneCensorWeight::new(
-            &[0, 0, 1, 1, 2, 2], vec![never], vec![Arm::new("a", periods.collect())], Some(0.99),
+            &[0, 0, 1, 1, 2, 2], vec![never], vec![Arm::new("a", periods.collect())],
+            Weighting { truncate_at: Some(0.99), folds: 3 },
         ).unwrap();
         let mean = |arms: &[WeightedArm<'_>]| vec![arms[0].restricted_mean(9.0, &[0, 1])];
         let first = engine.bootstrap(20, seed, &mean).unwrap();

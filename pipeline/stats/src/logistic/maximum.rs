@@ -185,6 +185,46 @@ impl<'a> Binomial<'a> {
         })
     }
 
+    /// One Newton step from the maximum to that without each group of rows (Pregibon 1981, Annals of
+    /// Statistics 9, 705–724); `None` where `parameters` are no maximum, or where a group's rest is
+    /// flat.
+    pub(crate) fn step_without(
+        &self,
+        parameters: &DVector<f64>,
+        group: impl Fn(usize) -> usize,
+        groups: usize,
+    ) -> Option<Vec<DVector<f64>>> {
+        let k = self.terms;
+        let mut scores = vec![DVector::<f64>::zeros(k); groups];
+        let mut information = vec![DMatrix::<f64>::zeros(k, k); groups];
+        for row in (0..self.outcome.len()).filter(|&row| self.weights[row] > 0.0) {
+            let own = self.log_odds(row, parameters);
+            let bend = self.weights[row] * logistic(own) * logistic(-own);
+            let residual = self.weights[row] * self.residual(row, own);
+            let x = self.row(row);
+            let (score, information) = (&mut scores[group(row)], &mut information[group(row)]);
+            for a in 0..k {
+                score[a] += residual * x[a];
+                for b in 0..=a {
+                    information[(a, b)] += bend * x[a] * x[b];
+                }
+            }
+        }
+        let score: DVector<f64> = scores.iter().sum();
+        let all: DMatrix<f64> = information.iter().sum();
+        if score.amax() > 1e-6 * self.total {
+            return None;
+        }
+        let without = |group: usize| {
+            let factor = (&all - &information[group]).cholesky()?;
+            let least =
+                (0..k).map(|j| factor.l_dirty()[(j, j)].powi(2)).fold(f64::INFINITY, f64::min);
+            (least >= FLAT * self.total)
+                .then(|| parameters + factor.solve(&(&score - &scores[group])))
+        };
+        (0..groups).map(without).collect()
+    }
+
     pub(crate) fn maximum(&self, firth: bool) -> Result<Maximum, Failure> {
         self.maximum_from(&DVector::zeros(self.terms), firth)
     }

@@ -24,7 +24,7 @@ pub(crate) enum Scenario {
 /// Core at which the strategy's window opens, °C.
 const OPENS_C: f64 = 66.0;
 /// How long it stays open, min.
-const GRACE_MIN: f64 = 65.0;
+const GRACE_MIN: f64 = 95.0;
 /// Fires of a season: about 150 cooks.
 const FIRES: usize = 91;
 
@@ -53,8 +53,8 @@ impl Scenario {
             methods: vec![(self.method(), 1.0)],
             from_core: Celsius(OPENS_C),
             around_core: Celsius(68.0),
-            rate_per_h: 0.5,
-            per_kelvin: -0.2,
+            rate_per_h: 0.3,
+            per_kelvin: -0.15,
             per_rise: -0.05,
             per_hour: 0.1,
             per_kg: -0.3,

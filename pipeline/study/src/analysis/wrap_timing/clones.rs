@@ -1,7 +1,7 @@
 //! The copies of the cooks under one strategy: how far each follows it, and what it required.
 
 use super::cooks::{Cook, End};
-use super::decisions::{Decisions, PERIOD_MIN, Wrapping};
+use super::decisions::{Decisions, INSTANT, PERIOD_MIN, Wrapping};
 use crate::claims::Strategy;
 use crate::error::StudyError;
 use cook::WrapMethod;
@@ -11,9 +11,6 @@ use stats::clone_censor_weight::{Arm, Kind, Period, Requirement};
 /// A wrap so shortly before the core was seen to pass the strategy's counts as at it: marks are
 /// written down to the minute or to five, and a core is smoothed. Common practice, no source.
 const EARLY_MIN: f64 = 5.0;
-
-/// Lengths below this are rounding, min.
-const INSTANT: f64 = 1e-6;
 
 /// Why a copy was censored.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -134,30 +131,46 @@ struct CookCopy<'a> {
 }
 
 impl CookCopy<'_> {
-    /// Starts and stops of periods of about ten minutes: the window opens and closes on one, and
-    /// its last is between ten and twenty (a shorter window is one period).
-    fn boundaries(&self) -> Vec<f64> {
+    /// Starts and stops of periods of ten minutes or less: one begins where the team may first wrap,
+    /// the window opens and closes on one, and its last is between ten and twenty (a shorter window
+    /// is one period).
+    fn boundaries(&self, may_wrap_from: Option<f64>) -> Vec<f64> {
         let end = self.cook.end_min;
-        let mut at = vec![0.0];
-        let run = |from: f64, at: &mut Vec<f64>| {
-            let steps = (1..).map(|step| from + f64::from(step) * PERIOD_MIN);
-            at.extend(steps.take_while(|minute| *minute < end));
+        let mut at = vec![0.0, end];
+        let before = |minute: f64, at: &mut Vec<f64>| {
+            let back = (0..).map(|step| minute - f64::from(step) * PERIOD_MIN);
+            at.extend(back.take_while(|earlier| *earlier > 0.0));
         };
-        if let Rule::Window(_, Some((opens, closes))) = self.rule {
-            let first = opens.rem_euclid(PERIOD_MIN);
-            let before = (0..).map(|step| first + f64::from(step) * PERIOD_MIN);
-            at.extend(before.take_while(|minute| *minute < opens - INSTANT));
-            at.push(opens);
-            let inside = (1..).map(|step| opens + f64::from(step) * PERIOD_MIN);
-            at.extend(inside.take_while(|minute| minute + PERIOD_MIN <= closes + INSTANT));
-            at.push(closes);
-            run(closes, &mut at);
-        } else {
-            run(0.0, &mut at);
+        let after = |minute: f64, until: f64, at: &mut Vec<f64>| {
+            let on = (0..).map(|step| minute + f64::from(step) * PERIOD_MIN);
+            at.extend(on.take_while(|later| *later < until - INSTANT));
+        };
+        let opens = match self.rule {
+            Rule::Window(_, Some((opens, closes))) => {
+                let inside = (1..).map(|step| opens + f64::from(step) * PERIOD_MIN);
+                at.extend(inside.take_while(|minute| minute + PERIOD_MIN <= closes + INSTANT));
+                after(closes, end, &mut at);
+                Some(opens)
+            }
+            _ => None,
+        };
+        at.extend(opens);
+        let habit = may_wrap_from.filter(|from| opens.is_none_or(|opens| *from < opens));
+        match (habit, opens) {
+            (Some(from), _) => {
+                before(from, &mut at);
+                after(from, opens.unwrap_or(end), &mut at);
+            }
+            (None, Some(opens)) => before(opens, &mut at),
+            (None, None) => after(0.0, end, &mut at),
         }
-        at.retain(|minute| *minute < end - INSTANT);
-        at.push(end);
-        at.dedup_by(|later, earlier| *later - *earlier < INSTANT);
+        at.retain(|minute| *minute <= end);
+        at.sort_unstable_by(f64::total_cmp);
+        at.dedup_by(|later, earlier| *later - *earlier <= 2.0 * INSTANT);
+        // Where the last step all but reaches the end, the end stands.
+        if let Some(last) = at.last_mut() {
+            *last = end;
+        }
         at
     }
 
@@ -167,7 +180,8 @@ impl CookCopy<'_> {
         periods: &mut Vec<Period>,
         decisions: &mut Decisions,
     ) -> Result<Option<Left>, StudyError> {
-        let boundaries = self.boundaries();
+        let may_wrap_from = decisions.opens(self.cook);
+        let boundaries = self.boundaries(may_wrap_from);
         for pair in boundaries.windows(2) {
             let (start, stop) = (pair[0], pair[1]);
             let mut requirements = Vec::new();
@@ -178,7 +192,7 @@ impl CookCopy<'_> {
                 if self.cook.bump_min.is_some_and(|bump| bump <= stop) {
                     return Ok(Some(Left::Bumped));
                 }
-                let asked = decisions.ask_bump(self.cook, start, self.wrapped(start, stop))?;
+                let asked = decisions.ask_bump(self.of(), start, self.wrapped(start, stop))?;
                 requirements.extend(asked.map(|(decision, asked)| {
                     let exposure = (stop - start) / PERIOD_MIN;
                     Requirement::NotMade { decision, asked, exposure }
@@ -201,12 +215,16 @@ impl CookCopy<'_> {
         decisions: &mut Decisions,
         requirements: &mut Vec<Requirement>,
     ) -> Result<(), StatsError> {
-        if decisions.is_open(self.cook, start) {
-            let (decision, asked) = decisions.ask_wrap(self.cook, start)?;
+        if decisions.opens(self.cook).is_some_and(|opens| start >= opens - INSTANT) {
+            let (decision, asked) = decisions.ask_wrap(self.of(), start)?;
             let exposure = (stop - start) / PERIOD_MIN;
             requirements.push(Requirement::NotMade { decision, asked, exposure });
         }
         Ok(())
+    }
+
+    fn of(&self) -> (usize, &Cook<'_>) {
+        (self.subject, self.cook)
     }
 
     fn wrapped(&self, start: f64, stop: f64) -> Wrapping {
@@ -227,7 +245,6 @@ impl CookCopy<'_> {
     ) -> Result<Result<(), Left>, StatsError> {
         let Wrapping { before, now } = self.wrapped(start, stop);
         let exposure = (stop - start) / PERIOD_MIN;
-        let cook = self.cook;
         let (method, window) = match self.rule {
             Rule::Any => return Ok(Ok(())),
             Rule::Never if now => return Ok(Err(Left::AtAll)),
@@ -240,7 +257,7 @@ impl CookCopy<'_> {
         if before {
             return Ok(Ok(()));
         }
-        let Some((_, closes)) = window.filter(|(opens, _)| start >= opens - INSTANT) else {
+        let Some((_, closes)) = window.filter(|(opens, _)| start >= opens - 3.0 * INSTANT) else {
             if now {
                 return Ok(Err(Left::Early));
             }
@@ -251,13 +268,13 @@ impl CookCopy<'_> {
             return Ok(Err(Left::Otherwise));
         }
         let kind = decisions
-            .ask_method(cook, start, method)?
+            .ask_method(self.of(), start, method)?
             .map(|(decision, asked)| Kind { decision, asked });
         let is_last = stop >= closes - INSTANT;
         if is_last && !now {
             return Ok(Err(Left::NotWrapped));
         }
-        let (decision, asked) = decisions.ask_wrap(cook, start)?;
+        let (decision, asked) = decisions.ask_wrap(self.of(), start)?;
         if is_last {
             requirements.push(Requirement::Made { decision, asked, kind, exposure });
         } else if let Some(kind) = kind {

@@ -16,6 +16,9 @@ use std::f64::consts::TAU;
 /// Length of a period of the models, min.
 pub(super) const PERIOD_MIN: f64 = 10.0;
 
+/// Lengths below this are rounding, min.
+pub(super) const INSTANT: f64 = 1e-6;
+
 /// Decisions made (or not made, whichever is rarer) that a column must have behind it. Five to nine
 /// do little harm: Vittinghoff & `McCulloch` (2007), American Journal of Epidemiology 165, 710–718.
 const EVENTS_PER_COLUMN: usize = 5;
@@ -28,8 +31,7 @@ pub(super) struct Decisions {
     /// Methods that have a model, by the model's place; none where only one is used.
     methods: Vec<(WrapMethod, usize)>,
     bump: Option<usize>,
-    /// The lowest core at which a period began in which a cook was wrapped, °C: below it there was
-    /// nothing to decide.
+    /// The lowest core at which a cook was wrapped, °C: below it there was nothing to decide.
     least_core_c: f64,
     /// Columns that the data could not bear, for each model.
     pub(super) notes: Vec<String>,
@@ -174,13 +176,11 @@ impl Decisions {
             least_core_c: f64::INFINITY,
             notes: Vec::new(),
         };
-        let mut rows = wrap_rows(cooks);
-        let core_c = |row: &Row| cooks[row.subject].course.at(row.minute).core_c;
-        let made = rows.iter().filter(|row| row.made).map(core_c);
-        decisions.least_core_c = made.fold(f64::INFINITY, f64::min);
-        if decisions.least_core_c.is_finite() {
-            rows.retain(|row| core_c(row) >= decisions.least_core_c);
-        }
+        let core_at_wrap =
+            |cook: &Cook<'_>| cook.wrap.as_ref().map(|(minute, _)| cook.course.at(*minute).core_c);
+        decisions.least_core_c =
+            cooks.iter().filter_map(core_at_wrap).fold(f64::INFINITY, f64::min);
+        let rows = decisions.wrap_rows(cooks);
         decisions.add("whether to wrap", cooks, adjusters, &rows)?;
         let wrapped: Vec<&WrapMethod> =
             cooks.iter().filter_map(|cook| cook.wrap.as_ref().map(|(_, method)| method)).collect();
@@ -189,7 +189,7 @@ impl Decisions {
             if known || wrapped.iter().all(|used| *used == method) {
                 continue;
             }
-            let rows = kind_rows(cooks, method);
+            let rows = decisions.kind_rows(cooks, method);
             let place = decisions.add(&format!("whether in {method}"), cooks, adjusters, &rows)?;
             decisions.methods.push((method.clone(), place));
         }
@@ -220,51 +220,80 @@ impl Decisions {
         Ok(self.models.len() - 1)
     }
 
-    /// Whether this team ever wraps at the core that a cook has at a minute, or below.
-    pub(super) fn is_open(&self, cook: &Cook<'_>, minute: f64) -> bool {
-        cook.course.at(minute).core_c >= self.least_core_c
+    /// The minute from which a cook may be wrapped: its core has got as far as this team's lowest
+    /// at a wrap. Periods are counted from there, so that none is open for a part of it only.
+    pub(super) fn opens(&self, cook: &Cook<'_>) -> Option<f64> {
+        cook.course.first_at(self.least_core_c, None).map(|minute| (minute - INSTANT).max(0.0))
+    }
+
+    fn wrap_rows(&self, cooks: &[Cook<'_>]) -> Vec<Row> {
+        let mut rows = Vec::new();
+        for (subject, cook) in cooks.iter().enumerate() {
+            let wrap = cook.wrap.as_ref().map(|(minute, _)| *minute);
+            let Some(opens) = self.opens(cook) else { continue };
+            for minute in starts(opens, cook.end_min)
+                .take_while(|start| wrap.is_none_or(|wrap| wrap > *start))
+            {
+                let made = wrap.is_some_and(|wrap| wrap <= minute + PERIOD_MIN);
+                rows.push(Row { subject, minute, wrapping: Wrapping::default(), made });
+            }
+        }
+        rows
+    }
+
+    fn kind_rows(&self, cooks: &[Cook<'_>], method: &WrapMethod) -> Vec<Row> {
+        let wrapped = cooks.iter().enumerate();
+        wrapped
+            .filter_map(|(subject, cook)| {
+                let (wrap, used) = cook.wrap.as_ref()?;
+                let opens = self.opens(cook)?;
+                // The start of the period in which it was wrapped.
+                let minute = starts(opens, *wrap).last().unwrap_or(opens);
+                Some(Row { subject, minute, wrapping: Wrapping::default(), made: used == method })
+            })
+            .collect()
     }
 
     /// Asks for the probability that a cook is wrapped in the period from a minute on; gives model
     /// and asked row.
     pub(super) fn ask_wrap(
         &mut self,
-        cook: &Cook<'_>,
+        (subject, cook): (usize, &Cook<'_>),
         minute: f64,
     ) -> Result<(usize, usize), StatsError> {
-        self.ask(0, cook, minute, Wrapping::default())
+        self.ask(0, (subject, cook), minute, Wrapping::default())
     }
 
     /// The same for the method of the wrap; `None` where this team uses no other.
     pub(super) fn ask_method(
         &mut self,
-        cook: &Cook<'_>,
+        of: (usize, &Cook<'_>),
         minute: f64,
         method: &WrapMethod,
     ) -> Result<Option<(usize, usize)>, StatsError> {
         let place = self.methods.iter().find(|(known, _)| known == method).map(|known| known.1);
-        place.map(|place| self.ask(place, cook, minute, Wrapping::default())).transpose()
+        place.map(|place| self.ask(place, of, minute, Wrapping::default())).transpose()
     }
 
     /// The same for a bump; `None` where bumps are not modelled.
     pub(super) fn ask_bump(
         &mut self,
-        cook: &Cook<'_>,
+        of: (usize, &Cook<'_>),
         minute: f64,
         wrapping: Wrapping,
     ) -> Result<Option<(usize, usize)>, StatsError> {
-        self.bump.map(|place| self.ask(place, cook, minute, wrapping)).transpose()
+        self.bump.map(|place| self.ask(place, of, minute, wrapping)).transpose()
     }
 
     fn ask(
         &mut self,
         place: usize,
-        cook: &Cook<'_>,
+        (subject, cook): (usize, &Cook<'_>),
         minute: f64,
         wrapping: Wrapping,
     ) -> Result<(usize, usize), StatsError> {
         let row = self.covariates[place].row(cook, minute, wrapping);
-        Ok((place, self.models[place].ask(&row)?))
+        Ok((place, self.models[place].ask(subject, &row)?))
     }
 
     /// What the models are, in words.
@@ -313,41 +342,20 @@ impl Decisions {
     }
 }
 
-/// Starts of the ten-minute periods of a cook until its end.
-fn starts(cook: &Cook<'_>) -> impl Iterator<Item = f64> + use<> {
-    let end = cook.end_min;
-    (0..).map(|period| f64::from(period) * PERIOD_MIN).take_while(move |start| *start < end)
-}
-
-fn wrap_rows(cooks: &[Cook<'_>]) -> Vec<Row> {
-    let mut rows = Vec::new();
-    for (subject, cook) in cooks.iter().enumerate() {
-        let wrap = cook.wrap.as_ref().map(|(minute, _)| *minute);
-        for minute in starts(cook).take_while(|start| wrap.is_none_or(|wrap| wrap > *start)) {
-            let made = wrap.is_some_and(|wrap| wrap <= minute + PERIOD_MIN);
-            rows.push(Row { subject, minute, wrapping: Wrapping::default(), made });
-        }
-    }
-    rows
-}
-
-fn kind_rows(cooks: &[Cook<'_>], method: &WrapMethod) -> Vec<Row> {
-    let wrapped = cooks.iter().enumerate();
-    wrapped
-        .filter_map(|(subject, cook)| {
-            let (minute, used) = cook.wrap.as_ref()?;
-            // The start of the period in which it was wrapped.
-            let minute = ((minute / PERIOD_MIN).ceil() - 1.0).max(0.0) * PERIOD_MIN;
-            Some(Row { subject, minute, wrapping: Wrapping::default(), made: used == method })
-        })
-        .collect()
+/// Starts of the ten-minute periods from a minute until before another.
+fn starts(from: f64, until: f64) -> impl Iterator<Item = f64> {
+    (0..)
+        .map(move |period| from + f64::from(period) * PERIOD_MIN)
+        .take_while(move |start| *start < until)
 }
 
 fn bump_rows(cooks: &[Cook<'_>]) -> Vec<Row> {
     let mut rows = Vec::new();
     for (subject, cook) in cooks.iter().enumerate() {
         let bump = cook.bump_min;
-        for minute in starts(cook).take_while(|start| bump.is_none_or(|bump| bump > *start)) {
+        for minute in
+            starts(0.0, cook.end_min).take_while(|start| bump.is_none_or(|bump| bump > *start))
+        {
             let wrap = cook.wrap.as_ref().map(|(minute, _)| *minute);
             let wrapping = Wrapping {
                 before: wrap.is_some_and(|wrap| wrap <= minute),

@@ -12,7 +12,7 @@ use crate::error::StudyError;
 use crate::regression::{NotFitted, TERM_LEVEL};
 use crate::result::{ClaimResult, LeftOut, Model, Term, finite};
 use cook::WrapMethod;
-use stats::clone_censor_weight::{CloneCensorWeight, WeightedArm};
+use stats::clone_censor_weight::{CloneCensorWeight, WeightedArm, Weighting};
 use stats::{Estimate, StatsError};
 use std::collections::BTreeMap;
 
@@ -27,6 +27,9 @@ const LEAST_PROBABILITY: f64 = 0.05;
 const EFFECTIVE_AT_HORIZON: f64 = 5.0;
 /// Weights above this quantile are cut down to it.
 const TRUNCATE_AT: f64 = 0.99;
+/// Parts of the fires of which one is left out of the models that weigh it. Ten is the usual number
+/// (Hastie, Tibshirani & Friedman 2009, The Elements of Statistical Learning, section 7.10).
+const FOLDS: usize = 10;
 /// With fewer effective copies the weighted estimate was seen to lean toward the naive one
 /// (`docs/wrap-timing.md`).
 const LEANS_BELOW: f64 = 25.0;
@@ -91,7 +94,8 @@ pub(super) fn estimate(
     }
     let fires: Vec<usize> = cooks.all.iter().map(|cook| cook.fire).collect();
     let described = decisions.described();
-    let engine = CloneCensorWeight::new(&fires, decisions.models.clone(), arms, Some(TRUNCATE_AT))
+    let weighting = Weighting { truncate_at: Some(TRUNCATE_AT), folds: FOLDS };
+    let engine = CloneCensorWeight::new(&fires, decisions.models.clone(), arms, weighting)
         .map_err(|error| cannot_model(&error))?;
     result.models.extend(decisions.fitted(&engine, cooks.all.len()));
 
