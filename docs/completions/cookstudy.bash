@@ -40,6 +40,9 @@ _cookstudy() {
             cookstudy,measures)
                 cmd="cookstudy__subcmd__measures"
                 ;;
+            cookstudy,merge)
+                cmd="cookstudy__subcmd__merge"
+                ;;
             cookstudy,new)
                 cmd="cookstudy__subcmd__new"
                 ;;
@@ -82,6 +85,9 @@ _cookstudy() {
             cookstudy__subcmd__help,measures)
                 cmd="cookstudy__subcmd__help__subcmd__measures"
                 ;;
+            cookstudy__subcmd__help,merge)
+                cmd="cookstudy__subcmd__help__subcmd__merge"
+                ;;
             cookstudy__subcmd__help,new)
                 cmd="cookstudy__subcmd__help__subcmd__new"
                 ;;
@@ -107,7 +113,7 @@ _cookstudy() {
 
     case "${cmd}" in
         cookstudy)
-            opts="-h -V --help --version demo new note inspect run ingest phases measures study diff report completions generate help"
+            opts="-h -V --help --version demo new note inspect run ingest phases measures study merge diff report completions generate help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -189,7 +195,7 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__help)
-            opts="demo new note inspect run ingest phases measures study diff report completions generate help"
+            opts="demo new note inspect run ingest phases measures study merge diff report completions generate help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -301,6 +307,20 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__help__subcmd__measures)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        cookstudy__subcmd__help__subcmd__merge)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
@@ -490,6 +510,36 @@ _cookstudy() {
                     return 0
                     ;;
                 --settings)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --format)
+                    COMPREPLY=($(compgen -W "table json csv" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        cookstudy__subcmd__merge)
+            opts="-h --out --anonymise --keep --key --format --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --out)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --keep)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --key)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;

@@ -132,6 +132,20 @@ csv\:"Comma-separated values with a header"))' \
 '--help[Print help (see more with '\''--help'\'')]' \
 && ret=0
 ;;
+(merge)
+_arguments "${_arguments_options[@]}" : \
+'--out=[Store to make; a folder that is not there, is empty, or holds a store merged before]:DIR:_files' \
+'*--keep=[Keep this column all the same; may be given several times]:COLUMN:_default' \
+'--key=[File that says who is who, for you alone\: written there, and read again so that codes stay the same as cooks are added; without it no such file is written and codes change with the cooks]:FILE:_files' \
+'--format=[How to print the list of teams]:FORMAT:((table\:"Aligned columns for people"
+json\:"An array of objects"
+csv\:"Comma-separated values with a header"))' \
+'--anonymise[Put codes in place of names, drop words of your own, move dates]' \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
+'*::stores -- Stores or season folders; `TEAM=` in front says whose one is:_default' \
+&& ret=0
+;;
 (diff)
 _arguments "${_arguments_options[@]}" : \
 '--format=[How to print the claims that changed]:FORMAT:((table\:"Aligned columns for people"
@@ -218,6 +232,10 @@ _arguments "${_arguments_options[@]}" : \
 _arguments "${_arguments_options[@]}" : \
 && ret=0
 ;;
+(merge)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
 (diff)
 _arguments "${_arguments_options[@]}" : \
 && ret=0
@@ -259,6 +277,7 @@ _cookstudy_commands() {
 'phases:Find ramp, stall, push and rest of every cook in a store' \
 'measures:Work out one row of measures a cook' \
 'study:Answer the questions\: what drives the stall, and what the data say of each claim' \
+'merge:Merge the stores of several teams or seasons into one, anonymised on request' \
 'diff:Set two studies side by side\: which answers changed, and why' \
 'report:Print the season report, or one cook'\''s page' \
 'completions:Print a shell'\''s completion script to stdout' \
@@ -299,6 +318,7 @@ _cookstudy__subcmd__help_commands() {
 'phases:Find ramp, stall, push and rest of every cook in a store' \
 'measures:Work out one row of measures a cook' \
 'study:Answer the questions\: what drives the stall, and what the data say of each claim' \
+'merge:Merge the stores of several teams or seasons into one, anonymised on request' \
 'diff:Set two studies side by side\: which answers changed, and why' \
 'report:Print the season report, or one cook'\''s page' \
 'completions:Print a shell'\''s completion script to stdout' \
@@ -347,6 +367,11 @@ _cookstudy__subcmd__help__subcmd__measures_commands() {
     local commands; commands=()
     _describe -t commands 'cookstudy help measures commands' commands "$@"
 }
+(( $+functions[_cookstudy__subcmd__help__subcmd__merge_commands] )) ||
+_cookstudy__subcmd__help__subcmd__merge_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help merge commands' commands "$@"
+}
 (( $+functions[_cookstudy__subcmd__help__subcmd__new_commands] )) ||
 _cookstudy__subcmd__help__subcmd__new_commands() {
     local commands; commands=()
@@ -391,6 +416,11 @@ _cookstudy__subcmd__inspect_commands() {
 _cookstudy__subcmd__measures_commands() {
     local commands; commands=()
     _describe -t commands 'cookstudy measures commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__merge_commands] )) ||
+_cookstudy__subcmd__merge_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy merge commands' commands "$@"
 }
 (( $+functions[_cookstudy__subcmd__new_commands] )) ||
 _cookstudy__subcmd__new_commands() {

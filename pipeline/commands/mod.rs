@@ -116,6 +116,11 @@ pub(crate) enum Command {
         after_help = "Writes DIR/study.json and tables to DIR/data (CSV and Parquet).\n\nExamples:\n  cookstudy study --store store --claims claims.toml --lock claims.lock --out out\n  cookstudy study --table measures.csv --claims claims.toml --out out"
     )]
     Study(StudyArgs),
+    /// Merge the stores of several teams or seasons into one, anonymised on request
+    #[command(
+        after_help = "Every cook, fire and pit gets its team's name in front, and a column `team` says whose it is,\nfor claims (`group = [\"team\", \"fire\"]`), drivers and comparisons. A season folder's team is\nthat of its season.toml; a store merged before keeps its teams. The inputs are left as they\nare. Phases and measures are computed anew on the merged store, by one definition for all.\nMerging again into the same DIR takes up what changed.\n\n--anonymise puts codes in place of teams, cooks, fires, pits, places, contests, suppliers, lots,\nlogs and channels, numbers in place of seasons, and moves each team's dates back by a whole\nnumber of weeks of its own. Cuts, grades, woods, cookers, holds and arms stay where they\nare words of the trade. Dropped are notes, weather, reasons, costs, altitudes that no\ncorrection needs, texts of rejected rows, how logs were read, and every column of your own.\n--keep COLUMN keeps one (texts of your own columns as codes).\n\nWhat still identifies: the curves themselves, to whoever has seen them; weights, scores, weekdays,\nhours, and how far apart the cooks lie. Give away no more than you would tell.\n\nExamples:\n  cookstudy merge spring-2025 spring-2026 --out both\n  cookstudy merge oak=2025/store oak=2026/store river=river/store --out teams\n  cookstudy merge --anonymise spring-2026 --key my-key.json --out to-give-away\n  cookstudy merge --anonymise spring-2026 --keep cost --keep rub_g --out to-give-away\n  cookstudy phases --store teams && cookstudy measures --store teams\n  cookstudy study --store teams --claims claims.toml --out out"
+    )]
+    Merge(MergeArgs),
     /// Set two studies side by side: which answers changed, and why
     #[command(
         after_help = "For a study made again after a corrected card or a new log.\n\nExample:\n  cookstudy diff before/study.json out/study.json"
@@ -251,6 +256,29 @@ pub(crate) struct PhasesArgs {
 }
 
 #[derive(Debug, Args)]
+pub(crate) struct MergeArgs {
+    /// Stores or season folders; `TEAM=` in front says whose one is
+    #[arg(value_name = "[TEAM=]STORE", required = true)]
+    stores: Vec<String>,
+    /// Store to make; a folder that is not there, is empty, or holds a store merged before
+    #[arg(long, value_name = "DIR")]
+    out: PathBuf,
+    /// Put codes in place of names, drop words of your own, move dates
+    #[arg(long)]
+    anonymise: bool,
+    /// Keep this column all the same; may be given several times
+    #[arg(long, value_name = "COLUMN", requires = "anonymise")]
+    keep: Vec<String>,
+    /// File that says who is who, for you alone: written there, and read again so that codes stay the
+    /// same as cooks are added; without it no such file is written and codes change with the cooks
+    #[arg(long, value_name = "FILE", requires = "anonymise")]
+    key: Option<PathBuf>,
+    /// How to print the list of teams
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+#[derive(Debug, Args)]
 pub(crate) struct StudyArgs {
     /// The store whose measures are studied
     #[arg(long, value_name = "DIR", required_unless_present = "table")]
@@ -314,6 +342,7 @@ pub(crate) fn carry_out(command: Command) -> Result<Outcome, Failure> {
         Command::Phases(args) => stage::phases(&args),
         Command::Measures(args) => stage::measures(&args),
         Command::Study(args) => stage::study(&args),
+        Command::Merge(args) => stage::merge(&args),
         Command::Diff { before, after, format } => stage::diff(&before, &after, format),
         Command::Report(args) => stage::report(&args),
         Command::Completions { shell } => generate::completions(shell),

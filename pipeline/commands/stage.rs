@@ -2,11 +2,14 @@
 
 use super::progress::Bars;
 use super::{
-    Failure, Format, IngestArgs, Outcome, PhasesArgs, ReportArgs, StageArgs, StudyArgs,
+    Failure, Format, IngestArgs, MergeArgs, Outcome, PhasesArgs, ReportArgs, StageArgs, StudyArgs,
     UnitsChoice, output, say,
 };
 use cook::{RejectedRow, Season, Units};
-use stages::{IngestRequest, IngestSummary, ReportRequest, StudyRequest, StudySource, Subject};
+use stages::{
+    IngestRequest, IngestSummary, MergeInput, MergeRequest, ReportRequest, StudyRequest,
+    StudySource, Subject,
+};
 use std::collections::HashMap;
 use std::collections::hash_map::Entry;
 use std::path::{Path, PathBuf};
@@ -209,6 +212,27 @@ pub(crate) fn study(args: &StudyArgs) -> Result<Outcome, Failure> {
     let summary = stages::study(&request)?;
     summary.notes.iter().for_each(|note| say(note));
     say(&format!("wrote {}", summary.path.display()));
+    output::print_table(&summary.table, args.format)?;
+    Ok(Outcome::Done)
+}
+
+/// `merge`.
+pub(crate) fn merge(args: &MergeArgs) -> Result<Outcome, Failure> {
+    let request = MergeRequest {
+        inputs: args.stores.iter().map(|text| MergeInput::parse(text)).collect(),
+        out: args.out.clone(),
+        anonymise: args.anonymise,
+        keep: args.keep.iter().cloned().collect(),
+        key: args.key.clone(),
+    };
+    let summary = stages::merge(&request, &Bars::default())?;
+    summary.notes.iter().for_each(|note| say(note));
+    let out = args.out.display();
+    if summary.changed {
+        say(&format!("{} cooks in {out}; next: cookstudy phases --store {out}", summary.cooks));
+    } else {
+        say(&format!("{} cooks in {out}; nothing changed", summary.cooks));
+    }
     output::print_table(&summary.table, args.format)?;
     Ok(Outcome::Done)
 }

@@ -18,6 +18,16 @@ impl Fingerprint {
         this
     }
 
+    /// Begins a hash that only whoever has the secret can make. It is not bound to a version, so that
+    /// names made from it last.
+    pub(crate) fn keyed(purpose: &str, secret: &str) -> Self {
+        let mut this = Self(Sha256::new());
+        // Every part is framed by its length, so nothing can be added behind (no length extension).
+        this.part(secret.as_bytes());
+        this.part(purpose.as_bytes());
+        this
+    }
+
     /// Adds one part.
     pub(crate) fn part(&mut self, bytes: &[u8]) {
         self.0.update((bytes.len() as u64).to_le_bytes());

@@ -11,7 +11,7 @@ use self::groups::{Before, Context, GroupResult, group, ingest_group, refuse};
 use crate::error::StageError;
 use crate::hash::Fingerprint;
 use crate::progress::Progress;
-use cook::{Card, RejectedRow, Season, SourceRecord};
+use cook::{Card, Event, RejectedRow, Season, SourceRecord};
 use ingest::{CookSpan, EventsReading, FoundLog, Layout, ReadOptions, SheetReading};
 use jiff::tz::TimeZone;
 use rayon::prelude::*;
@@ -20,7 +20,7 @@ use std::path::PathBuf;
 use store::{Column, CookRecord, Store, Table};
 
 /// Longest name of a cook, encoded as a file name: file systems take 255 bytes with ending.
-const LONGEST_NAME: usize = 200;
+pub(crate) const LONGEST_NAME: usize = 200;
 /// Code of a rejected row that stands for a whole log.
 const LOG_REFUSED: &str = "log-refused";
 /// Code of a rejected row that stands for a log that can be read in two ways.
@@ -356,20 +356,9 @@ fn finish(
         record.card.fire = card.fire;
     }
 
-    all.records.sort_by(|a, b| {
-        (&a.card.season, a.card.marks.meat_on_ms, &a.card.cook).cmp(&(
-            &b.card.season,
-            b.card.marks.meat_on_ms,
-            &b.card.cook,
-        ))
-    });
-    all.events.sort_by(|a, b| (&a.cook, a.at_ms, a.kind).cmp(&(&b.cook, b.at_ms, b.kind)));
-    all.rejected.sort_by(|a, b| {
-        (&a.source, a.line, &a.column, &a.code, &a.text)
-            .cmp(&(&b.source, b.line, &b.column, &b.code, &b.text))
-    });
+    sort_records(&mut all.records);
+    sort_others(&mut all.events, &mut all.rejected, &mut all.sources);
     all.rejected.dedup();
-    all.sources.sort_by(|a, b| a.path.cmp(&b.path));
     all.refusals.sort_by(|a, b| a.subject.cmp(&b.subject));
     all.warnings.sort();
     all.warnings.dedup();
@@ -396,6 +385,31 @@ fn finish(
         changed,
         table: listing(&all.records),
     })
+}
+
+/// The order of cooks in a store.
+pub(crate) fn sort_records(records: &mut [CookRecord]) {
+    records.sort_by(|a, b| {
+        (&a.card.season, a.card.marks.meat_on_ms, &a.card.cook).cmp(&(
+            &b.card.season,
+            b.card.marks.meat_on_ms,
+            &b.card.cook,
+        ))
+    });
+}
+
+/// The order of the other tables.
+pub(crate) fn sort_others(
+    events: &mut [Event],
+    rejected: &mut [RejectedRow],
+    sources: &mut [SourceRecord],
+) {
+    events.sort_by(|a, b| (&a.cook, a.at_ms, a.kind).cmp(&(&b.cook, b.at_ms, b.kind)));
+    rejected.sort_by(|a, b| {
+        (&a.source, a.line, &a.column, &a.code, &a.text)
+            .cmp(&(&b.source, b.line, &b.column, &b.code, &b.text))
+    });
+    sources.sort_by(|a, b| a.path.cmp(&b.path));
 }
 
 fn listing(records: &[CookRecord]) -> Table {

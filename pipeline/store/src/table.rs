@@ -269,6 +269,17 @@ pub fn read_parquet_table(path: &Path) -> Result<Table, StoreError> {
     Ok(table)
 }
 
+/// The program and version that wrote a Parquet file (`cookstudy 0.1.0`), as it says itself.
+///
+/// # Errors
+/// [`StoreError::Io`], [`StoreError::Parquet`].
+pub(crate) fn written_by(path: &Path) -> Result<Option<String>, StoreError> {
+    let file = File::open(path).map_err(|e| StoreError::io(path, e))?;
+    let builder = ParquetRecordBatchReaderBuilder::try_new(file)
+        .map_err(|e| StoreError::parquet(path, &e))?;
+    Ok(builder.metadata().file_metadata().created_by().map(str::to_owned))
+}
+
 fn unknown_type(path: &Path, name: &str, found: &DataType) -> StoreError {
     StoreError::column(
         path,
@@ -426,6 +437,9 @@ mod tests {
         std::fs::write(&path, "cook,weight\n").unwrap();
         let error = read_parquet_table(&path).unwrap_err().to_string();
         assert!(error.contains("t.parquet: not a readable Parquet file"), "{error}");
+        sample().write(&path).unwrap();
+        let writer = written_by(&path).unwrap().unwrap();
+        assert_eq!(writer, format!("cookstudy {}", env!("CARGO_PKG_VERSION")));
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use crate::Store;
 use crate::cooks::{CookRecord, cooks_from_table, cooks_to_table};
 use crate::error::StoreError;
-use crate::table::{Column, Table, read_parquet_table};
+use crate::table::{Column, Table, read_parquet_table, written_by};
 use cook::{Event, EventKind, Evidence, LineAccount, RejectedRow, SourceRecord};
 use std::path::{Path, PathBuf};
 
@@ -98,6 +98,18 @@ impl Store {
             return Err(StoreError::MissingTable { path, command: name.made_by() });
         }
         read_parquet_table(&path)
+    }
+
+    /// The program and version that wrote the cooks, where the file says so.
+    ///
+    /// # Errors
+    /// As [`Store::read_table`].
+    pub fn written_by(&self) -> Result<Option<String>, StoreError> {
+        let path = self.table_path(TableName::Cooks);
+        if !path.is_file() {
+            return Err(StoreError::MissingTable { path, command: TableName::Cooks.made_by() });
+        }
+        written_by(&path)
     }
 
     /// Writes a table; false where the store already held exactly this.

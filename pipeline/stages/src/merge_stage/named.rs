@@ -1,0 +1,112 @@
+//! Cooks, fires, pits and logs of several teams under names that are the team's own.
+
+use super::inputs::{Source, TEAM};
+use crate::error::StageError;
+use cook::{Event, RejectedRow, SourceRecord};
+use std::collections::HashMap;
+use std::path::PathBuf;
+use store::CookRecord;
+
+/// One cook, and where its readings lie.
+#[derive(Debug, Clone)]
+pub(super) struct MergedCook {
+    pub(super) team: String,
+    /// Its record under its new names.
+    pub(super) record: CookRecord,
+    /// Place of its store among the inputs.
+    pub(super) source: usize,
+    /// Season and name in that store.
+    pub(super) was: (String, String),
+    /// Whether its channels are named by their role, in place of their own names.
+    pub(super) rename_channels: bool,
+    /// New paths of its logs, by their old ones.
+    pub(super) logs: HashMap<String, String>,
+    /// Added to every instant, ms.
+    pub(super) shift_ms: i64,
+}
+
+/// All that a merged store holds, but the readings.
+#[derive(Debug, Default)]
+pub(super) struct Merged {
+    pub(super) cooks: Vec<MergedCook>,
+    pub(super) events: Vec<Event>,
+    pub(super) rejected: Vec<RejectedRow>,
+    pub(super) sources: Vec<SourceRecord>,
+}
+
+/// A name with its team in front; a store merged before has it there already.
+fn of_team(source: &Source, team: &str, name: &str) -> String {
+    let begins = name.strip_prefix(team).is_some_and(|rest| rest.starts_with('.'));
+    if source.says_teams && begins { name.to_owned() } else { format!("{team}.{name}") }
+}
+
+/// A log's path with its store's label in front.
+fn labelled(source: &Source, path: &str) -> String {
+    format!("{}/{path}", source.label)
+}
+
+/// Joins what the stores hold. Always with the team in front, so that another store never renames a
+/// cook.
+///
+/// # Errors
+/// Two cooks that would bear one name.
+pub(super) fn join(sources: &[Source]) -> Result<Merged, StageError> {
+    let mut merged = Merged::default();
+    let mut first: HashMap<String, PathBuf> = HashMap::new();
+    for (place, source) in sources.iter().enumerate() {
+        let mut names: HashMap<String, String> = HashMap::new();
+        let logs: HashMap<String, String> = source
+            .sources
+            .iter()
+            .map(|log| (log.path.clone(), labelled(source, &log.path)))
+            .collect();
+        for (record, team) in source.records.iter().zip(&source.teams) {
+            let mut record = record.clone();
+            let was = (record.card.season.clone(), record.card.cook.clone());
+            let name = of_team(source, team, &record.card.cook);
+            if let Some(other) = first.insert(name.clone(), source.shown.clone()) {
+                return Err(StageError::Usage {
+                    message: format!(
+                        "the cook `{name}` is in {} and in {}; if they are two cooks, name one of them otherwise on its sheet and run that season again, else merge only one of the two stores",
+                        other.display(),
+                        source.shown.display()
+                    ),
+                });
+            }
+            record.card.cook.clone_from(&name);
+            if !record.card.fire.is_empty() {
+                record.card.fire = of_team(source, team, &record.card.fire);
+            }
+            record.card.pit = record.card.pit.map(|pit| of_team(source, team, &pit));
+            record.card.extra.retain(|(name, _)| name != TEAM);
+            record.card.extra.insert(0, (TEAM.to_owned(), team.clone()));
+            names.insert(was.1.clone(), name);
+            merged.cooks.push(MergedCook {
+                team: team.clone(),
+                record,
+                source: place,
+                was,
+                rename_channels: false,
+                logs: logs.clone(),
+                shift_ms: 0,
+            });
+        }
+        // Events of cooks that the sheet does not have were rejected when the store was made.
+        merged.events.extend(source.events.iter().filter_map(|event| {
+            Some(Event { cook: names.get(&event.cook)?.clone(), ..event.clone() })
+        }));
+        merged.rejected.extend(
+            source
+                .rejected
+                .iter()
+                .map(|row| RejectedRow { source: labelled(source, &row.source), ..row.clone() }),
+        );
+        merged.sources.extend(
+            source
+                .sources
+                .iter()
+                .map(|log| SourceRecord { path: labelled(source, &log.path), ..log.clone() }),
+        );
+    }
+    Ok(merged)
+}
