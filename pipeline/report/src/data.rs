@@ -8,6 +8,7 @@
 
 mod account;
 mod cleaning;
+mod compare;
 mod cook;
 mod probe;
 mod season;
@@ -21,6 +22,7 @@ pub use account::{
 pub use cleaning::{
     ChannelNote, ChannelPart, Cleaning, Correction, LeadReason, Stretch, StretchKind, Unlike,
 };
+pub use compare::{ComparisonRow, Comparisons, Told};
 pub use cook::{
     CardEntry, CardValue, ChannelRole, CookReport, Curve, CurvePoint, CurveSeries, EventNote, Mark,
     MarkKind, Measures, PhaseSpan,
@@ -68,6 +70,8 @@ pub struct ReportData {
     pub charts: Vec<ControlChart>,
     /// Time to the finish by wrap: described, not caused.
     pub finish_by_wrap: Option<FinishByWrap>,
+    /// Seasons, and teams, against each other: described, not caused.
+    pub comparisons: Vec<Comparisons>,
     /// The contest cooks.
     pub contests: Vec<ContestCook>,
     /// The bests of the season.

@@ -84,6 +84,13 @@ pub(crate) fn season(data: &ReportData, units: Units) -> String {
         }
         page.push('\n');
     }
+    for compared in &data.comparisons {
+        heading(&mut page, 2, compared.heading());
+        for sentence in compared.sentences(units) {
+            let _ = writeln!(page, "- {}", escaped(&sentence));
+        }
+        let _ = writeln!(page, "\n{}\n", escaped(&compared.about()));
+    }
     cooks(&mut page, data, units);
     left_out(&mut page, data);
     heading(&mut page, 2, "Making this again");

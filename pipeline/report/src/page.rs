@@ -5,6 +5,7 @@ mod cautions;
 mod claims;
 mod cleaning;
 mod closing;
+mod compare;
 mod cook;
 mod cooks;
 mod methods;

@@ -2,6 +2,7 @@
 //! thing alike.
 
 mod cleaning;
+mod compared;
 mod questioned;
 
 pub(crate) use cleaning::{

@@ -156,6 +156,7 @@ fn data_files() -> Vec<DataFile> {
         ("glance", "one row a season: hours, fuel, yield, cost, scores, plan and turn-in"),
         ("charts", "every point of the control charts, with limits and shifts"),
         ("finish", "time to the finish by wrap, step by step: described, not caused"),
+        ("comparisons", "seasons and teams against each other: described, not caused"),
         ("specifications", "every claim under every specification"),
     ];
     let mut files: Vec<DataFile> = tables

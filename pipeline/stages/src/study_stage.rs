@@ -138,6 +138,7 @@ pub(crate) fn study_table(
         ("glance", season_tables::glance(&result)),
         ("charts", season_tables::charts(&result)),
         ("finish", season_tables::finish(&result)),
+        ("comparisons", season_tables::comparisons(&result)),
     ];
     for (name, table) in &tables {
         files.extend(write_both(&data, name, table)?);
@@ -234,7 +235,7 @@ fn kind_of(column: &str) -> Option<CsvKind> {
     })
 }
 
-fn word<T: serde::Serialize>(value: &T) -> Option<String> {
+pub(crate) fn word<T: serde::Serialize>(value: &T) -> Option<String> {
     match serde_json::to_value(value) {
         Ok(serde_json::Value::String(word)) => Some(word),
         _ => None,

@@ -4,7 +4,8 @@ use cook::Units;
 use maud::{Markup, html};
 
 use super::{
-    Anchors, Numbering, account, cautions, claims, cooks, methods, probe, shell, study, whole,
+    Anchors, Numbering, account, cautions, claims, compare, cooks, methods, probe, shell, study,
+    whole,
 };
 use crate::data::{Counted, ReportData};
 use crate::units::{Quantity, count, number};
@@ -25,7 +26,10 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
         (
             "steady",
             "How steady the season was",
-            whole::consistency(&data.charts, units, &numbering),
+            html! {
+                (whole::consistency(&data.charts, units, &numbering))
+                (compare::comparisons(&data.comparisons, units, &numbering))
+            },
         ),
         ("phases", "The phases of every cook", cooks::all_bars(&data.cooks, units, &numbering)),
         ("curves", "The curves", cooks::curves(&data.cooks, &anchors, units)),

@@ -504,6 +504,7 @@ pub(crate) fn season() -> ReportData {
         glance: vec![whole::glance()],
         charts: vec![whole::chart()],
         finish_by_wrap: Some(whole::finish_by_wrap()),
+        comparisons: vec![whole::comparisons()],
         contests: vec![ContestCook {
             cook: "meadow-1".into(),
             contest: Some("Quarry Lane".into()),

@@ -1,6 +1,7 @@
 //! Builds [`ReportData`] from the store's tables and a finished study.
 
 mod cleaning;
+mod compare;
 mod cooks;
 mod probe;
 mod questioned;
@@ -130,6 +131,7 @@ pub(crate) fn build(
         glance: season::glance(&found.season),
         charts: season::charts(&found.season, &cooks),
         finish_by_wrap: season::finish(&found.season),
+        comparisons: compare::comparisons(&found.season),
         contests: season::contests(&cooks, &records),
         bests: season::bests(&cooks, &settings.scores),
         probe_rows: probe::rows(&tables.measures),

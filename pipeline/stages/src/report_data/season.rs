@@ -46,10 +46,7 @@ pub(super) fn charts(season: &Season, cooks: &[CookReport]) -> Vec<ControlChart>
         .iter()
         .map(|chart| ControlChart {
             id: chart.measure.replace('_', "-"),
-            name: match chart.measure.as_str() {
-                "late_min" => "Pull against plan (positive is late)".into(),
-                column => name_of(column),
-            },
+            name: name_of(&chart.measure),
             quantity: quantity_of(&chart.measure),
             centre: chart.centre,
             lower: chart.lower,

@@ -3,7 +3,7 @@
 use report::units::{Covariate, Quantity};
 
 /// Columns that have a name of their own among people.
-const NAMES: [(&str, &str); 18] = [
+const NAMES: [(&str, &str); 19] = [
     ("stall_min", "Stall length"),
     ("stall_delay_min", "Stall delay"),
     ("clock_to_finish_min", "Time to finish"),
@@ -22,6 +22,7 @@ const NAMES: [(&str, &str); 18] = [
     ("carryover_c", "Carry-over"),
     ("yield_fraction", "Yield"),
     ("wrap_method", "Wrap"),
+    ("late_min", "Pull against plan (positive is late)"),
 ];
 
 /// Unit suffixes of column names, and what they say.

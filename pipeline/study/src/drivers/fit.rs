@@ -70,7 +70,7 @@ impl<'a> Inputs<'a> {
 /// The weight to use: the trimmed one, or the raw one where more than half of the weighed
 /// cooks have no trimmed weight. One or the other for all cooks: a raw weight among trimmed
 /// ones is heavier by its trimmings, and a single one bends the line.
-fn weight(table: &MeasureTable) -> Result<Covariate, StudyError> {
+pub(crate) fn weight(table: &MeasureTable) -> Result<Covariate, StudyError> {
     let trimmed = table.numbers_or_missing(TRIMMED)?;
     let raw = table.numbers_or_missing(RAW)?;
     let weighed = trimmed.iter().zip(&raw).filter(|(t, r)| t.is_some() || r.is_some()).count();

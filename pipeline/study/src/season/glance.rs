@@ -1,5 +1,6 @@
 //! The season at a glance.
 
+use super::compare::Comparisons;
 use super::consistency::ControlChart;
 use super::finish::FinishByWrap;
 use crate::error::StudyError;
@@ -20,6 +21,8 @@ pub struct Season {
     pub charts: Vec<ControlChart>,
     /// Time to the finish by wrap: described, not caused; null without two groups large enough.
     pub finish_by_wrap: Option<FinishByWrap>,
+    /// Seasons against the season before, then teams against each other, where there are two or more.
+    pub comparisons: Vec<Comparisons>,
 }
 
 /// A median over the cooks where the value is known.

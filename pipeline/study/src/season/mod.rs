@@ -1,10 +1,12 @@
-//! The season as a whole: at a glance, how steady it was, and how long the meat took to its
-//! finish by wrap. Described, not caused.
+//! The season as a whole: at a glance, how steady it was, how long the meat took to its finish by
+//! wrap, and seasons and teams against each other. Described, not caused.
 
+mod compare;
 mod consistency;
 mod finish;
 mod glance;
 
+pub use compare::{ComparedDifference, Comparison, Comparisons, Told};
 pub use consistency::{ChartPoint, ControlChart, Shift};
 pub use finish::{FinishByWrap, FinishCurve, FinishStep};
 pub use glance::{Glance, Median, ScoreMedian, Season};
@@ -12,7 +14,7 @@ pub use glance::{Glance, Median, ScoreMedian, Season};
 use crate::error::StudyError;
 use crate::table::{ColumnKind, MeasureTable};
 
-/// Glance, control charts and finish curves.
+/// Glance, control charts, finish curves and comparisons.
 ///
 /// # Errors
 /// Columns that hold something else than their name promises.
@@ -21,6 +23,7 @@ pub fn season(table: &MeasureTable, seed: u64) -> Result<Season, StudyError> {
         glance: glance::glance(table)?,
         charts: consistency::charts(table, seed)?,
         finish_by_wrap: finish::by_wrap(table)?,
+        comparisons: compare::comparisons(table)?,
     })
 }
 
