@@ -72,15 +72,10 @@ pub(crate) fn measures_of_store(
     table.push("computed_from", Column::Text(hashes.collect()));
     let mut changed = store.write_table(TableName::Measures, &table)?;
 
-    let steps = measured.iter().flat_map(|m| m.history.iter().map(move |row| (row, m)));
-    let (rows, hashes) = steps
-        .map(|(row, m)| {
-            let cells = row.cells().into_iter().map(|(name, value)| (name.to_owned(), value));
-            (cells.collect(), Some(m.computed_from.clone()))
-        })
-        .unzip();
-    let mut history = to_table(measures::HISTORY_COLUMN_DOCS, rows);
-    history.push("computed_from", Column::Text(hashes));
+    let mut history = history_table(&measured);
+    let hashes =
+        measured.iter().flat_map(|m| m.history.iter().map(move |_| Some(m.computed_from.clone())));
+    history.push("computed_from", Column::Text(hashes.collect()));
     changed |= store.write_table(TableName::History, &history)?;
     let outputs = [TableName::Measures, TableName::History];
     let outputs = outputs.into_iter().map(|name| store.table_path(name)).collect();
@@ -139,13 +134,30 @@ impl<'a> StoredCooks<'a> {
     }
 }
 
-/// The measures under each moved constant of the stall definition, with its name; a borrowed
-/// reference is kept as it is. Nothing is written: the study asks its claims of them.
+/// The steps of every cook on the study clock.
+fn history_table(measured: &[Measured]) -> Table {
+    let rows = measured
+        .iter()
+        .flat_map(|m| &m.history)
+        .map(|row| row.cells().into_iter().map(|(name, value)| (name.to_owned(), value)).collect());
+    to_table(measures::HISTORY_COLUMN_DOCS, rows.collect())
+}
+
+/// The cooks under a moved constant of the stall definition.
+pub(crate) struct MovedMeasures {
+    /// Which constant, and to what.
+    pub(crate) name: String,
+    pub(crate) measures: Table,
+    pub(crate) history: Table,
+}
+
+/// Measures and history under each moved constant of the stall definition; a borrowed reference is
+/// kept as it is. Nothing is written: the study asks its claims of them.
 pub(crate) fn measures_under_moved_constants(
     store: &Store,
     season: &Season,
     progress: &dyn Progress,
-) -> Result<Vec<(String, Table)>, StageError> {
+) -> Result<Vec<MovedMeasures>, StageError> {
     let phases = store.read_phases()?;
     let cooks = StoredCooks::read(store, &phases)?;
     let moved: Vec<(MovedConstant, f64)> = MovedConstant::ALL
@@ -159,7 +171,11 @@ pub(crate) fn measures_under_moved_constants(
             let phases = constant.moved(&season.phases, to);
             let measured = cooks.measure(store, &Season { phases, ..season.clone() }, progress)?;
             let rows = measured.iter().map(|m| m.row.columns()).collect();
-            Ok((format!("{} {to}", constant.as_str()), to_table(measures::COLUMN_DOCS, rows)))
+            Ok(MovedMeasures {
+                name: format!("{} {to}", constant.as_str()),
+                measures: to_table(measures::COLUMN_DOCS, rows),
+                history: history_table(&measured),
+            })
         })
         .collect::<Result<_, StageError>>()?;
     progress.end();

@@ -4,13 +4,14 @@ use crate::error::StageError;
 use crate::export::{CsvKind, read_csv, to_csv};
 use crate::frame::to_frame;
 use crate::hash::{Fingerprint, sha256};
-use crate::measures_stage::measures_under_moved_constants;
+use crate::measures_stage::{MovedMeasures, measures_under_moved_constants};
 use crate::progress::Silent;
 use crate::season_tables;
 use crate::stamps::check_measures;
 use cook::Season;
 use std::path::{Path, PathBuf};
 use store::{Column, Store, StoreError, Table, TableName, read_parquet_table, write_atomically};
+use study::analysis::{Definition, WrapTimingChoices};
 use study::result::{InputHash, StudyResult};
 use study::{Claims, History, Lock, MeasureTable, Provenance, Question};
 
@@ -91,7 +92,7 @@ pub(crate) fn study_table(
     request: &StudyRequest,
     table: &Table,
     history: Option<&Table>,
-    definitions: &[(String, Table)],
+    definitions: &[MovedMeasures],
     inputs: Vec<(String, PathBuf)>,
 ) -> Result<StudySummary, StageError> {
     let (claims, claims_path) = read_claims(request.claims.as_deref())?;
@@ -101,7 +102,13 @@ pub(crate) fn study_table(
     let history = history.transpose()?;
     let definitions = definitions
         .iter()
-        .map(|(name, table)| Ok((name.clone(), MeasureTable::new(&to_frame(table)?)?)))
+        .map(|moved| {
+            Ok(Definition {
+                name: moved.name.clone(),
+                measures: MeasureTable::new(&to_frame(&moved.measures)?)?,
+                history: Some(History::new(&to_frame(&moved.history)?)?),
+            })
+        })
         .collect::<Result<Vec<_>, StageError>>()?;
     let mut hashes: Vec<InputHash> = inputs
         .into_iter()
@@ -328,11 +335,23 @@ fn specifications(result: &StudyResult) -> Table {
     let text =
         |of: &dyn Fn(&Row<'_>) -> Option<String>| Column::Text(rows.iter().map(of).collect());
     let float = |of: &dyn Fn(&Row<'_>) -> Option<f64>| Column::Float(rows.iter().map(of).collect());
+    let choice = |of: &dyn Fn(WrapTimingChoices) -> Option<f64>| {
+        Column::Float(rows.iter().map(|(_, row)| of(row.wrap_timing?)).collect())
+    };
     Table::new()
         .with("claim", text(&|(id, _)| Some((*id).to_owned())))
         .with("definition", text(&|(_, row)| Some(row.definition.clone())))
         .with("outcome", text(&|(_, row)| Some(row.outcome.clone())))
         .with("adjusted_for", text(&|(_, row)| Some(row.adjust.join(" + "))))
+        .with("grace_factor", choice(&|choices| Some(choices.grace_factor)))
+        .with("horizon_min", choice(&|choices| Some(choices.horizon_min)))
+        .with("weights_cut_at", choice(&|choices| choices.truncated_at))
+        .with(
+            "tender_is_finish",
+            Column::Bool(
+                rows.iter().map(|(_, row)| Some(row.wrap_timing?.tender_is_finish)).collect(),
+            ),
+        )
         .with(
             "without_outliers",
             Column::Bool(rows.iter().map(|(_, row)| Some(row.without_outliers)).collect()),

@@ -1,6 +1,6 @@
 //! The whole study.
 
-use crate::analysis::{self, Evidence};
+use crate::analysis::{self, Definition, Evidence};
 use crate::claims::Claims;
 use crate::drivers::{drivers, whether_stalled};
 use crate::error::StudyError;
@@ -25,9 +25,8 @@ pub struct Question<'a> {
     pub lock: Option<&'a Lock>,
     /// The history of each cook on the study clock, which claims about wrap timing need.
     pub history: Option<&'a History>,
-    /// The measures of the same cooks under other stall definitions, each with its name; may be
-    /// empty.
-    pub definitions: &'a [(String, MeasureTable)],
+    /// The same cooks under other stall definitions; may be empty.
+    pub definitions: &'a [Definition],
     /// Where the table comes from.
     pub provenance: Provenance,
 }

@@ -190,6 +190,8 @@ pub struct SpecificationCurve {
     pub same_side: usize,
     /// Specifications that could not be fitted.
     pub not_fitted: usize,
+    /// Whether all but the claim as written are point estimates, judged with its standard error.
+    pub own_error: bool,
 }
 
 /// One specification.

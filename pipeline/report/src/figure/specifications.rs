@@ -47,13 +47,14 @@ pub(crate) fn specifications(
     }
     for (place, (effect, point)) in shown.iter().zip(&curve.points).enumerate() {
         let middle = place as f64 + 0.5;
+        let is_point = curve.own_error && !point.as_written;
         let (lo, hi) = (effect.lo.unwrap_or(y.from), effect.hi.unwrap_or(y.to));
-        let name = format!("{}: {}", point.name, effect.sentence());
-        canvas.named(&name, || {
-            draw(
-                &mut chart,
-                [PathElement::new(vec![(middle, lo), (middle, hi)], Pen::Thin.shape())],
-            );
+        let said = if is_point { effect.headline() } else { effect.sentence() };
+        canvas.named(&format!("{}: {said}", point.name), || {
+            if !is_point {
+                let interval = vec![(middle, lo), (middle, hi)];
+                draw(&mut chart, [PathElement::new(interval, Pen::Thin.shape())]);
+            }
             let size = if point.as_written { 4.5 } else { 2.4 };
             draw(
                 &mut chart,
@@ -88,12 +89,17 @@ pub(crate) fn specifications(
 
     let title = format!("Every way to ask: {}", claim.says);
     let description = format!(
-        "{} estimates from {} to {}, each with its interval, in the order of size; a dashed line at \
+        "{} estimates from {} to {}, {}, in the order of size; a dashed line at \
          no difference and dotted lines at what matters, {} either way. Rows beneath mark the \
          choices of each. {} of them give the claim's own verdict.",
         shown.len(),
         shown.first().map_or(String::new(), ShownEffect::headline),
         shown.last().map_or(String::new(), ShownEffect::headline),
+        if curve.own_error {
+            "the claim’s own with its interval"
+        } else {
+            "each with its interval"
+        },
         shown.first().map_or(String::new(), |effect| effect.with_unit(matters)),
         curve.same_verdict,
     );

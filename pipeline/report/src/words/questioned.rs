@@ -116,11 +116,20 @@ pub(crate) fn specifications_caption(
         0 => String::new(),
         n => format!(" {} more could not be estimated.", count(n)),
     };
+    let (interval, judged) = if curve.own_error {
+        (
+            "the claim’s own with its interval",
+            " The others are point estimates; their verdicts are those that they would have with the \
+             claim’s own standard error.",
+        )
+    } else {
+        ("with its interval", "")
+    };
     format!(
-        "{sees} Each dot is one way to ask the same question, with its interval, from the lowest \
+        "{sees} Each dot is one way to ask the same question, {interval}, from the lowest \
          estimate to the highest; the large dot is the claim as written. Dashed: no difference; \
          dotted: {matters} either way, what matters. The squares beneath a dot are its choices.\
-         {not_fitted}"
+         {judged}{not_fitted}"
     )
 }
 

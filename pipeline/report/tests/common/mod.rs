@@ -414,6 +414,7 @@ fn specification_curve() -> SpecificationCurve {
         same_verdict: 2,
         same_side: 3,
         not_fitted: 1,
+        own_error: false,
     }
 }
 

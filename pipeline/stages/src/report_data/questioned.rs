@@ -5,6 +5,7 @@ use super::words::{name_of, name_within};
 use report::data::{
     Choice, EffectRow, OtherWay, SpecificationCurve, SpecificationPoint, WithoutOneFire,
 };
+use study::analysis::WrapTimingChoices;
 use study::drivers::{Driver, JointModel};
 use study::result::{ClaimResult, StudyResult};
 
@@ -38,18 +39,21 @@ pub(super) fn without_one_fire(result: &ClaimResult) -> Option<WithoutOneFire> {
 /// The claim under every specification, with the choices that there were.
 pub(super) fn specification_curve(result: &ClaimResult) -> Option<SpecificationCurve> {
     let curve = result.specifications.as_ref()?;
-    let mut questions: Vec<Choice> = ["Stall definition", "Outcome", "Adjusted for", "Outliers"]
+    let adjusted = if curve.own_error { "Weights know of" } else { "Adjusted for" };
+    let mut questions: Vec<Choice> = ["Stall definition", "Outcome", adjusted, "Outliers"]
         .into_iter()
+        .chain(WRAP_QUESTIONS.into_iter().filter(|_| curve.own_error))
         .map(|question| Choice { question: question.into(), answers: Vec::new() })
         .collect();
     let mut points = Vec::new();
     for row in &curve.specifications {
-        let words = [
+        let mut words = vec![
             definition_in_words(&row.definition),
             name_within(&row.outcome),
             adjusters_in_words(&row.adjust),
             if row.without_outliers { "left out" } else { "kept" }.to_owned(),
         ];
+        words.extend(row.wrap_timing.map(wrap_choices_in_words).into_iter().flatten());
         let answers = questions
             .iter_mut()
             .zip(&words)
@@ -80,6 +84,7 @@ pub(super) fn specification_curve(result: &ClaimResult) -> Option<SpecificationC
         same_verdict: curve.same_verdict,
         same_side: curve.same_side,
         not_fitted: curve.not_fitted,
+        own_error: curve.own_error,
     })
 }
 
@@ -101,6 +106,23 @@ fn sort_answers(questions: &mut Vec<Choice>, points: &mut [SpecificationPoint]) 
             point.answers[place] = after.iter().position(|known| known == word).unwrap_or(0);
         }
     }
+}
+
+/// What else is chosen of a comparison of strategies.
+const WRAP_QUESTIONS: [&str; 4] = ["Grace", "Horizon", "Weights", "Tender pulls"];
+
+/// The answers to [`WRAP_QUESTIONS`].
+fn wrap_choices_in_words(choices: WrapTimingChoices) -> [String; 4] {
+    let grace = match choices.grace_factor {
+        factor if factor < 1.0 => "half as long",
+        factor if factor > 1.0 => "twice as long",
+        _ => "as written",
+    };
+    let weights = choices.truncated_at.map_or("uncut".to_owned(), |quantile| {
+        format!("cut at the {:.0}th percentile", 100.0 * quantile)
+    });
+    let tender = if choices.tender_is_finish { "finishes" } else { "censored" };
+    [grace.into(), format!("{:.0} min", choices.horizon_min), weights, tender.into()]
 }
 
 fn definition_in_words(definition: &str) -> String {

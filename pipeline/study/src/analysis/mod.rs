@@ -40,10 +40,12 @@ mod effect;
 mod other_ways;
 mod specifications;
 mod standing;
+mod wrap_specifications;
 mod wrap_timing;
 
 pub use wrap_timing::{
     AtRisk, Difference, Incidence, SetpointUnchanged, Weights, WrapArm, WrapTiming,
+    WrapTimingChoices,
 };
 
 #[cfg(test)]
@@ -61,7 +63,7 @@ use crate::rows::{Covariate, Rows};
 use crate::table::MeasureTable;
 use crate::verdict::{Direction, Standing, Verdict, interval_level};
 use cooks_needed::Present;
-pub use specifications::{Specification, SpecificationCurve};
+pub use specifications::{Definition, Specification, SpecificationCurve};
 use standing::ClaimStanding;
 use stats::{Design, Estimate};
 use std::collections::BTreeSet;
@@ -72,9 +74,9 @@ pub struct Evidence<'a> {
     /// The history of each cook on the study clock; without it, as for a table of measures that
     /// comes alone, nothing is said of wrap timing.
     pub history: Option<&'a History>,
-    /// The measures of the same cooks under other stall definitions, each with its name: the
-    /// claim is asked under them too. May be empty.
-    pub definitions: &'a [(String, MeasureTable)],
+    /// The same cooks under other stall definitions: the claim is asked under them too. May be
+    /// empty.
+    pub definitions: &'a [Definition],
     /// Seed of the bootstrap of wrap timing.
     pub seed: u64,
 }
@@ -92,8 +94,11 @@ pub fn judge(
 ) -> Result<ClaimResult, StudyError> {
     let standing = standing::of(table, claim, lock)?;
     let mut result = judged_as(table, claim, &standing, Depth::Whole, evidence)?;
-    result.specifications =
-        specifications::curve(table, evidence.definitions, claim, &standing, &result)?;
+    result.specifications = if claim.kind == ClaimKind::WrapTiming {
+        wrap_specifications::curve(table, evidence, claim, &standing, &result)?
+    } else {
+        specifications::curve(table, evidence.definitions, claim, &standing, &result)?
+    };
     Ok(result)
 }
 

@@ -7,9 +7,10 @@
 //! verdict rests on the claim as it was written.
 
 use super::standing::ClaimStanding;
-use super::{Depth, Evidence, judged_as};
-use crate::claims::{Claim, ClaimKind};
+use super::{Depth, Evidence, WrapTimingChoices, judged_as};
+use crate::claims::Claim;
 use crate::error::StudyError;
+use crate::history::History;
 use crate::result::{ClaimResult, Effect};
 use crate::table::MeasureTable;
 use crate::verdict::Verdict;
@@ -18,7 +19,7 @@ use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 
 /// The definition that the claim is asked under as it stands.
-const AS_DEFINED: &str = "as defined";
+pub(super) const AS_DEFINED: &str = "as defined";
 
 /// Outcomes that the constants of the stall definition move, each standing for the other.
 const STALL_OUTCOMES: [&str; 2] = ["stall_delay_min", "stall_min"];
@@ -33,8 +34,19 @@ const OUTLYING: f64 = 3.0;
 /// The median absolute deviation of a normal variable by its standard deviation, inverted.
 const MAD_TO_SD: f64 = 1.4826;
 
+/// The cooks under another stall definition.
+#[derive(Debug, Clone)]
+pub struct Definition {
+    /// Which constant was moved, and to what.
+    pub name: String,
+    /// Their measures.
+    pub measures: MeasureTable,
+    /// Their history on the study clock, which claims about wrap timing need.
+    pub history: Option<History>,
+}
+
 /// One claim under every specification.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct SpecificationCurve {
     /// The specifications that could be fitted, by rising estimate.
@@ -45,6 +57,9 @@ pub struct SpecificationCurve {
     pub same_verdict: usize,
     /// Of those fitted, how many have an estimate on the same side of zero as the claim's own.
     pub same_side: usize,
+    /// Whether the specifications are point estimates, judged with the claim's own standard error;
+    /// only the claim as it was written then has an interval.
+    pub own_error: bool,
 }
 
 /// One way to ask.
@@ -59,6 +74,8 @@ pub struct Specification {
     pub adjust: Vec<String>,
     /// Whether outlying outcomes are left out: beyond 3 robust standard deviations from the median.
     pub without_outliers: bool,
+    /// What else is chosen of a comparison of wrapping strategies; null for other claims.
+    pub wrap_timing: Option<WrapTimingChoices>,
     /// Whether this is the claim as it was written.
     pub as_written: bool,
     /// The effect.
@@ -70,30 +87,20 @@ pub struct Specification {
 }
 
 /// Asks the claim under every specification; `None` where there is no choice to make.
-/// `definitions` are the measures under moved constants.
 pub(super) fn curve(
     table: &MeasureTable,
-    definitions: &[(String, MeasureTable)],
+    definitions: &[Definition],
     claim: &Claim,
     standing: &ClaimStanding,
     own: &ClaimResult,
 ) -> Result<Option<SpecificationCurve>, StudyError> {
     let Some(own_effect) = &own.effect else { return Ok(None) };
-    if claim.kind == ClaimKind::WrapTiming {
-        // The finish does not depend on the stall's definition, and the past is in the weights.
-        return Ok(None);
-    }
     let as_defined = (AS_DEFINED, table);
     let moved = definitions
         .iter()
-        .filter(|(_, moved)| moved.cooks() == table.cooks())
-        .map(|(name, moved)| (name.as_str(), moved));
-    let mut curve = SpecificationCurve {
-        specifications: Vec::new(),
-        not_fitted: 0,
-        same_verdict: 0,
-        same_side: 0,
-    };
+        .filter(|moved| moved.measures.cooks() == table.cooks())
+        .map(|moved| (moved.name.as_str(), &moved.measures));
+    let mut curve = SpecificationCurve::default();
     for outcome in outcomes(table, claim) {
         let is_moved = STALL_OUTCOMES.contains(&outcome);
         for (definition, table) in std::iter::once(as_defined).chain(moved.clone()) {
@@ -132,6 +139,7 @@ pub(super) fn curve(
                             && !without_outliers,
                         adjust: adjust.clone(),
                         without_outliers,
+                        wrap_timing: None,
                         effect,
                         n: found.n,
                         verdict: found.verdict,
@@ -162,7 +170,7 @@ fn outcomes<'a>(table: &MeasureTable, claim: &'a Claim) -> Vec<&'a str> {
 }
 
 /// As written, for nothing, without each single one, and for weight and pit.
-fn adjusters(table: &MeasureTable, claim: &Claim, outcome: &str) -> Vec<Vec<String>> {
+pub(super) fn adjusters(table: &MeasureTable, claim: &Claim, outcome: &str) -> Vec<Vec<String>> {
     let mut sets: Vec<Vec<String>> = vec![claim.adjust.clone(), Vec::new()];
     if claim.adjust.len() > 1 {
         sets.extend((0..claim.adjust.len()).map(|left_out| {
@@ -188,7 +196,7 @@ fn adjusters(table: &MeasureTable, claim: &Claim, outcome: &str) -> Vec<Vec<Stri
 }
 
 /// The standing with outlying cooks taken out; `None` where none is.
-fn within_reach(
+pub(super) fn within_reach(
     table: &MeasureTable,
     outcome: &str,
     standing: &ClaimStanding,
@@ -254,7 +262,12 @@ mod tests {
     #[test]
     fn every_combination_of_choices_is_asked() {
         let table = MeasureTable::new(&frame(0.0)).unwrap();
-        let moved = vec![("stall_fraction 0.45".into(), MeasureTable::new(&frame(10.0)).unwrap())];
+        let definition = |name: &str, frame: DataFrame| Definition {
+            name: name.into(),
+            measures: MeasureTable::new(&frame).unwrap(),
+            history: None,
+        };
+        let moved = [definition("stall_fraction 0.45", frame(10.0))];
         let found = judge(
             &table,
             &claim(),
@@ -279,8 +292,7 @@ mod tests {
         assert_eq!(robust.n, 23);
         assert!((robust.effect.estimate + 10.0).abs() < 2.0, "{robust:?}");
         // A table in another order of cooks, or of other cooks, is no specification.
-        let others = MeasureTable::new(&frame(0.0).head(Some(20))).unwrap();
-        let others = [("x".into(), others)];
+        let others = [definition("x", frame(0.0).head(Some(20)))];
         let evidence = Evidence { definitions: &others, ..Evidence::default() };
         let found = judge(&table, &claim(), &Lock::default(), evidence).unwrap();
         assert_eq!(found.specifications.unwrap().specifications.len(), (2 + 1) * 2);

@@ -9,7 +9,7 @@ use simulate::habit::{BumpHabit, Habit, WrapHabit};
 use simulate::wrapping::SHAM;
 use simulate::{FireTruth, SimulateError, Strategy, TeamFire, TeamModel, Trigger, run_marks};
 use std::path::Path;
-use study::analysis::{Evidence, judge};
+use study::analysis::{Evidence, judge_briefly};
 use study::{Claims, History, Lock, MeasureTable, StudyError};
 
 /// What is asked of the team's seasons.
@@ -259,7 +259,7 @@ pub(crate) fn season(scenario: Scenario, seed: u64) -> Result<SeasonResult, Fail
     let claims = scenario.claims();
     let lock = Lock::update(None, &claims, table.cooks());
     let evidence = Evidence { history: Some(&history), definitions: &[], seed };
-    let found = judge(&table, &claims.claims[0], &lock, evidence)?;
+    let found = judge_briefly(&table, &claims.claims[0], &lock, evidence)?;
     let timing = found.wrap_timing.as_ref();
     Ok(SeasonResult {
         seed,

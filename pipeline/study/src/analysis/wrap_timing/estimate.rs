@@ -26,10 +26,10 @@ const LEAST_PROBABILITY: f64 = 0.05;
 /// The horizon is the largest time with at least so many effective copies at risk in every arm.
 const EFFECTIVE_AT_HORIZON: f64 = 5.0;
 /// Weights above this quantile are cut down to it.
-const TRUNCATE_AT: f64 = 0.99;
+pub(super) const TRUNCATE_AT: f64 = 0.99;
 /// Parts of the fires of which one is left out of the models that weigh it. Ten is the usual number
 /// (Hastie, Tibshirani & Friedman 2009, The Elements of Statistical Learning, section 7.10).
-const FOLDS: usize = 10;
+pub(super) const FOLDS: usize = 10;
 /// With fewer effective copies the weighted estimate was seen to lean toward the naive one
 /// (`docs/wrap-timing.md`).
 const LEANS_BELOW: f64 = 25.0;
@@ -55,7 +55,7 @@ const NAIVE: usize = 4;
 /// After the others, if they are there.
 const UNCHANGED: usize = 6;
 
-const FINISHES: [usize; 2] = [FINISH, TENDER];
+pub(super) const FINISHES: [usize; 2] = [FINISH, TENDER];
 
 /// Weights both strategies and adds what was found to `result`. Gives the difference that is
 /// judged, and why it must not be.

@@ -22,8 +22,10 @@ mod cox;
 mod decisions;
 mod estimate;
 mod found;
+pub(super) mod ways;
 
 pub use found::{AtRisk, Difference, Incidence, SetpointUnchanged, Weights, WrapArm, WrapTiming};
+pub use ways::WrapTimingChoices;
 
 use super::cooks_needed::{Precision, narrow_enough};
 use super::standing::ClaimStanding;

@@ -84,7 +84,7 @@ fn a_copy_leaves_when_its_cook_does_what_the_strategy_forbids() {
     }
 }
 
-fn claim(strategies: &str) -> Claim {
+pub(super) fn claim(strategies: &str) -> Claim {
     let text = format!(
         "[[claim]]\nid = \"w\"\nsays = \"s\"\nkind = \"wrap-timing\"\noutcome = \"clock_to_finish_min\"\n\
          better = \"lower\"\nmatters = 30\nstrategies = [{strategies}]\n"
@@ -100,7 +100,7 @@ fn judged(frame: &DataFrame, history: Option<&History>, claim: &Claim) -> ClaimR
 }
 
 /// Cooks of which every other is wrapped in paper, at times that go with nothing.
-fn season(n: usize) -> (DataFrame, History) {
+pub(super) fn season(n: usize) -> (DataFrame, History) {
     let name = |i: usize| format!("cook-{i:03}");
     let end = |i: usize| 150.0 + ((i * 37) % 80) as f64;
     let wrap = |i: usize| i.is_multiple_of(2).then(|| 40.0 + ((i * 53) % 70) as f64);
