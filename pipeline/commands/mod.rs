@@ -123,7 +123,7 @@ pub(crate) enum Command {
     Merge(MergeArgs),
     /// Set two studies side by side: which answers changed, and why
     #[command(
-        after_help = "For a study made again after a corrected card or a new log.\n\nExample:\n  cookstudy diff before/study.json out/study.json"
+        after_help = "For a study made again after a corrected card, a new log or other settings. Copy the whole out folder\nfirst: with data/measures.parquet beside each study.json the cooks and cells that changed are named.\n\nExample:\n  cp -r out before\n  cookstudy run\n  cookstudy diff before/study.json out/study.json"
     )]
     Diff {
         /// The earlier study.json

@@ -1,6 +1,12 @@
 //! Two studies side by side: what changed after a corrected card, and why.
 
+mod cells;
+mod side;
+
+use self::cells::Changes;
+use self::side::Side;
 use crate::error::StageError;
+use serde_json::{Map, Value};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use store::{Column, Table};
@@ -20,7 +26,14 @@ pub struct StudyDiff {
 /// # Errors
 /// A file that cannot be read, or that is no study of this version.
 pub fn diff(before: &Path, after: &Path) -> Result<StudyDiff, StageError> {
-    let (before, after) = (read(before)?, read(after)?);
+    let (before, after) = (Side::read(before)?, Side::read(after)?);
+    let changes = Changes::between(&before, &after);
+    let mut notes: Vec<String> = [&before, &after].iter().filter_map(|s| s.note.clone()).collect();
+    notes.extend(changes.iter().flat_map(Changes::notes));
+    let (before, after) = (before.study, after.study);
+    let mut settings = Vec::new();
+    let (old, new) = (&before.provenance.settings, &after.provenance.settings);
+    differences("", old, new, &mut settings);
     let of = |study: &StudyResult| -> BTreeMap<String, ClaimResult> {
         study.claims.iter().map(|claim| (claim.id.clone(), claim.clone())).collect()
     };
@@ -32,7 +45,7 @@ pub fn diff(before: &Path, after: &Path) -> Result<StudyDiff, StageError> {
         .map(|id| (id, old.get(id), new.get(id)))
         .filter(|(_, old, new)| old != new)
         .collect();
-    let mut notes = differing_inputs(&before, &after);
+    notes.splice(0..0, differing_inputs(&before, &after, &settings));
     notes.push(format!("{} of {all} claims are the same in both", all - rows.len()));
 
     let text = |of: &dyn Fn(&ClaimResult) -> Option<String>, later: bool| {
@@ -49,7 +62,7 @@ pub fn diff(before: &Path, after: &Path) -> Result<StudyDiff, StageError> {
     };
     let verdict = |claim: &ClaimResult| word(&claim.verdict);
     let standing = |claim: &ClaimResult| word(&claim.standing);
-    let why = rows.iter().map(|(_, old, new)| Some(why(*old, *new)));
+    let why = rows.iter().map(|(_, old, new)| Some(why(*old, *new, &settings, changes.as_ref())));
     let table = Table::new()
         .with("claim", Column::Text(rows.iter().map(|(id, ..)| Some((*id).clone())).collect()))
         .with("verdict_before", text(&verdict, false))
@@ -64,22 +77,17 @@ pub fn diff(before: &Path, after: &Path) -> Result<StudyDiff, StageError> {
     Ok(StudyDiff { table, notes })
 }
 
-fn read(path: &Path) -> Result<StudyResult, StageError> {
-    let text = std::fs::read_to_string(path).map_err(|e| StageError::io(path, e))?;
-    serde_json::from_str(&text).map_err(|e| StageError::Usage {
-        message: format!(
-            "{}: not a study.json of this version ({e}); make it anew with `cookstudy study`",
-            path.display()
-        ),
-    })
-}
-
 fn word<T: serde::Serialize>(value: &T) -> Option<String> {
     serde_json::to_value(value).ok()?.as_str().map(str::to_owned)
 }
 
 /// What may have made the difference, as far as the two results tell.
-fn why(old: Option<&ClaimResult>, new: Option<&ClaimResult>) -> String {
+fn why(
+    old: Option<&ClaimResult>,
+    new: Option<&ClaimResult>,
+    settings: &[String],
+    changes: Option<&Changes>,
+) -> String {
     let (old, new) = match (old, new) {
         (Some(old), Some(new)) => (old, new),
         (None, _) => return "a new claim".into(),
@@ -87,7 +95,16 @@ fn why(old: Option<&ClaimResult>, new: Option<&ClaimResult>) -> String {
     };
     let mut reasons = Vec::new();
     if old.asked != new.asked {
-        reasons.push("the claim itself was changed".to_owned());
+        let parts =
+            serde_json::to_value(&old.asked).ok().zip(serde_json::to_value(&new.asked).ok());
+        let mut differing = Vec::new();
+        if let Some((old, new)) = parts {
+            differences("", &old, &new, &mut differing);
+        }
+        reasons.push(format!("the claim itself was changed ({})", differing.join(", ")));
+    }
+    if !settings.is_empty() {
+        reasons.push(format!("settings: {}", settings.join(", ")));
     }
     if old.standing != new.standing {
         reasons.push("other cooks are judged: its standing changed".to_owned());
@@ -110,9 +127,13 @@ fn why(old: Option<&ClaimResult>, new: Option<&ClaimResult>) -> String {
             ));
         }
     }
+    if let Some(changes) = changes {
+        reasons.extend(changes.of_claim(new));
+    }
     if reasons.is_empty() {
-        let same_cooks = old.n == new.n;
-        reasons.push(if same_cooks {
+        reasons.push(if (old.verdict, &old.effect, old.n) == (new.verdict, &new.effect, new.n) {
+            "verdict and effect are the same; what stands beside them changed".into()
+        } else if old.n == new.n {
             "values of the cooks changed".into()
         } else {
             format!("{} cooks are used, before {}", new.n, old.n)
@@ -121,15 +142,32 @@ fn why(old: Option<&ClaimResult>, new: Option<&ClaimResult>) -> String {
     reasons.join("; ")
 }
 
+/// The values that differ between two JSON objects, by their path: `phases.stall_fraction 0.4 → 0.45`.
+fn differences(path: &str, old: &Value, new: &Value, found: &mut Vec<String>) {
+    match (old, new) {
+        (Value::Object(a), Value::Object(b)) => {
+            let keys: BTreeSet<&String> = a.keys().chain(b.keys()).collect();
+            for key in keys {
+                let below = if path.is_empty() { key.clone() } else { format!("{path}.{key}") };
+                let of = |map: &Map<String, Value>| map.get(key).cloned().unwrap_or_default();
+                differences(&below, &of(a), &of(b), found);
+            }
+        }
+        (a, b) if a != b => found.push(format!("{path} {a} → {b}")),
+        _ => {}
+    }
+}
+
 /// Versions, settings and input files that differ.
-fn differing_inputs(before: &StudyResult, after: &StudyResult) -> Vec<String> {
+fn differing_inputs(before: &StudyResult, after: &StudyResult, settings: &[String]) -> Vec<String> {
     let (old, new) = (&before.provenance, &after.provenance);
     let mut notes = Vec::new();
     if old.version != new.version {
         notes.push(format!("made by version {} and by version {}", old.version, new.version));
     }
-    if old.settings_hash != new.settings_hash {
-        notes.push("the settings differ".to_owned());
+    notes.extend(settings.iter().map(|setting| format!("season.toml: {setting}")));
+    if old.settings_hash != new.settings_hash && settings.is_empty() {
+        notes.push("the settings differ, in nothing that the study itself rests on".to_owned());
     }
     let hashes = |study: &StudyResult| -> BTreeMap<String, String> {
         let inputs = study.provenance.inputs.iter();

@@ -127,6 +127,12 @@ pub(crate) fn study_table(
         provenance: Provenance {
             version: env!("CARGO_PKG_VERSION").into(),
             settings_hash: settings_hash(&request.season),
+            settings: serde_json::json!({
+                "phases": request.season.phases,
+                "study": request.season.study,
+                "assume": request.season.assume,
+            }),
+            measures_hash: sha256(&table.to_parquet(Path::new("measures.parquet"))?),
             inputs: hashes,
             seed: request.season.study.seed,
         },
@@ -139,6 +145,8 @@ pub(crate) fn study_table(
     let mut files = vec![json.clone()];
     let tables = [
         ("claims", verdicts.clone()),
+        // Beside the study, so that another one can be set against it cook by cook.
+        ("measures", table.clone()),
         ("terms", terms(&result)),
         ("lines", lines(&result)),
         ("specifications", specifications(&result)),

@@ -138,8 +138,13 @@ const LOG_END: &str = "log_end_at";
 /// Prefix of a column the vocabulary does not know but whose name it uses itself.
 const CLASH_PREFIX: &str = "sheet_";
 
+/// Whether a column of the cooks holds what a card states.
+pub fn is_card_column(name: &str) -> bool {
+    FIELDS.iter().any(|(field, _)| *field == name)
+}
+
 fn is_known(name: &str) -> bool {
-    [HASH, LOG_START, LOG_END].contains(&name) || FIELDS.iter().any(|(field, _)| *field == name)
+    [HASH, LOG_START, LOG_END].contains(&name) || is_card_column(name)
 }
 
 pub(crate) fn cooks_to_table(cooks: &[CookRecord]) -> Table {

@@ -33,6 +33,11 @@ pub struct Provenance {
     pub version: String,
     /// SHA-256 of the settings, hexadecimal.
     pub settings_hash: String,
+    /// The settings that results depend on once the logs are read: constants of the phases, draws,
+    /// assumptions.
+    pub settings: serde_json::Value,
+    /// SHA-256 of the measures as `data/measures.parquet`, hexadecimal.
+    pub measures_hash: String,
     /// The inputs.
     pub inputs: Vec<InputHash>,
     /// Seed of every random draw but those of the cooks still needed, which the claim's own text

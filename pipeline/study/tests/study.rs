@@ -121,6 +121,7 @@ fn run(frame: &DataFrame, lock: Option<&Lock>) -> StudyResult {
             sha256: "1".repeat(64),
         }],
         seed: 7,
+        ..Provenance::default()
     };
     let claims = claims();
     let question = Question {

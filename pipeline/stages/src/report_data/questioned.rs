@@ -50,7 +50,11 @@ pub(super) fn specification_curve(result: &ClaimResult) -> Option<SpecificationC
         let mut words = vec![
             definition_in_words(&row.definition),
             name_within(&row.outcome),
-            adjusters_in_words(&row.adjust),
+            if curve.own_error && row.adjust.is_empty() {
+                "the course alone".to_owned()
+            } else {
+                adjusters_in_words(&row.adjust)
+            },
             if row.without_outliers { "left out" } else { "kept" }.to_owned(),
         ];
         words.extend(row.wrap_timing.map(wrap_choices_in_words).into_iter().flatten());
