@@ -379,3 +379,40 @@ fn a_key_keeps_the_codes_as_cooks_are_added() {
     };
     assert!(refusal(&inside).contains("keep it elsewhere"));
 }
+
+#[test]
+fn a_merge_that_was_cut_off_is_done_again_whole() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name);
+    make_store(&at("a"), &[card("one", "2024", 5.0), card("two", "2025", 6.0)], &[20.0]);
+    let a = at("a");
+    merge(&request(&[("oak", &a)], &at("whole")), &Silent).unwrap();
+    let tables = ["cooks", "events", "rejected", "sources"].map(|name| format!("{name}.parquet"));
+    let whole: Vec<Vec<u8>> =
+        tables.iter().map(|name| std::fs::read(at("whole").join(name)).unwrap()).collect();
+    // Cut at its first step, after its marker, among the readings, and among the tables.
+    for left in ["nothing", "marker", "readings", "tables"] {
+        let out = at(left);
+        std::fs::create_dir_all(&out).unwrap();
+        std::fs::write(out.join(".lock"), "").unwrap();
+        if left != "nothing" {
+            std::fs::copy(at("whole").join(MERGED), out.join(MERGED)).unwrap();
+        }
+        if left == "readings" || left == "tables" {
+            let store = Store::open(&out).unwrap();
+            let readings = Store::open(&at("whole")).unwrap().read_readings("2024", "oak.one");
+            store.write_readings(&readings.unwrap()).unwrap();
+            std::fs::write(out.join("readings/season=2024/.partial-x"), "half").unwrap();
+        }
+        if left == "tables" {
+            std::fs::copy(at("whole").join(&tables[1]), out.join(&tables[1])).unwrap();
+        }
+        assert!(merge(&request(&[("oak", &a)], &out), &Silent).unwrap().changed, "{left}");
+        for (name, bytes) in tables.iter().zip(&whole) {
+            assert!(std::fs::read(out.join(name)).unwrap() == *bytes, "{left}: {name}");
+        }
+        let store = Store::open(&out).unwrap();
+        assert_eq!(store.cooks_with_readings().unwrap().len(), 2, "{left}");
+        assert!(!out.join("readings/season=2024/.partial-x").exists(), "{left}");
+    }
+}
