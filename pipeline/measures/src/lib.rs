@@ -16,6 +16,7 @@ mod column;
 mod history;
 mod measure;
 mod row;
+mod tender;
 mod time_temperature;
 mod wet_bulb;
 

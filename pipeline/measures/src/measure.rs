@@ -3,8 +3,8 @@
 use crate::clock::StudyClock;
 use crate::history::wrap_time_known;
 use crate::row::{MeasureRow, Named};
-use crate::{time_temperature, wet_bulb};
-use cook::{Card, Celsius, EndReason, Kilograms, PhaseDefinition, PhaseKind, WrapMethod};
+use crate::{tender, time_temperature, wet_bulb};
+use cook::{Card, Celsius, EndReason, Event, Kilograms, PhaseDefinition, PhaseKind, WrapMethod};
 use phases::{Judgement, LeadChoice, MarkSource, Marks, Samples, Segmentation, stall_delay};
 
 /// A log that begins later than this after meat-on does not show the core at meat-on, ms (10 min).
@@ -26,6 +26,8 @@ pub struct MeasureInput<'a> {
     pub marks: Option<&'a Marks>,
     /// The lead meat channel, where one was chosen.
     pub lead: Option<&'a LeadChoice>,
+    /// What happened to it.
+    pub events: &'a [Event],
     /// The constants of the definition.
     pub definition: &'a PhaseDefinition,
     /// The core's usable readings from the slice on; empty where there are none.
@@ -61,6 +63,7 @@ pub fn measure(input: &MeasureInput) -> MeasureRow {
             wet_bulb::add(&mut row, input, segmentation);
         }
     }
+    tender::add(&mut row, input, input.segmentation.ok());
     if row.end_reason.is_empty() {
         row.end_reason = String::from(end_reason(input, row.finish_reached).as_str());
     }

@@ -217,6 +217,14 @@ columns! {
     target_core_c: Option<f64>, "°C";
     /// Whether the last probe test found it tender.
     last_probe_test_tender: Option<bool>, "";
+    /// Probe tests that say what was felt.
+    probe_tests: Option<i64>, "";
+    /// Core temperature at the last probe test that found it not tender; null where the first found it tender.
+    tender_above_c: Option<f64>, "°C";
+    /// Core temperature at the first probe test after it that found it tender; null where none did.
+    tender_by_c: Option<f64>, "°C";
+    /// Why neither is known: no-probe-test, not-segmented, core-not-known or core-fell-between.
+    tender_reason: Option<String>, "";
     /// Arm of a randomised trial.
     arm: Option<String>, "";
     /// Block of a randomised trial.

@@ -200,6 +200,7 @@ fn measure_record(
         segmentation,
         marks,
         lead,
+        events,
         definition: &season.phases,
         core_after_slice: Samples::default(),
         assumed_pit_dew_point: season.assume.pit_dew_point_c.map(Celsius),

@@ -58,6 +58,7 @@ impl Run {
             segmentation: Ok(&self.segmentation),
             marks: Some(&self.marks),
             lead: None,
+            events: &self.events,
             definition: &self.definition,
             core_after_slice: Samples::default(),
             assumed_pit_dew_point: None,
@@ -223,6 +224,7 @@ fn row_with_cooling(run: &Run, core: &OwnedSamples) -> MeasureRow {
         segmentation: Ok(&run.segmentation),
         marks: Some(&run.marks),
         lead: None,
+        events: &run.events,
         definition: &run.definition,
         core_after_slice: core.view().within(slice_ms, i64::MAX),
         assumed_pit_dew_point: Some(Celsius(45.0)),
@@ -320,6 +322,7 @@ fn without_a_segmentation_the_card_and_the_reason_remain() {
         segmentation: Err("the log has no meat channel"),
         marks: None,
         lead: None,
+        events: &[],
         definition: &PhaseDefinition::default(),
         core_after_slice: Samples::default(),
         assumed_pit_dew_point: None,
@@ -347,4 +350,44 @@ fn another_clock_changes_no_measure() {
     let mut row = Run::of(later, Vec::new(), &moved(core), &moved(pit)).row();
     row.named.meat_on_ms = at.meat_on_ms;
     assert_eq!(row, at);
+}
+
+/// A probe test so many minutes after meat-on.
+fn felt(minute: i64, value: &str) -> Event {
+    Event {
+        cook: "a".into(),
+        at_ms: minute * MINUTE,
+        kind: EventKind::ProbeTest,
+        value: Some(value.into()),
+        note: None,
+    }
+}
+
+#[test]
+fn probe_tests_bound_the_core_at_which_it_was_tender() {
+    let row = |events: &[Event]| Run::new(card(), events.to_vec()).row();
+    let (core, _) = log();
+    let at = |minute: usize| core.temp_c[minute];
+    let near = |value: Option<f64>, minute: usize| (value.unwrap() - at(minute)).abs() < 0.1;
+
+    let both = row(&[felt(800, "not"), felt(790, "not"), felt(820, "tender"), felt(830, "tender")]);
+    assert!(near(both.tender_above_c, 800) && near(both.tender_by_c, 820), "{both:?}");
+    assert_eq!((both.probe_tests, both.tender_reason.clone()), (Some(4), None));
+
+    // The first test finds it tender: below that nothing is known. None does: above the last.
+    let left = row(&[felt(800, "tender")]);
+    assert!(left.tender_above_c.is_none() && near(left.tender_by_c, 800));
+    let right = row(&[felt(800, "not")]);
+    assert!(near(right.tender_above_c, 800) && right.tender_by_c.is_none());
+
+    // One place tender, the next not: it was not tender yet.
+    let places = row(&[felt(790, "tender"), felt(800, "not"), felt(810, "tender")]);
+    assert!(near(places.tender_above_c, 800) && near(places.tender_by_c, 810));
+
+    // A test as it is pulled is told by the core at the pull, one in the rest by nothing.
+    let pulled = row(&[felt(800, "not"), felt(843, "tender")]);
+    assert!(near(pulled.tender_by_c, 839), "{pulled:?}");
+    let late = row(&[felt(870, "tender")]);
+    assert_eq!(late.tender_reason.as_deref(), Some("core-not-known"));
+    assert_eq!(row(&[]).tender_reason.as_deref(), Some("no-probe-test"));
 }
