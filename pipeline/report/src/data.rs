@@ -10,6 +10,7 @@ mod account;
 mod cleaning;
 mod compare;
 mod cook;
+mod cost;
 mod probe;
 mod season;
 mod study;
@@ -26,6 +27,10 @@ pub use compare::{ComparisonRow, Comparisons, Told};
 pub use cook::{
     CardEntry, CardValue, ChannelRole, CookReport, Curve, CurvePoint, CurveSeries, EventNote, Mark,
     MarkKind, Measures, PhaseSpan,
+};
+pub use cost::{
+    CostContrast, CostDifference, CostFinding, CostReport, CostStanding, CostTreatment,
+    TenderReport, TenderRow,
 };
 pub use probe::{ProbeFigure, ProbePanel, WetBulb};
 pub use season::{
@@ -91,6 +96,8 @@ pub struct ReportData {
     pub further: Vec<EffectRow>,
     /// What the study says of its own models, as sentences: residuals, cooks that weigh much.
     pub model_checks: Vec<String>,
+    /// What faster costs, and when meat was felt to be tender.
+    pub cost: CostReport,
     /// Medians and counts by group.
     pub groups: Vec<GroupTable>,
     /// Rows of logs and sheets that were not used, in the order of source and line. A builder may

@@ -13,6 +13,9 @@ mod scatter;
 mod specifications;
 mod stretches;
 mod strip;
+mod tender;
+mod text;
+mod trade;
 
 pub(crate) use bars::{bars, compact_bars, phase_key};
 pub(crate) use canvas::pattern_definitions;
@@ -24,6 +27,8 @@ pub(crate) use interval::interval;
 pub(crate) use scatter::{MAX_NAMED_POINTS, scatter};
 pub(crate) use specifications::specifications;
 pub(crate) use strip::strip;
+pub(crate) use tender::tender;
+pub(crate) use trade::trade;
 
 use canvas::Pen;
 use cook::PhaseKind;

@@ -1,5 +1,7 @@
 //! The season report for a wiki: the same findings as text and tables in Markdown (GitHub's tables).
 
+mod cost;
+
 use std::fmt::Write as _;
 
 use cook::Units;
@@ -91,6 +93,7 @@ pub(crate) fn season(data: &ReportData, units: Units) -> String {
         }
         let _ = writeln!(page, "\n{}\n", escaped(&compared.about()));
     }
+    cost::cost(&mut page, &data.cost, units);
     cooks(&mut page, data, units);
     left_out(&mut page, data);
     heading(&mut page, 2, "Making this again");

@@ -8,6 +8,7 @@ mod closing;
 mod compare;
 mod cook;
 mod cooks;
+mod cost;
 mod methods;
 mod probe;
 mod season;

@@ -36,6 +36,8 @@ pub enum Quantity {
     HeatingCoefficient,
     /// Cooking time per mass in min/kg.
     MinutesPerMass,
+    /// Money per mass, in the season's currency per kg.
+    CostPerMass,
     /// A fraction between 0 and 1, shown as per cent.
     Fraction,
     /// A logarithm of a hazard ratio (no unit).
@@ -60,7 +62,7 @@ impl Quantity {
             (_, Units::Metric) => 1.0,
             (Self::Temperature | Self::TemperatureDifference | Self::HeatingRate, Units::Us) => 1.8,
             (Self::Mass, Units::Us) => 1.0 / KG_PER_LB,
-            (Self::MinutesPerMass, Units::Us) => KG_PER_LB,
+            (Self::MinutesPerMass | Self::CostPerMass, Units::Us) => KG_PER_LB,
             (Self::Length, Units::Us) => 1.0 / MM_PER_IN,
             (Self::Altitude, Units::Us) => 1.0 / M_PER_FT,
             _ => 1.0,
@@ -96,6 +98,8 @@ impl Quantity {
             (Self::HeatingCoefficient, _) => "1/h",
             (Self::MinutesPerMass, Units::Us) => "min/lb",
             (Self::MinutesPerMass, Units::Metric) => "min/kg",
+            (Self::CostPerMass, Units::Us) => "per lb",
+            (Self::CostPerMass, Units::Metric) => "per kg",
             (Self::Fraction, _) => "%",
             (Self::LogHazardRatio | Self::Count, _) => "",
             (Self::Plain { unit, .. }, _) => unit,
@@ -108,7 +112,7 @@ impl Quantity {
         match (self, units) {
             (Self::Mass, _) | (Self::Length, Units::Us) => 1,
             (Self::HeatingCoefficient, _) => 3,
-            (Self::LogHazardRatio, _) => 2,
+            (Self::LogHazardRatio | Self::CostPerMass, _) => 2,
             (Self::Plain { decimals, .. }, _) => usize::from(*decimals),
             (Self::HeatingRate | Self::MinutesPerMass | Self::TemperatureDifference, _) => 1,
             _ => 0,

@@ -3,11 +3,15 @@
 
 mod cleaning;
 mod compared;
+mod cost;
 mod questioned;
 
 pub(crate) use cleaning::{
     channel_sentences, correction, part, signs_sentence, stretch_action, stretch_sentence,
     stretch_sign,
+};
+pub(crate) use cost::{
+    contrast_label, cost_difference, cost_finding, cost_standing, trade_sentence, with_ends,
 };
 pub(crate) use questioned::{
     chance, other_way, specifications_caption, specifications_headline, without_one_fire,
@@ -194,6 +198,11 @@ impl ShownEffect {
             _ => 1.0,
         };
         effect.outcome.difference(claim.matters * scale, units)
+    }
+
+    /// The same where the step is told elsewhere.
+    pub(crate) fn without_step(self) -> Self {
+        Self { per: None, ..self }
     }
 
     /// `+12 min per kg`.

@@ -11,6 +11,7 @@
 //! the hash of what it was computed from, so the same input gives the same bytes.
 
 mod cleaning_rows;
+mod cost_tables;
 mod demo;
 mod diff_stage;
 mod error;

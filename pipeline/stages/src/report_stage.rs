@@ -153,6 +153,8 @@ fn data_files() -> Vec<DataFile> {
         ("claims", "one row a claim: verdict, standing, effect"),
         ("terms", "every coefficient of every model"),
         ("lines", "every fitted line with its band"),
+        ("costs", "what faster costs: every difference of time, score, yield and cost"),
+        ("tender", "core temperatures by which meat was felt to be tender"),
         ("glance", "one row a season: hours, fuel, yield, cost, scores, plan and turn-in"),
         ("charts", "every point of the control charts, with limits and shifts"),
         ("finish", "time to the finish by wrap, step by step: described, not caused"),

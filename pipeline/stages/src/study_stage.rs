@@ -6,13 +6,13 @@ use crate::frame::to_frame;
 use crate::hash::{Fingerprint, sha256};
 use crate::measures_stage::{MovedMeasures, measures_under_moved_constants};
 use crate::progress::Silent;
-use crate::season_tables;
 use crate::stamps::check_measures;
+use crate::{cost_tables, season_tables};
 use cook::Season;
 use std::path::{Path, PathBuf};
 use store::{Column, Store, StoreError, Table, TableName, read_parquet_table, write_atomically};
 use study::analysis::{Definition, WrapTimingChoices};
-use study::result::{InputHash, StudyResult};
+use study::result::{InputHash, Model, StudyResult};
 use study::{Claims, History, Lock, MeasureTable, Provenance, Question};
 
 /// Where the measure table comes from.
@@ -124,6 +124,7 @@ pub(crate) fn study_table(
         lock: lock.as_ref(),
         history: history.as_ref(),
         definitions: &definitions,
+        scores: &request.season.scores,
         provenance: Provenance {
             version: env!("CARGO_PKG_VERSION").into(),
             settings_hash: settings_hash(&request.season),
@@ -154,6 +155,8 @@ pub(crate) fn study_table(
         ("charts", season_tables::charts(&result)),
         ("finish", season_tables::finish(&result)),
         ("comparisons", season_tables::comparisons(&result)),
+        ("costs", cost_tables::costs(&result)),
+        ("tender", cost_tables::tender(&result)),
     ];
     for (name, table) in &tables {
         files.extend(write_both(&data, name, table)?);
@@ -289,31 +292,54 @@ fn verdicts(result: &StudyResult) -> Table {
         .with("says", text(&|c| Some(c.says.clone())))
 }
 
+/// Question, model and term.
+type TermRow<'a> = (String, String, &'a study::result::Term);
+
+fn add<'a>(rows: &mut Vec<TermRow<'a>>, question: &str, model: &'a Model) {
+    rows.extend(model.terms.iter().map(|term| (question.to_owned(), model.name.clone(), term)));
+}
+
 /// Every term of every model.
 fn terms(result: &StudyResult) -> Table {
-    let mut rows: Vec<(String, String, &study::result::Term)> = Vec::new();
+    let mut rows: Vec<TermRow<'_>> = Vec::new();
     for claim in &result.claims {
         for model in &claim.models {
-            rows.extend(
-                model
-                    .terms
-                    .iter()
-                    .map(|term| (format!("claim {}", claim.id), model.name.clone(), term)),
-            );
+            add(&mut rows, &format!("claim {}", claim.id), model);
         }
     }
     for driver in &result.drivers {
         let of = format!("{} ({})", driver.outcome, word(&driver.cooks).unwrap_or_default());
         let lines = driver.lines.iter().map(|line| (format!("{of} by {}", line.by), &line.model));
+        let joint = &driver.joint;
         let others = [
             (format!("{of} by {}", driver.wrap.by), &driver.wrap.model),
-            (format!("{of} jointly"), &driver.joint.model),
+            (format!("{of} jointly"), &joint.model),
+            (format!("{of} jointly"), &joint.mixed),
+            (format!("{of} jointly"), &joint.fixed),
         ];
-        for (question, model) in lines.chain(others) {
+        let further = driver.further.iter();
+        let further =
+            further.map(|own| (format!("{of} by {} beside weight and pit", own.by), &own.model));
+        for (question, model) in lines.chain(others).chain(further) {
             if let Some(model) = model {
-                rows.extend(model.terms.iter().map(|t| (question.clone(), model.name.clone(), t)));
+                add(&mut rows, &question, model);
             }
         }
+    }
+    for model in result.whether_stalled.iter().filter_map(|whether| whether.model.as_ref()) {
+        add(&mut rows, "whether it stalled", model);
+    }
+    for answer in &result.cost_side.answers {
+        for model in &answer.models {
+            add(
+                &mut rows,
+                &format!("{} by {} (cost side)", answer.outcome, answer.treatment),
+                model,
+            );
+        }
+    }
+    if let Some(model) = &result.cost_side.tender.model {
+        add(&mut rows, "core temperature felt tender, by wrap and cut", model);
     }
     let float = |of: &dyn Fn(&study::result::Term) -> Option<f64>| {
         Column::Float(rows.iter().map(|(_, _, term)| of(term)).collect())

@@ -40,6 +40,7 @@
 //!     lock: None,
 //!     history: None,
 //!     definitions: &[],
+//!     scores: &Default::default(),
 //!     provenance,
 //! };
 //! let found = study(&MeasureTable::new(&table)?, question)?;
@@ -54,6 +55,7 @@
 //! | [`verdict`] | from an interval to a word |
 //! | [`analysis`] | one claim against the table |
 //! | [`drivers`] | what goes with a long stall: weight, pit, wrap, and every other column |
+//! | [`cost_side`] | what faster costs: scores, yield, cost; when meat was felt to be tender |
 //! | [`groups`] | outcomes by wrap: described, not caused |
 //! | [`History`] | the course of each cook, for wrap timing |
 //! | [`mod@season`] | the season at a glance, control charts, time to the finish by wrap |
@@ -64,6 +66,8 @@
 
 pub mod analysis;
 pub mod claims;
+mod contrast;
+pub mod cost_side;
 pub mod drivers;
 mod error;
 mod grouped;

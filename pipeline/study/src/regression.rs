@@ -138,16 +138,7 @@ pub(crate) fn fit(
     fires: &[usize],
     cooks: &[&str],
 ) -> Result<Regression, NotFitted> {
-    let n = y.len();
-    let terms = design.terms().len();
-    let fire_count = fires.iter().collect::<BTreeSet<_>>().len();
-    if fire_count < terms + SPARE_FIRES {
-        return Err(NotFitted::Refused(format!(
-            "too few cooks: a model of {terms} terms needs usable cooks from at least {} fires, \
-             there are {n} cooks from {fire_count} fires",
-            terms + SPARE_FIRES,
-        )));
-    }
+    let fire_count = require_fires(design.terms().len(), fires)?;
     if y.windows(2).all(|pair| pair[0] == pair[1]) {
         return Err(NotFitted::Refused("the outcome is the same in all usable cooks".into()));
     }
@@ -157,6 +148,20 @@ pub(crate) fn fit(
         censored(design, y, observed, fires, fire_count)
     }
     .map_err(|error| explain(error, cooks))
+}
+
+/// Refuses a model of too many terms for so few fires; gives the number of fires.
+pub(crate) fn require_fires(terms: usize, fires: &[usize]) -> Result<usize, NotFitted> {
+    let fire_count = fires.iter().collect::<BTreeSet<_>>().len();
+    if fire_count < terms + SPARE_FIRES {
+        return Err(NotFitted::Refused(format!(
+            "too few cooks: a model of {terms} terms needs usable cooks from at least {} fires, \
+             there are {} cooks from {fire_count} fires",
+            terms + SPARE_FIRES,
+            fires.len(),
+        )));
+    }
+    Ok(fire_count)
 }
 
 fn least_squares(
@@ -235,13 +240,24 @@ fn censored(
     })
 }
 
-fn rows(design: &Design) -> Result<Vec<Vec<f64>>, StatsError> {
+pub(crate) fn rows(design: &Design) -> Result<Vec<Vec<f64>>, StatsError> {
     (0..design.rows()).map(|row| design.row(row)).collect()
 }
 
-fn few_clusters(fires: usize) -> Option<String> {
+pub(crate) fn few_clusters(fires: usize) -> Option<String> {
     (fires < FEW_CLUSTERS)
         .then(|| format!("only {fires} fires: intervals clustered by so few tend to be too narrow"))
+}
+
+/// Why there is no mixed model of outcomes of which some are lower bounds.
+pub(crate) fn no_mixed_for_bounds(observed: &[bool]) -> String {
+    let bounds = observed.iter().filter(|observed| !**observed).count();
+    format!(
+        "`mixed` is left out: {bounds} of {} outcomes are lower bounds, which a model with random \
+         intercepts would take for the outcomes themselves; the standard errors are clustered by \
+         fire instead",
+        observed.len()
+    )
 }
 
 /// The terms of a fit, for a [`Model`].
@@ -277,6 +293,9 @@ pub(crate) fn explain(error: StatsError, cooks: &[&str]) -> NotFitted {
         | StatsError::CollinearColumn { .. }
         | StatsError::AllCensored { .. }
         | StatsError::NoMaximum { .. }
+        | StatsError::NoConvergence { .. }
+        | StatsError::SameOutcome { .. }
+        | StatsError::Separation { .. }
         | StatsError::ExactFit
         | StatsError::TooFewRows { .. }
         | StatsError::TooFewClusters { .. } => NotFitted::Refused(error.to_string()),

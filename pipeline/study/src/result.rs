@@ -5,6 +5,7 @@
 
 use crate::analysis::{SpecificationCurve, WrapTiming};
 use crate::claims::{Claim, ClaimKind};
+use crate::cost_side::CostSide;
 use crate::drivers::{Driver, WhetherStalled};
 use crate::groups::GroupTable;
 use crate::season::Season;
@@ -63,6 +64,9 @@ pub struct StudyResult {
     pub summary: Summary,
     /// The season as a whole: glance, control charts, time to the finish by wrap.
     pub season: Season,
+    /// What faster costs: scores, yield and cost against the same treatments, and the core at
+    /// which meat was felt to be tender.
+    pub cost_side: CostSide,
     /// The claims and what the data say of them, in the order of the claims file.
     pub claims: Vec<ClaimResult>,
 }
@@ -202,7 +206,8 @@ pub struct Effect {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Model {
-    /// `least-squares`, `censored-gaussian`, `mixed`, `fixed-effects` or `logistic`; for wrap timing `cox`, `cox-by-method`,
+    /// `least-squares`, `censored-gaussian`, `mixed`, `fixed-effects`, `logistic`, `ordinal` or
+    /// `interval-censored-normal`; for wrap timing `cox`, `cox-by-method`,
     /// `kaplan-meier` (naive), `clone-censor-weight`, and `pooled-logistic` for each decision.
     pub name: String,
     /// How it was fitted and where its standard errors come from, in words.

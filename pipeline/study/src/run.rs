@@ -2,6 +2,7 @@
 
 use crate::analysis::{self, Definition, Evidence};
 use crate::claims::Claims;
+use crate::cost_side::{ScoreScales, cost_side};
 use crate::drivers::{drivers, whether_stalled};
 use crate::error::StudyError;
 use crate::groups::groups;
@@ -27,6 +28,8 @@ pub struct Question<'a> {
     pub history: Option<&'a History>,
     /// The same cooks under other stall definitions; may be empty.
     pub definitions: &'a [Definition],
+    /// Scales of the scores.
+    pub scores: &'a ScoreScales,
     /// Where the table comes from.
     pub provenance: Provenance,
 }
@@ -38,7 +41,7 @@ pub struct Question<'a> {
 /// that hold something else than their name promises. What the data cannot answer is a
 /// refusal inside the result.
 pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult, StudyError> {
-    let Question { claims, claims_path, lock, history, definitions, provenance } = question;
+    let Question { claims, claims_path, lock, history, definitions, scores, provenance } = question;
     let evidence = Evidence { history, definitions, seed: provenance.seed };
     claims.check_columns(table, claims_path)?;
     let seed = provenance.seed;
@@ -51,6 +54,7 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
         groups: groups(table)?,
         summary: summary(table)?,
         season: season(table, seed)?,
+        cost_side: cost_side(table, claims, scores, seed)?,
         claims: claims
             .claims
             .iter()

@@ -130,6 +130,7 @@ fn run(frame: &DataFrame, lock: Option<&Lock>) -> StudyResult {
         lock,
         history: None,
         definitions: &[],
+        scores: &std::collections::BTreeMap::default(),
         provenance,
     };
     study(&MeasureTable::new(frame).unwrap(), question).unwrap()
@@ -249,6 +250,7 @@ fn a_foreign_table_with_an_unknown_column_is_named() {
         lock: None,
         history: None,
         definitions: &[],
+        scores: &std::collections::BTreeMap::default(),
         provenance: Provenance::default(),
     };
     let message = study(&MeasureTable::new(&frame).unwrap(), question).unwrap_err().to_string();

@@ -5,11 +5,14 @@
 //! for light, dark and print alike. Coordinates are integers in tenths of a point (the `viewBox` is
 //! ten times the nominal size), fine enough for curves and short in the file.
 
+pub(super) use super::text::{fitted, text_width};
+
 use std::cell::RefCell;
 use std::convert::Infallible;
 use std::fmt::Write as _;
 use std::rc::Rc;
 
+use super::text::escape;
 use maud::{Markup, PreEscaped};
 use plotters::style::{Color, FontDesc, FontFamily, FontStyle, RGBAColor, ShapeStyle, TextStyle};
 use plotters_backend::text_anchor::{HPos, Pos, VPos};
@@ -55,10 +58,11 @@ pub(super) enum Pen {
     Edge,
     Thin,
     Chosen,
+    Open,
 }
 
 impl Pen {
-    const ALL: [Self; 32] = [
+    const ALL: [Self; 33] = [
         Self::Grid,
         Self::Axis,
         Self::Tick,
@@ -91,6 +95,7 @@ impl Pen {
         Self::Edge,
         Self::Thin,
         Self::Chosen,
+        Self::Open,
     ];
 
     /// The class in the stylesheet.
@@ -128,6 +133,7 @@ impl Pen {
             Self::Edge => "edge",
             Self::Thin => "thin",
             Self::Chosen => "chosen",
+            Self::Open => "open",
         }
     }
 
@@ -421,60 +427,6 @@ impl DrawingBackend for Canvas {
         let size = style.size();
         Ok(((text_width(text, size / UNIT) * UNIT).ceil() as u32, size.ceil() as u32))
     }
-}
-
-/// Width of a text in points, from the advance widths of the metric family that the common
-/// sans-serif fonts share (digits 0.556 em, space 0.278 em); generous where letters differ, so that
-/// nothing is cut.
-pub(super) fn text_width(text: &str, font_size: f64) -> f64 {
-    let em: f64 = text
-        .chars()
-        .map(|letter| match letter {
-            'i' | 'j' | 'l' | '\'' | '|' => 0.24,
-            ' ' | '\u{a0}' | '.' | ',' | ':' | ';' | 'f' | 't' | 'I' | '/' | '!' | '·' => 0.29,
-            'r' | '-' | '(' | ')' => 0.34,
-            'm' | 'M' | 'W' | '%' | '—' => 0.88,
-            'w' => 0.73,
-            letter if letter.is_uppercase() => 0.7,
-            _ => 0.56,
-        })
-        .sum();
-    em * font_size
-}
-
-/// The text cut to a width in points, with an ellipsis where it was cut.
-pub(super) fn fitted(text: &str, font_size: f64, width: f64) -> String {
-    if text_width(text, font_size) <= width {
-        return text.to_owned();
-    }
-    let mut cut = String::new();
-    for letter in text.chars() {
-        cut.push(letter);
-        if text_width(&cut, font_size) + font_size * 0.9 > width {
-            cut.pop();
-            break;
-        }
-    }
-    cut.push('…');
-    cut
-}
-
-/// Escapes text for element content and double-quoted attributes. Characters that no document may
-/// hold become the replacement character.
-fn escape(text: &str) -> String {
-    let mut escaped = String::with_capacity(text.len());
-    for letter in text.chars() {
-        match letter {
-            '&' => escaped.push_str("&amp;"),
-            '<' => escaped.push_str("&lt;"),
-            '>' => escaped.push_str("&gt;"),
-            '"' => escaped.push_str("&quot;"),
-            '\t' | '\n' => escaped.push(' '),
-            letter if letter.is_control() => escaped.push('\u{fffd}'),
-            letter => escaped.push(letter),
-        }
-    }
-    escaped
 }
 
 /// The patterns that the stylesheet fills with, once per page.

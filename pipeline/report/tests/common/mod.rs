@@ -1,6 +1,7 @@
 //! A small invented season: one judged cook, one whose log ends in its stall, one that cannot be
 //! judged.
 
+mod cost;
 mod whole;
 
 use cook::{LineAccount, PhaseKind};
@@ -502,6 +503,7 @@ pub(crate) fn season() -> ReportData {
                 ..SummaryRow::default()
             },
         )]),
+        cost: cost::cost(),
         glance: vec![whole::glance()],
         charts: vec![whole::chart()],
         finish_by_wrap: Some(whole::finish_by_wrap()),

@@ -172,8 +172,10 @@ pub(super) fn model_checks(study: &StudyResult) -> Vec<String> {
             Some(reason) => format!("Whether a cook stalls at all: not estimated; {reason}."),
             None => format!(
                 "Whether a cook stalls at all: {} of {} did; how weight and pit bear on it stands \
-                 in study.json, in percentage points.",
-                whether.stalled, whether.n
+                 in study.json, in percentage points{}.",
+                whether.stalled,
+                whether.n,
+                whether.notes.iter().fold(String::new(), |said, note| said + "; " + note)
             ),
         });
     }
@@ -202,15 +204,27 @@ fn of_driver(driver: &Driver, joint: &JointModel) -> Vec<String> {
             ));
         }
     }
-    for cook in joint.influential.iter().take(1) {
-        let column = cook.term.split('[').next().unwrap_or_default();
+    if !joint.influential.is_empty() {
+        let cooks: Vec<String> = joint
+            .influential
+            .iter()
+            .map(|cook| {
+                let column = cook.term.split('[').next().unwrap_or_default();
+                format!("{} ({}, {:.1})", cook.cook, name_within(column), cook.moved.abs())
+            })
+            .collect();
         sentences.push(format!(
-            "{outcome}: the cook that moves the joint model most is {}; without it the effect of {} \
-             would move by {:.1} of its standard errors.",
-            cook.cook,
-            name_within(column),
-            cook.moved.abs()
+            "{outcome}: cooks that move the joint model most, each with the effect that it moves and \
+             by how many of its standard errors the effect would move without it: {}.",
+            cooks.join("; ")
         ));
     }
+    let left_out = driver.notes.iter().filter(|note| note.starts_with("`mixed` is left out"));
+    sentences.extend(left_out.map(|note| {
+        let because = note.trim_start_matches("`mixed` is left out: ");
+        format!(
+            "{outcome}: no model with random intercepts of fire and pit stands beside; {because}."
+        )
+    }));
     sentences
 }

@@ -1,6 +1,7 @@
 //! The effect of `by` in the outcome's unit.
 
 use crate::claims::{Claim, ClaimKind, Scale};
+use crate::contrast::{self, Change};
 use crate::verdict::Verdict;
 use stats::{Estimate, Estimates, Interval, StatsError};
 
@@ -24,42 +25,21 @@ pub(super) fn estimate(
     }
 }
 
-/// Average over the used cooks of exp(x₁β) − exp(x₂β), by the delta method.
+/// Average over the used cooks of exp(x₁β) − exp(x₂β).
 fn on_log_scale(
     claim: &Claim,
     term: &str,
     estimates: &Estimates,
     rows: &[Vec<f64>],
 ) -> Result<Estimate, StatsError> {
-    let position = estimates.names().iter().position(|name| name == term);
-    let half = claim.step() / 2.0;
-    let mut total = 0.0;
-    let mut gradient = vec![0.0; estimates.names().len()];
-    for row in rows {
-        for (sign, shift) in [(1.0, half), (-1.0, -half)] {
-            let mut moved = row.clone();
-            if let Some(position) = position {
-                moved[position] = match claim.kind {
-                    ClaimKind::Compare => f64::from(u8::from(sign > 0.0)),
-                    _ => moved[position] + shift,
-                };
-            }
-            let median = estimates.linear_combination(&moved)?.estimate.exp();
-            total += sign * median;
-            for (sum, x) in gradient.iter_mut().zip(&moved) {
-                *sum += sign * median * x;
-            }
-        }
-    }
-    let n = rows.len() as f64;
-    for sum in &mut gradient {
-        *sum /= n;
-    }
-    if !(total.is_finite() && gradient.iter().all(|value| value.is_finite())) {
-        return Ok(Estimate { estimate: f64::INFINITY, std_error: 0.0, df: f64::INFINITY });
-    }
-    let delta = estimates.linear_combination(&gradient)?;
-    Ok(Estimate { estimate: total / n, std_error: delta.std_error, df: delta.df })
+    estimates.term(term)?;
+    let position = estimates.names().iter().position(|name| name == term).unwrap_or_default();
+    let levels = [position];
+    let change = match claim.kind {
+        ClaimKind::Compare => Change::Level(&levels),
+        _ => Change::Step(claim.step()),
+    };
+    contrast::medians(estimates, &contrast::pairs(rows, position, change))
 }
 
 /// What an effect says of the claim at a level; `None` where it is too large to be written.

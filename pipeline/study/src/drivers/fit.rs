@@ -33,7 +33,7 @@ const UNSTEADINESS: &str = "pit_sd_c";
 const WRAP: &str = "wrap_method";
 
 /// Step that a slope is told per, and its unit: by the unit that the column's name promises.
-pub(super) fn step(column: &str) -> (f64, &'static str) {
+pub(crate) fn step(column: &str) -> (f64, &'static str) {
     match unit_of(column) {
         "°C" => (5.0, "°C"),
         "mm" => (10.0, "mm"),
@@ -311,7 +311,7 @@ impl Asked<'_> {
             NotFitted::Failed(error) => error,
         };
         let mixed = if data.observed.contains(&false) {
-            notes.push("`mixed` is left out: it does not allow for lower bounds".into());
+            notes.push(regression::no_mixed_for_bounds(&data.observed));
             None
         } else {
             grouped.mixed(notes).map_err(or_error)?.map(|(_, model, _)| model)
@@ -392,7 +392,7 @@ impl Asked<'_> {
 
 /// Leaves out cooks without a level and those of levels with too few fires; gives the
 /// levels that remain, sorted.
-pub(super) fn keep_common_levels(
+pub(crate) fn keep_common_levels(
     table: &MeasureTable,
     rows: &mut Rows,
     by: &Covariate,
@@ -419,7 +419,7 @@ pub(super) fn keep_common_levels(
     kept
 }
 
-pub(super) fn too_few_levels(column: &str) -> String {
+pub(crate) fn too_few_levels(column: &str) -> String {
     format!("fewer than two levels of `{column}` have usable cooks from {FIRES_PER_LEVEL} fires")
 }
 

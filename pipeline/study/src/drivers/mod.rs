@@ -30,7 +30,7 @@ mod types;
 mod whether;
 
 pub use fit::drivers;
-pub(crate) use fit::weight;
+pub(crate) use fit::{keep_common_levels, step, too_few_levels, weight};
 pub use types::{
     Contrasts, CookSet, Driver, DriverEffect, DriverLine, FurtherDriver, InfluentialCook,
     JointModel, LinePoint, Point, ResidualChecks, WaldTest, WhetherStalled,

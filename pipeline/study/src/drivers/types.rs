@@ -88,6 +88,8 @@ pub struct WhetherStalled {
     pub reason: Option<String>,
     /// Cooks left out, by reason.
     pub left_out: Vec<LeftOut>,
+    /// What the reader should know besides.
+    pub notes: Vec<String>,
     /// The model, in log odds; null where refused.
     pub model: Option<Model>,
 }

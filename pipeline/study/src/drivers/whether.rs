@@ -2,12 +2,13 @@
 
 use super::fit::{Inputs, step};
 use super::types::{DriverEffect, WhetherStalled};
+use crate::contrast::{self, Change};
 use crate::error::StudyError;
 use crate::outcome::Outcome;
 use crate::regression::{self, TERM_LEVEL};
 use crate::result::{Model, finite};
 use crate::rows::Rows;
-use stats::{Design, Estimate, LikelihoodErrors, Logistic, LogisticOptions, StatsError};
+use stats::{Design, LikelihoodErrors, Logistic, LogisticOptions, StatsError};
 
 /// Cooks that stalled, and cooks that did not, which there must be at least: with fewer of either
 /// there is nothing to tell apart. Common practice, no source.
@@ -37,6 +38,7 @@ pub(super) fn whether_stalled(inputs: &Inputs<'_>) -> Result<Option<WhetherStall
         effects: Vec::new(),
         reason: None,
         left_out: rows.left_out.clone(),
+        notes: Vec::new(),
         model: None,
     };
     let others = stalled.len() - events;
@@ -51,6 +53,11 @@ pub(super) fn whether_stalled(inputs: &Inputs<'_>) -> Result<Option<WhetherStall
     match fit(inputs, &rows, &stalled, &fires) {
         Ok((effects, model)) => {
             found.effects = effects;
+            found.notes.push(
+                "there is no model with random intercepts of fire and pit beside it: none is \
+                 estimated for a yes or no; the standard errors are clustered by fire instead"
+                    .into(),
+            );
             found.model = Some(model);
         }
         Err(
@@ -78,6 +85,7 @@ fn fit(
     let errors = LikelihoodErrors::Clustered(fires);
     let options = LogisticOptions { errors, firth: true, ..LogisticOptions::default() };
     let fit = Logistic::fit(&design, stalled, options)?;
+    let rows_of = regression::rows(&design)?;
     let effects = design
         .terms()
         .iter()
@@ -85,7 +93,8 @@ fn fit(
         .skip(1)
         .map(|(position, term)| {
             let (per, unit) = step(term);
-            let change = average_change(&design, &fit, position, per)?;
+            let pairs = contrast::pairs(&rows_of, position, Change::Step(per));
+            let change = contrast::probabilities(&fit, &pairs)?;
             let interval = change.interval(TERM_LEVEL)?;
             Ok(DriverEffect {
                 term: term.clone(),
@@ -113,30 +122,4 @@ fn fit(
         terms: regression::model_terms(&fit.estimates)?,
     };
     Ok((effects, model))
-}
-
-/// Mean over the rows of the change of the probability from half a step below to half a step
-/// above, with its standard error by the delta method.
-fn average_change(
-    design: &Design,
-    fit: &Logistic,
-    position: usize,
-    per: f64,
-) -> Result<Estimate, StatsError> {
-    let n = design.rows() as f64;
-    let mut change = 0.0;
-    let mut gradient = vec![0.0; design.terms().len()];
-    for row in 0..design.rows() {
-        for sign in [1.0, -1.0] {
-            let mut moved = design.row(row)?;
-            moved[position] += sign * per / 2.0;
-            let probability = fit.probabilities(&[&moved])?[0].probability;
-            change += sign * probability / n;
-            for (sum, x) in gradient.iter_mut().zip(&moved) {
-                *sum += sign * probability * (1.0 - probability) * x / n;
-            }
-        }
-    }
-    let delta = fit.estimates.linear_combination(&gradient)?;
-    Ok(Estimate { estimate: change, ..delta })
 }

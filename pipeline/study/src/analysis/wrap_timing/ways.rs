@@ -4,7 +4,7 @@
 use super::clones::{Treatment, copies};
 use super::cooks::{self, FINISH};
 use super::decisions::Decisions;
-use super::estimate::{FINISHES, TRUNCATE_AT};
+use super::estimate::{FOLDS, FINISHES, TRUNCATE_AT};
 use super::in_words;
 use crate::analysis::standing::ClaimStanding;
 use crate::claims::Claim;
@@ -15,7 +15,7 @@ use crate::table::MeasureTable;
 use cook::WrapMethod;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
-use stats::clone_censor_weight::CloneCensorWeight;
+use stats::clone_censor_weight::{CloneCensorWeight, Weighting};
 
 /// Effective copies that must be at risk in both arms up to the horizon. Fewer than the claim itself
 /// needs: these estimates are shown beside it and judge nothing.
@@ -120,7 +120,8 @@ fn engine(
             Some(copies(&name, &cooks.all, strategy, treatment, &mut decisions).ok()?.arm)
         })
         .collect::<Option<Vec<_>>>()?;
-    CloneCensorWeight::new(fires, decisions.models, arms, truncate_at).ok()
+    let weighting = Weighting { truncate_at, folds: FOLDS };
+    CloneCensorWeight::new(fires, decisions.models, arms, weighting).ok()
 }
 
 #[cfg(test)]

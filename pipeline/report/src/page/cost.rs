@@ -1,0 +1,269 @@
+//! What it costs: faster against worse, and when meat was felt to be tender.
+
+use cook::Units;
+use maud::{Markup, html};
+
+use super::table::{Notes, numbers, table, text};
+use super::{Numbering, figure};
+use crate::data::{
+    CostDifference, CostFinding, CostReport, CostStanding, CostTreatment, TenderReport,
+};
+use crate::figure::{tender as tender_figure, trade};
+use crate::units::{Quantity, count};
+use crate::words::{
+    ShownEffect, contrast_label, cost_difference, cost_finding, cost_standing, listed, plural,
+    trade_sentence, with_ends,
+};
+
+/// Treatments with a figure of their own: those that were randomised or are wraps.
+fn is_drawn(treatment: &CostTreatment) -> bool {
+    treatment.standing != CostStanding::Association && !treatment.contrasts.is_empty()
+}
+
+pub(super) fn cost(data: &CostReport, units: Units, numbering: &Numbering) -> Markup {
+    html! {
+        @if data.treatments.iter().all(|treatment| treatment.contrasts.is_empty()) {
+            p { "Too few cooks with scores, weights or costs to weigh faster against worse." }
+        } @else {
+            p {
+                "Sooner done is worth something only beside what it does to the plate. Each treatment is set against time, \
+                 scores, yield and cost in the same way. Only where lots were drawn is a difference said to be caused. "
+                em { "Perhaps" }
+                " marks a difference whose own interval leaves zero out, but which does not stand once all questions of its \
+                 kind are allowed for; " em { "cannot tell" } " says that the interval holds zero, and not that there is no difference."
+            }
+        }
+        @for treatment in &data.treatments { (of_treatment(treatment, units, numbering)) }
+        (tender(&data.tender, units, numbering))
+    }
+}
+
+fn of_treatment(treatment: &CostTreatment, units: Units, numbering: &Numbering) -> Markup {
+    html! {
+        h3 id={ "cost-" (treatment.id) } {
+            "Faster against worse by " (treatment.name) ": " (cost_standing(treatment.standing))
+        }
+        @if treatment.contrasts.is_empty() { p { "No answer: " (refusals(treatment)) "." } } @else {
+            ul { @for contrast in &treatment.contrasts { li { (trade_sentence(contrast, units)) } } }
+            @if is_drawn(treatment) {
+                (figure(numbering, "large", &trade(&format!("fig-cost-{}", treatment.id), treatment, units), &html! {
+                    "What to see: whether what lies right of the line (better) outweighs what lies left of it (worse). Every outcome has \
+                     its own scale, on which its widest 95 % interval reaches the edge. Disc: better; square: worse; small: perhaps; ring: \
+                     the data cannot tell."
+                }))
+            }
+            (differences(treatment, units, numbering))
+            @if !treatment.refused.is_empty() { p { "Without an answer: " (refusals(treatment)) "." } }
+            (what_would_change(treatment))
+        }
+    }
+}
+
+fn refusals(treatment: &CostTreatment) -> String {
+    let refused = treatment.refused.iter().map(|(name, reason)| format!("{name} ({reason})"));
+    refused.collect::<Vec<_>>().join("; ")
+}
+
+fn differences(treatment: &CostTreatment, units: Units, numbering: &Numbering) -> Markup {
+    let notes = Notes::default();
+    let mut rows: Vec<Vec<Markup>> = Vec::new();
+    for contrast in &treatment.contrasts {
+        for difference in &contrast.outcomes {
+            rows.push(row(&contrast_label(contrast, units), difference, units, &notes));
+        }
+    }
+    let heads = [
+        text("What"),
+        text("Outcome"),
+        numbers("Difference", ""),
+        numbers("95 % interval", ""),
+        numbers("Odds of a better score", "ratio"),
+        numbers("Chance of a good score", "points of %"),
+        numbers("p", ""),
+        text("Answer"),
+        numbers("With fires as random", ""),
+        numbers("Cooks", ""),
+        numbers("Fires", ""),
+    ];
+    let levels: Vec<String> = treatment
+        .levels
+        .iter()
+        .map(|level| format!("{} {}", count(level.count), level.label))
+        .collect();
+    let adjusted = if treatment.adjusted_for.is_empty() {
+        "Not adjusted.".to_owned()
+    } else {
+        format!("Adjusted for {}.", listed(&treatment.adjusted_for))
+    };
+    let remark = format!(
+        "{adjusted} {}Intervals are clustered by fire. Scores: proportional-odds regression; the difference is that of the expected score, \
+         averaged over the cooks. Cost: in its logarithm, told in money. p: by itself, then allowing for the {} asked of this kind. \
+         Random: the linear model with a random intercept of each fire, beside the answer.",
+        if levels.is_empty() { String::new() } else { format!("Cooks: {}. ", listed(&levels)) },
+        plural(treatment.asked, "question"),
+    );
+    let caption = format!(
+        "Time, scores, yield and cost by {}: {}",
+        treatment.name,
+        cost_standing(treatment.standing)
+    );
+    table(numbering, &caption, &heads, &rows, &notes, Some(&remark))
+}
+
+fn row(label: &str, difference: &CostDifference, units: Units, notes: &Notes) -> Vec<Markup> {
+    let shown = cost_difference(difference, units);
+    let good = difference.good_score.map(|(score, change)| {
+        let than = if difference.less_is_better { "or less" } else { "or more" };
+        format!("{}: {}", with_score(score, than), with_ends(change, 0))
+    });
+    let mixed = difference.mixed.as_ref().map(|mixed| {
+        let shown = ShownEffect::new(mixed, units).without_step();
+        format!("{} ({})", shown.headline(), shown.interval())
+    });
+    let answer = match (difference.is_time, difference.finding) {
+        (true, CostFinding::Better) => "sooner",
+        (true, CostFinding::Worse) => "later",
+        (true, CostFinding::PerhapsBetter) => "perhaps sooner",
+        (true, CostFinding::PerhapsWorse) => "perhaps later",
+        (_, finding) => cost_finding(finding),
+    };
+    vec![
+        html! { (label) },
+        html! { (difference.outcome_name) },
+        html! { (shown.headline()) },
+        html! { (shown.interval()) },
+        notes.or_missing(difference.odds_ratio.map(|ratio| with_ends(ratio, 2)), None),
+        notes.or_missing(good, None),
+        html! { (p_value(difference.p[0])) ", " (p_value(difference.p[1])) },
+        html! { (answer) },
+        notes.or_missing(mixed, None),
+        html! { (count(difference.effect.cooks)) },
+        html! { (count(difference.effect.fires)) },
+    ]
+}
+
+fn p_value(p: f64) -> String {
+    if p < 0.001 { "< 0.001".to_owned() } else { crate::units::number(p, 3) }
+}
+
+fn with_score(score: f64, than: &str) -> String {
+    format!("{}\u{a0}{than}", crate::units::number(score, 1))
+}
+
+/// What would change an answer: single fires, and odds that are not proportional.
+fn what_would_change(treatment: &CostTreatment) -> Markup {
+    let mut sentences: Vec<String> = Vec::new();
+    let mut told: Vec<&str> = Vec::new();
+    for difference in treatment.contrasts.iter().flat_map(|contrast| &contrast.outcomes) {
+        // Every contrast of an outcome is of one model, and tells the same.
+        if told.contains(&difference.outcome_name.as_str()) {
+            continue;
+        }
+        told.push(&difference.outcome_name);
+        if let Some(changing) = difference.changing.as_ref().filter(|fires| !fires.is_empty()) {
+            let fires: Vec<String> = changing.iter().map(|cooks| listed(cooks)).collect();
+            sentences.push(format!(
+                "{}: left out alone, {} of {} would make an interval hold zero, or leave it out: {}.",
+                difference.outcome_name,
+                if fires.len() == 1 { "the fire" } else { "each of the fires" },
+                if fires.len() == 1 { "this cook" } else { "these cooks" },
+                fires.join("; ")
+            ));
+        }
+        if difference.odds_doubted {
+            sentences.push(format!(
+                "{}: the odds may not be proportional (Brant’s test, p < 0.05), so one odds ratio may not do for low and high scores.",
+                difference.outcome_name
+            ));
+        }
+    }
+    html! {
+        @if !sentences.is_empty() {
+            p { "What would change an answer:" }
+            ul { @for sentence in &sentences { li { (sentence) } } }
+        }
+    }
+}
+
+fn tender(data: &TenderReport, units: Units, numbering: &Numbering) -> Markup {
+    html! {
+        h3 id="cost-tender" { "At what core temperature meat was felt to be tender" }
+        p {
+            b { "Feel decides, not the number. " }
+            "A probe test says tender or not, so each cook bounds its own temperature between two tests. One probe reads one place, and \
+             the same cut can be tender in one and not in another. This describes what this team’s hands found; it says nothing on whether \
+             food may be eaten, and is no target to pull at."
+        }
+        @if let Some(reason) = &data.reason { p { "No estimate: " (reason) "." } } @else {
+            (figure(numbering, "plot", &tender_figure("fig-tender", data, units), &html! {
+                "What to see: how wide the spread is between the first and the last cooks felt tender. Line and band: Turnbull’s estimate, which \
+                 assumes no shape; where in a band the share rises, the tests cannot tell. Discs with lines: 10, 50 and 90 % of a normal \
+                 distribution, with 95 % intervals."
+            }))
+            (tender_table(data, units, numbering))
+        }
+    }
+}
+
+fn tender_table(data: &TenderReport, units: Units, numbering: &Numbering) -> Markup {
+    let notes = Notes::default();
+    let shown = |quantile: Option<&[Option<f64>; 3]>, reason: &Option<String>| {
+        let text = quantile.map(|ends| {
+            with_ends(ends.map(|end| end.map(|c| Quantity::Temperature.value(c, units))), 0)
+        });
+        notes.or_missing(text, reason.as_deref())
+    };
+    let rows: Vec<Vec<Markup>> = data
+        .rows
+        .iter()
+        .map(|row| {
+            let mut cells = vec![
+                html! { (row.label) },
+                html! { (count(row.cooks)) " on " (count(row.fires)) },
+                html! { (count(row.tender_at_first)) },
+                html! { (count(row.never_tender)) },
+                shown(row.turnbull.get(1), &row.reason),
+            ];
+            cells.extend((0..3).map(|place| shown(row.normal.get(place), &row.reason)));
+            cells
+        })
+        .collect();
+    let unit = Quantity::Temperature.unit(units);
+    let heads = [
+        text("Cooks"),
+        numbers("Cooks on fires", ""),
+        numbers("Tender at first test", ""),
+        numbers("Never found tender", ""),
+        numbers("Half by, no shape assumed", unit),
+        numbers("10 % by", unit),
+        numbers("Half by", unit),
+        numbers("90 % by", unit),
+    ];
+    let left_out: Vec<String> = data
+        .left_out
+        .iter()
+        .map(|left| format!("{} ({})", count(left.count), left.label))
+        .collect();
+    let left_out = if left_out.is_empty() {
+        String::new()
+    } else {
+        format!(" Cooks left out: {}.", left_out.join(", "))
+    };
+    let remark = format!(
+        "95 % intervals; a temperature or an end that lies beyond the tests is open. The last three columns are of a normal distribution, \
+         clustered by fire; no shape assumed: Turnbull (1976), Journal of the Royal Statistical Society B 38, 290–295, bootstrap over fires. \
+         By wrap and by cut: described, not caused.{left_out}"
+    );
+    let differences: Vec<String> = data
+        .differences
+        .iter()
+        .map(|(label, effect)| format!("{label}: {}", ShownEffect::new(effect, units).sentence()))
+        .collect();
+    html! {
+        (table(numbering, "Core temperatures by which meat was felt to be tender", &heads, &rows, &notes, Some(&remark)))
+        @if !differences.is_empty() {
+            p { "Wraps and cuts beside each other in one model, described and not caused:" }
+            ul { @for difference in &differences { li { (difference) } } }
+        }
+    }
+}
