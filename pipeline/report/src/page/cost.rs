@@ -15,6 +15,9 @@ use crate::words::{
     trade_sentence, with_ends,
 };
 
+/// Fires that are named.
+const MOST_NAMED: usize = 6;
+
 /// Treatments with a figure of their own: those that were randomised or are wraps.
 fn is_drawn(treatment: &CostTreatment) -> bool {
     treatment.standing != CostStanding::Association && !treatment.contrasts.is_empty()
@@ -97,7 +100,7 @@ fn differences(treatment: &CostTreatment, units: Units, numbering: &Numbering) -
     };
     let remark = format!(
         "{adjusted} {}Intervals are clustered by fire. Scores: proportional-odds regression; the difference is that of the expected score, \
-         averaged over the cooks. Cost: in its logarithm, told in money. p: by itself, then allowing for the {} asked of this kind. \
+         averaged over the cooks. Yield: percentage points. Cost: in its logarithm, told in money. p: by itself, then allowing for the {} asked of this kind. \
          Random: the linear model with a random intercept of each fire, beside the answer.",
         if levels.is_empty() { String::new() } else { format!("Cooks: {}. ", listed(&levels)) },
         plural(treatment.asked, "question"),
@@ -132,7 +135,7 @@ fn row(label: &str, difference: &CostDifference, units: Units, notes: &Notes) ->
         html! { (difference.outcome_name) },
         html! { (shown.headline()) },
         html! { (shown.interval()) },
-        notes.or_missing(difference.odds_ratio.map(|ratio| with_ends(ratio, 2)), None),
+        notes.or_missing(difference.odds_ratio.map(|r| with_ends(r, ratio_decimals(r))), None),
         notes.or_missing(good, None),
         html! { (p_value(difference.p[0])) ", " (p_value(difference.p[1])) },
         html! { (answer) },
@@ -140,6 +143,12 @@ fn row(label: &str, difference: &CostDifference, units: Units, notes: &Notes) ->
         html! { (count(difference.effect.cooks)) },
         html! { (count(difference.effect.fires)) },
     ]
+}
+
+/// Decimals that show every end of a ratio that is not zero as more than zero.
+fn ratio_decimals(ends: [Option<f64>; 3]) -> usize {
+    let smallest = ends.into_iter().flatten().filter(|end| *end > 0.0).fold(1.0, f64::min);
+    (1.0 - smallest.log10().floor()).clamp(2.0, 5.0) as usize
 }
 
 fn p_value(p: f64) -> String {
@@ -161,18 +170,21 @@ fn what_would_change(treatment: &CostTreatment) -> Markup {
         }
         told.push(&difference.outcome_name);
         if let Some(changing) = difference.changing.as_ref().filter(|fires| !fires.is_empty()) {
-            let fires: Vec<String> = changing.iter().map(|cooks| listed(cooks)).collect();
+            let mut fires: Vec<String> =
+                changing.iter().take(MOST_NAMED).map(|cooks| listed(cooks)).collect();
+            if changing.len() > MOST_NAMED {
+                fires.push("others that study.json names".to_owned());
+            }
             sentences.push(format!(
-                "{}: left out alone, {} of {} would make an interval hold zero, or leave it out: {}.",
+                "{}: without any one of {}, an interval would come to hold zero, or to leave it out: {}.",
                 difference.outcome_name,
-                if fires.len() == 1 { "the fire" } else { "each of the fires" },
-                if fires.len() == 1 { "this cook" } else { "these cooks" },
+                plural(changing.len(), "fire"),
                 fires.join("; ")
             ));
         }
         if difference.odds_doubted {
             sentences.push(format!(
-                "{}: the odds may not be proportional (Brant’s test, p < 0.05), so one odds ratio may not do for low and high scores.",
+                "{}: the odds may not be proportional (Brant’s test, which rejects too often with few cooks: p < 0.05), so one odds ratio may not do for low and high scores.",
                 difference.outcome_name
             ));
         }

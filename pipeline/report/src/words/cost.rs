@@ -44,7 +44,7 @@ pub(crate) fn cost_difference(difference: &CostDifference, units: Units) -> Show
 pub(crate) fn trade_sentence(contrast: &CostContrast, units: Units) -> String {
     let subject = match (&contrast.levels, &contrast.per) {
         (Some((level, base)), _) => format!("{level}, set against {base},"),
-        (None, Some(per)) => format!("More of the {} ({})", per.name, per.per(units)),
+        (None, Some(per)) => format!("A higher {} ({})", per.name, per.per(units)),
         (None, None) => "It".to_owned(),
     };
     let mut parts: Vec<String> = Vec::new();
@@ -76,15 +76,15 @@ pub(crate) fn trade_sentence(contrast: &CostContrast, units: Units) -> String {
             ));
         }
     }
-    let open = if open.is_empty() {
-        String::new()
-    } else {
-        format!(" The data cannot tell about {}.", listed(&open))
-    };
-    if parts.is_empty() {
-        return format!("{subject} shows no difference that the data can tell.{open}");
+    match (parts.is_empty(), open.is_empty()) {
+        (false, true) => format!("{subject} {}.", listed(&parts)),
+        (false, false) => {
+            format!("{subject} {}. The data cannot tell about {}.", listed(&parts), listed(&open))
+        }
+        (true, _) => {
+            format!("{subject} shows no difference: the data cannot tell about {}.", listed(&open))
+        }
     }
-    format!("{subject} {}.{open}", listed(&parts))
 }
 
 fn perhaps(finding: CostFinding) -> bool {

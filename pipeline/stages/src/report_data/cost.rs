@@ -49,15 +49,19 @@ fn add(treatment: &mut CostTreatment, answer: &CostAnswer) {
         treatment.refused.push((outcome_name(&answer.outcome), reason.clone()));
     }
     for level in &answer.levels {
-        let known = treatment.levels.iter_mut().find(|known| known.label == level.level);
+        let label = level_in_words(&answer.treatment, &level.level);
+        let known = treatment.levels.iter_mut().find(|known| known.label == label);
         if let Some(known) = known {
             known.count = known.count.max(level.cooks);
         } else {
-            treatment.levels.push(Counted { label: level.level.clone(), count: level.cooks });
+            treatment.levels.push(Counted { label, count: level.cooks });
         }
     }
     for effect in &answer.effects {
-        let levels = effect.level.clone().zip(answer.base.clone());
+        let levels = effect.level.as_ref().zip(answer.base.as_ref());
+        let levels = levels.map(|(level, base)| {
+            (level_in_words(&answer.treatment, level), level_in_words(&answer.treatment, base))
+        });
         let per = effect.per.map(|per| covariate(&answer.treatment, Some(per)));
         let contrasts = &mut treatment.contrasts;
         let at = contrasts.iter().position(|known| known.levels == levels).unwrap_or_else(|| {
@@ -65,6 +69,15 @@ fn add(treatment: &mut CostTreatment, answer: &CostAnswer) {
             contrasts.len() - 1
         });
         contrasts[at].outcomes.push(difference(answer, effect));
+    }
+}
+
+/// A level as people say it: a yes or no says what of.
+fn level_in_words(treatment: &str, level: &str) -> String {
+    match level {
+        "true" => format!("with {}", name_within(treatment)),
+        "false" => format!("without {}", name_within(treatment)),
+        level => level.to_owned(),
     }
 }
 
@@ -128,8 +141,8 @@ fn shown_effect(
 
 fn outcome_name(outcome: &str) -> String {
     match outcome {
-        "yield_fraction" => "Yield of the weight as bought".into(),
-        "cooked_over_trimmed" => "What is left of the trimmed weight".into(),
+        "yield_fraction" => "Yield over the weight as bought".into(),
+        "cooked_over_trimmed" => "Yield over the trimmed weight".into(),
         "cost_per_served_kg" => "Cost of what is served".into(),
         outcome => name_of(outcome),
     }

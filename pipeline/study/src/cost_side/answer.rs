@@ -1,7 +1,7 @@
 //! One treatment against one outcome.
 
 use super::outcomes::Asked;
-use super::scores::{Classes, ScoreFit, odds_ratio};
+use super::scores::{Classes, MOST_CLASSES, ScoreFit, TESTED_CLASSES, odds_ratio};
 use super::treatments::Treatment;
 use super::types::{
     CostAnswer, CostEffect, CostOutcome, Finding, LevelCount, Standing, WithoutOneFire,
@@ -162,9 +162,9 @@ impl Question<'_> {
             self.rows.fires_used(self.table),
             cooks.clone(),
         );
-        let classes = (self.asked.kind == CostOutcome::Score).then(|| {
-            Classes::new(&raw.iter().map(|score| self.asked.sign() * score).collect::<Vec<_>>())
-        });
+        let turned: Vec<f64> = raw.iter().map(|score| self.asked.sign() * score).collect();
+        let classes =
+            (self.asked.kind == CostOutcome::Score).then(|| Classes::new(&turned, MOST_CLASSES));
         let data = Data {
             y: classes.as_ref().map_or_else(|| linear.y.clone(), |own| own.of_cook.clone()),
             ..linear.clone()
@@ -179,7 +179,8 @@ impl Question<'_> {
         found.base.clone_from(&self.base);
         found.effects = self.effects(&design, &fitted, classes.as_ref(), found).map_err(explain)?;
         if let Fitted::Score(ScoreFit::Ordinal(_)) = &fitted {
-            let test = Ordinal::test_proportional_odds(&design, &data.y, None);
+            let coarse = Classes::new(&turned, TESTED_CLASSES).of_cook;
+            let test = Ordinal::test_proportional_odds(&design, &coarse, None);
             found.proportional_odds_p = test.ok().and_then(|test| finite(test.p_value));
         }
         if self.treatment.standing != Standing::Association && found.fires <= MOST_LEFT_OUT {

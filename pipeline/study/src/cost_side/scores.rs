@@ -9,7 +9,11 @@ use stats::{
 };
 
 /// Classes that more scores than this are merged into.
-const MOST_CLASSES: usize = 10;
+pub(super) const MOST_CLASSES: usize = 10;
+
+/// Classes that the test of proportional odds is made on: with few cooks in an outer class it
+/// rejects too often.
+pub(super) const TESTED_CLASSES: usize = 5;
 
 /// The scores of the used cooks in classes, turned so that more is better.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,14 +31,14 @@ pub(super) struct Classes {
 }
 
 impl Classes {
-    /// `scores` are turned so that more is better.
-    pub(super) fn new(scores: &[f64]) -> Self {
+    /// `scores` are turned so that more is better; `most` classes of them are made.
+    pub(super) fn new(scores: &[f64], most: usize) -> Self {
         let n = scores.len() as f64;
         let mut sorted = scores.to_vec();
         sorted.sort_by(f64::total_cmp);
         let mut distinct = sorted.clone();
         distinct.dedup();
-        let merged = distinct.len() > MOST_CLASSES;
+        let merged = distinct.len() > most;
         // Equal scores stay together: a score goes where the middle of its rank lies.
         let class = |score: f64| {
             if !merged {
@@ -42,7 +46,7 @@ impl Classes {
             }
             let below = sorted.partition_point(|other| *other < score);
             let up_to = sorted.partition_point(|other| *other <= score);
-            ((below + up_to) as f64 / 2.0 / n * MOST_CLASSES as f64) as usize
+            ((below + up_to) as f64 / 2.0 / n * most as f64) as usize
         };
         let mut classes: Vec<(usize, Vec<f64>)> = Vec::new();
         for &score in &sorted {
@@ -215,7 +219,7 @@ mod tests {
 
     #[test]
     fn few_scores_stay_as_they_are_and_halve_at_the_middle() {
-        let classes = Classes::new(&[3.0, 1.0, 2.0, 2.0, 3.0, 4.0]);
+        let classes = Classes::new(&[3.0, 1.0, 2.0, 2.0, 3.0, 4.0], MOST_CLASSES);
         assert_eq!(classes.of_cook, [3.0, 1.0, 2.0, 2.0, 3.0, 4.0]);
         assert_eq!((classes.good_score, classes.good_share), (3.0, 0.5));
         assert_eq!(classes.merged_from, None);
@@ -224,7 +228,7 @@ mod tests {
     #[test]
     fn many_scores_are_merged_in_order_and_keep_their_mean() {
         let scores: Vec<f64> = (0..47).map(|i| f64::from(i * 29 % 47) / 10.0).collect();
-        let classes = Classes::new(&scores);
+        let classes = Classes::new(&scores, MOST_CLASSES);
         assert_eq!(classes.merged_from, Some(47));
         let mut distinct = classes.of_cook.clone();
         distinct.sort_by(f64::total_cmp);

@@ -93,8 +93,8 @@ pub struct CostAnswer {
     pub censored: usize,
     /// Cooks left out, by reason.
     pub left_out: Vec<LeftOut>,
-    /// p value of Brant's test (1990) that the odds are proportional; null where it cannot be
-    /// made or is not asked.
+    /// p value of Brant's test (1990) that the odds are proportional, more than five different
+    /// scores merged into five classes; null where it cannot be made or is not asked.
     pub proportional_odds_p: Option<f64>,
     /// The answer with each fire left out in turn; null where it was refused, for treatments that
     /// only go along, and beyond 300 fires.
