@@ -115,8 +115,9 @@ fn every_figure_says_what_to_see_to_everyone() {
         }
         if page.contains("id=\"curves\"") {
             // One interval, one specification curve, one control chart, one of bars, two curves, one
-            // scatter, one strip, one of time to the finish.
-            assert_eq!(figures.len(), 9);
+            // scatter, one strip, one of time to the finish, one of faster against worse, one of
+            // tender temperatures.
+            assert_eq!(figures.len(), 11);
         }
     }
 }
