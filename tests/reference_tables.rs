@@ -29,7 +29,12 @@ fn study(set: &str, names: &[(&str, &str)], claims: &str) -> Value {
     let mut table = format!("cook,{}\n", own.join(","));
     for (place, row) in rows(&reference(&format!("data/{set}.csv"))).iter().enumerate() {
         let row: &HashMap<String, String> = row;
-        let cells: Vec<&str> = names.iter().map(|(theirs, _)| row[*theirs].as_str()).collect();
+        // An open end is an empty cell here.
+        let cell = |theirs: &str| match row[theirs].as_str() {
+            "Inf" | "-Inf" => String::new(),
+            known => known.to_owned(),
+        };
+        let cells: Vec<String> = names.iter().map(|(theirs, _)| cell(theirs)).collect();
         writeln!(table, "c{place:03},{}", cells.join(",")).unwrap();
     }
     write(folder.path(), "table.csv", &table);

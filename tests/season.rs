@@ -46,9 +46,42 @@ fn the_demo_is_the_sample_data_and_runs_to_the_same_bytes() {
         assert!(words("standing").iter().any(|s| s == standing), "no standing `{standing}`");
     }
 
+    what_the_arms_cost_is_what_the_simulator_was_told(&study, &sample);
+
     let again = cookstudy(folder.path(), &["run", "one"]);
     expect_exit(&again, 0);
     assert!(stderr(&again).contains("Nothing to do"), "{}", stderr(&again));
+}
+
+/// Foil against paper at 160 °F, drawn by lots. The truth: minutes of each cook under both arms in
+/// `truth/arms.csv`; by the simulator's arithmetic of scores foil softens the bark by 1.1 points and
+/// paper by 0.3, and neither touches the taste.
+fn what_the_arms_cost_is_what_the_simulator_was_told(study: &serde_json::Value, sample: &Path) {
+    let arms = rows(&fs::read_to_string(sample.join("truth/arms.csv")).unwrap());
+    let minutes = arms.iter().filter_map(|row| {
+        let of = |column: &str| row[column].parse::<f64>().ok();
+        Some(of("foil_clock_to_finish_min")? - of("paper_clock_to_finish_min")?)
+    });
+    let minutes: Vec<f64> = minutes.collect();
+    let sooner = minutes.iter().sum::<f64>() / minutes.len() as f64;
+    let answers = study["cost_side"]["answers"].as_array().unwrap();
+    for (outcome, truth, finding) in [
+        ("clock_to_finish_min", sooner, "better"),
+        ("score_bark", -0.8, "worse"),
+        ("score_taste", 0.0, "cannot-tell"),
+    ] {
+        let mut answers = answers.iter();
+        let answer =
+            answers.find(|own| own["treatment"] == "arm" && own["outcome"] == outcome).unwrap();
+        assert_eq!(
+            (&answer["standing"], &answer["base"]),
+            (&"randomised".into(), &"paper-160".into())
+        );
+        let effect = &answer["effects"][0];
+        let (lo, hi) = (effect["lo"].as_f64().unwrap(), effect["hi"].as_f64().unwrap());
+        assert!(lo < truth && truth < hi, "{outcome}: {truth} not within {lo} to {hi}");
+        assert_eq!(effect["finding"], finding, "{outcome}");
+    }
 }
 
 #[test]
