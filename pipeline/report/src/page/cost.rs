@@ -176,9 +176,12 @@ fn what_would_change(treatment: &CostTreatment) -> Markup {
                 fires.push("others that study.json names".to_owned());
             }
             sentences.push(format!(
-                "{}: without any one of {}, an interval would come to hold zero, or to leave it out: {}.",
+                "{}: without {}, an interval would come to hold zero, or to leave it out: {}.",
                 difference.outcome_name,
-                plural(changing.len(), "fire"),
+                match changing.len() {
+                    1 => "a single fire".to_owned(),
+                    fires => format!("any one of {}", plural(fires, "fire")),
+                },
                 fires.join("; ")
             ));
         }

@@ -79,7 +79,7 @@ pub(super) fn cost() -> CostReport {
         step: Some(5.0),
     };
     let mut yields = difference(
-        "Yield over the weight as bought",
+        "Yield over the raw weight",
         Quantity::Fraction,
         [-0.001, -0.003, -0.0002],
         CostFinding::PerhapsWorse,

@@ -141,7 +141,7 @@ fn shown_effect(
 
 fn outcome_name(outcome: &str) -> String {
     match outcome {
-        "yield_fraction" => "Yield over the weight as bought".into(),
+        "yield_fraction" => "Yield over the raw weight".into(),
         "cooked_over_trimmed" => "Yield over the trimmed weight".into(),
         "cost_per_served_kg" => "Cost of what is served".into(),
         outcome => name_of(outcome),
