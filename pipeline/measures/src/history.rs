@@ -2,8 +2,9 @@
 
 use crate::clock::StudyClock;
 use crate::column::columns;
+use crate::handling::{Handling, last_until};
 use cook::{Card, Event, EventKind, PhaseDefinition, WrapMethod};
-use phases::{Marks, Segmentation};
+use phases::{Marks, Samples, Segmentation};
 
 /// Time between rows, min.
 const EVERY_MIN: i64 = 10;
@@ -31,17 +32,41 @@ columns! {
     setpoint_c: Option<f64>, "°C";
     /// Whether the lid is open, by the events.
     lid_open: bool, "";
+    /// Sprays written down after this row, up to the next.
+    spritzes: i64, "";
+    /// How long the lid stood open after this row, up to the next, by the events.
+    lid_noted_min: f64, "min";
+    /// Lid openings that the pit shows to begin after this row, up to the next; null without a pit.
+    lid_falls: Option<i64>, "";
+    /// How far the pit fell in the deepest of them; null without one.
+    lid_fall_c: Option<f64>, "°C";
+    /// How long after its beginning half of that was made up; null without one.
+    lid_back_min: Option<f64>, "min";
+}
+
+/// What the history of a cook is made of.
+#[derive(Debug, Clone, Copy)]
+pub struct HistoryInput<'a> {
+    /// The card.
+    pub card: &'a Card,
+    /// The cook's own events.
+    pub events: &'a [Event],
+    /// Events of the other cooks on its fire: they have the set-point and the lid in common.
+    pub on_fire: &'a [Event],
+    /// The marks.
+    pub marks: &'a Marks,
+    /// The phases.
+    pub segmentation: &'a Segmentation,
+    /// The pit's usable readings between meat-on and pull.
+    pub pit: Samples<'a>,
+    /// The constants of the phase definition.
+    pub definition: &'a PhaseDefinition,
 }
 
 /// The rows of one cook, from clock zero to the finish, or to the last sample before the
 /// pull; none where the log does not show the core passing clock zero.
-pub fn history(
-    card: &Card,
-    events: &[Event],
-    marks: &Marks,
-    segmentation: &Segmentation,
-    definition: &PhaseDefinition,
-) -> Vec<HistoryRow> {
+pub fn history(input: HistoryInput<'_>) -> Vec<HistoryRow> {
+    let HistoryInput { card, events, marks, segmentation, definition, .. } = input;
     let Some(clock) = StudyClock::of(segmentation, definition.stall_from_c, definition.finish_c)
     else {
         return Vec::new();
@@ -50,10 +75,12 @@ pub fn history(
     let judged = segmentation.judgement.not_judged.is_none();
     let wrap_known = wrap_time_known(card, marks);
     let card_setpoint_c = card.pit_setpoint.map(cook::Celsius::value);
+    let handling = Handling::new(events, input.on_fire, input.pit);
     (0..)
         .map(|row| row * EVERY_MIN)
         .map_while(|minute| {
             let at_ms = clock.zero_ms + minute * 60_000;
+            let until_ms = at_ms + EVERY_MIN * 60_000;
             let index = heating.index_at(at_ms).filter(|_| at_ms <= clock.end_ms())?;
             Some(HistoryRow {
                 cook: card.cook.clone(),
@@ -64,8 +91,15 @@ pub fn history(
                 lagged_pit_c: heating.lagged_pit_c[index],
                 in_stall: judged.then(|| heating.in_stall[index]),
                 wrapped: wrap_known.then(|| wrapped(card, marks, events, at_ms)),
-                setpoint_c: setpoint_c(events, at_ms).or(card_setpoint_c),
-                lid_open: lid_open(events, at_ms),
+                setpoint_c: handling.setpoint_c(at_ms).or(card_setpoint_c),
+                lid_open: handling.lid_is_open(at_ms),
+                spritzes: handling.spritzes(at_ms, until_ms),
+                lid_noted_min: handling.lid_noted_min(at_ms, until_ms),
+                lid_falls: handling.lid_falls(at_ms, until_ms),
+                lid_fall_c: handling.deepest(at_ms, until_ms).map(|lid| lid.depth_c),
+                lid_back_min: handling
+                    .deepest(at_ms, until_ms)
+                    .map(|lid| (lid.end_ms - lid.start_ms) as f64 / 60_000.0),
             })
         })
         .collect()
@@ -83,62 +117,14 @@ fn wrapped(card: &Card, marks: &Marks, events: &[Event], at_ms: i64) -> bool {
         return false;
     }
     let last_wrap = marks.wraps_ms.iter().filter(|wrap| **wrap <= at_ms).max();
-    let last_unwrap = events
-        .iter()
-        .filter(|event| event.kind == EventKind::Unwrap && event.at_ms <= at_ms)
-        .map(|event| event.at_ms)
-        .max();
+    let last_unwrap = last_until(events, EventKind::Unwrap, at_ms).map(|event| event.at_ms);
     last_wrap.is_some_and(|wrap| last_unwrap.is_none_or(|unwrap| *wrap > unwrap))
-}
-
-/// The set-point of the last event up to then that gives one with its unit.
-fn setpoint_c(events: &[Event], at_ms: i64) -> Option<f64> {
-    events
-        .iter()
-        .filter(|event| event.kind == EventKind::Setpoint && event.at_ms <= at_ms)
-        .filter_map(|event| Some((event.at_ms, event.temperature()?)))
-        .max_by_key(|(event_ms, _)| *event_ms)
-        .map(|(_, setpoint)| setpoint.value())
-}
-
-/// The last lid event up to then decides: `open` until the next one, seconds for that long.
-fn lid_open(events: &[Event], at_ms: i64) -> bool {
-    let last = events
-        .iter()
-        .filter(|event| event.kind == EventKind::Lid && event.at_ms <= at_ms)
-        .max_by_key(|event| event.at_ms);
-    let Some((event, value)) = last.and_then(|event| Some((event, event.value.as_deref()?))) else {
-        return false;
-    };
-    let value = value.trim().to_lowercase();
-    if value == "open" {
-        return true;
-    }
-    value
-        .trim_end_matches(['s', ' '])
-        .parse::<f64>()
-        .is_ok_and(|seconds| ((at_ms - event.at_ms) as f64) < seconds * 1000.0)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::Value;
-
-    fn lid(at_ms: i64, value: &str) -> Event {
-        let value = Some(value.to_owned());
-        Event { cook: "a".into(), at_ms, kind: EventKind::Lid, value, note: None }
-    }
-
-    #[test]
-    fn a_lid_is_open_until_closed_or_for_its_seconds() {
-        let events = [lid(0, "open"), lid(60_000, "close"), lid(100_000, "30 s")];
-        assert!(lid_open(&events, 59_999));
-        assert!(!lid_open(&events, 60_000));
-        assert!(lid_open(&events, 129_999));
-        assert!(!lid_open(&events, 130_000));
-        assert!(!lid_open(&[], 0));
-    }
 
     #[test]
     fn cells_stand_under_the_names_of_the_docs() {

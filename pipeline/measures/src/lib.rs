@@ -13,6 +13,7 @@
 
 mod clock;
 mod column;
+mod handling;
 mod history;
 mod measure;
 mod row;
@@ -22,7 +23,7 @@ mod wet_bulb;
 
 pub use clock::StudyClock;
 pub use column::{ColumnDoc, ColumnKind, Value};
-pub use history::{HISTORY_COLUMN_DOCS, HistoryRow, history};
+pub use history::{HISTORY_COLUMN_DOCS, HistoryInput, HistoryRow, history};
 pub use measure::{MeasureInput, measure};
 pub use phases::{NoStallDelay, StallDelay, stall_delay};
 pub use row::{COLUMN_DOCS, MeasureRow, Named};

@@ -11,6 +11,7 @@ mod cleaning;
 mod compare;
 mod cook;
 mod cost;
+mod levers;
 mod probe;
 mod season;
 mod study;
@@ -32,6 +33,7 @@ pub use cost::{
     CostContrast, CostDifference, CostFinding, CostReport, CostStanding, CostTreatment,
     TenderReport, TenderRow,
 };
+pub use levers::{LeverMeasure, LeverReport, LeverStrategiesReport};
 pub use probe::{ProbeFigure, ProbePanel, WetBulb};
 pub use season::{
     Best, ChartPoint, ChartShift, ContestCook, ControlChart, FinishByWrap, FinishCurve, Glance,
@@ -77,6 +79,8 @@ pub struct ReportData {
     pub finish_by_wrap: Option<FinishByWrap>,
     /// Seasons, and teams, against each other: described, not caused.
     pub comparisons: Vec<Comparisons>,
+    /// The levers beside the wrap; empty where nothing is known of any course.
+    pub levers: Vec<LeverReport>,
     /// The contest cooks.
     pub contests: Vec<ContestCook>,
     /// The bests of the season.

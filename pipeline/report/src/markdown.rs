@@ -94,6 +94,18 @@ pub(crate) fn season(data: &ReportData, units: Units) -> String {
         let _ = writeln!(page, "\n{}\n", escaped(&compared.about()));
     }
     cost::cost(&mut page, &data.cost, units);
+    if !data.levers.is_empty() {
+        heading(&mut page, 2, "Other levers");
+        for lever in &data.levers {
+            let said = escaped(&words::lever_sentence(lever));
+            let _ = writeln!(page, "- **{}.** {said}", escaped(&lever.name));
+        }
+        page.push('\n');
+        paragraph(
+            &mut page,
+            "As far as the logs show what the team went by: habits that no log shows may still stand behind it.",
+        );
+    }
     cooks(&mut page, data, units);
     left_out(&mut page, data);
     heading(&mut page, 2, "Making this again");

@@ -9,6 +9,7 @@ mod compare;
 mod cook;
 mod cooks;
 mod cost;
+mod levers;
 mod methods;
 mod probe;
 mod season;

@@ -4,6 +4,7 @@
 mod cleaning;
 mod compared;
 mod cost;
+mod levers;
 mod questioned;
 
 pub(crate) use cleaning::{
@@ -13,6 +14,7 @@ pub(crate) use cleaning::{
 pub(crate) use cost::{
     contrast_label, cost_difference, cost_finding, cost_standing, trade_sentence, with_ends,
 };
+pub(crate) use levers::lever_sentence;
 pub(crate) use questioned::{
     chance, other_way, specifications_caption, specifications_headline, without_one_fire,
 };

@@ -1,7 +1,7 @@
 //! What is done with a piece of meat, and when.
 
 use crate::error::{SimulateError, within};
-use crate::habit::{Habit, History};
+use crate::habit::{Habit, History, Restlessness};
 use crate::meat::Meat;
 use crate::rest::{Rest, RestPlace};
 use crate::strategy::{BumpStep, Strategy};
@@ -78,6 +78,8 @@ pub struct CookPlan {
     pub bumps: Vec<BumpStep>,
     /// What else is done by habit.
     pub habit: Option<Habit>,
+    /// What else is done out of restlessness.
+    pub restlessness: Restlessness,
     /// What is done whatever script and habit say.
     pub strategy: Strategy,
     /// Pulled at the first of these to be met.
@@ -98,6 +100,7 @@ impl CookPlan {
             wraps: Vec::new(),
             bumps: Vec::new(),
             habit: None,
+            restlessness: Restlessness::default(),
             strategy: Strategy::any(),
             pull: vec![Trigger::Tender, Trigger::Elapsed(1_800.0)],
             spritz_every_min: None,
@@ -134,6 +137,7 @@ impl CookPlan {
         if let Some(habit) = &self.habit {
             habit.check()?;
         }
+        self.restlessness.check()?;
         for wrap in &self.wraps {
             within("plan.wraps.delay_min", wrap.delay_min, 0.0, 1_440.0)?;
             wrap.when.iter().try_for_each(|trigger| trigger.check())?;

@@ -24,6 +24,8 @@ const FASTEST_PER_H: f64 = 30.0;
 /// Streams of a cook's draws; the fire's wander has stream 1 and cooks count from here.
 const WRAP_STREAMS: u64 = 1 << 32;
 const BUMP_STREAMS: u64 = 2 << 32;
+const RAISE_STREAMS: u64 = 3 << 32;
+const SPRAY_STREAMS: u64 = 4 << 32;
 
 /// How a team wraps by habit: at `rate_per_h` when the core is `around_core`, rising 4 °C an
 /// hour, an hour past 55 °C, on a cut of `around_weight_kg`; the logarithm of the rate is a
@@ -69,6 +71,79 @@ pub struct BumpHabit {
     pub late_rate_per_h: f64,
     /// How far above the fire's first set-point.
     pub by: CelsiusDifference,
+}
+
+/// A rate that goes with how the cook goes: `rate_per_h` when the core rises 4 °C an hour, an hour
+/// past 55 °C; the logarithm of the rate is a straight line in each.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RateHabit {
+    /// Below this core nobody thinks of it.
+    pub from_core: Celsius,
+    /// The rate, 1/h.
+    pub rate_per_h: f64,
+    /// Per °C/h of the core's rise over the last 20 min above 4: negative where people act because
+    /// it stands.
+    pub per_rise: f64,
+    /// Per hour since the core passed 55 °C, above one: impatience.
+    pub per_hour: f64,
+}
+
+impl RateHabit {
+    /// The rate, 1/h.
+    pub fn rate_per_h(&self, history: &History) -> f64 {
+        if history.core_c < self.from_core.value() {
+            return 0.0;
+        }
+        let log = self.per_rise * (history.rise_c_per_h - RISE_ABOUT)
+            + self.per_hour * (history.clock_h - 1.0);
+        (self.rate_per_h * log.exp()).min(FASTEST_PER_H)
+    }
+
+    fn check(&self) -> Result<(), SimulateError> {
+        within("restlessness.from_core (°C)", self.from_core.value(), 0.0, 100.0)?;
+        within("restlessness.rate_per_h", self.rate_per_h, 0.0, FASTEST_PER_H)?;
+        within("restlessness.per_rise", self.per_rise, -50.0, 50.0)?;
+        within("restlessness.per_hour", self.per_hour, -50.0, 50.0)
+    }
+}
+
+/// The lid is opened, and the meat sprayed or only looked at; until the first wrap.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spray {
+    /// How readily.
+    pub rate: RateHabit,
+    /// Water that it leaves on the meat, kg/m²; without any it is an opened lid in the events.
+    pub water_kg_per_m2: f64,
+    /// Seconds that the lid is open for it. With neither it is a spray of which nothing comes.
+    pub lid_s: i64,
+}
+
+/// What a cook does out of restlessness, whatever its habit of wrapping.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Restlessness {
+    /// Raises the set-point once, by so much above the fire's first.
+    pub raise: Option<(RateHabit, CelsiusDifference)>,
+    /// Opens the lid, again and again.
+    pub spray: Option<Spray>,
+}
+
+impl Restlessness {
+    /// Checks that every number can be worked with.
+    ///
+    /// # Errors
+    /// [`SimulateError::OutOfRange`], naming the setting.
+    pub fn check(&self) -> Result<(), SimulateError> {
+        if let Some((rate, by)) = &self.raise {
+            rate.check()?;
+            within("restlessness.raise (K)", by.value(), 0.0, 100.0)?;
+        }
+        if let Some(spray) = &self.spray {
+            spray.rate.check()?;
+            within("restlessness.water_kg_per_m2", spray.water_kg_per_m2, 0.0, 2.0)?;
+            within("restlessness.lid_s", spray.lid_s as f64, 0.0, 3_600.0)?;
+        }
+        Ok(())
+    }
 }
 
 /// What a cook does by habit. Each habit applies once: the first wrap, the first bump.
@@ -165,6 +240,8 @@ pub(crate) struct Draws {
     pub(crate) bump_with_wrap: f64,
     wrap: ChaCha8Rng,
     bump: ChaCha8Rng,
+    raise: ChaCha8Rng,
+    spray: ChaCha8Rng,
 }
 
 impl Draws {
@@ -176,7 +253,8 @@ impl Draws {
             random
         };
         let (mut wrap, mut bump) = (stream(WRAP_STREAMS), stream(BUMP_STREAMS));
-        Self { in_window: wrap.random(), bump_with_wrap: bump.random(), wrap, bump }
+        let (raise, spray) = (stream(RAISE_STREAMS), stream(SPRAY_STREAMS));
+        Self { in_window: wrap.random(), bump_with_wrap: bump.random(), wrap, bump, raise, spray }
     }
 
     /// A minute's look at the wrap habit: which methods the hand goes to, as bits in the
@@ -192,9 +270,24 @@ impl Draws {
 
     /// A minute's look at the bump habit. One draw, whatever comes of it.
     pub(crate) fn bump(&mut self, rate_per_h: f64) -> bool {
-        let draw: f64 = self.bump.random();
-        draw < 1.0 - (-rate_per_h * LOOK_EVERY_S as f64 / 3_600.0).exp()
+        acts(&mut self.bump, rate_per_h)
     }
+
+    /// A minute's look at raising the set-point out of restlessness.
+    pub(crate) fn raise(&mut self, rate_per_h: f64) -> bool {
+        acts(&mut self.raise, rate_per_h)
+    }
+
+    /// A minute's look at opening the lid out of restlessness.
+    pub(crate) fn spray(&mut self, rate_per_h: f64) -> bool {
+        acts(&mut self.spray, rate_per_h)
+    }
+}
+
+/// Whether somebody acts in a minute. One draw, whatever comes of it.
+fn acts(stream: &mut ChaCha8Rng, rate_per_h: f64) -> bool {
+    let draw: f64 = stream.random();
+    draw < 1.0 - (-rate_per_h * LOOK_EVERY_S as f64 / 3_600.0).exp()
 }
 
 #[cfg(test)]
@@ -272,6 +365,18 @@ mod tests {
             / 5_000.0;
         // Mean 120 min, standard error 1.7.
         assert!((minutes - 120.0).abs() < 7.0, "{minutes}");
+    }
+
+    #[test]
+    fn restlessness_rises_as_the_core_stands() {
+        let rate =
+            RateHabit { from_core: Celsius(60.0), rate_per_h: 0.5, per_rise: -0.2, per_hour: 0.3 };
+        let still = History { rise_c_per_h: -1.0, ..history(70.0) };
+        assert!((rate.rate_per_h(&history(70.0)) - 0.5).abs() < 1e-12);
+        assert!((rate.rate_per_h(&still) - 0.5 * 1.0_f64.exp()).abs() < 1e-12);
+        assert_eq!(rate.rate_per_h(&history(59.0)), 0.0);
+        let raise = Some((RateHabit { rate_per_h: -1.0, ..rate }, CelsiusDifference(15.0)));
+        assert!(Restlessness { raise, spray: None }.check().is_err());
     }
 
     #[test]

@@ -21,7 +21,7 @@
 //! | [`weather`] | the air outside |
 //! | [`rest`] | counter, cooler, holding box |
 //! | [`decision`] | what is planned for a piece of meat: wraps, bumps, pull, rest |
-//! | [`habit`] | how likely a team is to wrap or to raise the set-point, from moment to moment |
+//! | [`habit`] | how likely a team is to wrap, raise the set-point or open the lid, from moment to moment |
 //! | [`strategy`] | what is done whatever the habit: the counterfactual |
 //! | [`fire`] | one fire and all cooks on it, step by step |
 //! | [`team`] | a team that cooks seasons: meat, pits, habits, weather, randomised blocks |
@@ -64,7 +64,7 @@ pub use decision::{CookPlan, Trigger, WrapStep};
 pub use dialect::{Dialect, LogTruth, WrittenLog};
 pub use error::SimulateError;
 pub use fire::{run_fire, run_marks};
-pub use habit::{BumpHabit, Habit, WrapHabit};
+pub use habit::{BumpHabit, Habit, RateHabit, Restlessness, Spray, WrapHabit};
 pub use measured::{Logger, Probe, ReadingSet};
 pub use meat::{Cut, LatentHeat, Meat};
 pub use pit::{Pit, PitChange};

@@ -6,8 +6,8 @@ use crate::phases_stage::TableSummary;
 use crate::progress::Progress;
 use crate::segmenting::{OwnReferences, events_by_cook, segment_record};
 use crate::stamps::{MEASURES_FROM, Stamps, check_phases, tables_hash};
-use cook::{Celsius, Event, Season};
-use measures::{ColumnDoc, ColumnKind, HistoryRow, MeasureInput, MeasureRow, Value};
+use cook::{Celsius, Event, EventKind, Season};
+use measures::{ColumnDoc, ColumnKind, HistoryInput, HistoryRow, MeasureInput, MeasureRow, Value};
 use phases::{Interval, MovedConstant, Samples};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, HashMap, HashSet};
@@ -89,10 +89,22 @@ pub(crate) fn measures_of_store(
     })
 }
 
+/// A day, ms.
+const DAY_MS: i64 = 86_400_000;
+
+/// What was noted around one cook.
+struct CookEvents<'a> {
+    own: &'a [Event],
+    /// Set-points and lids that other cooks on its fire noted.
+    on_fire: Vec<Event>,
+}
+
 /// What the measures of a store are computed from.
 struct StoredCooks<'a> {
     records: Vec<CookRecord>,
     events: BTreeMap<String, Vec<Event>>,
+    /// The cooks of a season and fire.
+    on_fire: HashMap<(String, String), Vec<String>>,
     phases: HashMap<&'a str, &'a CookPhases>,
     references: OwnReferences,
 }
@@ -104,14 +116,40 @@ impl<'a> StoredCooks<'a> {
         let phases: HashMap<&str, &CookPhases> =
             phases.iter().map(|cook| (cook.cook.as_str(), cook)).collect();
         let mut references = OwnReferences::default();
+        let mut on_fire: HashMap<(String, String), Vec<String>> = HashMap::new();
         for record in &records {
+            let card = &record.card;
+            if !card.fire.is_empty() {
+                let fire = (card.season.clone(), card.fire.clone());
+                on_fire.entry(fire).or_default().push(card.cook.clone());
+            }
             if let Some(cook) = phases.get(record.card.cook.as_str())
                 && let (Some(k_ref), false) = (cook.k_ref_per_h, cook.k_ref_borrowed)
             {
                 references.add(&record.card, k_ref);
             }
         }
-        Ok(Self { records, events, phases, references })
+        Ok(Self { records, events, on_fire, phases, references })
+    }
+
+    /// The events of a cook, and what others on its fire noted of the pit while it was there. The
+    /// name of a fire may come again, so a day before the log is the earliest.
+    fn events_of(&self, record: &CookRecord) -> CookEvents<'_> {
+        let card = &record.card;
+        let of = |cook: &str| self.events.get(cook).map_or(&[][..], Vec::as_slice);
+        let mut on_fire: Vec<Event> = Vec::new();
+        if let (Some(start_ms), Some(end_ms)) = (record.log_start_ms, record.log_end_ms) {
+            let fire = (card.season.clone(), card.fire.clone());
+            let others = self.on_fire.get(&fire).map_or(&[][..], Vec::as_slice);
+            let others = others.iter().filter(|other| **other != card.cook);
+            let noted = others.flat_map(|other| of(other)).filter(|event| {
+                matches!(event.kind, EventKind::Setpoint | EventKind::Lid)
+                    && (start_ms - DAY_MS..=end_ms).contains(&event.at_ms)
+            });
+            on_fire.extend(noted.cloned());
+        }
+        on_fire.sort_by(|a, b| (a.at_ms, &a.cook).cmp(&(b.at_ms, &b.cook)));
+        CookEvents { own: of(&card.cook), on_fire }
     }
 
     /// Every cook, by the definition of the season.
@@ -124,9 +162,9 @@ impl<'a> StoredCooks<'a> {
         self.records
             .par_iter()
             .map(|record| {
-                let events = self.events.get(&record.card.cook).map_or(&[][..], Vec::as_slice);
+                let events = self.events_of(record);
                 let cook = self.phases.get(record.card.cook.as_str()).copied();
-                let result = measure_record(store, record, events, cook, &self.references, season);
+                let result = measure_record(store, record, &events, cook, &self.references, season);
                 progress.step(&record.card.cook);
                 result
             })
@@ -185,14 +223,15 @@ pub(crate) fn measures_under_moved_constants(
 fn measure_record(
     store: &Store,
     record: &CookRecord,
-    events: &[Event],
+    events: &CookEvents<'_>,
     cook: Option<&CookPhases>,
     references: &OwnReferences,
     season: &Season,
 ) -> Result<Measured, StageError> {
     let mut hash = Fingerprint::new("measures of a cook");
     hash.json(&record.card);
-    hash.json(&events);
+    hash.json(&events.own);
+    hash.json(&events.on_fire);
     hash.part(cook.map_or("", |cook| cook.computed_from.as_str()).as_bytes());
     let computed_from = hash.finish();
     let input = |segmentation, marks, lead| MeasureInput {
@@ -211,20 +250,22 @@ fn measure_record(
     };
     let borrowed = cook.k_ref_borrowed.then(|| references.borrowed_for(&record.card)).flatten();
     // The curves again, without draws: the intervals are those of the phases.
-    let segmented = segment_record(store, record, events, season, 0, borrowed)?;
+    let segmented = segment_record(store, record, events.own, season, 0, borrowed)?;
     let Ok(mut segmented) = segmented else {
         let row = measures::measure(&input(Err("not-segmented"), None, None));
         return Ok(Measured { row, history: Vec::new(), computed_from });
     };
     segmented.segmentation.stall_min_90 = (cook.stall_min_90 != (None, None))
         .then_some(Interval { lo: cook.stall_min_90.0, hi: cook.stall_min_90.1 });
-    let history = measures::history(
-        &record.card,
-        events,
-        &segmented.marks,
-        &segmented.segmentation,
-        &season.phases,
-    );
+    let history = measures::history(HistoryInput {
+        card: &record.card,
+        events: events.own,
+        on_fire: &events.on_fire,
+        marks: &segmented.marks,
+        segmentation: &segmented.segmentation,
+        pit: segmented.pit.view(),
+        definition: &season.phases,
+    });
     let row = measures::measure(&MeasureInput {
         core_after_slice: segmented.core_after_slice.view(),
         ..input(Ok(&segmented.segmentation), Some(&segmented.marks), Some(&segmented.lead))

@@ -127,6 +127,14 @@ impl Design {
         Ok(self)
     }
 
+    /// Checks that no column is constant (but the intercept) and none follows from those before it.
+    ///
+    /// # Errors
+    /// [`StatsError::ConstantColumn`] or [`StatsError::CollinearColumn`], naming the term; no terms.
+    pub fn require_independent(&self) -> Result<(), StatsError> {
+        crate::orthogonal::Orthogonal::new(self).map(|_| ())
+    }
+
     fn push(&mut self, term: String, column: Vec<f64>) -> Result<(), StatsError> {
         if self.terms.contains(&term) {
             return Err(StatsError::DuplicateTerm { term });

@@ -21,6 +21,7 @@
 //! | [`Ordinal`] | proportional-odds regression of scores; test of proportional odds | `McCullagh` 1980; Brant 1990 |
 //! | [`QuantileRegression`] | regression of a quantile, exact; rank-inversion intervals; sandwich and bootstrap errors | Koenker & Bassett 1978; Koenker & d'Orey 1987; Koenker 1994; Hendricks & Koenker 1992 |
 //! | [`clone_censor_weight`] | restricted means and incidences under strategies that people were free to follow or not, by cloning, artificial censoring and weighting; bootstrap over clusters | Hernán & Robins 2016; Cain et al. 2010; Maringe et al. 2020; Robins & Finkelstein 2000 |
+//! | [`GEstimation`] | effect of repeated doses given because of how things go: structural nested mean model, doubly robust; clustered errors | Robins 1994; Vansteelandt & Joffe 2014 |
 //! | [`describe`] | mean, standard deviation, median, quantiles (type 7), median absolute deviation | Hyndman & Fan 1996; Hampel 1974 |
 //! | [`Smoother`] | value and slope, with variances, of an irregular, noisy, spiky or rounded series | Wahba 1978; Kohn & Ansley 1987; de Jong 1989; Carter & Kohn 1994; Minka 2001; Lange, Little & Taylor 1989 |
 //! | [`rank`] | rank-sum and signed-rank tests, exact given ties; Hodges–Lehmann, Theil–Sen, Cliff's delta with intervals; Kruskal–Wallis | Wilcoxon 1945; Mann & Whitney 1947; Hodges & Lehmann 1963; Sen 1968; Cliff 1993 |
@@ -60,6 +61,7 @@ mod distribution;
 mod double_double;
 mod error;
 mod estimates;
+mod g_estimation;
 mod least_squares;
 mod likelihood_errors;
 mod logistic;
@@ -89,6 +91,7 @@ pub use control_chart::{FEWEST as FEWEST_CHARTED, IndividualsChart};
 pub use design::{Design, INTERCEPT, Value};
 pub use error::StatsError;
 pub use estimates::{Estimate, Estimates, Interval, JointTest, Term};
+pub use g_estimation::{Doses, GEstimation};
 pub use least_squares::{ErrorKind, LeastSquares};
 pub use likelihood_errors::LikelihoodErrors;
 pub use logistic::{Logistic, LogisticOptions, Probability};

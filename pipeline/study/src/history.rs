@@ -20,6 +20,22 @@ pub(crate) struct Course {
     pit_c: Vec<f64>,
     in_stall: Vec<Option<bool>>,
     setpoint_c: Vec<Option<f64>>,
+    handled: Vec<Handled>,
+}
+
+/// What was done between a row and the next; `None` where the table does not say.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(crate) struct Handled {
+    /// Sprays written down.
+    pub(crate) spritzes: Option<f64>,
+    /// Minutes that the lid stood open, as written down.
+    pub(crate) lid_noted_min: Option<f64>,
+    /// Openings that the pit's readings show.
+    pub(crate) lid_falls: Option<f64>,
+    /// How far the pit fell in the deepest of them, °C.
+    pub(crate) lid_fall_c: Option<f64>,
+    /// How long after its beginning half of that was made up, min.
+    pub(crate) lid_back_min: Option<f64>,
 }
 
 /// What was known at an instant.
@@ -34,7 +50,9 @@ pub(crate) struct Moment {
 impl History {
     /// Takes the history table (columns `cook`, `minute`, `core_c`, `k_per_h`, `pit_c`,
     /// `in_stall`, `setpoint_c`), in whatever order of rows. Rows without a core are skipped; a
-    /// heating coefficient or pit temperature that is missing is taken as the last one known.
+    /// heating coefficient or pit temperature that is missing is taken as the last one known. What was
+    /// done between rows (`spritzes`, `lid_noted_min`, `lid_falls`, `lid_fall_c`,
+    /// `lid_back_min`) may be missing, as in tables of older stores.
     ///
     /// # Errors
     /// A missing column, or one of another type.
@@ -44,6 +62,15 @@ impl History {
             ["minute", "core_c", "k_per_h", "pit_c", "setpoint_c"].map(|name| numbers(frame, name));
         let (minutes, core, k, pit, setpoint) = (minutes?, core?, k?, pit?, setpoint?);
         let in_stall = numbers(frame, "in_stall")?;
+        let [spritzes, noted, falls, fall_c, back] =
+            ["spritzes", "lid_noted_min", "lid_falls", "lid_fall_c", "lid_back_min"].map(|name| {
+                match frame.column(name) {
+                    Ok(_) => numbers(frame, name),
+                    Err(_) => Ok(vec![None; frame.height()]),
+                }
+            });
+        let (spritzes, noted) = (spritzes?, noted?);
+        let (falls, fall_c, back) = (falls?, fall_c?, back?);
         let mut rows: Vec<usize> = (0..frame.height())
             .filter(|&row| cooks[row].is_some() && minutes[row].is_some() && core[row].is_some())
             .collect();
@@ -64,6 +91,13 @@ impl History {
             course.pit_c.push(pit[row].unwrap_or(f64::NAN));
             course.in_stall.push(in_stall[row].map(|flag| flag > 0.5));
             course.setpoint_c.push(setpoint[row]);
+            course.handled.push(Handled {
+                spritzes: spritzes[row],
+                lid_noted_min: noted[row],
+                lid_falls: falls[row],
+                lid_fall_c: fall_c[row],
+                lid_back_min: back[row],
+            });
         }
         for course in courses.values_mut() {
             carry_forward(&mut course.k_per_h);
@@ -149,6 +183,12 @@ impl Course {
         }
     }
 
+    /// What was done in the period of a minute: from its row to the next.
+    pub(crate) fn handled(&self, minute: f64) -> Handled {
+        let after = self.minute.partition_point(|&m| m <= minute).max(1);
+        self.handled[after - 1]
+    }
+
     /// The first minute at which the core is at or above a temperature, on the straight line
     /// between rows; from the last row to (`end_min`, `end_c`) where the cook's end is known.
     pub(crate) fn first_at(&self, core_c: f64, end: Option<(f64, f64)>) -> Option<f64> {
@@ -209,6 +249,7 @@ mod tests {
         assert_eq!((moment.core_c, moment.k_per_h, moment.in_stall), (62.0, 0.1, false));
         assert_eq!(course.at(15.0).pit_c, 115.0);
         assert_eq!(course.at(99.0).core_c, 70.0);
+        assert_eq!(course.handled(14.0), Handled::default());
         assert!(course.is_judged() && course.has_pit());
         let other = history.course("b").unwrap();
         assert!(!other.is_judged() && !other.has_pit() && !other.states_setpoint());

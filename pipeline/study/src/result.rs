@@ -3,7 +3,7 @@
 //! Numbers are finite or null; an open end of an interval is null. Lists are in a fixed
 //! order: claims as in the claims file, everything else as its doc comment says.
 
-use crate::analysis::{SpecificationCurve, WrapTiming};
+use crate::analysis::{Lever, SpecificationCurve, WrapTiming};
 use crate::claims::{Claim, ClaimKind};
 use crate::cost_side::CostSide;
 use crate::drivers::{Driver, WhetherStalled};
@@ -67,6 +67,9 @@ pub struct StudyResult {
     /// What faster costs: scores, yield and cost against the same treatments, and the core at
     /// which meat was felt to be tender.
     pub cost_side: CostSide,
+    /// Set-point, sprays and lid: what they buy and cost. Empty without the course of any cook.
+    #[serde(default)]
+    pub levers: Vec<Lever>,
     /// The claims and what the data say of them, in the order of the claims file.
     pub claims: Vec<ClaimResult>,
 }

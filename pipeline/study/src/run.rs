@@ -55,6 +55,7 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
         summary: summary(table)?,
         season: season(table, seed)?,
         cost_side: cost_side(table, claims, scores, seed)?,
+        levers: history.map_or(Ok(Vec::new()), |history| analysis::levers(table, history, seed))?,
         claims: claims
             .claims
             .iter()

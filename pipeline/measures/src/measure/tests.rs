@@ -1,5 +1,5 @@
 use super::*;
-use crate::{HistoryRow, Value, history};
+use crate::{HistoryInput, HistoryRow, Value, history};
 use cook::{Event, EventKind, MarkTimes};
 use phases::{CookCurves, OwnedSamples, SegmentOptions, find_marks, segment};
 
@@ -66,7 +66,15 @@ impl Run {
     }
 
     fn history(&self) -> Vec<HistoryRow> {
-        history(&self.card, &self.events, &self.marks, &self.segmentation, &self.definition)
+        history(HistoryInput {
+            card: &self.card,
+            events: &self.events,
+            on_fire: &[],
+            marks: &self.marks,
+            segmentation: &self.segmentation,
+            pit: Samples::default(),
+            definition: &self.definition,
+        })
     }
 }
 
@@ -187,6 +195,8 @@ fn history_runs_every_ten_minutes_from_zero_to_the_finish() {
         event(EventKind::Wrap, 320, Some("foil")),
         event(EventKind::Unwrap, 500, None),
         event(EventKind::Setpoint, 400, Some("275 F")),
+        event(EventKind::Spritz, 300, None),
+        event(EventKind::Lid, 300, Some("90")),
     ];
     let run = Run::new(wrapped, events);
     let rows = run.history();
@@ -199,7 +209,10 @@ fn history_runs_every_ten_minutes_from_zero_to_the_finish() {
         assert_eq!(row.wrapped, Some((320.0..500.0).contains(&minute)));
         let setpoint = if minute < 400.0 { 120.0 } else { 135.0 };
         assert!((row.setpoint_c.unwrap() - setpoint).abs() < 1e-9);
+        let sprayed = (minute..minute + 10.0).contains(&299.999);
+        assert_eq!(row.spritzes, i64::from(sprayed));
     }
+    assert!((rows.iter().map(|row| row.lid_noted_min).sum::<f64>() - 1.5).abs() < 1e-9);
     let in_stall = rows.iter().filter(|row| row.in_stall == Some(true)).count() as f64 * 10.0;
     assert!((in_stall - run.row().stall_min.unwrap()).abs() <= 10.0);
 }

@@ -4,7 +4,8 @@ use cook::Units;
 use maud::{Markup, html};
 
 use super::{
-    Anchors, Numbering, account, cautions, claims, compare, cooks, cost, methods, probe, shell, study,
+    Anchors, Numbering, account, cautions, claims, compare, cooks, cost, levers, methods, probe, shell,
+    study,
     whole,
 };
 use crate::data::{Counted, ReportData};
@@ -15,7 +16,7 @@ use crate::words::{self, plural};
 pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
     let numbering = Numbering::default();
     let anchors = Anchors::new(&data.cooks);
-    let sections: [(&str, &str, Markup); 16] = [
+    let sections: [(&str, &str, Markup); 17] = [
         ("what", "What was cooked", what(data, units, &numbering)),
         (
             "cautions",
@@ -35,6 +36,7 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
         ("curves", "The curves", cooks::curves(&data.cooks, &anchors, units)),
         ("stall", "What goes with the stall", scatters(data, units, &numbering)),
         ("wrap", "The stall by wrap: described, not caused", strips(data, units, &numbering)),
+        ("levers", "Other levers", levers::levers(&data.levers, units, &numbering)),
         ("effects", "Effects", effects(data, units, &numbering)),
         ("cost", "What it costs", cost::cost(&data.cost, units, &numbering)),
         ("groups", "Medians by group", groups(data, units, &numbering)),

@@ -2,6 +2,7 @@
 //! judged.
 
 mod cost;
+mod levers;
 mod whole;
 
 use cook::{LineAccount, PhaseKind};
@@ -508,6 +509,7 @@ pub(crate) fn season() -> ReportData {
         charts: vec![whole::chart()],
         finish_by_wrap: Some(whole::finish_by_wrap()),
         comparisons: vec![whole::comparisons()],
+        levers: levers::levers(),
         contests: vec![ContestCook {
             cook: "meadow-1".into(),
             contest: Some("Quarry Lane".into()),

@@ -1,7 +1,7 @@
 //! What a cook's hands do: wraps and set-points by script, habit and strategy.
 
 use crate::decision::CookPlan;
-use crate::habit::{Draws, History, LOOK_EVERY_S};
+use crate::habit::{Draws, History, LOOK_EVERY_S, Spray};
 use crate::strategy::{BumpWhen, SetpointRule, WrapRule};
 use cook::{CelsiusDifference, WrapMethod};
 
@@ -13,6 +13,8 @@ pub(super) struct Hands<'a> {
     /// Which methods the habit went for at this moment's look, as bits.
     went_for: u32,
     bump_by_habit: bool,
+    raises: bool,
+    sprays: Option<Spray>,
     next_look_s: i64,
     next_wrap: usize,
     wrap_due_s: Option<i64>,
@@ -36,6 +38,8 @@ impl<'a> Hands<'a> {
             draws: Draws::new(seed, cook),
             went_for: 0,
             bump_by_habit: false,
+            raises: false,
+            sprays: None,
             next_look_s: meat_on_s + LOOK_EVERY_S,
             next_wrap: 0,
             wrap_due_s: None,
@@ -50,10 +54,19 @@ impl<'a> Hands<'a> {
     pub(super) fn look(&mut self, now_s: i64, history: &History) {
         self.went_for = 0;
         self.bump_by_habit = false;
+        self.raises = false;
+        self.sprays = None;
         if now_s < self.next_look_s {
             return;
         }
         self.next_look_s += LOOK_EVERY_S;
+        let restlessness = &self.plan.restlessness;
+        if let Some((rate, _)) = &restlessness.raise {
+            self.raises = self.draws.raise(rate.rate_per_h(history));
+        }
+        if let Some(spray) = &restlessness.spray {
+            self.sprays = Some(*spray).filter(|s| self.draws.spray(s.rate.rate_per_h(history)));
+        }
         let Some(habit) = &self.plan.habit else { return };
         if let Some(wrap) = &habit.wrap {
             self.went_for = self.draws.wrap(wrap, wrap.rate_per_h(history));
@@ -149,9 +162,20 @@ impl<'a> Hands<'a> {
                         }
                     }
                 }
-                asked.or_else(|| self.bump_by_habit(history, wraps))
+                asked.or_else(|| self.bump_by_habit(history, wraps)).or_else(|| self.raise())
             }
         }
+    }
+
+    fn raise(&mut self) -> Option<CelsiusDifference> {
+        let (_, by) = self.plan.restlessness.raise.filter(|_| self.raises && !self.has_bumped)?;
+        self.has_bumped = true;
+        Some(by)
+    }
+
+    /// What the restless hand does at this moment's look.
+    pub(super) fn sprays(&self) -> Option<Spray> {
+        self.sprays
     }
 
     fn bump_by_habit(&mut self, history: &History, wraps: bool) -> Option<CelsiusDifference> {

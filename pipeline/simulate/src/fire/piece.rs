@@ -305,6 +305,15 @@ impl<'a> Piece<'a> {
             self.note(now_s, EventKind::Spritz, None);
             open(LID_SPRITZ_S);
         }
+        if let Some(spray) = self.hands.sprays().filter(|_| self.wraps.is_empty()) {
+            self.moisture.spray(spray.water_kg_per_m2);
+            if spray.water_kg_per_m2 == 0.0 && spray.lid_s > 0 {
+                self.note(now_s, EventKind::Lid, Some(spray.lid_s.to_string()));
+            } else {
+                self.note(now_s, EventKind::Spritz, None);
+            }
+            open(spray.lid_s);
+        }
         done.asks_for = self.hands.bump(&history, wraps);
         done
     }

@@ -4,6 +4,7 @@ mod cleaning;
 mod compare;
 mod cooks;
 mod cost;
+mod levers;
 mod probe;
 mod questioned;
 pub(crate) mod row;
@@ -133,6 +134,7 @@ pub(crate) fn build(
         charts: season::charts(&found.season, &cooks),
         finish_by_wrap: season::finish(&found.season),
         comparisons: compare::comparisons(&found.season),
+        levers: levers::levers(found),
         contests: season::contests(&cooks, &records),
         bests: season::bests(&cooks, &settings.scores),
         probe_rows: probe::rows(&tables.measures),

@@ -37,12 +37,16 @@
 
 mod cooks_needed;
 mod effect;
+mod levers;
 mod other_ways;
 mod specifications;
 mod standing;
 mod wrap_specifications;
 mod wrap_timing;
 
+pub use levers::{
+    Lever, LeverEffect, LeverKind, LeverStrategies, LeverUse, Quartiles, WithAndWithout, levers,
+};
 pub use wrap_timing::{
     AtRisk, Difference, Incidence, SetpointUnchanged, Weights, WrapArm, WrapTiming,
     WrapTimingChoices,

@@ -2,7 +2,7 @@
 //! the same cooks run under each strategy.
 #![allow(dead_code, reason = "the test and the example use their own parts")]
 
-use cook::{Celsius, WrapMethod};
+use cook::{Celsius, EventKind, WrapMethod};
 use polars::prelude::{Column, DataFrame, NamedFrom, Series};
 use serde::{Deserialize, Serialize};
 use simulate::habit::{BumpHabit, Habit, WrapHabit};
@@ -135,7 +135,7 @@ impl From<StudyError> for Failure {
 }
 
 #[derive(Default)]
-struct Columns {
+pub(crate) struct Columns {
     cook: Vec<String>,
     fire: Vec<String>,
     weight: Vec<f64>,
@@ -152,10 +152,26 @@ struct Columns {
     pit: Vec<f64>,
     in_stall: Vec<bool>,
     setpoint: Vec<f64>,
+    spritzes: Vec<f64>,
+    lid_noted_min: Vec<f64>,
+}
+
+/// What a cook's events say of the ten minutes after an instant: sprays of its own, and minutes of
+/// an open lid of all cooks on the fire.
+fn handled(truth: &FireTruth, place: usize, at_s: i64) -> (f64, f64) {
+    let within = |at: i64| at > at_s && at <= at_s + 600;
+    let events = |kind: EventKind, cook: usize| {
+        let events = truth.cooks[cook].events.iter();
+        events.filter(move |event| event.kind == kind && within(event.at_s))
+    };
+    let sprays = events(EventKind::Spritz, place).count() as f64;
+    let lids = (0..truth.cooks.len()).flat_map(|cook| events(EventKind::Lid, cook));
+    let seconds = lids.filter_map(|lid| lid.value.as_ref()?.parse::<f64>().ok()).sum::<f64>();
+    (sprays, seconds / 60.0)
 }
 
 impl Columns {
-    fn add(&mut self, fire: &TeamFire, truth: &FireTruth) {
+    pub(crate) fn add(&mut self, fire: &TeamFire, truth: &FireTruth) {
         for (place, (cook, run)) in fire.cooks.iter().zip(&truth.cooks).enumerate() {
             let Some(zero_s) = run.marks.clock_zero_s else { continue };
             let end_s = run.marks.finish_s.unwrap_or(run.pull_s);
@@ -183,6 +199,9 @@ impl Columns {
             for minute in (0..).step_by(10).take_while(|m| zero_s + m * 60 <= end_s) {
                 let at_s = zero_s + minute * 60;
                 let Some(index) = heating.index_at(at_s * 1_000) else { break };
+                let (spritzes, lid_min) = handled(truth, place, at_s);
+                self.spritzes.push(spritzes);
+                self.lid_noted_min.push(lid_min);
                 let raised = truth.setpoints.iter().rfind(|(since, _)| *since <= at_s);
                 self.of.push(name.clone());
                 self.minute.push(minute);
@@ -195,7 +214,7 @@ impl Columns {
         }
     }
 
-    fn tables(self) -> Result<(MeasureTable, History), StudyError> {
+    pub(crate) fn tables(self) -> Result<(MeasureTable, History), StudyError> {
         let column = |series: Series| -> Column { series.into() };
         let measures = DataFrame::new(
             self.cook.len(),
@@ -221,6 +240,8 @@ impl Columns {
                 column(Series::new("pit_c".into(), self.pit)),
                 column(Series::new("in_stall".into(), self.in_stall)),
                 column(Series::new("setpoint_c".into(), self.setpoint)),
+                column(Series::new("spritzes".into(), self.spritzes)),
+                column(Series::new("lid_noted_min".into(), self.lid_noted_min)),
             ],
         )?;
         Ok((MeasureTable::new(&measures)?, History::new(&history)?))

@@ -8,7 +8,7 @@ use cook::WrapMethod;
 
 /// How a cook ended on the study clock.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum End {
+pub(in crate::analysis) enum End {
     /// The core reached the finish.
     Finish,
     /// Pulled before that because it was tender.
@@ -21,7 +21,7 @@ pub(super) enum End {
 
 impl End {
     /// The kind of end in the engine.
-    pub(super) fn kind(self) -> Option<usize> {
+    pub(in crate::analysis) fn kind(self) -> Option<usize> {
         match self {
             Self::Finish => Some(FINISH),
             Self::Tender => Some(TENDER),
@@ -31,42 +31,42 @@ impl End {
     }
 }
 
-pub(super) const FINISH: usize = 0;
-pub(super) const TENDER: usize = 1;
-pub(super) const OUT_OF_TIME: usize = 2;
+pub(in crate::analysis) const FINISH: usize = 0;
+pub(in crate::analysis) const TENDER: usize = 1;
+pub(in crate::analysis) const OUT_OF_TIME: usize = 2;
 
 /// One cook.
 #[derive(Debug, Clone)]
-pub(super) struct Cook<'a> {
-    pub(super) fire: usize,
-    pub(super) course: &'a Course,
-    pub(super) weight_kg: f64,
+pub(in crate::analysis) struct Cook<'a> {
+    pub(in crate::analysis) fire: usize,
+    pub(in crate::analysis) course: &'a Course,
+    pub(in crate::analysis) weight_kg: f64,
     /// Hour of the day at which the meat went on, UTC. Only its sine and cosine are used, and
     /// what they span is the same in every zone.
-    pub(super) start_hour: f64,
+    pub(in crate::analysis) start_hour: f64,
     /// Minute and method of the first wrap, if it came before the end.
-    pub(super) wrap: Option<(f64, WrapMethod)>,
+    pub(in crate::analysis) wrap: Option<(f64, WrapMethod)>,
     /// The first minute at which the set-point was seen raised.
-    pub(super) bump_min: Option<f64>,
-    pub(super) end_min: f64,
-    pub(super) end: End,
+    pub(in crate::analysis) bump_min: Option<f64>,
+    pub(in crate::analysis) end_min: f64,
+    pub(in crate::analysis) end: End,
     /// Values of the adjusters, in the order of [`Cooks::adjusters`].
-    pub(super) adjust: Vec<f64>,
+    pub(in crate::analysis) adjust: Vec<f64>,
 }
 
 /// The cooks in use.
 #[derive(Debug)]
-pub(super) struct Cooks<'a> {
-    pub(super) all: Vec<Cook<'a>>,
+pub(in crate::analysis) struct Cooks<'a> {
+    pub(in crate::analysis) all: Vec<Cook<'a>>,
     /// Names of the adjusters' columns; `column[level]` for a level of a text.
-    pub(super) adjusters: Vec<String>,
-    pub(super) rows: Rows,
+    pub(in crate::analysis) adjusters: Vec<String>,
+    pub(in crate::analysis) rows: Rows,
     /// Cooks in use of which no set-point is stated.
-    pub(super) without_setpoint: usize,
+    pub(in crate::analysis) without_setpoint: usize,
 }
 
 /// Raising the set-point by more than this is a bump, K.
-pub(super) const BUMP_C: f64 = 8.0;
+pub(in crate::analysis) const BUMP_C: f64 = 8.0;
 
 /// Whether and when each cook was first wrapped.
 enum Wrapped {
@@ -102,7 +102,7 @@ fn wraps(table: &MeasureTable) -> Result<Vec<Wrapped>, StudyError> {
 }
 
 /// Reads the cooks; whoever is left out is counted in `rows`.
-pub(super) fn read<'a>(
+pub(in crate::analysis) fn read<'a>(
     table: &MeasureTable,
     history: &'a History,
     adjust: &[String],

@@ -19,22 +19,22 @@ use std::collections::BTreeMap;
 /// Fewest copies never artificially censored, finishes and effective copies of an arm, and the
 /// smallest mean probability of following it. What is below rests on a handful of cooks: the
 /// project's own rule, no source.
-const FEWEST_STAYED: usize = 20;
+pub(in crate::analysis) const FEWEST_STAYED: usize = 20;
 const FEWEST_FINISHES: usize = 10;
 const LEAST_EFFECTIVE: f64 = 12.0;
 const LEAST_PROBABILITY: f64 = 0.05;
 /// The horizon is the largest time with at least so many effective copies at risk in every arm.
-const EFFECTIVE_AT_HORIZON: f64 = 5.0;
+pub(in crate::analysis) const EFFECTIVE_AT_HORIZON: f64 = 5.0;
 /// Weights above this quantile are cut down to it.
-pub(super) const TRUNCATE_AT: f64 = 0.99;
+pub(in crate::analysis) const TRUNCATE_AT: f64 = 0.99;
 /// Parts of the fires of which one is left out of the models that weigh it. Ten is the usual number
 /// (Hastie, Tibshirani & Friedman 2009, The Elements of Statistical Learning, section 7.10).
-pub(super) const FOLDS: usize = 10;
+pub(in crate::analysis) const FOLDS: usize = 10;
 /// With fewer effective copies the weighted estimate was seen to lean toward the naive one
 /// (`docs/wrap-timing.md`).
 const LEANS_BELOW: f64 = 25.0;
 /// Draws of fires.
-const RESAMPLES: usize = 200;
+pub(in crate::analysis) const RESAMPLES: usize = 200;
 /// A set-point raised so near to the wrap came with it, min.
 const WITH_WRAP_MIN: f64 = 30.0;
 /// From this share of wraps with a bump on, what a wrap does by itself cannot be told.
@@ -216,7 +216,11 @@ fn cannot_model(error: &StatsError) -> NotFitted {
 }
 
 /// Why an arm is too thin to be believed, and how many more cooks it would take.
-fn too_thin(arm: &WeightedArm<'_>, stays: &[bool], cooks: usize) -> Option<String> {
+pub(in crate::analysis) fn too_thin(
+    arm: &WeightedArm<'_>,
+    stays: &[bool],
+    cooks: usize,
+) -> Option<String> {
     let (stayed, effective) = arm.stayed(stays);
     let finishes = arm.ends(FINISH) + arm.ends(TENDER);
     let probability = arm.probability_of_staying(stays);

@@ -17,10 +17,10 @@
 //! nothing beyond it.
 
 mod clones;
-mod cooks;
+pub(super) mod cooks;
 mod cox;
 mod decisions;
-mod estimate;
+pub(super) mod estimate;
 mod found;
 pub(super) mod ways;
 
