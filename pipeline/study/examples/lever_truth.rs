@@ -37,6 +37,10 @@ type Judged = ((f64, f64, f64), Option<f64>, f64);
 
 fn line(name: &str, cooks: f64, all: usize, judged: &[Judged]) {
     let refused = all - judged.len();
+    if judged.is_empty() {
+        println!("| {name} | – | {refused} of {all} | – | – | – | – |");
+        return;
+    }
     let mean = |values: &[f64]| stats::describe::mean(values).unwrap_or(f64::NAN);
     let truth = mean(&judged.iter().map(|(_, _, truth)| *truth).collect::<Vec<f64>>());
     let off: Vec<f64> = judged.iter().map(|((estimate, ..), _, truth)| estimate - truth).collect();

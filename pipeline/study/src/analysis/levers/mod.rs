@@ -56,7 +56,8 @@ fn lever(
     let mut notes = Vec::new();
     let mut models = Vec::new();
     let used = described::used(&cooks.all, &steps);
-    if used.cooks_with > 0 {
+    // The clustered errors of a handful of cooks are far too small.
+    if used.cooks_with.min(used.cooks_without) >= per_dose::FEWEST_WITH_COX {
         match cox::model(&cooks.all, &steps) {
             Ok(model) => models.push(model),
             Err(error) => notes.push(format!("`cox` could not be fitted: {error}")),

@@ -9,6 +9,7 @@
 use super::found::LeverEffect;
 use super::steps::{BY_THE_CLOCK, History, STEP_MIN, Step};
 use crate::analysis::wrap_timing::cooks::{Cook, End};
+use crate::analysis::wrap_timing::estimate::TRUNCATE_AT;
 use crate::regression::{TERM_LEVEL, model_terms};
 use crate::result::{Model, Term, finite};
 use stats::{
@@ -18,10 +19,10 @@ use std::collections::BTreeSet;
 
 /// Fewest cooks with a dose and fewest without one in a step, fewest fires of the former: what is
 /// below rests on a handful of cooks. The project's own rule, no source.
-pub(super) const FEWEST_COOKS: usize = 20;
-pub(super) const FEWEST_FIRES: usize = 10;
-/// Weights above this quantile are cut down to it, as in wrap timing.
-use crate::analysis::wrap_timing::estimate::TRUNCATE_AT;
+const FEWEST_COOKS: usize = 20;
+const FEWEST_FIRES: usize = 10;
+/// Fewest cooks with and without a dose behind an association.
+pub(super) const FEWEST_WITH_COX: usize = 10;
 /// The core's rise is looked at over so long, min.
 const RISE_AFTER_MIN: f64 = 30.0;
 
