@@ -13,7 +13,7 @@ pub(super) struct Hands<'a> {
     /// Which methods the habit went for at this moment's look, as bits.
     went_for: u32,
     bump_by_habit: bool,
-    raises: bool,
+    raises: Option<CelsiusDifference>,
     sprays: Option<Spray>,
     next_look_s: i64,
     next_wrap: usize,
@@ -38,7 +38,7 @@ impl<'a> Hands<'a> {
             draws: Draws::new(seed, cook),
             went_for: 0,
             bump_by_habit: false,
-            raises: false,
+            raises: None,
             sprays: None,
             next_look_s: meat_on_s + LOOK_EVERY_S,
             next_wrap: 0,
@@ -54,15 +54,15 @@ impl<'a> Hands<'a> {
     pub(super) fn look(&mut self, now_s: i64, history: &History) {
         self.went_for = 0;
         self.bump_by_habit = false;
-        self.raises = false;
+        self.raises = None;
         self.sprays = None;
         if now_s < self.next_look_s {
             return;
         }
         self.next_look_s += LOOK_EVERY_S;
         let restlessness = &self.plan.restlessness;
-        if let Some((rate, _)) = &restlessness.raise {
-            self.raises = self.draws.raise(rate.rate_per_h(history));
+        if let Some((rate, by)) = &restlessness.raise {
+            self.raises = Some(*by).filter(|_| self.draws.raise(rate.rate_per_h(history)));
         }
         if let Some(spray) = &restlessness.spray {
             self.sprays = Some(*spray).filter(|s| self.draws.spray(s.rate.rate_per_h(history)));
@@ -168,7 +168,7 @@ impl<'a> Hands<'a> {
     }
 
     fn raise(&mut self) -> Option<CelsiusDifference> {
-        let (_, by) = self.plan.restlessness.raise.filter(|_| self.raises && !self.has_bumped)?;
+        let by = self.raises.filter(|_| !self.has_bumped)?;
         self.has_bumped = true;
         Some(by)
     }

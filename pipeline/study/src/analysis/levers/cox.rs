@@ -7,6 +7,9 @@ use crate::result::{Model, finite};
 use stats::{Cox, CoxErrors, CoxOptions, Design, Followup, StatsError};
 use std::collections::BTreeSet;
 
+/// What was known of a cook when the clock started.
+type AtZero = fn(&Cook<'_>) -> f64;
+
 /// Doses so far as the exposure, beside what was known when the clock started: weight, heating
 /// coefficient and pit. Nothing that lies after the first dose may be adjusted for, since part of
 /// what a dose does goes that way.
@@ -23,10 +26,10 @@ pub(super) fn model(cooks: &[Cook<'_>], steps: &[Step]) -> Result<Model, StatsEr
         .collect();
     let of = |value: &dyn Fn(&Step) -> f64| steps.iter().map(value).collect::<Vec<f64>>();
     let mut design = Design::new(steps.len()).numeric("doses_so_far", &of(&|step| step.so_far))?;
-    let adjusters: [(&str, &dyn Fn(&Cook<'_>) -> f64); 3] = [
-        ("weight_kg", &|cook| cook.weight_kg),
-        ("k_per_h at clock zero", &|cook| cook.course.at(0.0).k_per_h),
-        ("pit_c at clock zero", &|cook| cook.course.at(0.0).pit_c),
+    let adjusters: [(&str, AtZero); 3] = [
+        ("weight_kg", |cook| cook.weight_kg),
+        ("k_per_h at clock zero", |cook| cook.course.at(0.0).k_per_h),
+        ("pit_c at clock zero", |cook| cook.course.at(0.0).pit_c),
     ];
     for (name, value) in adjusters {
         let values = of(&|step| value(&cooks[step.cook]));
