@@ -61,6 +61,8 @@ async function open(browser, url, screen, scripts = true) {
 }
 
 async function accessible(page, where) {
+  // Sections far from the screen are laid out late: here all of them are looked at.
+  await page.addStyleTag({ content: "* { content-visibility: visible !important; }" });
   await page.evaluate(axeSource);
   const { violations } = await page.evaluate(() => window.axe.run(document, { resultTypes: ["violations"] }));
   checks += 1;
@@ -90,6 +92,23 @@ async function fits(page, where) {
     document.documentElement.clientWidth,
   ]);
   check(content <= window, `${where}: the page is ${content} px wide in a window of ${window} px`);
+}
+
+// The season's verdicts come first: the first two stand whole on the first screen of a small laptop
+// and of a phone, and so does the first that names both foil and paper.
+async function verdictsFirst(browser, url) {
+  for (const [width, height] of [[1280, 800], [390, 844]]) {
+    const { page } = await open(browser, url, { name: `${width} × ${height}`, width, height, scheme: "light" });
+    const answers = await page.$$eval(".answers li", (all) =>
+      all.map((one) => ({ text: one.textContent, bottom: one.getBoundingClientRect().bottom })),
+    );
+    const wrap = answers.find(({ text }) => /foil/i.test(text) && /paper/i.test(text));
+    for (const answer of [...answers.slice(0, 2), ...(wrap ? [wrap] : [])]) {
+      check(answer.bottom <= height, `${width} × ${height}: “${answer.text}” ends at ${Math.round(answer.bottom)}`);
+    }
+    check(answers.length > 0, `${width} × ${height}: no verdict`);
+    await page.close();
+  }
 }
 
 async function keyboard(page, where) {
@@ -215,6 +234,7 @@ try {
         await linksLead(page, where, dirname(resolve(outFolder, name)));
         if (name === "report.html") await sortsAndFilters(page, where);
       }
+      if (name === "report.html" && screen.name === "desktop") await verdictsFirst(browser, url);
       if (screenshots) {
         mkdirSync(screenshots, { recursive: true });
         const path = join(screenshots, `${name.replace(/[/.]/g, "-")}-${screen.name}.png`);

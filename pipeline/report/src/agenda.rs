@@ -123,19 +123,26 @@ fn next_from_gaps(data: &ReportData) -> Vec<String> {
         .collect()
 }
 
-/// A claim's answer in one line.
-pub(crate) fn answer(claim: &ClaimReport, units: Units) -> String {
+/// Why a claim was refused, else what was found, in one sentence.
+pub(crate) fn reason_or_finding(claim: &ClaimReport, units: Units) -> String {
     if claim.verdict == Verdict::Refused {
         let reason = claim.reason.as_deref().unwrap_or("it cannot be answered as it is asked");
-        return format!("{}: {}.", words::verdict(claim.verdict), reason.trim_end_matches('.'));
+        return format!("{}.", words::capitalised(reason.trim_end_matches('.')));
     }
+    words::plain_finding(claim, units)
+}
+
+/// A claim's answer in one line.
+pub(crate) fn answer(claim: &ClaimReport, units: Units) -> String {
     let standing = match claim.standing {
-        Standing::Confirmed => String::new(),
-        Standing::AfterTheFact { confirming, needed } => format!(
-            " After the fact; {} of {} confirming cooks so far.",
-            count(confirming),
-            count(needed)
-        ),
+        Standing::AfterTheFact { confirming, needed } if claim.verdict != Verdict::Refused => {
+            format!(
+                " After the fact; {} of {} confirming cooks so far.",
+                count(confirming),
+                count(needed)
+            )
+        }
+        _ => String::new(),
     };
-    format!("{}. {}{standing}", words::verdict(claim.verdict), words::finding(claim, units))
+    format!("{}. {}{standing}", words::verdict(claim.verdict), reason_or_finding(claim, units))
 }

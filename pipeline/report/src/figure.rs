@@ -1,6 +1,7 @@
 //! The figures: SVG drawn by plotters through a backend that writes CSS classes, so that colours,
 //! dashes and patterns follow the page (light, dark, print).
 
+mod answers;
 mod axis;
 mod bars;
 mod canvas;
@@ -17,6 +18,7 @@ mod tender;
 mod text;
 mod trade;
 
+pub(crate) use answers::{answer_interval, reach};
 pub(crate) use bars::{bars, compact_bars, phase_key};
 pub(crate) use canvas::pattern_definitions;
 pub(crate) use control::control_chart;

@@ -1,6 +1,7 @@
 //! The pages: HTML around figures and tables, complete in one file each.
 
 mod account;
+mod answers;
 mod cautions;
 mod claims;
 mod cleaning;

@@ -5,6 +5,9 @@ use crate::data::{ChannelRole, CurvePoint, CurveSeries};
 /// Points that a drawn series has at most, unless gaps in the log need more.
 pub const MAX_POINTS: usize = 300;
 
+/// Points of a series in a drawing too small to show more.
+const MAX_POINTS_SMALL: usize = 140;
+
 impl CurveSeries {
     /// A series thinned to about [`MAX_POINTS`] points: the readings are cut into equal runs and
     /// each run keeps its lowest and its highest reading in time order, so that no spike or dip
@@ -13,6 +16,12 @@ impl CurveSeries {
     pub fn thinned(name: impl Into<String>, role: ChannelRole, readings: &[CurvePoint]) -> Self {
         let of = readings.iter().filter(|p| p.temp_c.is_some()).count();
         Self { name: name.into(), role, points: thin(readings, MAX_POINTS), of }
+    }
+
+    /// The series as a small drawing shows it, in about half of its points.
+    pub(crate) fn for_small(&self) -> Self {
+        let points = thin(&self.points, MAX_POINTS_SMALL);
+        Self { name: self.name.clone(), role: self.role, points, of: self.of }
     }
 
     /// How many readings the thinned series shows.

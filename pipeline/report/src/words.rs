@@ -5,6 +5,7 @@ mod cleaning;
 mod compared;
 mod cost;
 mod levers;
+mod plain;
 mod questioned;
 
 pub(crate) use cleaning::{
@@ -15,6 +16,7 @@ pub(crate) use cost::{
     contrast_label, cost_difference, cost_finding, cost_standing, trade_sentence, with_ends,
 };
 pub(crate) use levers::lever_sentence;
+pub(crate) use plain::finding as plain_finding;
 pub(crate) use questioned::{
     chance, other_way, specifications_caption, specifications_headline, without_one_fire,
 };
@@ -247,9 +249,14 @@ impl ShownEffect {
         )
     }
 
+    /// A size in the outcome's own unit, without what it is per.
+    fn magnitude(&self, size: f64) -> String {
+        with_unit(&number(size, self.decimals), &self.unit)
+    }
+
     /// A magnitude on this effect's scale, with its unit.
     pub(crate) fn with_unit(&self, value: f64) -> String {
-        let shown = with_unit(&number(value, self.decimals), &self.unit);
+        let shown = self.magnitude(value);
         match &self.per {
             Some(per) => format!("{shown} {per}"),
             None => shown,
@@ -289,6 +296,14 @@ pub(crate) fn verdict(verdict: Verdict) -> &'static str {
     }
 }
 
+/// A verdict as a class of the stylesheet.
+pub(crate) fn verdict_class(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Yes | Verdict::Reverse | Verdict::TooSmallToMatter | Verdict::No => "answered",
+        Verdict::Open | Verdict::Refused => "undecided",
+    }
+}
+
 /// What a verdict means, as a sentence.
 pub(crate) fn verdict_meaning(verdict: Verdict) -> &'static str {
     match verdict {
@@ -325,22 +340,6 @@ pub(crate) fn standing(claim: &ClaimReport) -> String {
             count(confirming),
             count(needed)
         ),
-    }
-}
-
-/// The claim’s answer in one sentence.
-pub(crate) fn finding(claim: &ClaimReport, units: Units) -> String {
-    let Some(effect) = &claim.effect else {
-        return "No effect was estimated.".to_owned();
-    };
-    let shown = ShownEffect::new(effect, units);
-    if let Some((first, second)) = &claim.contrast {
-        let (name, said) = (&claim.outcome_name, shown.sentence());
-        format!("{} against {second}: {name} differs by {said}.", capitalised(first))
-    } else {
-        let name = effect.per.as_ref().map_or(String::new(), |per| format!(" of {}", per.name));
-        let outcome = capitalised(&claim.outcome_name);
-        format!("{outcome} changes by {}{name} ({}).", shown.headline(), shown.support())
     }
 }
 

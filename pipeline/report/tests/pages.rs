@@ -93,6 +93,42 @@ fn the_closing_page_puts_each_claim_in_one_place() {
 }
 
 #[test]
+fn the_verdicts_come_first_and_what_is_decided_before_what_is_open() {
+    let mut data = season();
+    let page = render_season(&data, Units::Us);
+    let (answers, rest) = page.split_once("id=\"what\"").expect("a section on what was cooked");
+    for claim in &data.claims {
+        assert_eq!(answers.matches(&format!(">{}</a>", claim.says)).count(), 1, "{}", claim.says);
+    }
+    assert!(!answers.contains("<nav") || answers.find("id=\"answers\"") < answers.find("<nav"));
+    assert!(rest.contains("id=\"cautions\""), "the cautions in full come after them");
+    let place = |claims: &[report::data::ClaimReport]| -> Vec<usize> {
+        let data = ReportData { claims: claims.to_vec(), ..season() };
+        let page = render_season(&data, Units::Us);
+        claims.iter().filter_map(|claim| page.find(&format!(">{}</a>", claim.says))).collect()
+    };
+    data.claims.truncate(1);
+    let one = data.claims[0].clone();
+    let of = |verdict, standing, says: &str| report::data::ClaimReport {
+        verdict,
+        standing,
+        says: says.into(),
+        ..one.clone()
+    };
+    let confirmed = report::data::Standing::Confirmed;
+    let claims = [
+        of(report::data::Verdict::Refused, confirmed, "refused"),
+        of(report::data::Verdict::Open, confirmed, "open"),
+        of(report::data::Verdict::Yes, report::data::Standing::default(), "not confirmed"),
+        of(report::data::Verdict::TooSmallToMatter, confirmed, "small"),
+        of(report::data::Verdict::Reverse, confirmed, "settled"),
+    ];
+    let places = place(&claims);
+    assert_eq!(places.len(), 5);
+    assert!(places.is_sorted_by(|before, after| before > after), "{places:?}");
+}
+
+#[test]
 fn an_unknown_cook_has_no_page() {
     assert_eq!(render_cook(&season(), "meadow-9", Units::Us), None);
 }

@@ -49,11 +49,14 @@ pub(crate) fn curve(
     let large = size == CurveSize::Large;
     let (width, height) = if large { (640.0, 400.0) } else { (340.0, 210.0) };
     let (left_room, right_room) = (SIDES, SIDES);
-    let drawn: Vec<&CurveSeries> = curve
-        .series
-        .iter()
-        .filter(|s| large || matches!(s.role, ChannelRole::Core | ChannelRole::Pit))
-        .collect();
+    let small: Vec<CurveSeries> = if large {
+        Vec::new()
+    } else {
+        let main = |s: &&CurveSeries| matches!(s.role, ChannelRole::Core | ChannelRole::Pit);
+        curve.series.iter().filter(main).map(CurveSeries::for_small).collect()
+    };
+    let drawn: Vec<&CurveSeries> =
+        if large { curve.series.iter().collect() } else { small.iter().collect() };
     let points = || drawn.iter().flat_map(|s| &s.points);
     let temperatures =
         || points().filter_map(|p| p.temp_c).map(|t| Quantity::Temperature.value(t, units));

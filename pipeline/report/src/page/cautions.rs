@@ -20,6 +20,19 @@ pub(super) fn short(more: Option<&str>) -> Markup {
     }
 }
 
+/// One line under the title of the season report, where the verdicts come first.
+pub(super) fn line(more: &str) -> Markup {
+    html! {
+        aside.caution.brief aria-label="Caution" {
+            p {
+                strong { "Caution." }
+                " Curves of past cooks find no food fit to eat; local food code and licensed practice decide. "
+                a href=(more) { "All cautions" } "."
+            }
+        }
+    }
+}
+
 /// The standing cautions in full.
 pub(super) fn standing() -> Markup {
     html! {

@@ -27,8 +27,13 @@ pub(super) fn claims(claims: &[ClaimReport], units: Units, numbering: &Numbering
     }
 }
 
+/// The address of a claim in full, by its place among the claims.
+pub(super) fn anchor(place: usize, claim: &ClaimReport) -> String {
+    format!("claim-{}-{}", place + 1, slug(&claim.id))
+}
+
 fn entry(place: usize, claim: &ClaimReport, units: Units, numbering: &Numbering) -> Markup {
-    let id = format!("claim-{}-{}", place + 1, slug(&claim.id));
+    let id = anchor(place, claim);
     let shown = claim.effect.as_ref().map(|effect| ShownEffect::new(effect, units));
     html! {
         article.claim id=(id) aria-labelledby={ (id) "-says" } {
@@ -39,7 +44,7 @@ fn entry(place: usize, claim: &ClaimReport, units: Units, numbering: &Numbering)
                 @if claim.verdict == Verdict::Refused {
                     @if let Some(reason) = &claim.reason { (reason) } @else { (words::verdict_meaning(claim.verdict)) }
                 } @else {
-                    (words::finding(claim, units)) " " (words::verdict_meaning(claim.verdict))
+                    (words::plain_finding(claim, units)) " " (words::verdict_meaning(claim.verdict))
                 }
             }
             @if let Some(effect) = &shown {

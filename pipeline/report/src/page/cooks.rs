@@ -100,7 +100,7 @@ pub(super) fn curves(cooks: &[CookReport], anchors: &Anchors, units: Units) -> M
                         (curve(&format!("{anchor}-fig"), cook, lines, units, CurveSize::Small))
                     }
                     figcaption {
-                        b { (cook.id) }
+                        b { (leads_to_page(cook)) }
                         ", " (cook.day)
                         @if let Some(cut) = &cook.cut { ", " (cut) }
                         ". " (words::curve_sentence(cook, units)) " "
@@ -108,6 +108,16 @@ pub(super) fn curves(cooks: &[CookReport], anchors: &Anchors, units: Units) -> M
                     }
                 }
             }
+        }
+    }
+}
+
+/// The cook's name, leading to its page where it has one.
+fn leads_to_page(cook: &CookReport) -> Markup {
+    html! {
+        @match cook.page.as_ref().filter(|page| is_relative(page)) {
+            Some(page) => { a href=(page) { (cook.id) } },
+            None => { (cook.id) },
         }
     }
 }
@@ -125,7 +135,8 @@ pub(super) fn shown_points(cook: &CookReport, main_only: bool) -> String {
                 ChannelRole::Pit => "pit",
                 _ => series.name.as_str(),
             };
-            format!("{} of {} {name}", count(series.shown()), count(series.of))
+            let shown = if main_only { series.for_small().shown() } else { series.shown() };
+            format!("{} of {} {name}", count(shown), count(series.of))
         })
         .collect();
     format!("{} readings shown.", words::listed(&counts))

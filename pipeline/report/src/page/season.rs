@@ -4,7 +4,7 @@ use cook::Units;
 use maud::{Markup, html};
 
 use super::{
-    Anchors, Numbering, account, cautions, claims, compare, cooks, cost, levers, methods, probe, shell,
+    Anchors, Numbering, account, answers, cautions, claims, compare, cooks, cost, levers, methods, probe, shell,
     study,
     whole,
 };
@@ -18,12 +18,12 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
     let anchors = Anchors::new(&data.cooks);
     let sections: [(&str, &str, Markup); 17] = [
         ("what", "What was cooked", what(data, units, &numbering)),
+        ("claims", "The claims in full", claims::claims(&data.claims, units, &numbering)),
         (
             "cautions",
             "Cautions",
             html! { (cautions::standing()) (cautions::of_season(&data.cautions, &anchors)) },
         ),
-        ("claims", "Claims and verdicts", claims::claims(&data.claims, units, &numbering)),
         (
             "steady",
             "How steady the season was",
@@ -65,18 +65,22 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
         p.kicker { "Season report" @if !seasons.is_empty() { ", " (seasons) } }
         h1 { (data.team) }
         p.subtitle { (subtitle(data)) }
-        (cautions::short(Some("#cautions")))
+        (cautions::line("#cautions"))
+    };
+    let contents = html! {
         nav aria-label="Contents" {
+            @if let Some(page) = data.closing_page.as_ref().filter(|page| cooks::is_relative(page)) {
+                p { a href=(page) { "One page for the closing meeting" } ": settled, dropped, still open, what to try next." }
+            }
             ol.contents {
                 @for (id, heading, _) in &sections { li { a href={ "#" (id) } { (heading) } } }
                 li { a href="#stamp" { "Making this report again" } }
             }
-            @if let Some(page) = data.closing_page.as_ref().filter(|page| cooks::is_relative(page)) {
-                p { a href=(page) { "One page for the closing meeting" } ": settled, dropped, still open, what to try next." }
-            }
         }
     };
     let main = html! {
+        (answers::answers(&data.claims, units))
+        (contents)
         @for (place, (id, heading, content)) in sections.iter().enumerate() {
             (section(place + 1, id, heading, content))
         }

@@ -10,6 +10,9 @@ use crate::units::count;
 /// Rows shown before the rest of a long table goes into closed parts.
 pub(super) const ROWS_PER_PART: usize = 100;
 
+/// Tables of more columns than this may be broader than the column of text.
+const BROAD_FROM: usize = 6;
+
 /// A column head: name, unit, and whether its cells are numbers.
 pub(super) struct Head {
     name: String,
@@ -111,7 +114,7 @@ pub(super) fn table(
 
 fn part(caption: &Markup, label: &str, heads: &[Head], rows: &[Vec<Markup>]) -> Markup {
     html! {
-        div.scroll tabindex="0" role="region" aria-label=(label) {
+        div.scroll.broad[heads.len() > BROAD_FROM] tabindex="0" role="region" aria-label=(label) {
             table class=[(heads.len() > 10).then_some("wide")] {
                 caption { (caption) }
                 thead { tr {

@@ -17,12 +17,11 @@ fn per_mass(value: f64, units: Units) -> String {
 }
 
 fn ranged(range: Option<MedianRange>, show: &dyn Fn(f64) -> String, notes: &Notes) -> Markup {
-    notes.or_missing(
-        range.map(|r| {
-            format!("{} ({} to {}; {})", show(r.median), show(r.min), show(r.max), count(r.cooks))
-        }),
-        None,
-    )
+    let Some(r) = range else { return notes.missing(None) };
+    html! {
+        (show(r.median))
+        span.range { (show(r.min)) " to " (show(r.max)) "; " (count(r.cooks)) }
+    }
 }
 
 /// The glance: one column a season.

@@ -119,7 +119,15 @@ fn sentences(remarks: &[String]) -> String {
 
 fn contrast(asked: &Claim) -> Option<(String, String)> {
     match (asked.levels.as_slice(), asked.strategies.as_slice()) {
-        ([first, second], _) => Some((first.clone(), second.clone())),
+        ([first, second], _) => {
+            let by = asked.by.as_deref().map(name_within).unwrap_or_default();
+            // "Yes" alone does not say what.
+            let level = |level: &String| match level.as_str() {
+                "yes" | "no" if !by.is_empty() => format!("{by} “{level}”"),
+                level => level.to_owned(),
+            };
+            Some((level(first), level(second)))
+        }
         (_, [first, second]) => Some((strategy(first), strategy(second))),
         _ => None,
     }
