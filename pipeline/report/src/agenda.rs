@@ -123,13 +123,10 @@ fn next_from_gaps(data: &ReportData) -> Vec<String> {
         .collect()
 }
 
-/// Why a claim was refused, else what was found, in one sentence.
-pub(crate) fn reason_or_finding(claim: &ClaimReport, units: Units) -> String {
-    if claim.verdict == Verdict::Refused {
-        let reason = claim.reason.as_deref().unwrap_or("it cannot be answered as it is asked");
-        return format!("{}.", words::capitalised(reason.trim_end_matches('.')));
-    }
-    words::plain_finding(claim, units)
+/// Why a claim was refused, as a sentence.
+pub(crate) fn refusal(claim: &ClaimReport) -> String {
+    let reason = claim.reason.as_deref().unwrap_or("it cannot be answered as it is asked");
+    format!("{}.", words::capitalised(reason.trim_end_matches('.')))
 }
 
 /// A claim's answer in one line.
@@ -144,5 +141,9 @@ pub(crate) fn answer(claim: &ClaimReport, units: Units) -> String {
         }
         _ => String::new(),
     };
-    format!("{}. {}{standing}", words::verdict(claim.verdict), reason_or_finding(claim, units))
+    let said = match claim.verdict {
+        Verdict::Refused => refusal(claim),
+        _ => words::plain_finding(claim, units),
+    };
+    format!("{}. {said}{standing}", words::verdict(claim.verdict))
 }

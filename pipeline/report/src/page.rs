@@ -13,6 +13,7 @@ mod cost;
 mod levers;
 mod methods;
 mod probe;
+mod quality;
 mod season;
 mod study;
 mod table;
@@ -126,6 +127,20 @@ fn shell(title: &str, header: &Markup, main: &Markup, stamp: &Stamp, with_script
         }
     }
     .into_string()
+}
+
+/// Text in which the study sets names of columns and models between backticks.
+fn with_code(text: &str) -> Markup {
+    let parts: Vec<&str> = text.split('`').collect();
+    // An odd backtick is one that somebody wrote: the text stays as it is.
+    if parts.len().is_multiple_of(2) {
+        return html! { (text) };
+    }
+    html! {
+        @for (place, part) in parts.iter().enumerate() {
+            @if place % 2 == 1 { code { (part) } } @else { (part) }
+        }
+    }
 }
 
 /// A figure in its own scrolling box: number, drawing, and the sentence that says what to see.

@@ -3,7 +3,7 @@
 use cook::Units;
 use maud::{Markup, html};
 
-use super::claims;
+use super::{claims, with_code};
 use crate::agenda;
 use crate::data::{ClaimReport, Standing, Verdict};
 use crate::figure::{answer_interval, reach};
@@ -54,7 +54,10 @@ fn entry(place: usize, claim: &ClaimReport, units: Units, reach: f64) -> Markup 
             strong { (words::verdict(claim.verdict)) }
             div.said {
                 a href={ "#" (id) } { (claim.says) }
-                p { (agenda::reason_or_finding(claim, units)) (standing(claim)) }
+                p {
+                    @if claim.verdict == Verdict::Refused { (with_code(&first_clause(claim))) }
+                    @else { (words::plain_finding(claim, units)) (standing(claim)) }
+                }
             }
             @if claim.verdict != Verdict::Refused {
                 @if let Some(drawing) = answer_interval(&format!("{id}-answer"), claim, reach) {
@@ -62,6 +65,15 @@ fn entry(place: usize, claim: &ClaimReport, units: Units, reach: f64) -> Markup 
                 }
             }
         }
+    }
+}
+
+/// The beginning of why a claim was refused; all of it stands with the claim in full.
+fn first_clause(claim: &ClaimReport) -> String {
+    let reason = agenda::refusal(claim);
+    match reason.split_once("; ").or_else(|| reason.split_once(": ")) {
+        Some((first, _)) => format!("{first} …"),
+        None => reason,
     }
 }
 

@@ -4,7 +4,7 @@ use cook::Units;
 use maud::{Markup, html};
 
 use super::wrap_timing::wrap_timing;
-use super::{Numbering, figure, slug};
+use super::{Numbering, figure, slug, with_code};
 use crate::data::{ClaimReport, Direction, Verdict};
 use crate::figure::{interval, specifications};
 use crate::units::count;
@@ -42,7 +42,7 @@ fn entry(place: usize, claim: &ClaimReport, units: Units, numbering: &Numbering)
                 strong { (words::verdict(claim.verdict)) "." }
                 " "
                 @if claim.verdict == Verdict::Refused {
-                    @if let Some(reason) = &claim.reason { (reason) } @else { (words::verdict_meaning(claim.verdict)) }
+                    @if let Some(reason) = &claim.reason { (with_code(reason)) } @else { (words::verdict_meaning(claim.verdict)) }
                 } @else {
                     (words::plain_finding(claim, units)) " " (words::verdict_meaning(claim.verdict))
                 }
@@ -104,7 +104,7 @@ fn entry(place: usize, claim: &ClaimReport, units: Units, numbering: &Numbering)
                 dt { "Standing" }
                 dd { (words::standing(claim)) }
                 @if claim.verdict != Verdict::Refused {
-                    @if let Some(reason) = &claim.reason { dt { "Reason" } dd { (reason) } }
+                    @if let Some(reason) = &claim.reason { dt { "Reason" } dd { (with_code(reason)) } }
                 }
                 @if claim.family_size > 1 {
                     dt { "Family" }
@@ -123,7 +123,7 @@ fn entry(place: usize, claim: &ClaimReport, units: Units, numbering: &Numbering)
                     ))
                 }
             }
-            @if let Some(note) = &claim.note { p.note { (note) } }
+            @if let Some(note) = &claim.note { p.note { (with_code(note)) } }
         }
     }
 }

@@ -3,8 +3,8 @@
 use cook::{PhaseDefinition, Units};
 use maud::{Markup, html};
 
-use super::Numbering;
 use super::table::{Notes, numbers, table, text};
+use super::{Numbering, with_code};
 use crate::data::{ChannelPart, Cleaning, CookReport, Stretch, StretchKind};
 use crate::units::{Quantity, count, number, signed};
 use crate::words;
@@ -29,21 +29,12 @@ pub(super) fn readings(
         }
         @if !cleaning.to_check.is_empty() {
             h3 { "To check" }
-            ul { @for sentence in &cleaning.to_check { li { (with_names(sentence)) } } }
+            ul { @for sentence in &cleaning.to_check { li { (with_code(sentence)) } } }
         }
         h3 { "Channels" }
         (channels(cleaning, definition, units, numbering))
         h3 { "Cleaning" }
         (actions(cleaning, units, numbering))
-    }
-}
-
-/// A sentence in which names stand between grave accents.
-fn with_names(sentence: &str) -> Markup {
-    html! {
-        @for (place, part) in sentence.split('`').enumerate() {
-            @if place % 2 == 1 { code { (part) } } @else { (part) }
-        }
     }
 }
 

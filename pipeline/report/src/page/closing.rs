@@ -3,7 +3,7 @@
 use cook::Units;
 use maud::{Markup, html};
 
-use super::{cautions, shell};
+use super::{cautions, shell, with_code};
 use crate::agenda::{Agenda, answer};
 use crate::data::{ClaimReport, ReportData};
 use crate::words;
@@ -44,7 +44,7 @@ pub(crate) fn closing_page(data: &ReportData, units: Units) -> String {
                 h2 id="h-next" { "What to try next" }
                 @if agenda.next.is_empty() { p { "The season leaves no gap that the program could name." } } @else {
                     ul.agenda {
-                        @for line in agenda.next.iter().take(MOST_TO_TRY) { li { (line) } }
+                        @for line in agenda.next.iter().take(MOST_TO_TRY) { li { (with_code(line)) } }
                         @if more > 0 { li { (words::plural(more, "further suggestion")) " in the season report’s Markdown form." } }
                     }
                 }
@@ -60,7 +60,7 @@ fn claims(claims: &[&ClaimReport], units: Units, none: &str) -> Markup {
         @if claims.is_empty() { p { (none) } } @else {
             ul.agenda {
                 @for claim in claims {
-                    li { b { "“" (claim.says) "”" } " " (answer(claim, units)) }
+                    li { b { "“" (claim.says) "”" } " " (with_code(&answer(claim, units))) }
                 }
             }
         }

@@ -190,7 +190,7 @@ pub(super) fn cook_table(
                     @if drawn.contains(cook.id.as_str()) {
                         a href={ "#" (anchors.of(&cook.id)) } { (cook.id) }
                     } @else { (cook.id) }
-                    @if let Some(page) = cook.page.as_ref().filter(|p| is_relative(p)) { " " a href=(page) { "page" } }
+                    @if let Some(page) = cook.page.as_ref().filter(|p| is_relative(p)) { " " a.to-page href=(page) { "page" } }
                 },
                 html! { span.date { (cook.day) } },
                 notes.or_missing(cook.cut.clone(), None),

@@ -4,9 +4,8 @@ use cook::Units;
 use maud::{Markup, html};
 
 use super::{
-    Anchors, Numbering, account, answers, cautions, claims, compare, cooks, cost, levers, methods, probe, shell,
-    study,
-    whole,
+    Anchors, Numbering, account, answers, cautions, claims, compare, cooks, cost, levers, methods,
+    probe, quality, shell, study, whole,
 };
 use crate::data::{Counted, ReportData};
 use crate::units::{Quantity, count, number};
@@ -16,7 +15,7 @@ use crate::words::{self, plural};
 pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
     let numbering = Numbering::default();
     let anchors = Anchors::new(&data.cooks);
-    let sections: [(&str, &str, Markup); 17] = [
+    let sections: [(&str, &str, Markup); 18] = [
         ("what", "What was cooked", what(data, units, &numbering)),
         ("claims", "The claims in full", claims::claims(&data.claims, units, &numbering)),
         (
@@ -47,6 +46,7 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
             "What the probes tell of food rules’ times and temperatures",
             probe::of_season(data, &anchors, units, &numbering),
         ),
+        ("quality", "Data quality", quality::of_season(&data.cooks, &anchors, &numbering)),
         ("not-used", "What was not used", account::not_used(data, &numbering)),
         (
             "methods",

@@ -5,6 +5,7 @@ mod compare;
 mod cooks;
 mod cost;
 mod levers;
+mod methods;
 mod probe;
 mod questioned;
 pub(crate) mod row;
@@ -23,7 +24,7 @@ use rayon::prelude::*;
 use report::ReportData;
 use report::data::{
     CookReport, Counted, DataFile, ExcludedCook, InputHash, RefusedLog, SourceAccount, Stamp,
-    Summary, TextSection,
+    Summary,
 };
 use row::Row;
 use std::collections::{BTreeMap, BTreeSet};
@@ -184,7 +185,7 @@ pub(crate) fn build(
             })
             .collect(),
         phase_definition: settings.phases,
-        methods: methods(),
+        methods: methods::methods(),
         data_files,
         stamp: Stamp {
             version: found.provenance.version.clone(),
@@ -230,59 +231,4 @@ fn summary(cooks: &[CookReport], tables: &StoreTables, zone: &TimeZone) -> Summa
         kinds: count(&|cook| cook.kind.clone()),
         rows: study::summary_rows(&tables.measures),
     }
-}
-
-/// How the numbers were estimated, for the report's methods section.
-fn methods() -> Vec<TextSection> {
-    let section = |heading: &str, paragraphs: &[&str], sources: &[&str]| TextSection {
-        heading: heading.into(),
-        paragraphs: paragraphs.iter().map(|p| (*p).to_owned()).collect(),
-        sources: sources.iter().map(|s| (*s).to_owned()).collect(),
-    };
-    vec![
-        section(
-            "From a log to a curve",
-            &[
-                "Readings outside what a probe can have seen are left out, lone spikes are removed by a median filter, and the dip of a probe pulled at a wrap is bridged. What is left is smoothed by a state-space model whose slope is an integrated Wiener process, with the noise estimated from the log itself; the definition above is then applied to the smoothed curve. Intervals of 90 % come from curves drawn anew from that model.",
-            ],
-            &[
-                "Hampel, F. R. (1974). The influence curve and its role in robust estimation. Journal of the American Statistical Association 69, 383–393.",
-                "Wahba, G. (1978). Improper priors, spline smoothing and the problem of guarding against model errors in regression. Journal of the Royal Statistical Society B 40, 364–372.",
-            ],
-        ),
-        section(
-            "Lines, bands and effects",
-            &[
-                "Lines are least squares on the scale of minutes; standard errors hold without equal scatter (HC3), or are clustered by fire where several cooks share one. An outcome with lower bounds among its values is fitted by maximum likelihood as right-censored. Intervals are 95 % unless a claim says otherwise. Where a line will not do, a restricted cubic spline is drawn.",
-                "Fires and pits also get random intercepts in a linear mixed model, with Satterthwaite's degrees of freedom; fewer than six pits enter as fixed effects too. Verdicts rest on the intervals clustered by fire; what the other models would answer stands beside them.",
-            ],
-            &[
-                "MacKinnon, J. G. and White, H. (1985). Some heteroskedasticity-consistent covariance matrix estimators with improved finite sample properties. Journal of Econometrics 29, 305–325.",
-                "Bates, D., Mächler, M., Bolker, B. and Walker, S. (2015). Fitting linear mixed-effects models using lme4. Journal of Statistical Software 67(1).",
-                "Harrell, F. E. (2015). Regression Modeling Strategies, 2nd ed. Springer.",
-                "Tobin, J. (1958). Estimation of relationships for limited dependent variables. Econometrica 26, 24–36.",
-            ],
-        ),
-        section(
-            "What faster costs",
-            &[
-                "Scores are fitted by proportional-odds regression, in which only their order counts; more than ten different scores are merged into ten classes. Odds ratios are of a better score; differences of the expected score and of the chance of a good score are averaged over the cooks, each as it would be with the one and with the other treatment. Where a treatment tells scores apart without error, the odds are those of a good score, by logistic regression with Firth’s penalty. Yields are linear, costs linear in their logarithm. p values are also given allowing for all questions of the same kind.",
-                "Temperatures of tenderness are known to lie between two probe tests, or on one side of one; their distribution is Turnbull’s, and a normal one by maximum likelihood.",
-            ],
-            &[
-                "McCullagh, P. (1980). Regression models for ordinal data. Journal of the Royal Statistical Society B 42, 109–142.",
-                "Brant, R. (1990). Assessing proportionality in the proportional odds model for ordinal logistic regression. Biometrics 46, 1171–1178.",
-                "Firth, D. (1993). Bias reduction of maximum likelihood estimates. Biometrika 80, 27–38.",
-                "Benjamini, Y. and Hochberg, Y. (1995). Controlling the false discovery rate. Journal of the Royal Statistical Society B 57, 289–300.",
-                "Turnbull, B. W. (1976). The empirical distribution function with arbitrarily grouped, censored and truncated data. Journal of the Royal Statistical Society B 38, 290–295.",
-            ],
-        ),
-        section(
-            "Claims and verdicts",
-            &[
-                "A claim names the smallest difference anyone would act on. Its verdict compares that with an interval of level 1 − 0.10/m, m being the number of claims first seen in the same run: each bound is a one-sided test at 5 %/m. A verdict is confirmed only on cooks that were not known when the claim was written down; until then it says what past cooks say to someone who has already seen them.",
-            ],
-            &[],
-        ),
-    ]
 }

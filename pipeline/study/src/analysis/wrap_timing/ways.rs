@@ -4,7 +4,7 @@
 use super::clones::{Treatment, copies};
 use super::cooks::{self, FINISH};
 use super::decisions::Decisions;
-use super::estimate::{FOLDS, FINISHES, TRUNCATE_AT};
+use super::estimate::{FINISHES, FOLDS, TRUNCATE_AT};
 use super::in_words;
 use crate::analysis::standing::ClaimStanding;
 use crate::claims::Claim;
