@@ -58,7 +58,7 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> S
             }
             @if let Some(wet) = cook.wet_bulb {
                 p {
-                    (words::wet_bulb(wet, units)) ". Dotted across the stalls: a line to hold them against, not what they should have                      been. Walls that radiate and a drying surface hold the meat above it, conduction into the meat below.                      (ASHRAE Fundamentals 2017, chapter 1, equation 33, solved below the boiling point.)"
+                    (words::wet_bulb(wet, units)) ". Dotted across the stalls: a line to hold them against, not what they should have been. Walls that radiate and a drying surface hold the meat above it, conduction into the meat below. (ASHRAE Fundamentals 2017, chapter 1, equation 33, solved below the boiling point.)"
                 }
             }
             (phases(cook, units, &numbering))

@@ -18,6 +18,8 @@ const OPEN_FIGURES: usize = 3;
 const MAX_FULL_BARS: usize = 200;
 /// Thin bars in one figure.
 const COMPACT_BARS_PER_FIGURE: usize = 250;
+/// Curves that are open from the start; earlier ones are closed, so many at a time.
+const OPEN_CURVES: usize = 40;
 /// Curves drawn at most; the others have their row in the table and, where written, their own page.
 pub(super) const MAX_CURVES: usize = 120;
 
@@ -92,8 +94,23 @@ pub(super) fn curves(cooks: &[CookReport], anchors: &Anchors, units: Units) -> M
             @if without > 0 { " " (words::plural(without, "cook")) " without a curve to draw." }
         }
         (phase_key())
+        @let (earlier, last) = drawn.split_at(drawn.len().saturating_sub(OPEN_CURVES));
+        (curve_group(last, anchors, units))
+        @for group in earlier.rchunks(OPEN_CURVES) {
+            @if let (Some(first), Some(last)) = (group.first(), group.last()) {
+                details {
+                    summary { (words::plural(group.len(), "earlier curve")) ", " (first.day) " to " (last.day) }
+                    (curve_group(group, anchors, units))
+                }
+            }
+        }
+    }
+}
+
+fn curve_group(cooks: &[&CookReport], anchors: &Anchors, units: Units) -> Markup {
+    html! {
         div.curves {
-            @for cook in drawn {
+            @for cook in cooks {
                 @let anchor = anchors.of(&cook.id);
                 figure.curve id=(anchor) {
                     @if let Some(lines) = &cook.curve {
