@@ -239,7 +239,7 @@ fn measure_record(
         segmentation,
         marks,
         lead,
-        events,
+        events: events.own,
         definition: &season.phases,
         core_after_slice: Samples::default(),
         assumed_pit_dew_point: season.assume.pit_dew_point_c.map(Celsius),

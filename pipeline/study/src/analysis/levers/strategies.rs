@@ -9,11 +9,11 @@ use super::found::LeverStrategies;
 use super::steps::{History, STEP_MIN, Step};
 use crate::analysis::wrap_timing::cooks::{Cook, FINISH, TENDER};
 use crate::analysis::wrap_timing::estimate::{
-    EFFECTIVE_AT_HORIZON, RESAMPLES, TRUNCATE_AT, too_thin,
+    EFFECTIVE_AT_HORIZON, FOLDS, RESAMPLES, TRUNCATE_AT, too_thin,
 };
 use crate::regression::TERM_LEVEL;
 use stats::clone_censor_weight::{
-    Arm, CloneCensorWeight, Decision, Period, Requirement, WeightedArm,
+    Arm, CloneCensorWeight, Decision, Period, Requirement, WeightedArm, Weighting,
 };
 use stats::{Estimate, StatsError};
 use std::collections::BTreeSet;
@@ -117,7 +117,7 @@ fn copies(
                 Rule::Never => true,
             };
             if let Some((decision, history)) = decision.as_mut().filter(|_| asks) {
-                let asked = decision.ask(&history.row(cook.on, &cook.step(start)))?;
+                let asked = decision.ask(subject, &history.row(cook.on, &cook.step(start)))?;
                 let exposure = (stop - start) / STEP_MIN;
                 requirements.push(match rule {
                     Rule::Soon => Requirement::Made { decision: 0, asked, kind: None, exposure },
@@ -165,8 +165,9 @@ pub(super) fn compare(all: &[Cook<'_>], seed: u64) -> Result<LeverStrategies, St
     for (rule, stayed) in [Rule::Soon, Rule::Never].into_iter().zip(&stays) {
         arms.push(as_they_turned_out(rule, &cooks, stayed));
     }
+    let weighting = Weighting { truncate_at: Some(TRUNCATE_AT), folds: FOLDS };
     let engine =
-        CloneCensorWeight::new(&fires, vec![decision], arms, Some(TRUNCATE_AT)).map_err(cannot)?;
+        CloneCensorWeight::new(&fires, vec![decision], arms, weighting).map_err(cannot)?;
     let weighted = engine.weighted();
     let thin: Vec<String> =
         (0..2).filter_map(|arm| too_thin(&weighted[arm], &stays[arm], cooks.len())).collect();
