@@ -3,7 +3,7 @@
 //! `counterfactual run SCENARIO SEASONS SHARDS SHARD FOLDER` judges a shard's seasons and writes
 //! `FOLDER/SCENARIO-SHARD.json`; a shard that is there already is left alone. `counterfactual table
 //! FOLDER` prints the table of `docs/wrap-timing.md` from whatever shards are there. Scenarios are
-//! `null` and `effect`.
+//! `null`, `paper` and `foil`.
 
 #[path = "../tests/counterfactual/mod.rs"]
 mod counterfactual;
@@ -41,10 +41,10 @@ fn main() -> Result<(), Box<dyn Error>> {
 }
 
 fn named(scenario: &str) -> Result<Scenario, Box<dyn Error>> {
-    [Scenario::Null, Scenario::Effect]
+    Scenario::ALL
         .into_iter()
         .find(|known| known.name() == scenario)
-        .ok_or_else(|| format!("`{scenario}` is neither `null` nor `effect`").into())
+        .ok_or_else(|| format!("`{scenario}` is none of `null`, `paper` and `foil`").into())
 }
 
 fn run(
@@ -111,11 +111,14 @@ fn mean_and_error(values: &[f64]) -> (f64, f64) {
 }
 
 fn table(folder: &Path) -> Result<String, Box<dyn Error>> {
-    let mut text = String::from("| | null | effect |\n|---|---|---|\n");
-    let columns =
-        [lines(&read(folder, Scenario::Null)?)?, lines(&read(folder, Scenario::Effect)?)?];
-    for (place, (name, null)) in columns[0].iter().enumerate() {
-        writeln!(text, "| {name} | {null} | {} |", columns[1][place].1)?;
+    let mut text = String::from("| | null | paper | foil |\n|---|---|---|---|\n");
+    let columns = Scenario::ALL
+        .into_iter()
+        .map(|scenario| lines(&read(folder, scenario)?))
+        .collect::<Result<Vec<_>, _>>()?;
+    for (place, (name, _)) in columns[0].iter().enumerate() {
+        let cells: Vec<&str> = columns.iter().map(|lines| lines[place].1.as_str()).collect();
+        writeln!(text, "| {name} | {} |", cells.join(" | "))?;
     }
     Ok(text)
 }
@@ -176,40 +179,38 @@ fn mean_of<S: std::borrow::Borrow<SeasonResult>>(
     stats::describe::mean(&values).unwrap_or(f64::NAN)
 }
 
-/// Verdicts with the smallest difference that matters set so that the truth, signed, is nothing, or
-/// lies on its edge on the one side or the other, and at half an hour.
+/// Verdicts on "wrapped is sooner" with estimates moved so that the truth, signed, is nothing, or
+/// lies on the edge of what matters on the one side or the other; and as they are, at half an hour.
 fn verdicts(
     judged: &[&SeasonResult],
     truths: &[f64],
 ) -> Result<Vec<(&'static str, String)>, Box<dyn Error>> {
-    let of = |season: &SeasonResult, sign: f64, matters: f64, shift: f64| {
+    let of = |season: &SeasonResult, matters: f64, moved: f64| {
         let half = reach(season)? * season.weighted.1;
-        let d = sign * (season.weighted.0 - shift);
+        let d = -(season.weighted.0 + moved);
         Ok::<_, Box<dyn Error>>(Verdict::judge(d - half, d + half, matters))
     };
     let (mut at_zero, mut at_plus, mut at_minus, mut yes) = (0, 0, 0, 0);
     for (season, &truth) in judged.iter().zip(truths) {
-        // Where the truth is zero the edges are half an hour, and the estimate is moved there.
-        let (matters, shift) = if truth.abs() < 1.0 { (30.0, 30.0) } else { (truth.abs(), 0.0) };
-        let signed = if truth.abs() < 1.0 { -1.0 } else { truth.signum() };
-        let zero = of(season, 1.0, matters, truth)?;
-        at_zero += usize::from(matches!(zero, Some(Verdict::Yes | Verdict::Reverse)));
+        let matters = if truth.abs() < 1.0 { 30.0 } else { truth.abs() };
+        let at = |d: f64| of(season, matters, -d - truth);
+        at_zero += usize::from(matches!(at(0.0)?, Some(Verdict::Yes | Verdict::Reverse)));
         // d = +δ: wrong is whatever says that d is below δ.
-        let plus = of(season, signed, matters, shift)?;
         at_plus += usize::from(matches!(
-            plus,
+            at(matters)?,
             Some(Verdict::No | Verdict::Reverse | Verdict::TooSmallToMatter)
         ));
         // d = −δ: wrong is whatever says that d is above −δ.
-        let minus = of(season, -signed, matters, shift)?;
-        at_minus += usize::from(matches!(minus, Some(Verdict::Yes | Verdict::TooSmallToMatter)));
-        yes += usize::from(of(season, -1.0, 30.0, 0.0)? == Some(Verdict::Yes));
+        at_minus +=
+            usize::from(matches!(at(-matters)?, Some(Verdict::Yes | Verdict::TooSmallToMatter)));
+        yes += usize::from(of(season, 30.0, 0.0)? == Some(Verdict::Yes));
     }
     let n = judged.len();
     Ok(vec![
         ("wrong verdicts at d = 0", share(at_zero, n)),
         ("wrong verdicts at d = +δ", share(at_plus, n)),
         ("wrong verdicts at d = −δ", share(at_minus, n)),
+        ("wrong verdicts at the edges together", share(at_plus + at_minus, 2 * n)),
         ("`yes` to “wrapped is sooner” with δ = 30 min", share(yes, n)),
         ("`yes` of an oracle that sees both outcomes", oracle(judged)?),
     ])

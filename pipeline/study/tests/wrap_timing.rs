@@ -11,7 +11,7 @@ use counterfactual::{Scenario, restricted_mean, season};
 #[test]
 fn the_weighted_estimate_is_nearer_the_truth_than_the_naive_one() {
     let seasons: Vec<_> =
-        (0..10).map(|place| season(Scenario::Effect, 200 * place).unwrap()).collect();
+        (0..10).map(|place| season(Scenario::Paper, 200 * place).unwrap()).collect();
     let judged: Vec<_> = seasons.iter().filter(|season| season.horizon_min > 0.0).collect();
     assert!(judged.len() >= 8, "{}", judged.len());
     let off = |of: &dyn Fn(&counterfactual::SeasonResult) -> f64| {

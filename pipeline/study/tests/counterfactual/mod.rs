@@ -18,7 +18,9 @@ pub(crate) enum Scenario {
     /// A wrap that does nothing, soon after 66 °C against never: the truth is exactly zero.
     Null,
     /// The same with paper.
-    Effect,
+    Paper,
+    /// The same with foil.
+    Foil,
 }
 
 /// Core at which the strategy's window opens, °C.
@@ -29,18 +31,22 @@ const GRACE_MIN: f64 = 95.0;
 const FIRES: usize = 91;
 
 impl Scenario {
+    pub(crate) const ALL: [Self; 3] = [Self::Null, Self::Paper, Self::Foil];
+
     /// Its name on the command line.
     pub(crate) fn name(self) -> &'static str {
         match self {
             Self::Null => "null",
-            Self::Effect => "effect",
+            Self::Paper => "paper",
+            Self::Foil => "foil",
         }
     }
 
     fn method(self) -> WrapMethod {
         match self {
             Self::Null => WrapMethod::Other(SHAM.into()),
-            Self::Effect => WrapMethod::Paper,
+            Self::Paper => WrapMethod::Paper,
+            Self::Foil => WrapMethod::Foil,
         }
     }
 
@@ -65,7 +71,7 @@ impl Scenario {
         // In the null even a bump that comes with a wrap would be an effect of it.
         let bump: Option<BumpHabit> = match self {
             Self::Null => None,
-            Self::Effect => team.habit.bump,
+            Self::Paper | Self::Foil => team.habit.bump,
         };
         team.habit = Habit { wrap: Some(wrap), bump };
         team
@@ -270,7 +276,7 @@ pub(crate) fn season(scenario: Scenario, seed: u64) -> Result<SeasonResult, Fail
     for fire in &fires {
         columns.add(fire, &fire.run()?);
         // A sham does nothing under any strategy.
-        if scenario == Scenario::Effect {
+        if scenario != Scenario::Null {
             for (times, strategy) in times.iter_mut().zip(scenario.strategies()) {
                 times.extend(truth(fire, &strategy)?);
             }

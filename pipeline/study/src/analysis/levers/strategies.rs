@@ -166,8 +166,7 @@ pub(super) fn compare(all: &[Cook<'_>], seed: u64) -> Result<LeverStrategies, St
         arms.push(as_they_turned_out(rule, &cooks, stayed));
     }
     let weighting = Weighting { truncate_at: Some(TRUNCATE_AT), folds: FOLDS };
-    let engine =
-        CloneCensorWeight::new(&fires, vec![decision], arms, weighting).map_err(cannot)?;
+    let engine = CloneCensorWeight::new(&fires, vec![decision], arms, weighting).map_err(cannot)?;
     let weighted = engine.weighted();
     let thin: Vec<String> =
         (0..2).filter_map(|arm| too_thin(&weighted[arm], &stays[arm], cooks.len())).collect();
