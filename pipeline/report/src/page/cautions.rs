@@ -26,7 +26,7 @@ pub(super) fn line(more: &str) -> Markup {
         aside.caution.brief aria-label="Caution" {
             p {
                 strong { "Caution." }
-                " Curves of past cooks find no food fit to eat; local food code and licensed practice decide. "
+                " Nothing here says that food may be eaten; your local food code and licensed practice decide. "
                 a href=(more) { "All cautions" } "."
             }
         }
