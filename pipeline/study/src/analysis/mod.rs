@@ -9,7 +9,8 @@
 //! against the second, `trend` as the number itself; numeric adjusters enter as they are,
 //! texts as treatment contrasts with the first level in sorted order as the base; an
 //! adjuster that is the same in every used cook is dropped. An outcome with at least one
-//! lower bound among the used cooks is analysed as right-censored.
+//! lower bound among the used cooks is analysed as right-censored, a time to the finish by
+//! restricted means (`restricted_mean`).
 //!
 //! # Effect
 //! On the identity scale the coefficient of `by`, times `per` for a trend.
@@ -39,6 +40,7 @@ mod cooks_needed;
 mod effect;
 mod levers;
 mod other_ways;
+mod restricted_mean;
 mod specifications;
 mod standing;
 mod wrap_specifications;
@@ -235,15 +237,6 @@ fn estimate(
     result.left_out.clone_from(&rows.left_out);
     result.notes.extend(notes(claim, &outcome, &rows, &by));
 
-    if claim.outcome == "clock_to_finish_min" && rows.censored(&outcome) > 0 {
-        return refuse(format!(
-            "{} of {} cooks ended before the finish temperature: their time is a lower bound, and \
-             this version does not estimate restricted mean times",
-            rows.censored(&outcome),
-            rows.used.len(),
-        ));
-    }
-    let y = modelled(table, claim, &outcome, &rows)?;
     if claim.kind == ClaimKind::Compare {
         enough_fires(table, claim, by_column, &by, &rows)?;
     } else if rows.used.is_empty() {
@@ -252,12 +245,23 @@ fn estimate(
         return refuse(format!("`{by_column}` is the same in all usable cooks"));
     }
 
-    let data = data(table, &rows, &by, &adjusters, y, &outcome, result)?;
-    let regression = data.fit()?;
+    let restricted = restricted_mean::of_claim(claim, &outcome, &rows, &by)?;
+    let y = match &restricted {
+        Some(restricted) => restricted.values.clone(),
+        None => modelled(table, claim, &outcome, &rows)?,
+    };
+    let mut data = data(table, &rows, &by, &adjusters, y, &outcome, result)?;
+    if restricted.is_some() {
+        data.observed.fill(true);
+    }
+    let mut regression = data.fit()?;
+    if let Some(restricted) = &restricted {
+        restricted.describe(claim, rows.censored(&outcome), &mut regression, result);
+    }
     result.models.push(regression.model.clone());
     result.notes.extend(regression.note.clone());
     let level = interval_level(result.family_size);
-    if depth == Depth::Whole {
+    if depth == Depth::Whole && restricted.is_none() {
         other_ways::with_groups(table, claim, &rows, &by, &data, level, result)?;
     }
     if derived_from_wrap(by_column) {

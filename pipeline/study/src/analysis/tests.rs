@@ -334,7 +334,7 @@ fn a_lower_bound_makes_the_model_censored() {
 }
 
 #[test]
-fn an_unreached_finish_is_refused_but_a_reached_one_is_not() {
+fn an_unreached_finish_counts_by_restricted_means() {
     let claim = Claim { outcome: "clock_to_finish_min".into(), ..compare() };
     let y = [100.0, 112.0, 114.0, 116.0, 120.0, 122.0, 124.0, 126.0];
     let frame = with(&eight(), "clock_to_finish_min", &y);
@@ -343,8 +343,32 @@ fn an_unreached_finish_is_refused_but_a_reached_one_is_not() {
     let unreached =
         with(&frame, "finish_reached", &[true, true, true, true, true, true, true, false]);
     let result = judged(&unreached, &claim);
-    assert!(result.reason.unwrap().starts_with("1 of 8 cooks ended before the finish"));
-    assert!(result.models.is_empty());
+    assert!(result.reason.unwrap().contains("fewer than 5 can be compared"));
+    // Twice as many, one of them a lower bound. In its level the fifth of the longest times is 122:
+    // counted up to there the means are 110.5 and 121.5, by hand.
+    let twice = frame.vstack(&renamed(&frame)).unwrap();
+    let mut known = vec![true; 16];
+    known[15] = false;
+    let twice = with(&twice, "finish_reached", &known);
+    let result = judged(&twice, &claim);
+    let model = &result.models[0];
+    assert_eq!((model.name.as_str(), model.n, model.events), ("restricted-mean", 16, 15));
+    assert!(result.notes.iter().any(|note| note.contains("1 of 16 cooks ended before the finish")));
+    assert!((result.effect.unwrap().estimate + 11.0).abs() < 1e-9);
+    let logarithmic = Claim { scale: crate::claims::Scale::Log, ..claim };
+    assert!(judged(&twice, &logarithmic).reason.unwrap().contains("no logarithmic scale"));
+}
+
+/// The same cooks again under other names, on fires of their own.
+fn renamed(frame: &DataFrame) -> DataFrame {
+    let mut again = frame.clone();
+    for column in ["cook", "fire"] {
+        let Ok(names) = frame.column(column) else { continue };
+        let names: Vec<String> =
+            names.str().unwrap().iter().map(|name| format!("{}-again", name.unwrap())).collect();
+        again = with(&again, column, &names);
+    }
+    again
 }
 
 #[test]
