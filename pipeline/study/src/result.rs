@@ -210,8 +210,9 @@ pub struct Effect {
 #[serde(deny_unknown_fields)]
 pub struct Model {
     /// `least-squares`, `censored-gaussian`, `mixed`, `fixed-effects`, `logistic`, `ordinal` or
-    /// `interval-censored-normal`; for wrap timing `cox`, `cox-by-method`,
-    /// `kaplan-meier` (naive), `clone-censor-weight`, and `pooled-logistic` for each decision.
+    /// `interval-censored-normal`; `restricted-mean` for times to the finish with lower bounds; for wrap
+    /// timing `cox`, `cox-by-method`, `kaplan-meier` (naive), `clone-censor-weight`, and
+    /// `pooled-logistic` for each decision.
     pub name: String,
     /// How it was fitted and where its standard errors come from, in words.
     pub method: String,

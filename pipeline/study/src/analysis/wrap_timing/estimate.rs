@@ -30,9 +30,6 @@ pub(in crate::analysis) const TRUNCATE_AT: f64 = 0.99;
 /// Parts of the fires of which one is left out of the models that weigh it. Ten is the usual number
 /// (Hastie, Tibshirani & Friedman 2009, The Elements of Statistical Learning, section 7.10).
 pub(in crate::analysis) const FOLDS: usize = 10;
-/// With fewer effective copies the weighted estimate was seen to lean toward the naive one
-/// (`docs/wrap-timing.md`).
-const LEANS_BELOW: f64 = 25.0;
 /// Draws of fires.
 pub(in crate::analysis) const RESAMPLES: usize = 200;
 /// A set-point raised so near to the wrap came with it, min.
@@ -193,13 +190,6 @@ pub(super) fn estimate(
         resamples_failed: drawn.failed,
         decisions: described,
     };
-    let thinnest = found.arms.iter().map(|arm| arm.effective).fold(f64::INFINITY, f64::min);
-    if thinnest < LEANS_BELOW {
-        result.notes.push(format!(
-            "with {thinnest:.0} effective cooks in one strategy the weighted answer still leans toward \
-             the naive one, and its interval is too narrow for that"
-        ));
-    }
     result.models.extend(models(&found, cooks, result.fires));
     result.wrap_timing = Some(found);
     let judged = if asked.claim.setpoint_unchanged {
@@ -400,7 +390,7 @@ fn models(found: &WrapTiming, cooks: &Cooks<'_>, fires: usize) -> Vec<Model> {
     );
     models.push(model(
         "clone-censor-weight",
-        format!("weighted restricted means; weights cut at their 99th percentile; {errors}"),
+        format!("weighted restricted means; weights from habits learnt on other fires, cut at their 99th percentile; {errors}"),
         terms,
     ));
     models

@@ -7,6 +7,10 @@
 //! and weights those that stay by what this team's habits say of staying:
 //! [`stats::clone_censor_weight`].
 //!
+//! What this team's habits say of a cook is learnt from fires other than its own, in ten parts: a model
+//! that had seen the cook would find what it did too probable, and leave confounding in. Weights are cut
+//! at the 99th percentile of their strategy.
+//!
 //! The effect is the difference of restricted mean times to the finish up to the horizon, first
 //! minus second, its interval the estimate ± t(fires − 1) × standard error from a bootstrap over
 //! fires. Pulls that were tender before the finish count as finishes; pulls because time was up are
