@@ -97,6 +97,17 @@ fn study_json_obeys_its_schema() {
     let errors: Vec<String> = validator.iter_errors(&study).map(|e| e.to_string()).collect();
     assert!(errors.is_empty(), "{errors:#?}");
     assert_eq!(study["schema"], "cookstudy/study/1");
+
+    // What the report tables of the other levers is in the data folder too.
+    let table = rows(&fs::read_to_string(folder.path().join("d/out/data/levers.csv")).unwrap());
+    let levers = study["levers"].as_array().unwrap();
+    assert!(!levers.is_empty());
+    for lever in levers {
+        let mut own = table.iter().filter(|row| lever["lever"] == row["lever"].as_str());
+        let row = own.find(|row| row["quantity"] == "minutes a dose").unwrap();
+        assert_eq!(row["estimate"].parse().ok(), lever["per_dose_min"]["estimate"].as_f64());
+        assert_eq!(row["reason"], lever["per_dose_reason"].as_str().unwrap_or_default());
+    }
 }
 
 #[test]

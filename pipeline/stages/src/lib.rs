@@ -21,6 +21,7 @@ mod frame;
 mod hash;
 mod ingest_stage;
 mod inspect;
+mod lever_tables;
 mod measures_stage;
 mod merge_stage;
 mod phases_stage;

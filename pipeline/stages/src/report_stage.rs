@@ -154,6 +154,7 @@ fn data_files() -> Vec<DataFile> {
         ("terms", "every coefficient of every model"),
         ("lines", "every fitted line with its band"),
         ("costs", "what faster costs: every difference of time, score, yield and cost"),
+        ("levers", "set-point, sprays and lid: how they are used, what they buy and cost"),
         ("tender", "core temperatures by which meat was felt to be tender"),
         ("glance", "one row a season: hours, fuel, yield, cost, scores, plan and turn-in"),
         ("charts", "every point of the control charts, with limits and shifts"),

@@ -7,7 +7,7 @@ use crate::hash::{Fingerprint, sha256};
 use crate::measures_stage::{MovedMeasures, measures_under_moved_constants};
 use crate::progress::Silent;
 use crate::stamps::check_measures;
-use crate::{cost_tables, season_tables};
+use crate::{cost_tables, lever_tables, season_tables};
 use cook::Season;
 use std::path::{Path, PathBuf};
 use store::{Column, Store, StoreError, Table, TableName, read_parquet_table, write_atomically};
@@ -157,6 +157,7 @@ pub(crate) fn study_table(
         ("comparisons", season_tables::comparisons(&result)),
         ("costs", cost_tables::costs(&result)),
         ("tender", cost_tables::tender(&result)),
+        ("levers", lever_tables::levers(&result)),
     ];
     for (name, table) in &tables {
         files.extend(write_both(&data, name, table)?);

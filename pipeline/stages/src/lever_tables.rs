@@ -1,0 +1,147 @@
+//! The other levers as a table: one row a lever and quantity.
+
+use crate::study_stage::word;
+use store::{Column, Table};
+use study::analysis::{Lever, LeverEffect, Quartiles};
+use study::result::StudyResult;
+
+/// A quantity of a lever. Ends are those of a 95 % interval for an effect, and the quartiles for what
+/// is described.
+#[derive(Default)]
+struct Row {
+    lever: Option<String>,
+    quantity: String,
+    /// `described`, `naive` or `effect`.
+    standing: &'static str,
+    estimate: Option<f64>,
+    lo: Option<f64>,
+    hi: Option<f64>,
+    unit: &'static str,
+    cooks: Option<usize>,
+    reason: Option<String>,
+}
+
+impl Row {
+    fn described(quantity: &str, values: Option<&Quartiles>, unit: &'static str) -> Self {
+        Self {
+            quantity: quantity.to_owned(),
+            standing: "described",
+            estimate: values.map(|v| v.median),
+            lo: values.map(|v| v.lower),
+            hi: values.map(|v| v.upper),
+            unit,
+            cooks: values.map(|v| v.n),
+            ..Self::default()
+        }
+    }
+
+    fn effect(
+        quantity: &str,
+        effect: Option<&LeverEffect>,
+        unit: &'static str,
+        reason: Option<&String>,
+    ) -> Self {
+        Self {
+            quantity: quantity.to_owned(),
+            standing: "effect",
+            estimate: effect.map(|e| e.estimate),
+            lo: effect.map(|e| e.lo),
+            hi: effect.map(|e| e.hi),
+            unit,
+            cooks: effect.map(|e| e.cooks),
+            reason: reason.cloned(),
+            ..Self::default()
+        }
+    }
+
+    fn number(quantity: &str, value: Option<f64>, unit: &'static str, cooks: usize) -> Self {
+        Self {
+            quantity: quantity.to_owned(),
+            standing: "described",
+            estimate: value,
+            unit,
+            cooks: Some(cooks),
+            ..Self::default()
+        }
+    }
+}
+
+/// The unit of a measure in cooks with a lever and without.
+fn unit(measure: &str) -> &'static str {
+    match measure {
+        "pit_sd_c" => "°C",
+        "fuel_kg_per_h" => "kg/h",
+        _ => "min",
+    }
+}
+
+fn rows(lever: &Lever) -> Vec<Row> {
+    let used = &lever.used;
+    let mut rows = vec![
+        Row::number("cooks with it", Some(used.cooks_with as f64), "cooks", lever.n),
+        Row::number("doses of all cooks", Some(used.doses), "doses", lever.n),
+        Row::described("doses of a cook with any", used.per_cook.as_ref(), "doses"),
+        Row::described("time on the study clock", used.minute.as_ref(), "min"),
+        Row::described("core at a dose", used.core_c.as_ref(), "°C"),
+        Row::number("share in stall", used.in_stall, "share", used.cooks_with),
+        Row::number("share of all time in stall", used.in_stall_at_all, "share", lever.n),
+        Row {
+            standing: "naive",
+            ..Row::number("minutes a dose, naive slope", lever.naive_min, "min", lever.n)
+        },
+        Row::effect(
+            "minutes a dose",
+            lever.per_dose_min.as_ref(),
+            "min",
+            lever.per_dose_reason.as_ref(),
+        ),
+        Row::effect("rise of the core in half an hour", lever.half_hour_c.as_ref(), "°C", None),
+        Row::described("fall of the pit", lever.pit_fall_c.as_ref(), "°C"),
+        Row::described("time to half of it made up", lever.pit_back_min.as_ref(), "min"),
+    ];
+    for measure in &lever.described {
+        let name = |part: &str| format!("{} {part}", measure.measure);
+        let unit = unit(&measure.measure);
+        rows.push(Row::described(&name("with it"), measure.with.as_ref(), unit));
+        rows.push(Row::described(&name("without it"), measure.without.as_ref(), unit));
+    }
+    let strategies = lever.strategies.as_ref();
+    if strategies.is_some() || lever.strategies_reason.is_some() {
+        rows.push(Row {
+            quantity: strategies.map_or_else(
+                || "as two strategies".to_owned(),
+                |s| format!("{} against {}", s.strategies[0], s.strategies[1]),
+            ),
+            standing: "effect",
+            estimate: strategies.map(|s| s.difference_min),
+            lo: strategies.map(|s| s.lo),
+            hi: strategies.map(|s| s.hi),
+            unit: "min",
+            cooks: strategies.map(|s| s.eligible),
+            reason: lever.strategies_reason.clone(),
+            ..Row::default()
+        });
+    }
+    for row in &mut rows {
+        row.lever = word(&lever.lever);
+    }
+    rows
+}
+
+/// One row a lever and quantity; what could not be estimated has its reason.
+pub(crate) fn levers(result: &StudyResult) -> Table {
+    let rows: Vec<Row> = result.levers.iter().flat_map(rows).collect();
+    let text = |of: &dyn Fn(&Row) -> Option<String>| Column::Text(rows.iter().map(of).collect());
+    let float = |of: &dyn Fn(&Row) -> Option<f64>| Column::Float(rows.iter().map(of).collect());
+    let count = |row: &Row| row.cooks.and_then(|cooks| i64::try_from(cooks).ok());
+    Table::new()
+        .with("lever", text(&|row| row.lever.clone()))
+        .with("quantity", text(&|row| Some(row.quantity.clone())))
+        .with("standing", text(&|row| Some(row.standing.to_owned())))
+        .with("estimate", float(&|row| row.estimate))
+        .with("lo", float(&|row| row.lo))
+        .with("hi", float(&|row| row.hi))
+        .with("unit", text(&|row| Some(row.unit.to_owned())))
+        .with("cooks", Column::Int(rows.iter().map(count).collect()))
+        .with("reason", text(&|row| row.reason.clone()))
+}
