@@ -63,9 +63,7 @@ pub(super) fn levers() -> Vec<LeverReport> {
         minute: Some([30.0, 60.0, 90.0]),
         core_c: Some([58.0, 62.0, 66.0]),
         in_stall: Some([0.6, 0.4]),
-        reason: Some(
-            "3 cooks with it were seen to the end, 20 are needed: 17 more are missing".into(),
-        ),
+        reason: Some("3 cooks with it seen to the end, 20 are needed: 17 more are missing".into()),
         naive_min: Some(8.0),
         pit_fall_c: Some([8.0, 12.0, 17.0]),
         pit_back_min: Some([3.0, 4.0, 6.0]),

@@ -104,8 +104,11 @@ fn too_few(cooks: &[Cook<'_>], rows: &Rows<'_>) -> Option<String> {
     let mut short = Vec::new();
     if with.len() < FEWEST_COOKS {
         short.push(format!(
-            "{} cooks with it were seen to the end, {FEWEST_COOKS} are needed: {} more are missing",
-            with.len(),
+            "{} with it seen to the end, {FEWEST_COOKS} are needed: {} more are missing",
+            match with.len() {
+                1 => "1 cook".to_owned(),
+                several => format!("{several} cooks"),
+            },
             FEWEST_COOKS - with.len()
         ));
     } else if fires.len() < FEWEST_FIRES {
