@@ -7,7 +7,6 @@ use study::result::StudyResult;
 
 /// A quantity of a lever. Ends are those of a 95 % interval for an effect, and the quartiles for what
 /// is described.
-#[derive(Default)]
 struct Row {
     lever: Option<String>,
     quantity: String,
@@ -22,47 +21,39 @@ struct Row {
 }
 
 impl Row {
-    fn described(quantity: &str, values: Option<&Quartiles>, unit: &'static str) -> Self {
+    fn new(
+        quantity: &str,
+        standing: &'static str,
+        (estimate, lo, hi): (Option<f64>, Option<f64>, Option<f64>),
+        unit: &'static str,
+        cooks: Option<usize>,
+    ) -> Self {
+        let (lever, reason) = (None, None);
         Self {
+            lever,
             quantity: quantity.to_owned(),
-            standing: "described",
-            estimate: values.map(|v| v.median),
-            lo: values.map(|v| v.lower),
-            hi: values.map(|v| v.upper),
+            standing,
+            estimate,
+            lo,
+            hi,
             unit,
-            cooks: values.map(|v| v.n),
-            ..Self::default()
+            cooks,
+            reason,
         }
     }
 
-    fn effect(
-        quantity: &str,
-        effect: Option<&LeverEffect>,
-        unit: &'static str,
-        reason: Option<&String>,
-    ) -> Self {
-        Self {
-            quantity: quantity.to_owned(),
-            standing: "effect",
-            estimate: effect.map(|e| e.estimate),
-            lo: effect.map(|e| e.lo),
-            hi: effect.map(|e| e.hi),
-            unit,
-            cooks: effect.map(|e| e.cooks),
-            reason: reason.cloned(),
-            ..Self::default()
-        }
+    fn described(quantity: &str, values: Option<&Quartiles>, unit: &'static str) -> Self {
+        let ends = (values.map(|v| v.median), values.map(|v| v.lower), values.map(|v| v.upper));
+        Self::new(quantity, "described", ends, unit, values.map(|v| v.n))
+    }
+
+    fn effect(quantity: &str, effect: Option<&LeverEffect>, unit: &'static str) -> Self {
+        let ends = (effect.map(|e| e.estimate), effect.map(|e| e.lo), effect.map(|e| e.hi));
+        Self::new(quantity, "effect", ends, unit, effect.map(|e| e.cooks))
     }
 
     fn number(quantity: &str, value: Option<f64>, unit: &'static str, cooks: usize) -> Self {
-        Self {
-            quantity: quantity.to_owned(),
-            standing: "described",
-            estimate: value,
-            unit,
-            cooks: Some(cooks),
-            ..Self::default()
-        }
+        Self::new(quantity, "described", (value, None, None), unit, Some(cooks))
     }
 }
 
@@ -89,13 +80,11 @@ fn rows(lever: &Lever) -> Vec<Row> {
             standing: "naive",
             ..Row::number("minutes a dose, naive slope", lever.naive_min, "min", lever.n)
         },
-        Row::effect(
-            "minutes a dose",
-            lever.per_dose_min.as_ref(),
-            "min",
-            lever.per_dose_reason.as_ref(),
-        ),
-        Row::effect("rise of the core in half an hour", lever.half_hour_c.as_ref(), "°C", None),
+        Row {
+            reason: lever.per_dose_reason.clone(),
+            ..Row::effect("minutes a dose", lever.per_dose_min.as_ref(), "min")
+        },
+        Row::effect("rise of the core in half an hour", lever.half_hour_c.as_ref(), "°C"),
         Row::described("fall of the pit", lever.pit_fall_c.as_ref(), "°C"),
         Row::described("time to half of it made up", lever.pit_back_min.as_ref(), "min"),
     ];
@@ -107,19 +96,18 @@ fn rows(lever: &Lever) -> Vec<Row> {
     }
     let strategies = lever.strategies.as_ref();
     if strategies.is_some() || lever.strategies_reason.is_some() {
+        let quantity = strategies.map_or_else(
+            || "as two strategies".to_owned(),
+            |s| format!("{} against {}", s.strategies[0], s.strategies[1]),
+        );
+        let ends = (
+            strategies.map(|s| s.difference_min),
+            strategies.map(|s| s.lo),
+            strategies.map(|s| s.hi),
+        );
         rows.push(Row {
-            quantity: strategies.map_or_else(
-                || "as two strategies".to_owned(),
-                |s| format!("{} against {}", s.strategies[0], s.strategies[1]),
-            ),
-            standing: "effect",
-            estimate: strategies.map(|s| s.difference_min),
-            lo: strategies.map(|s| s.lo),
-            hi: strategies.map(|s| s.hi),
-            unit: "min",
-            cooks: strategies.map(|s| s.eligible),
             reason: lever.strategies_reason.clone(),
-            ..Row::default()
+            ..Row::new(&quantity, "effect", ends, "min", strategies.map(|s| s.eligible))
         });
     }
     for row in &mut rows {

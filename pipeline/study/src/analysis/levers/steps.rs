@@ -2,14 +2,12 @@
 
 use super::found::LeverKind;
 use crate::analysis::wrap_timing::cooks::Cook;
+use crate::analysis::wrap_timing::decisions::EVENTS_PER_COLUMN;
 use stats::{CubicSpline, Design, StatsError, quantile_knots};
 
 /// Length of a step, min.
 pub(super) const STEP_MIN: f64 = 10.0;
 
-/// Steps with a dose (or without, whichever are rarer) that a column must have behind it. Five to nine
-/// do little harm: Vittinghoff & `McCulloch` (2007), American Journal of Epidemiology 165, 710–718.
-const EVENTS_PER_COLUMN: usize = 5;
 /// The rise of the core is over so long, min.
 const RISE_MIN: f64 = 20.0;
 

@@ -7,9 +7,10 @@
 
 use super::found::LeverStrategies;
 use super::steps::{History, STEP_MIN, Step};
-use crate::analysis::wrap_timing::cooks::{Cook, FINISH, TENDER};
+use crate::analysis::wrap_timing::clones::as_they_turned_out;
+use crate::analysis::wrap_timing::cooks::Cook;
 use crate::analysis::wrap_timing::estimate::{
-    EFFECTIVE_AT_HORIZON, FOLDS, RESAMPLES, TRUNCATE_AT, too_thin,
+    EFFECTIVE_AT_HORIZON, FINISHES, FOLDS, RESAMPLES, TRUNCATE_AT, too_thin,
 };
 use crate::regression::TERM_LEVEL;
 use stats::clone_censor_weight::{
@@ -22,7 +23,6 @@ use std::collections::BTreeSet;
 const BEGINS_C: f64 = 68.0;
 /// How long the first may take, min.
 const WITHIN_MIN: f64 = 60.0;
-const FINISHES: [usize; 2] = [FINISH, TENDER];
 
 /// A cook that passed the core with the set-point as it was.
 struct Eligible<'a> {
@@ -163,7 +163,8 @@ pub(super) fn compare(all: &[Cook<'_>], seed: u64) -> Result<LeverStrategies, St
         arms.push(copies(rule, &cooks, None).map_err(cannot)?.0);
     }
     for (rule, stayed) in [Rule::Soon, Rule::Never].into_iter().zip(&stays) {
-        arms.push(as_they_turned_out(rule, &cooks, stayed));
+        let ends = cooks.iter().map(|cook| (cook.end_min, cook.on.end));
+        arms.push(as_they_turned_out(&in_words(rule), ends, stayed));
     }
     let weighting = Weighting { truncate_at: Some(TRUNCATE_AT), folds: FOLDS };
     let engine = CloneCensorWeight::new(&fires, vec![decision], arms, weighting).map_err(cannot)?;
@@ -210,19 +211,6 @@ pub(super) fn compare(all: &[Cook<'_>], seed: u64) -> Result<LeverStrategies, St
         resamples: drawn.replicates.len(),
         resamples_failed: drawn.failed,
     })
-}
-
-/// The cooks that turned out to follow a strategy, each whole and unweighted.
-fn as_they_turned_out(rule: Rule, cooks: &[Eligible<'_>], stays: &[bool]) -> Arm {
-    let kept = cooks.iter().enumerate().filter(|(subject, _)| stays[*subject]);
-    let periods = kept.map(|(subject, cook)| Period {
-        subject,
-        start: 0.0,
-        stop: cook.end_min,
-        end: cook.on.end.kind(),
-        requirements: Vec::new(),
-    });
-    Arm::new(&in_words(rule), periods.collect())
 }
 
 /// The model of whether the set-point is raised in ten minutes.

@@ -83,14 +83,19 @@ pub(super) fn copies(
     Ok(Copies { arm: Arm::new(name, periods), left })
 }
 
-/// The cooks for whom `keep` is true, each whole: the comparison as they turned out.
-pub(super) fn as_they_turned_out(name: &str, cooks: &[Cook<'_>], keep: &[bool]) -> Arm {
-    let kept = cooks.iter().enumerate().filter(|(subject, _)| keep[*subject]);
-    let periods = kept.map(|(subject, cook)| Period {
+/// The cooks for whom `keep` is true, each whole: the comparison as they turned out. `ends` gives each
+/// cook's minute, from where its time is counted, and kind of end.
+pub(in crate::analysis) fn as_they_turned_out(
+    name: &str,
+    ends: impl Iterator<Item = (f64, End)>,
+    keep: &[bool],
+) -> Arm {
+    let kept = ends.enumerate().filter(|(subject, _)| keep[*subject]);
+    let periods = kept.map(|(subject, (stop, end))| Period {
         subject,
         start: 0.0,
-        stop: cook.end_min,
-        end: cook.end.kind(),
+        stop,
+        end: end.kind(),
         requirements: Vec::new(),
     });
     Arm::new(name, periods.collect())

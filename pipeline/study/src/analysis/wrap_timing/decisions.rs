@@ -21,7 +21,7 @@ pub(super) const INSTANT: f64 = 1e-6;
 
 /// Decisions made (or not made, whichever is rarer) that a column must have behind it. Five to nine
 /// do little harm: Vittinghoff & `McCulloch` (2007), American Journal of Epidemiology 165, 710–718.
-const EVENTS_PER_COLUMN: usize = 5;
+pub(in crate::analysis) const EVENTS_PER_COLUMN: usize = 5;
 
 /// The decisions of the cooks: the first is whether to wrap.
 #[derive(Debug)]

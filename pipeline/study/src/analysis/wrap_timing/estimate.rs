@@ -52,7 +52,7 @@ const NAIVE: usize = 4;
 /// After the others, if they are there.
 const UNCHANGED: usize = 6;
 
-pub(super) const FINISHES: [usize; 2] = [FINISH, TENDER];
+pub(in crate::analysis) const FINISHES: [usize; 2] = [FINISH, TENDER];
 
 /// Weights both strategies and adds what was found to `result`. Gives the difference that is
 /// judged, and why it must not be.
@@ -83,7 +83,8 @@ pub(super) fn estimate(
     let unchanged = arms.split_off(UNWEIGHTED + 2);
     for place in 0..2 {
         let name = in_words(strategies[place]);
-        arms.push(as_they_turned_out(&name, &cooks.all, &stays[place]));
+        let ends = cooks.all.iter().map(|cook| (cook.end_min, cook.end));
+        arms.push(as_they_turned_out(&name, ends, &stays[place]));
     }
     let unchanged_reason = unchanged_refusal(cooks, &stays[UNWEIGHTED + 2..]);
     if unchanged_reason.is_none() {

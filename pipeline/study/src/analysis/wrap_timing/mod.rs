@@ -20,10 +20,10 @@
 //! decides both on the wrap and on the time, and if time running out or a log ending early tells
 //! nothing beyond it.
 
-mod clones;
+pub(super) mod clones;
 pub(super) mod cooks;
 mod cox;
-mod decisions;
+pub(super) mod decisions;
 pub(super) mod estimate;
 mod found;
 pub(super) mod ways;
