@@ -20,7 +20,7 @@ pub(super) fn levers(data: &[LeverReport], units: Units, numbering: &Numbering) 
                  time for more of it. So cooks with it are not set against cooks without; at every ten minutes, cooks in \
                  which it was done are set against cooks alike up to then in which it was not. An effect is told as far as the \
                  logs show what the team went by: habits that no log shows, whose hands, how wet a spray, a lid opened and not \
-                 written down, may still stand behind it. On simulated seasons what a spray costs came out too low by 4 to 9 min a \
+                 written down, may still stand behind it. On simulated seasons of 100 cooks what a spray costs came out too low by 4 to 9 min a \
                  spray, what a raised set-point buys too high by a third, a minute of open lid right."
             }
             ul { @for lever in data { li { b { (lever.name) ". " } (lever_sentence(lever)) } } }
