@@ -4,30 +4,33 @@ use cargo_metadata::{DependencyKind, Metadata, MetadataCommand};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Workspace crates that each room may use.
-const ALLOWED: [(&str, &[&str]); 12] = [
+const ALLOWED: [(&str, &[&str]); 13] = [
     ("cook", &[]),
+    ("columns", &["cook"]),
     ("physics", &["cook"]),
     ("stats", &[]),
     ("phases", &["cook", "physics", "stats"]),
-    ("measures", &["cook", "physics", "phases"]),
-    ("ingest", &["cook", "physics"]),
-    ("store", &["cook"]),
-    ("study", &["cook", "stats", "measures"]),
+    ("measures", &["cook", "columns", "physics", "phases"]),
+    ("ingest", &["cook", "columns", "physics"]),
+    ("store", &["cook", "columns"]),
+    ("study", &["cook", "columns", "stats", "measures"]),
     ("simulate", &["cook", "physics", "phases"]),
-    ("report", &["cook"]),
+    ("report", &["cook", "columns", "study"]),
     (
         "stages",
         &[
-            "cook", "physics", "stats", "phases", "measures", "ingest", "store", "study",
-            "simulate", "report",
+            "cook", "columns", "physics", "stats", "phases", "measures", "ingest", "store",
+            "study", "simulate", "report",
         ],
     ),
     ("cookstudy", &["cook", "stages"]),
 ];
 
 /// Rooms that build in seconds and know neither polars nor arrow.
-const LIGHT: [&str; 8] =
-    ["cook", "physics", "stats", "phases", "measures", "simulate", "ingest", "report"];
+const LIGHT: [&str; 10] = [
+    "cook", "columns", "physics", "stats", "phases", "measures", "simulate", "ingest", "study",
+    "report",
+];
 
 /// Crates that open connections. Private logs need no network.
 const NETWORK: [&str; 10] = [

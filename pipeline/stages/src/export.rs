@@ -1,6 +1,7 @@
 //! Tables as CSV and JSON text, and CSV files as tables.
 
 use crate::error::StageError;
+use columns::iso_instant;
 use serde_json::{Map, Number, Value};
 use std::path::Path;
 use store::{Column, Table};
@@ -79,11 +80,6 @@ pub fn cell(column: &Column, row: usize) -> String {
         Column::Bool(v) => v[row].map_or(String::new(), |x| x.to_string()),
         Column::Instant(v) => v[row].map_or(String::new(), iso_instant),
     }
-}
-
-/// An instant in ISO 8601, UTC, with milliseconds only where there are any.
-pub fn iso_instant(ms: i64) -> String {
-    jiff::Timestamp::from_millisecond(ms).map_or_else(|_| ms.to_string(), |t| t.to_string())
 }
 
 /// What a column of a CSV file is to be read as.

@@ -2,11 +2,11 @@
 
 use crate::cleaning_rows::{self, cleaning_of, cleaning_unsegmented};
 use crate::error::StageError;
-use crate::export::iso_instant;
 use crate::hash::Fingerprint;
 use crate::progress::Progress;
 use crate::segmenting::{OwnReferences, events_by_cook, options_for, segment_record};
 use crate::stamps::{PHASES_FROM, Stamps, tables_hash};
+use columns::iso_instant;
 use cook::{Event, PhaseKind, PhaseSpan, Season};
 use phases::{BorrowedReference, PhasesError, SegmentedCook, segment_cook};
 use rayon::prelude::*;

@@ -2,7 +2,6 @@
 
 use crate::error::StageError;
 use crate::folder::read_season;
-use crate::frame::to_frame;
 use crate::hash::Fingerprint;
 use crate::ingest_stage::{IngestRequest, IngestSummary, Sheets, ingest_sheets, read_sheets};
 use crate::measures_stage::{measures_of_store, measures_under_moved_constants};
@@ -223,7 +222,7 @@ fn check_claims_early(claims: &Claims, path: &Path, sheets: &Sheets) -> Result<(
             table.push(name, Column::Float(Vec::new()));
         }
     }
-    claims.check_columns(&MeasureTable::new(&to_frame(&table)?)?, path)?;
+    claims.check_columns(&MeasureTable::new(&table)?, path)?;
     Ok(())
 }
 

@@ -2,7 +2,6 @@
 
 use crate::error::StageError;
 use crate::export::{CsvKind, read_csv, to_csv};
-use crate::frame::to_frame;
 use crate::hash::{Fingerprint, sha256};
 use crate::measures_stage::{MovedMeasures, measures_under_moved_constants};
 use crate::progress::Silent;
@@ -10,7 +9,9 @@ use crate::stamps::check_measures;
 use crate::{cost_tables, lever_tables, season_tables};
 use cook::Season;
 use std::path::{Path, PathBuf};
-use store::{Column, Store, StoreError, Table, TableName, read_parquet_table, write_atomically};
+use store::{
+    Column, Store, StoreError, Table, TableFile, TableName, read_parquet_table, write_atomically,
+};
 use study::analysis::{Definition, WrapTimingChoices};
 use study::result::{InputHash, Model, StudyResult};
 use study::{Claims, History, Lock, MeasureTable, Provenance, Question};
@@ -97,16 +98,15 @@ pub(crate) fn study_table(
 ) -> Result<StudySummary, StageError> {
     let (claims, claims_path) = read_claims(request.claims.as_deref())?;
     let lock = request.lock.as_deref().map(read_lock).transpose()?;
-    let measures = MeasureTable::new(&to_frame(table)?)?;
-    let history = history.map(|table| Ok::<_, StageError>(History::new(&to_frame(table)?)?));
-    let history = history.transpose()?;
+    let measures = MeasureTable::new(table)?;
+    let history = history.map(History::new).transpose()?;
     let definitions = definitions
         .iter()
         .map(|moved| {
             Ok(Definition {
                 name: moved.name.clone(),
-                measures: MeasureTable::new(&to_frame(&moved.measures)?)?,
-                history: Some(History::new(&to_frame(&moved.history)?)?),
+                measures: MeasureTable::new(&moved.measures)?,
+                history: Some(History::new(&moved.history)?),
             })
         })
         .collect::<Result<Vec<_>, StageError>>()?;

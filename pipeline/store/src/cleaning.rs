@@ -5,8 +5,9 @@
 
 use crate::Store;
 use crate::error::StoreError;
-use crate::table::{Column, Table};
+use crate::table::TypedColumns;
 use crate::tables::{TableName, required};
+use columns::{Column, Table};
 use std::collections::HashMap;
 
 /// One stretch of a channel of which there is something to know.

@@ -4,8 +4,9 @@
 //! that the vocabulary does not know follow in the order of first appearance.
 
 use crate::error::StoreError;
-use crate::table::{Column, Table};
+use crate::table::TypedColumns;
 use crate::tables::required;
+use columns::{Column, Table};
 use cook::{
     Card, Celsius, CelsiusDifference, CookKind, EndReason, Kilograms, Metres, Millimetres,
     WrapMethod,

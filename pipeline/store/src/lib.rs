@@ -34,11 +34,12 @@ mod tables;
 pub use atomic::write_atomically;
 pub use batch::ReadingsBatch;
 pub use cleaning::{ChannelRow, CookCleaning, FlagRow, WarningRow};
+pub use columns::{Column, Table};
 pub use cooks::{CookRecord, is_card_column};
 pub use error::StoreError;
 pub use names::{decode_name, encode_name};
 pub use phases::{CookPhases, PhaseRow};
-pub use table::{Column, Table, read_parquet_table};
+pub use table::{TableFile, read_parquet_table};
 pub use tables::TableName;
 
 use std::fs::{File, OpenOptions, TryLockError};

@@ -2,8 +2,9 @@
 
 use crate::Store;
 use crate::error::StoreError;
-use crate::table::{Column, Table};
+use crate::table::TypedColumns;
 use crate::tables::{TableName, required};
+use columns::{Column, Table};
 use cook::{PhaseKind, PhaseSpan};
 use std::path::Path;
 

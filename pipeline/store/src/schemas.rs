@@ -5,8 +5,8 @@ use crate::cleaning::{channels_to_table, flags_to_table, warnings_to_table};
 use crate::cooks::cooks_to_table;
 use crate::phases::phases_to_table;
 use crate::readings::readings_fields;
-use crate::table::{Column, Table};
 use crate::tables::{events_to_table, rejected_to_table, sources_to_table};
+use columns::{Column, Table};
 use serde_json::{Map, Value, json};
 
 impl Store {

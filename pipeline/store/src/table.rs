@@ -1,4 +1,4 @@
-//! Plain typed columns, and their way to and from Parquet.
+//! Tables on their way to and from Parquet.
 
 use crate::atomic::write_atomically;
 use crate::error::StoreError;
@@ -13,6 +13,7 @@ use arrow_array::{
     TimestampMillisecondArray,
 };
 use arrow_schema::{DataType, Field, Schema, TimeUnit};
+use columns::{Column, Table};
 use parquet::arrow::ArrowWriter;
 use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
 use parquet::basic::{Compression, Encoding};
@@ -22,173 +23,103 @@ use std::fs::File;
 use std::path::Path;
 use std::sync::Arc;
 
-/// One column; `None` is a missing value.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Column {
-    /// Text.
-    Text(Vec<Option<String>>),
-    /// Floating-point numbers.
-    Float(Vec<Option<f64>>),
-    /// Whole numbers.
-    Int(Vec<Option<i64>>),
-    /// Yes or no.
-    Bool(Vec<Option<bool>>),
-    /// Instants, ms UTC.
-    Instant(Vec<Option<i64>>),
-}
-
-impl Column {
-    /// Number of rows.
-    pub fn len(&self) -> usize {
-        match self {
-            Self::Text(v) => v.len(),
-            Self::Float(v) => v.len(),
-            Self::Int(v) | Self::Instant(v) => v.len(),
-            Self::Bool(v) => v.len(),
-        }
-    }
-
-    /// Whether there is no row.
-    pub fn is_empty(&self) -> bool {
-        self.len() == 0
-    }
-
-    fn data_type(&self) -> DataType {
-        match self {
-            Self::Text(_) => DataType::Utf8,
-            Self::Float(_) => DataType::Float64,
-            Self::Int(_) => DataType::Int64,
-            Self::Bool(_) => DataType::Boolean,
-            Self::Instant(_) => instant_type(),
-        }
-    }
-
-    fn to_array(&self) -> ArrayRef {
-        match self {
-            Self::Text(v) => Arc::new(v.iter().map(Option::as_deref).collect::<StringArray>()),
-            Self::Float(v) => Arc::new(Float64Array::from(v.clone())),
-            Self::Int(v) => Arc::new(Int64Array::from(v.clone())),
-            Self::Bool(v) => Arc::new(BooleanArray::from(v.clone())),
-            Self::Instant(v) => {
-                Arc::new(TimestampMillisecondArray::from(v.clone()).with_timezone("UTC"))
-            }
-        }
-    }
-}
-
 pub(crate) fn instant_type() -> DataType {
     DataType::Timestamp(TimeUnit::Millisecond, Some("UTC".into()))
 }
 
-/// Named columns of equal length, in order.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Table {
-    columns: Vec<(String, Column)>,
+fn data_type(column: &Column) -> DataType {
+    match column {
+        Column::Text(_) => DataType::Utf8,
+        Column::Float(_) => DataType::Float64,
+        Column::Int(_) => DataType::Int64,
+        Column::Bool(_) => DataType::Boolean,
+        Column::Instant(_) => instant_type(),
+    }
 }
 
-impl Table {
-    /// A table without columns.
-    pub fn new() -> Self {
-        Self::default()
+fn to_array(column: &Column) -> ArrayRef {
+    match column {
+        Column::Text(v) => Arc::new(v.iter().map(Option::as_deref).collect::<StringArray>()),
+        Column::Float(v) => Arc::new(Float64Array::from(v.clone())),
+        Column::Int(v) => Arc::new(Int64Array::from(v.clone())),
+        Column::Bool(v) => Arc::new(BooleanArray::from(v.clone())),
+        Column::Instant(v) => {
+            Arc::new(TimestampMillisecondArray::from(v.clone()).with_timezone("UTC"))
+        }
+    }
+}
+
+/// A table as a Parquet file.
+pub trait TableFile {
+    /// The bytes of a Parquet file (Snappy pages, one row group a million rows); `path` is what
+    /// an error names.
+    fn to_parquet(&self, path: &Path) -> Result<Vec<u8>, StoreError>;
+
+    /// Writes the table as a Parquet file; false where the file already held it.
+    fn write(&self, path: &Path) -> Result<bool, StoreError>;
+}
+
+impl TableFile for Table {
+    fn to_parquet(&self, path: &Path) -> Result<Vec<u8>, StoreError> {
+        let fields: Vec<Field> = self
+            .columns()
+            .iter()
+            .map(|(name, column)| Field::new(name, data_type(column), true))
+            .collect();
+        let arrays = self.columns().iter().map(|(_, column)| to_array(column)).collect();
+        let batch = RecordBatch::try_new(Arc::new(Schema::new(fields)), arrays)
+            .map_err(|e| StoreError::parquet(path, &e))?;
+        batch_to_parquet(&batch, path)
     }
 
-    /// Adds a column.
-    ///
-    /// # Panics
-    /// Where its length is not the table's, or its name is taken: a mistake in the caller.
-    pub fn push(&mut self, name: impl Into<String>, column: Column) {
-        let name = name.into();
-        assert!(
-            self.columns.is_empty() || column.len() == self.rows(),
-            "column `{name}` has {} rows, the table has {}",
-            column.len(),
-            self.rows()
-        );
-        assert!(self.column(&name).is_none(), "column `{name}` is there already");
-        self.columns.push((name, column));
+    fn write(&self, path: &Path) -> Result<bool, StoreError> {
+        write_atomically(path, &self.to_parquet(path)?)
     }
+}
 
-    /// With one more column.
-    #[must_use]
-    pub fn with(mut self, name: impl Into<String>, column: Column) -> Self {
-        self.push(name, column);
-        self
-    }
+/// Columns of a known kind; the error names file, column and what was expected.
+pub(crate) trait TypedColumns {
+    fn text(&self, path: &Path, name: &str) -> Result<&[Option<String>], StoreError>;
+    fn floats(&self, path: &Path, name: &str) -> Result<&[Option<f64>], StoreError>;
+    fn integers(&self, path: &Path, name: &str) -> Result<&[Option<i64>], StoreError>;
+    fn instants(&self, path: &Path, name: &str) -> Result<&[Option<i64>], StoreError>;
+    fn booleans(&self, path: &Path, name: &str) -> Result<&[Option<bool>], StoreError>;
+}
 
-    /// The columns, in order.
-    pub fn columns(&self) -> &[(String, Column)] {
-        &self.columns
-    }
-
-    /// A column by name.
-    pub fn column(&self, name: &str) -> Option<&Column> {
-        self.columns.iter().find(|(n, _)| n == name).map(|(_, column)| column)
-    }
-
-    /// Some of the columns, in the order named; names that are not there are passed over.
-    #[must_use]
-    pub fn select(&self, names: &[&str]) -> Self {
-        let columns =
-            names.iter().filter_map(|name| Some(((*name).to_owned(), self.column(name)?.clone())));
-        Self { columns: columns.collect() }
-    }
-
-    /// Number of rows.
-    pub fn rows(&self) -> usize {
-        self.columns.first().map_or(0, |(_, column)| column.len())
-    }
-
-    pub(crate) fn text(&self, path: &Path, name: &str) -> Result<&[Option<String>], StoreError> {
+impl TypedColumns for Table {
+    fn text(&self, path: &Path, name: &str) -> Result<&[Option<String>], StoreError> {
         match self.column(name) {
             Some(Column::Text(values)) => Ok(values),
             other => Err(wrong_type(path, name, other.is_some(), "text")),
         }
     }
 
-    pub(crate) fn floats(&self, path: &Path, name: &str) -> Result<&[Option<f64>], StoreError> {
+    fn floats(&self, path: &Path, name: &str) -> Result<&[Option<f64>], StoreError> {
         match self.column(name) {
             Some(Column::Float(values)) => Ok(values),
             other => Err(wrong_type(path, name, other.is_some(), "floating-point numbers")),
         }
     }
 
-    pub(crate) fn integers(&self, path: &Path, name: &str) -> Result<&[Option<i64>], StoreError> {
+    fn integers(&self, path: &Path, name: &str) -> Result<&[Option<i64>], StoreError> {
         match self.column(name) {
             Some(Column::Int(values)) => Ok(values),
             other => Err(wrong_type(path, name, other.is_some(), "whole numbers")),
         }
     }
 
-    pub(crate) fn instants(&self, path: &Path, name: &str) -> Result<&[Option<i64>], StoreError> {
+    fn instants(&self, path: &Path, name: &str) -> Result<&[Option<i64>], StoreError> {
         match self.column(name) {
             Some(Column::Instant(values)) => Ok(values),
             other => Err(wrong_type(path, name, other.is_some(), "instants")),
         }
     }
 
-    pub(crate) fn booleans(&self, path: &Path, name: &str) -> Result<&[Option<bool>], StoreError> {
+    fn booleans(&self, path: &Path, name: &str) -> Result<&[Option<bool>], StoreError> {
         match self.column(name) {
             Some(Column::Bool(values)) => Ok(values),
             other => Err(wrong_type(path, name, other.is_some(), "yes or no")),
         }
-    }
-
-    /// The table as the bytes of a Parquet file (Snappy pages, one row group a million rows).
-    pub fn to_parquet(&self, path: &Path) -> Result<Vec<u8>, StoreError> {
-        let fields: Vec<Field> = self
-            .columns
-            .iter()
-            .map(|(name, column)| Field::new(name, column.data_type(), true))
-            .collect();
-        let arrays = self.columns.iter().map(|(_, column)| column.to_array()).collect();
-        let batch = RecordBatch::try_new(Arc::new(Schema::new(fields)), arrays)
-            .map_err(|e| StoreError::parquet(path, &e))?;
-        batch_to_parquet(&batch, path)
-    }
-
-    /// Writes the table as a Parquet file; false where the file already held it.
-    pub fn write(&self, path: &Path) -> Result<bool, StoreError> {
-        write_atomically(path, &self.to_parquet(path)?)
     }
 }
 
@@ -420,14 +351,6 @@ mod tests {
         let empty = Table::new().with("cook", Column::Text(vec![]));
         empty.write(&path).unwrap();
         assert_eq!(read_parquet_table(&path).unwrap(), empty);
-    }
-
-    #[test]
-    fn columns_are_selected_in_the_order_named() {
-        let selected = sample().select(&["stalls", "nothing", "name"]);
-        let names: Vec<&str> = selected.columns().iter().map(|(name, _)| name.as_str()).collect();
-        assert_eq!(names, ["stalls", "name"]);
-        assert_eq!(selected.rows(), 2);
     }
 
     #[test]

@@ -3,7 +3,8 @@
 use crate::Store;
 use crate::cooks::{CookRecord, cooks_from_table, cooks_to_table};
 use crate::error::StoreError;
-use crate::table::{Column, Table, read_parquet_table, written_by};
+use crate::table::{TableFile, TypedColumns, read_parquet_table, written_by};
+use columns::{Column, Table};
 use cook::{Event, EventKind, Evidence, LineAccount, RejectedRow, SourceRecord};
 use std::path::{Path, PathBuf};
 

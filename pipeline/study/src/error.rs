@@ -85,9 +85,6 @@ pub enum StudyError {
         /// What the serialiser said.
         message: String,
     },
-    /// The table engine failed.
-    #[error("the table could not be read: {0}")]
-    Table(#[from] polars::error::PolarsError),
     /// A model could not be made that could be a moment before.
     #[error("a model could not be made: {message}")]
     Unexpected {

@@ -180,7 +180,7 @@ fn quantile(values: &[(f64, bool)], probability: f64) -> Result<Option<Quantile>
 #[cfg(test)]
 mod tests {
     use super::*;
-    use polars::df;
+    use columns::table;
 
     #[test]
     fn a_quantile_knows_what_it_rests_on() {
@@ -200,15 +200,14 @@ mod tests {
 
     #[test]
     fn groups_are_sorted_and_excluded_cooks_are_out() {
-        let frame = df!(
+        let frame = table!(
             "cook" => ["a", "b", "c", "d", "e"],
             "fire" => ["f", "f", "g", "h", "i"],
             "wrap_method" => [Some("paper"), Some("paper"), Some("foil"), None, Some("foil")],
             "stall_min" => [100.0, 0.0, 60.0, 30.0, 999.0],
             "stall_min_censored" => [false, false, true, false, false],
             "exclude" => [None, None, None, None, Some("no")],
-        )
-        .unwrap();
+        );
         let table = MeasureTable::new(&frame).unwrap();
         let groups = groups(&table).unwrap();
         let rows = &groups[0].rows;
@@ -223,7 +222,7 @@ mod tests {
         let median = rows[0].outcomes[0].median.unwrap();
         assert_eq!((median.value, median.at_least), (529.5, true));
         assert_eq!(rows[0].outcomes.len(), 2);
-        let without = df!("cook" => ["a"], "stall_min" => [1.0]).unwrap();
+        let without = table!("cook" => ["a"], "stall_min" => [1.0]);
         assert_eq!(super::groups(&MeasureTable::new(&without).unwrap()).unwrap(), []);
     }
 }

@@ -1,7 +1,7 @@
 //! The history of each cook on the study clock: what was known of it, every ten minutes.
 
 use crate::error::StudyError;
-use polars::prelude::{DataFrame, DataType};
+use columns::{Column, Table};
 use std::collections::HashMap;
 
 /// The history table, cook by cook.
@@ -56,7 +56,7 @@ impl History {
     ///
     /// # Errors
     /// A missing column, or one of another type.
-    pub fn new(frame: &DataFrame) -> Result<Self, StudyError> {
+    pub fn new(frame: &Table) -> Result<Self, StudyError> {
         let cooks = texts(frame, "cook")?;
         let [minutes, core, k, pit, setpoint] =
             ["minute", "core_c", "k_per_h", "pit_c", "setpoint_c"].map(|name| numbers(frame, name));
@@ -65,13 +65,13 @@ impl History {
         let [spritzes, noted, falls, fall_c, back] =
             ["spritzes", "lid_noted_min", "lid_falls", "lid_fall_c", "lid_back_min"].map(|name| {
                 match frame.column(name) {
-                    Ok(_) => numbers(frame, name),
-                    Err(_) => Ok(vec![None; frame.height()]),
+                    Some(_) => numbers(frame, name),
+                    None => Ok(vec![None; frame.rows()]),
                 }
             });
         let (spritzes, noted) = (spritzes?, noted?);
         let (falls, fall_c, back) = (falls?, fall_c?, back?);
-        let mut rows: Vec<usize> = (0..frame.height())
+        let mut rows: Vec<usize> = (0..frame.rows())
             .filter(|&row| cooks[row].is_some() && minutes[row].is_some() && core[row].is_some())
             .collect();
         rows.sort_by(|&a, &b| {
@@ -124,34 +124,34 @@ fn carry_forward(values: &mut [f64]) {
     }
 }
 
-fn column_error(column: &str, found: &DataType) -> StudyError {
+fn column_error(column: &str, found: &Column) -> StudyError {
     StudyError::ColumnType {
         column: column.to_owned(),
         expected: "the values that the history table has",
-        found: found.to_string(),
+        found: found.kind().to_owned(),
     }
 }
 
-fn column<'a>(frame: &'a DataFrame, name: &str) -> Result<&'a polars::prelude::Column, StudyError> {
-    frame.column(name).map_err(|_| StudyError::MissingColumn {
+fn column<'a>(frame: &'a Table, name: &str) -> Result<&'a Column, StudyError> {
+    frame.column(name).ok_or_else(|| StudyError::MissingColumn {
         column: name.to_owned(),
         why: "the history table of a store has it".to_owned(),
         nearest: None,
     })
 }
 
-fn texts(frame: &DataFrame, name: &str) -> Result<Vec<Option<String>>, StudyError> {
-    let column = column(frame, name)?;
-    let texts = column.str().map_err(|_| column_error(name, column.dtype()))?;
-    Ok(texts.iter().map(|text| text.map(str::to_owned)).collect())
+fn texts(frame: &Table, name: &str) -> Result<Vec<Option<String>>, StudyError> {
+    match column(frame, name)? {
+        Column::Text(texts) => Ok(texts.clone()),
+        other => Err(column_error(name, other)),
+    }
 }
 
 /// Numbers; true and false are 1 and 0; NaN is missing.
-fn numbers(frame: &DataFrame, name: &str) -> Result<Vec<Option<f64>>, StudyError> {
+fn numbers(frame: &Table, name: &str) -> Result<Vec<Option<f64>>, StudyError> {
     let column = column(frame, name)?;
-    let cast = column.cast(&DataType::Float64)?;
-    let values = cast.f64().map_err(|_| column_error(name, column.dtype()))?;
-    Ok(values.iter().map(|value| value.filter(|value| value.is_finite())).collect())
+    let values = column.numbers().ok_or_else(|| column_error(name, column))?;
+    Ok(values.into_iter().map(|value| value.filter(|value| value.is_finite())).collect())
 }
 
 impl Course {
@@ -224,11 +224,11 @@ impl Course {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use polars::df;
+    use columns::table;
 
     fn history() -> History {
         // Out of order, with gaps.
-        let frame = df!(
+        let frame = table!(
             "cook" => ["a", "a", "b", "a"],
             "minute" => [20i64, 0, 0, 10],
             "core_c" => [70.0, 60.0, 55.0, 64.0],
@@ -236,8 +236,7 @@ mod tests {
             "pit_c" => [Some(120.0), Some(110.0), None, Some(f64::NAN)],
             "in_stall" => [Some(true), Some(false), None, Some(true)],
             "setpoint_c" => [Some(125.0), Some(110.0), None, Some(118.0)],
-        )
-        .unwrap();
+        );
         History::new(&frame).unwrap()
     }
 
@@ -277,7 +276,7 @@ mod tests {
 
     #[test]
     fn a_column_that_is_missing_is_named() {
-        let error = History::new(&df!("cook" => ["a"]).unwrap()).unwrap_err().to_string();
+        let error = History::new(&table!("cook" => ["a"])).unwrap_err().to_string();
         assert!(error.contains("`minute`"), "{error}");
     }
 }

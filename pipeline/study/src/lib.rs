@@ -13,11 +13,11 @@
 //! use std::path::Path;
 //! use study::{Claims, MeasureTable, Provenance, Question, study};
 //!
-//! let table = polars::df!(
+//! let table = columns::table!(
 //!     "cook" => ["a", "b", "c", "d", "e", "f", "g"],
 //!     "pit_early_c" => [105.0, 110.0, 115.0, 120.0, 125.0, 130.0, 135.0],
 //!     "stall_delay_min" => [210.0, 190.0, 185.0, 160.0, 155.0, 130.0, 120.0],
-//! )?;
+//! );
 //! let path = Path::new("claims.toml");
 //! let claims = Claims::parse(
 //!     r#"

@@ -2,18 +2,12 @@
 
 use crate::error::StudyError;
 use crate::table::MeasureTable;
-use polars::prelude::{
-    Column, DataFrame, DataType, Expr, IntoColumn, IntoLazy, NamedFrom, Series,
-    SortMultipleOptions, col, len,
-};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The columns that cooks are counted by.
 const COUNTED_BY: [&str; 5] = ["season", "kind", "pit", "cut", "wrap_method"];
-
-/// The measures that are summed.
-const SUMMED: [&str; 3] = ["total_min", "raw_weight_kg", "trimmed_weight_kg"];
 
 /// What was cooked, excluded cooks included.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -91,35 +85,27 @@ pub struct Excluded {
 /// Columns that hold something else than their name promises.
 pub fn summary(table: &MeasureTable) -> Result<Summary, StudyError> {
     let exclusions = table.exclusions()?;
-    let keys: Vec<&str> = COUNTED_BY.into_iter().filter(|column| table.has(column)).collect();
-    let frame = clean(table, &exclusions, &keys)?;
-
-    let total = frame.clone().lazy().select(counts()).collect()?;
-    let by = keys
-        .iter()
-        .map(|&column| {
-            let grouped = frame
-                .clone()
-                .lazy()
-                .group_by([col(column)])
-                .agg(counts())
-                .sort([column], SortMultipleOptions::default().with_nulls_last(true))
-                .collect()?;
-            let names = grouped.column(column)?.str()?;
-            let levels = names
-                .iter()
-                .enumerate()
-                .map(|(row, level)| {
-                    Ok(Level { level: level.map(str::to_owned), counted: counted(&grouped, row)? })
-                })
-                .collect::<Result<_, StudyError>>()?;
+    let summed = Summed::read(table, &exclusions)?;
+    let by = COUNTED_BY
+        .into_iter()
+        .filter(|column| table.has(column))
+        .map(|column| {
+            // Cooks that do not say come last.
+            let mut levels: BTreeMap<(bool, Option<String>), Vec<usize>> = BTreeMap::new();
+            for (row, level) in table.texts(column)?.into_iter().enumerate() {
+                levels.entry((level.is_none(), level)).or_default().push(row);
+            }
+            let levels = levels
+                .into_iter()
+                .map(|((_, level), rows)| Level { level, counted: summed.over(&rows) })
+                .collect();
             Ok(CountedBy { column: column.to_owned(), levels })
         })
         .collect::<Result<_, StudyError>>()?;
 
     let dates: Vec<String> = table.texts_or_missing("date")?.into_iter().flatten().collect();
     Ok(Summary {
-        total: counted(&total, 0)?,
+        total: summed.over(&(0..table.len()).collect::<Vec<_>>()),
         first_date: dates.iter().min().cloned(),
         last_date: dates.iter().max().cloned(),
         by,
@@ -132,81 +118,62 @@ pub fn summary(table: &MeasureTable) -> Result<Summary, StudyError> {
     })
 }
 
-/// The columns that are counted, of known types. Sums go over whole thousandths of the
-/// unit: whole numbers add to the same sum in any order and on any number of threads.
-fn clean(
-    table: &MeasureTable,
-    exclusions: &[Option<String>],
-    keys: &[&str],
-) -> Result<DataFrame, StudyError> {
-    let fires: Vec<u64> = table.fires().iter().map(|&fire| fire as u64).collect();
-    let excluded: Vec<i64> = exclusions.iter().map(|reason| i64::from(reason.is_some())).collect();
-    let mut columns: Vec<Column> = vec![
-        Series::new("_fire".into(), fires).into_column(),
-        Series::new("_excluded".into(), excluded).into_column(),
-    ];
-    for measure in SUMMED {
-        let thousandths: Vec<Option<i64>> = table
-            .numbers_or_missing(measure)?
-            .into_iter()
-            .map(|value| value.map(|value| (value * 1000.0).round() as i64))
-            .collect();
-        columns.push(Series::new(measure.into(), thousandths).into_column());
-    }
-    for key in keys {
-        columns.push(Series::new((*key).into(), table.texts(key)?).into_column());
-    }
-    Ok(DataFrame::new(table.len(), columns)?)
+/// What is counted and summed, a value a cook. Sums go over whole thousandths of the unit: whole
+/// numbers add to the same sum in any order.
+struct Summed<'a> {
+    fires: &'a [usize],
+    excluded: Vec<bool>,
+    total_min: Vec<Option<i64>>,
+    raw_weight_kg: Vec<Option<i64>>,
+    trimmed_weight_kg: Vec<Option<i64>>,
 }
 
-fn counts() -> Vec<Expr> {
-    let whole = |expression: Expr, name: &str| expression.cast(DataType::Int64).alias(name);
-    let mut expressions = vec![
-        whole(len(), "_cooks"),
-        whole(col("_excluded").sum(), "_excluded_sum"),
-        whole(col("_fire").n_unique(), "_fires"),
-    ];
-    for measure in SUMMED {
-        expressions.push(whole(col(measure).sum(), &format!("{measure}_sum")));
-        expressions.push(whole(col(measure).count(), &format!("{measure}_known")));
+impl<'a> Summed<'a> {
+    fn read(table: &'a MeasureTable, exclusions: &[Option<String>]) -> Result<Self, StudyError> {
+        let thousandths = |column: &str| -> Result<Vec<Option<i64>>, StudyError> {
+            let values = table.numbers_or_missing(column)?.into_iter();
+            Ok(values.map(|value| value.map(|value| (value * 1000.0).round() as i64)).collect())
+        };
+        Ok(Self {
+            fires: table.fires(),
+            excluded: exclusions.iter().map(Option::is_some).collect(),
+            total_min: thousandths("total_min")?,
+            raw_weight_kg: thousandths("raw_weight_kg")?,
+            trimmed_weight_kg: thousandths("trimmed_weight_kg")?,
+        })
     }
-    expressions
-}
 
-fn counted(frame: &DataFrame, row: usize) -> Result<Counted, StudyError> {
-    let whole = |name: &str| -> Result<i64, StudyError> {
-        Ok(frame.column(name)?.i64()?.get(row).unwrap_or(0))
-    };
-    let count = |name: &str| -> Result<usize, StudyError> { Ok(whole(name)?.max(0) as usize) };
-    let sum = |measure: &str| -> Result<(Option<f64>, usize), StudyError> {
-        let known = count(&format!("{measure}_known"))?;
-        let thousandths = whole(&format!("{measure}_sum"))?;
-        Ok(((known > 0).then_some(thousandths as f64 / 1000.0), known))
-    };
-    let (minutes, hours_known) = sum("total_min")?;
-    let (raw_weight_kg, raw_weight_known) = sum("raw_weight_kg")?;
-    let (trimmed_weight_kg, trimmed_weight_known) = sum("trimmed_weight_kg")?;
-    Ok(Counted {
-        cooks: count("_cooks")?,
-        excluded: count("_excluded_sum")?,
-        fires: count("_fires")?,
-        hours: minutes.map(|minutes| minutes / 60.0),
-        hours_known,
-        raw_weight_kg,
-        raw_weight_known,
-        trimmed_weight_kg,
-        trimmed_weight_known,
-    })
+    fn over(&self, rows: &[usize]) -> Counted {
+        let sum = |values: &[Option<i64>]| -> (Option<f64>, usize) {
+            let known: Vec<i64> = rows.iter().filter_map(|&row| values[row]).collect();
+            let sum = known.iter().sum::<i64>() as f64 / 1000.0;
+            ((!known.is_empty()).then_some(sum), known.len())
+        };
+        let (minutes, hours_known) = sum(&self.total_min);
+        let (raw_weight_kg, raw_weight_known) = sum(&self.raw_weight_kg);
+        let (trimmed_weight_kg, trimmed_weight_known) = sum(&self.trimmed_weight_kg);
+        Counted {
+            cooks: rows.len(),
+            excluded: rows.iter().filter(|&&row| self.excluded[row]).count(),
+            fires: rows.iter().map(|&row| self.fires[row]).collect::<BTreeSet<_>>().len(),
+            hours: minutes.map(|minutes| minutes / 60.0),
+            hours_known,
+            raw_weight_kg,
+            raw_weight_known,
+            trimmed_weight_kg,
+            trimmed_weight_known,
+        }
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use polars::df;
+    use columns::table;
 
     #[test]
     fn cooks_hours_and_weights_are_counted() {
-        let frame = df!(
+        let frame = table!(
             "cook" => ["b", "a", "c", "d"],
             "fire" => ["f1", "f1", "f2", "f3"],
             "season" => ["2025", "2026", "2025", "2025"],
@@ -215,8 +182,7 @@ mod tests {
             "total_min" => [Some(600.0), Some(720.5), None, Some(60.0)],
             "raw_weight_kg" => [6.1, 5.0, 7.25, 1.0],
             "exclude" => [None, None, Some("log lost"), None],
-        )
-        .unwrap();
+        );
         let summary = summary(&MeasureTable::new(&frame).unwrap()).unwrap();
         assert_eq!((summary.total.cooks, summary.total.excluded, summary.total.fires), (4, 1, 3));
         // By hand: (600 + 720.5 + 60) / 60 and 6.1 + 5 + 7.25 + 1.
@@ -241,7 +207,7 @@ mod tests {
 
     #[test]
     fn an_empty_table_counts_nothing() {
-        let frame = df!("cook" => Vec::<String>::new(), "pit" => Vec::<String>::new()).unwrap();
+        let frame = table!("cook" => Vec::<String>::new(), "pit" => Vec::<String>::new());
         let summary = summary(&MeasureTable::new(&frame).unwrap()).unwrap();
         assert_eq!((summary.total.cooks, summary.total.hours), (0, None));
         assert_eq!(summary.by[0].levels, []);

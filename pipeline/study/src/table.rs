@@ -6,14 +6,13 @@
 //! of the file, so that no result depends on it.
 
 use crate::error::StudyError;
-use polars::prelude::{Column, DataFrame, DataType};
+use columns::{Column, Table, iso_instant};
 use std::collections::{BTreeMap, HashMap};
 
 /// The measure table: one row a cook.
 #[derive(Debug, Clone)]
 pub struct MeasureTable {
-    frame: DataFrame,
-    names: Vec<String>,
+    frame: Table,
     /// Rows of `frame` in the order of the cooks' names.
     order: Vec<usize>,
     cooks: Vec<String>,
@@ -31,24 +30,18 @@ pub enum ColumnKind {
 
 impl MeasureTable {
     /// Takes a table over. Column `cook` must name every row, once. Without a column
-    /// `fire`, and in rows where it is empty, each cook is its own fire. Dates and instants
-    /// are handed over as ISO 8601 text or whole milliseconds: the table engine is built
-    /// without its date types.
+    /// `fire`, and in rows where it is empty, each cook is its own fire.
     ///
     /// # Errors
-    /// No column `cook`, an empty or repeated cook, a column `cook` or `fire` of a type that
-    /// is no text.
-    pub fn new(frame: &DataFrame) -> Result<Self, StudyError> {
-        let names: Vec<String> =
-            frame.get_column_names().into_iter().map(ToString::to_string).collect();
+    /// No column `cook`, an empty or repeated cook.
+    pub fn new(frame: &Table) -> Result<Self, StudyError> {
         let mut table = Self {
             frame: frame.clone(),
-            names,
-            order: (0..frame.height()).collect(),
+            order: (0..frame.rows()).collect(),
             cooks: Vec::new(),
             fires: Vec::new(),
         };
-        let mut cooks = Vec::with_capacity(frame.height());
+        let mut cooks = Vec::with_capacity(frame.rows());
         let mut first_rows = HashMap::new();
         for (row, cook) in table.texts("cook")?.into_iter().enumerate() {
             let cook = cook.ok_or(StudyError::UnnamedCook { row: row + 1 })?;
@@ -102,16 +95,16 @@ impl MeasureTable {
 
     /// The names of the columns, in the table's order.
     pub fn column_names(&self) -> impl Iterator<Item = &str> {
-        self.names.iter().map(String::as_str)
+        self.frame.names()
     }
 
     /// Whether there is such a column.
     pub fn has(&self, column: &str) -> bool {
-        self.names.iter().any(|name| name == column)
+        self.frame.column(column).is_some()
     }
 
     fn column(&self, column: &str) -> Result<&Column, StudyError> {
-        self.frame.column(column).map_err(|_| StudyError::MissingColumn {
+        self.frame.column(column).ok_or_else(|| StudyError::MissingColumn {
             column: column.to_owned(),
             why: needed_for(column).to_owned(),
             nearest: cook::settings::nearest(column, self.column_names()),
@@ -123,16 +116,14 @@ impl MeasureTable {
         self.order.iter().map(|&row| values[row].clone()).collect()
     }
 
-    /// Whether a column holds numbers or texts. A column without any value is numeric.
+    /// Whether a column holds numbers or texts.
     ///
     /// # Errors
     /// [`StudyError::MissingColumn`].
     pub fn kind(&self, column: &str) -> Result<ColumnKind, StudyError> {
-        let dtype = self.column(column)?.dtype();
-        Ok(if dtype.is_primitive_numeric() || *dtype == DataType::Null {
-            ColumnKind::Numeric
-        } else {
-            ColumnKind::Text
+        Ok(match self.column(column)? {
+            Column::Float(_) | Column::Int(_) => ColumnKind::Numeric,
+            Column::Text(_) | Column::Bool(_) | Column::Instant(_) => ColumnKind::Text,
         })
     }
 
@@ -143,36 +134,22 @@ impl MeasureTable {
     /// A missing column, a type that is no number, a text that does not read as one.
     pub fn numbers(&self, column: &str) -> Result<Vec<Option<f64>>, StudyError> {
         const EXPECTED: &str = "numbers";
-        let found = self.column(column)?;
-        let values: Vec<Option<f64>> = match found.dtype() {
-            DataType::String => {
-                let texts = found.str()?;
-                let mut values = Vec::with_capacity(texts.len());
-                for (row, text) in texts.iter().enumerate() {
-                    values.push(match text.map(str::trim).filter(|text| !text.is_empty()) {
-                        None => None,
-                        Some(text) => {
-                            Some(text.parse::<f64>().map_err(|_| StudyError::ColumnValue {
-                                column: column.to_owned(),
-                                expected: EXPECTED,
-                                row: row + 1,
-                                text: text.to_owned(),
-                            })?)
-                        }
-                    });
-                }
-                values
-            }
-            DataType::Boolean => found
-                .bool()?
+        let values = match self.column(column)? {
+            Column::Text(texts) => texts
                 .iter()
-                .map(|flag| flag.map(|flag| f64::from(u8::from(flag))))
-                .collect(),
-            DataType::Null => vec![None; found.len()],
-            dtype if dtype.is_primitive_numeric() => {
-                found.cast(&DataType::Float64)?.f64()?.iter().collect()
-            }
-            dtype => return Err(wrong_type(column, EXPECTED, dtype)),
+                .enumerate()
+                .map(|(row, text)| {
+                    let Some(text) = stated(text.as_deref()) else { return Ok(None) };
+                    let number = text.parse::<f64>().map_err(|_| StudyError::ColumnValue {
+                        column: column.to_owned(),
+                        expected: EXPECTED,
+                        row: row + 1,
+                        text: text.to_owned(),
+                    })?;
+                    Ok(Some(number))
+                })
+                .collect::<Result<Vec<_>, StudyError>>()?,
+            other => other.numbers().ok_or_else(|| wrong_type(column, EXPECTED, other))?,
         };
         let finite: Vec<Option<f64>> =
             values.into_iter().map(|value| value.filter(|value| value.is_finite())).collect();
@@ -180,35 +157,22 @@ impl MeasureTable {
     }
 
     /// A column as texts, trimmed; empty texts are missing. Whole numbers are written
-    /// without a point, true and false as such.
+    /// without a point, true and false as such, instants in ISO 8601, UTC.
     ///
     /// # Errors
-    /// A missing column, or a type that has no plain text.
+    /// A missing column.
     pub fn texts(&self, column: &str) -> Result<Vec<Option<String>>, StudyError> {
-        let found = self.column(column)?;
-        let values: Vec<Option<String>> = match found.dtype() {
-            DataType::String => found
-                .str()?
-                .iter()
-                .map(|text| text.map(str::trim).filter(|t| !t.is_empty()).map(str::to_owned))
-                .collect(),
-            DataType::Boolean => {
-                found.bool()?.iter().map(|flag| flag.map(|flag| flag.to_string())).collect()
+        let values: Vec<Option<String>> = match self.column(column)? {
+            Column::Text(v) => {
+                v.iter().map(|text| stated(text.as_deref()).map(str::to_owned)).collect()
             }
-            DataType::Null => vec![None; found.len()],
-            dtype if dtype.is_integer() => found
-                .cast(&DataType::Int64)?
-                .i64()?
-                .iter()
-                .map(|number| number.map(|number| number.to_string()))
-                .collect(),
-            dtype if dtype.is_primitive_numeric() => found
-                .cast(&DataType::Float64)?
-                .f64()?
+            Column::Bool(v) => v.iter().map(|flag| flag.map(|flag| flag.to_string())).collect(),
+            Column::Int(v) => v.iter().map(|number| number.map(|n| n.to_string())).collect(),
+            Column::Float(v) => v
                 .iter()
                 .map(|number| number.filter(|n| n.is_finite()).map(|n| n.to_string()))
                 .collect(),
-            dtype => return Err(wrong_type(column, "texts", dtype)),
+            Column::Instant(v) => v.iter().map(|ms| ms.map(iso_instant)).collect(),
         };
         Ok(self.ordered(&values))
     }
@@ -297,21 +261,15 @@ impl MeasureTable {
     /// A column of instants, in any unit that keeps their order within the column.
     fn instants(&self, column: &str) -> Result<Vec<Option<i64>>, StudyError> {
         const EXPECTED: &str = "ISO 8601 dates or date-times";
-        let found = self.column(column)?;
-        match found.dtype() {
-            DataType::String => {}
-            DataType::Null => return Ok(vec![None; self.len()]),
-            dtype if dtype.is_integer() => {
-                let values: Vec<Option<i64>> =
-                    found.cast(&DataType::Int64)?.i64()?.iter().collect();
-                return Ok(self.ordered(&values));
-            }
+        match self.column(column)? {
+            Column::Text(_) => {}
+            Column::Int(values) | Column::Instant(values) => return Ok(self.ordered(values)),
             // Whole milliseconds that a CSV reader took for decimals are milliseconds all the same.
-            dtype if dtype.is_primitive_numeric() => {
+            Column::Float(_) => {
                 let values = self.numbers(column)?;
                 return Ok(values.into_iter().map(|ms| ms.map(|ms| ms.round() as i64)).collect());
             }
-            dtype => return Err(wrong_type(column, EXPECTED, dtype)),
+            other @ Column::Bool(_) => return Err(wrong_type(column, EXPECTED, other)),
         }
         let mut instants = Vec::with_capacity(self.len());
         for (position, text) in self.texts(column)?.into_iter().enumerate() {
@@ -340,8 +298,13 @@ fn instant(text: &str) -> Option<i64> {
         .map(jiff::Timestamp::as_millisecond)
 }
 
-fn wrong_type(column: &str, expected: &'static str, dtype: &DataType) -> StudyError {
-    StudyError::ColumnType { column: column.to_owned(), expected, found: dtype.to_string() }
+/// A text without blanks around it; `None` where nothing is left.
+fn stated(text: Option<&str>) -> Option<&str> {
+    text.map(str::trim).filter(|text| !text.is_empty())
+}
+
+fn wrong_type(column: &str, expected: &'static str, found: &Column) -> StudyError {
+    StudyError::ColumnType { column: column.to_owned(), expected, found: found.kind().to_owned() }
 }
 
 fn needed_for(column: &str) -> &'static str {
@@ -355,16 +318,15 @@ fn needed_for(column: &str) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use polars::df;
+    use columns::table;
 
     #[test]
     fn rows_come_in_the_order_of_the_cooks() {
-        let frame = df!(
+        let frame = table!(
             "cook" => ["c", "a", "b"],
             "fire" => [Some("f1"), Some("f2"), Some("f1")],
             "x" => [Some(3i64), None, Some(2)],
-        )
-        .unwrap();
+        );
         let table = MeasureTable::new(&frame).unwrap();
         assert_eq!(table.cooks(), ["a", "b", "c"]);
         assert_eq!(table.numbers("x").unwrap(), [None, Some(2.0), Some(3.0)]);
@@ -374,30 +336,30 @@ mod tests {
 
     #[test]
     fn without_a_fire_each_cook_is_its_own() {
-        let table = MeasureTable::new(&df!("cook" => ["a", "b"]).unwrap()).unwrap();
+        let table = MeasureTable::new(&table!("cook" => ["a", "b"])).unwrap();
         assert_ne!(table.fires()[0], table.fires()[1]);
-        let frame = df!("cook" => ["a", "b", "c"], "fire" => [None, None, Some("f")]).unwrap();
+        let frame = table!("cook" => ["a", "b", "c"], "fire" => [None, None, Some("f")]);
         let fires = MeasureTable::new(&frame).unwrap().fires().to_vec();
         assert!(fires[0] != fires[1] && fires[1] != fires[2] && fires[0] != fires[2]);
     }
 
     #[test]
     fn cooks_must_be_named_once() {
-        let error = |frame: DataFrame| MeasureTable::new(&frame).unwrap_err().to_string();
+        let error = |frame: Table| MeasureTable::new(&frame).unwrap_err().to_string();
         assert_eq!(
-            error(df!("cooks" => ["a"]).unwrap()),
+            error(table!("cooks" => ["a"])),
             "the table has no column `cook` (it names the cook of each row, once: rename the column that does, or add one); did you mean `cooks`?"
         );
-        assert!(error(df!("cook" => ["a", " "]).unwrap()).starts_with("row 2 has no value"));
+        assert!(error(table!("cook" => ["a", " "])).starts_with("row 2 has no value"));
         assert_eq!(
-            error(df!("cook" => ["a", "b", "a"]).unwrap()),
+            error(table!("cook" => ["a", "b", "a"])),
             "cook `a` is in the table twice (rows 1 and 3): one row a cook"
         );
     }
 
     #[test]
     fn values_are_read_whatever_their_type() {
-        let frame = df!(
+        let frame = table!(
             "cook" => ["b", "a"],
             "text" => ["1.5", ""],
             "float" => [f64::NAN, 2.0],
@@ -406,8 +368,7 @@ mod tests {
             "pit" => [1i32, 2],
             "nothing" => [None::<f64>, None],
             "odd" => ["maybe", "1"],
-        )
-        .unwrap();
+        );
         let table = MeasureTable::new(&frame).unwrap();
         assert_eq!(table.numbers("text").unwrap(), [None, Some(1.5)]);
         assert_eq!(table.numbers("float").unwrap(), [Some(2.0), None]);
@@ -430,11 +391,10 @@ mod tests {
 
     #[test]
     fn exclusions_are_reasons() {
-        let frame = df!(
+        let frame = table!(
             "cook" => ["a", "b", "c", "d"],
             "exclude" => [Some("probe fell out"), None, Some("no"), Some("yes")],
-        )
-        .unwrap();
+        );
         assert_eq!(
             MeasureTable::new(&frame).unwrap().exclusions().unwrap(),
             [Some("probe fell out".into()), None, None, Some("no reason given".into())]
@@ -443,21 +403,21 @@ mod tests {
 
     #[test]
     fn meat_on_orders_the_cooks() {
-        let order = |frame: DataFrame| MeasureTable::new(&frame).unwrap().by_meat_on().unwrap();
+        let order = |frame: Table| MeasureTable::new(&frame).unwrap().by_meat_on().unwrap();
         let cooks = ["a", "b", "c", "d"];
         let times = [None, Some("2026-03-02T05:00:00Z"), Some("2026-03-01"), Some("2026-03-01")];
-        assert_eq!(order(df!("cook" => cooks, "meat_on" => times).unwrap()), [2, 3, 1, 0]);
+        assert_eq!(order(table!("cook" => cooks, "meat_on" => times)), [2, 3, 1, 0]);
         // Half past one in a zone five hours behind comes after five in the morning UTC.
         let zones = ["2026-03-02T01:30:00-05:00", "2026-03-02T05:00:00Z"];
-        assert_eq!(order(df!("cook" => ["a", "b"], "meat_on" => zones).unwrap()), [1, 0]);
+        assert_eq!(order(table!("cook" => ["a", "b"], "meat_on" => zones)), [1, 0]);
         let instants = [3i64, 2, 1, 0];
-        assert_eq!(order(df!("cook" => cooks, "meat_on_ms" => instants).unwrap()), [3, 2, 1, 0]);
-        let bad = df!("cook" => ["a"], "date" => ["last Sunday"]).unwrap();
+        assert_eq!(order(table!("cook" => cooks, "meat_on_ms" => instants)), [3, 2, 1, 0]);
+        let bad = table!("cook" => ["a"], "date" => ["last Sunday"]);
         assert_eq!(
             MeasureTable::new(&bad).unwrap().by_meat_on().unwrap_err().to_string(),
             "column `date` should hold ISO 8601 dates or date-times, but row 1 has `last Sunday`"
         );
-        let none = MeasureTable::new(&df!("cook" => ["a"]).unwrap()).unwrap();
+        let none = MeasureTable::new(&table!("cook" => ["a"])).unwrap();
         assert!(matches!(none.by_meat_on(), Err(StudyError::MissingColumn { .. })));
     }
 }

@@ -1,6 +1,6 @@
 //! How often the interval of a claim holds the truth, on drawn tables whose truth is known.
 
-use polars::prelude::{DataFrame, df};
+use columns::{Table, table};
 use rand::{Rng, RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
@@ -26,7 +26,7 @@ fn normal(random: &mut impl Rng) -> f64 {
 
 /// Cooks with weights, half of them with each wood; the scatter grows with weight, and
 /// cooks of one fire share a part of it.
-fn draw(setting: Setting, truth: f64, random: &mut ChaCha8Rng) -> DataFrame {
+fn draw(setting: Setting, truth: f64, random: &mut ChaCha8Rng) -> Table {
     let Setting { cooks, share, cut_short } = setting;
     let fires: Vec<i64> = (0..cooks).map(|i| (i / share) as i64).collect();
     let shared: Vec<f64> = (0..=cooks / share).map(|_| normal(random)).collect();
@@ -55,7 +55,7 @@ fn draw(setting: Setting, truth: f64, random: &mut ChaCha8Rng) -> DataFrame {
         minutes.push(whole.min(limit));
         censored.push(whole > limit);
     }
-    df!(
+    table!(
         "cook" => (0..cooks).map(|i| format!("cook-{i:03}")).collect::<Vec<_>>(),
         "fire" => fires,
         "wood" => woods,
@@ -63,7 +63,6 @@ fn draw(setting: Setting, truth: f64, random: &mut ChaCha8Rng) -> DataFrame {
         "stall_delay_min" => minutes,
         "stall_delay_censored" => censored,
     )
-    .unwrap()
 }
 
 const NOTHING: analysis::Evidence<'_> =

@@ -1,6 +1,6 @@
 //! A claim on data sets whose mixed models lme4 and lmerTest fitted, by way of the measure table.
 
-use polars::prelude::{Column, DataFrame, NamedFrom, Series};
+use columns::Table;
 use std::fs;
 use std::path::Path;
 use study::result::Model;
@@ -18,13 +18,13 @@ fn table(set: &str, names: &[(&str, &str)]) -> MeasureTable {
     let header: Vec<&str> = lines.next().unwrap().split(',').collect();
     let rows: Vec<Vec<&str>> = lines.map(|line| line.split(',').collect()).collect();
     let cooks: Vec<String> = (0..rows.len()).map(|row| format!("c{row:03}")).collect();
-    let mut columns = vec![Column::from(Series::new("cook".into(), cooks))];
+    let mut table = Table::new().with("cook", cooks.into());
     for (own, name) in names {
         let place = header.iter().position(|column| column == own).unwrap();
         let values: Vec<&str> = rows.iter().map(|row| row[place]).collect();
-        columns.push(Column::from(Series::new((*name).into(), values)));
+        table.push(*name, values.into());
     }
-    MeasureTable::new(&DataFrame::new(rows.len(), columns).unwrap()).unwrap()
+    MeasureTable::new(&table).unwrap()
 }
 
 fn mixed(table: &MeasureTable, claim: &str) -> Model {

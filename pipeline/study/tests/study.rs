@@ -1,6 +1,6 @@
 //! The whole study of a small table of invented cooks.
 
-use polars::prelude::{DataFrame, IdxCa, NamedFrom, df};
+use columns::{Table, table};
 use serde_json::Value;
 use std::path::Path;
 use study::{Claims, Lock, MeasureTable, Provenance, Question, StudyResult, Verdict, study};
@@ -63,7 +63,7 @@ matters = 0.5
 
 /// Twenty cooks of sixteen fires over two seasons. Stall delay follows weight and pit by a
 /// rule, plus a fixed scatter.
-fn table() -> DataFrame {
+fn table() -> Table {
     let n = 20_usize;
     let scatter =
         [3, -4, 1, 5, -2, -5, 4, 0, 2, -3, -1, 4, -4, 3, 0, -2, 5, -5, 1, -2].map(f64::from);
@@ -72,7 +72,7 @@ fn table() -> DataFrame {
     let delay = |i: usize| 60.0 + 20.0 * (weight(i) - 5.0) - 1.5 * (pit(i) - 110.0) + scatter[i];
     let stall = |i: usize| if i % 7 == 3 { 0.0 } else { delay(i) + 60.0 };
     let indices = || 0..n;
-    df!(
+    table!(
         "cook" => indices().map(|i| format!("cook-{i:02}")).collect::<Vec<_>>(),
         "season" => indices().map(|i| if i < 8 { "2025" } else { "2026" }).collect::<Vec<_>>(),
         "fire" => indices().map(|i| if i < 8 { i / 2 } else { i } as i64).collect::<Vec<_>>(),
@@ -101,7 +101,6 @@ fn table() -> DataFrame {
         "score_taste" => indices().map(|i| (i != 2).then(|| 7.0 + scatter[i] / 5.0)).collect::<Vec<_>>(),
         "exclude" => indices().map(|i| (i == 13).then_some("probe fell out")).collect::<Vec<_>>(),
     )
-    .unwrap()
 }
 
 fn claims() -> Claims {
@@ -112,7 +111,7 @@ fn first_season() -> Vec<String> {
     (0..8).map(|i| format!("cook-{i:02}")).collect()
 }
 
-fn run(frame: &DataFrame, lock: Option<&Lock>) -> StudyResult {
+fn run(frame: &Table, lock: Option<&Lock>) -> StudyResult {
     let provenance = Provenance {
         version: "0.1.0".into(),
         settings_hash: "0".repeat(64),
@@ -191,8 +190,8 @@ fn the_rule_behind_the_table_is_found() {
 fn the_same_input_gives_the_same_bytes_whatever_the_order_of_rows() {
     let text = locked().to_json().unwrap();
     assert_eq!(locked().to_json().unwrap(), text);
-    let backwards: Vec<u32> = (0..20).rev().collect();
-    let frame = table().take(&IdxCa::new("row".into(), backwards)).unwrap();
+    let backwards: Vec<usize> = (0..20).rev().collect();
+    let frame = table().take(&backwards);
     let lock = Lock::update(None, &claims(), &first_season());
     assert_eq!(run(&frame, Some(&lock)).to_json().unwrap(), text);
 }
@@ -242,7 +241,7 @@ fn without_a_lock_all_claims_are_of_one_family_and_after_the_fact() {
 
 #[test]
 fn a_foreign_table_with_an_unknown_column_is_named() {
-    let frame = df!("cook" => ["a"], "stall_delay" => [1.0]).unwrap();
+    let frame = table!("cook" => ["a"], "stall_delay" => [1.0]);
     let claims = claims();
     let question = Question {
         claims: &claims,

@@ -236,7 +236,7 @@ pub(super) fn ingest_group(
     for (cook, anchor) in &anchors {
         result.warnings.push(format!(
             "cook `{cook}`: its log counts from its own zero, taken as {} ({}); a `start` line in the log or layout `time.start` says otherwise",
-            crate::export::iso_instant(anchor.zero_ms),
+            columns::iso_instant(anchor.zero_ms),
             anchor.because
         ));
     }

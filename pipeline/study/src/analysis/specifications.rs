@@ -231,13 +231,13 @@ mod tests {
     use super::*;
     use crate::analysis::judge;
     use crate::{Claims, Lock};
-    use polars::prelude::{DataFrame, df};
+    use columns::{Table, table};
     use std::path::Path;
 
-    fn frame(lift: f64) -> DataFrame {
+    fn frame(lift: f64) -> Table {
         let n = 24_usize;
         let sign = |i: usize| if i.count_ones().is_multiple_of(2) { 1.0 } else { -1.0 };
-        df!(
+        table!(
             "cook" => (0..n).map(|i| format!("c{i:02}")).collect::<Vec<_>>(),
             "pit_early_c" => (0..n).map(|i| 105.0 + ((i * 5) % 9) as f64).collect::<Vec<_>>(),
             "trimmed_weight_kg" => (0..n).map(|i| 4.0 + ((i * 7) % 5) as f64).collect::<Vec<_>>(),
@@ -249,7 +249,6 @@ mod tests {
                     + if i == 3 { 400.0 } else { 0.0 })
                 .collect::<Vec<_>>(),
         )
-        .unwrap()
     }
 
     fn claim() -> Claim {
@@ -262,7 +261,7 @@ mod tests {
     #[test]
     fn every_combination_of_choices_is_asked() {
         let table = MeasureTable::new(&frame(0.0)).unwrap();
-        let definition = |name: &str, frame: DataFrame| Definition {
+        let definition = |name: &str, frame: Table| Definition {
             name: name.into(),
             measures: MeasureTable::new(&frame).unwrap(),
             history: None,
@@ -292,7 +291,7 @@ mod tests {
         assert_eq!(robust.n, 23);
         assert!((robust.effect.estimate + 10.0).abs() < 2.0, "{robust:?}");
         // A table in another order of cooks, or of other cooks, is no specification.
-        let others = [definition("x", frame(0.0).head(Some(20)))];
+        let others = [definition("x", frame(0.0).head(20))];
         let evidence = Evidence { definitions: &others, ..Evidence::default() };
         let found = judge(&table, &claim(), &Lock::default(), evidence).unwrap();
         assert_eq!(found.specifications.unwrap().specifications.len(), (2 + 1) * 2);

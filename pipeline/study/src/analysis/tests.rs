@@ -2,8 +2,8 @@ use super::*;
 use crate::claims::Claims;
 use crate::result::{LeftOut, Term};
 use crate::verdict::Standing;
+use columns::{Column, Table, table};
 use cook::season::Better;
-use polars::prelude::{Column, DataFrame, NamedFrom, Series, df};
 use proptest::prelude::*;
 use std::path::Path;
 
@@ -24,25 +24,25 @@ fn trend() -> Claim {
     claim("kind = \"trend\"\nby = \"x\"\nper = 5\n")
 }
 
-fn table(frame: &DataFrame) -> MeasureTable {
+fn table(frame: &Table) -> MeasureTable {
     MeasureTable::new(frame).unwrap()
 }
 
 /// Judges the claim alone, as first seen now.
-fn judged(frame: &DataFrame, claim: &Claim) -> ClaimResult {
+fn judged(frame: &Table, claim: &Claim) -> ClaimResult {
     let table = table(frame);
     let lock = Lock::update(None, &Claims { claims: vec![claim.clone()] }, table.cooks());
     judge(&table, claim, &lock, NO_HISTORY).unwrap()
 }
 
 /// The verdict alone: what else there is takes its time.
-fn briefly(frame: &DataFrame, claim: &Claim) -> ClaimResult {
+fn briefly(frame: &Table, claim: &Claim) -> ClaimResult {
     let table = table(frame);
     let lock = Lock::update(None, &Claims { claims: vec![claim.clone()] }, table.cooks());
     judge_briefly(&table, claim, &lock, NO_HISTORY).unwrap()
 }
 
-fn reason(frame: &DataFrame, claim: &Claim) -> String {
+fn reason(frame: &Table, claim: &Claim) -> String {
     let result = judged(frame, claim);
     assert_eq!(result.verdict, Verdict::Refused);
     assert_eq!((result.effect, result.cooks_still_needed), (None, None));
@@ -63,22 +63,17 @@ fn woods() -> [&'static str; 8] {
 }
 
 /// Means 13 and 23, sums of squared residuals 20 and 20.
-fn eight() -> DataFrame {
-    df!(
+fn eight() -> Table {
+    table!(
         "cook" => names(8),
         "wood" => woods(),
         "y" => [10.0, 12.0, 14.0, 16.0, 20.0, 22.0, 24.0, 26.0],
     )
-    .unwrap()
 }
 
-fn with<T>(frame: &DataFrame, name: &str, values: &[T]) -> DataFrame
-where
-    Series: for<'a> NamedFrom<&'a [T], [T]>,
-    T: Clone,
-{
+fn with<T: columns::Cell + Clone>(frame: &Table, name: &str, values: &[T]) -> Table {
     let mut frame = frame.clone();
-    frame.with_column(Column::from(Series::new(name.into(), values))).unwrap();
+    frame.set(name, values.into());
     frame
 }
 
@@ -116,7 +111,7 @@ fn a_comparison_worked_by_hand() {
 fn yes_and_no_are_the_words_of_true_and_false() {
     let oak: Vec<bool> = woods().iter().map(|wood| *wood == "oak").collect();
     let mut frame = eight();
-    frame.with_column(Series::new("wood".into(), oak).into()).unwrap();
+    frame.set("wood", oak.into());
     let by_word = |levels: &str| {
         judged(&frame, &claim(&format!("kind = \"compare\"\nby = \"wood\"\nlevels = {levels}\n")))
     };
@@ -173,13 +168,12 @@ fn cooks_of_one_fire_are_clustered() {
     // Every cook of `eight` twice in one fire: fire sums of residuals are 2e, so the middle is
     // 4 · 20 a group over 8², 1.25 each; CR1 factor 8/7 · 15/14; t(0.95; 7) = 1.894 58 (NIST
     // table: 1.895).
-    let frame = df!(
+    let frame = table!(
         "cook" => names(16),
         "fire" => (0..16).map(|i| i / 2).collect::<Vec<i32>>(),
         "wood" => (0..16).map(|i| if i < 8 { "oak" } else { "hickory" }).collect::<Vec<_>>(),
         "y" => (0..16).map(|i| f64::from(i / 2 * 2 + if i < 8 { 10 } else { 12 })).collect::<Vec<_>>(),
-    )
-    .unwrap();
+    );
     let result = judged(&frame, &compare());
     assert_eq!((result.n, result.fires), (16, 8));
     let effect = result.effect.unwrap();
@@ -193,12 +187,11 @@ fn cooks_of_one_fire_are_clustered() {
 #[test]
 fn a_trend_is_told_per_step() {
     // Slope by hand: Σ(x − 4.5)(y − 4.5) = 38, Σ(x − 4.5)² = 42; five times that per step.
-    let frame = df!(
+    let frame = table!(
         "cook" => names(8),
         "x" => [1i64, 2, 3, 4, 5, 6, 7, 8],
         "y" => [2.0, 1.0, 4.0, 3.0, 6.0, 5.0, 8.0, 7.0],
-    )
-    .unwrap();
+    );
     let result = judged(&frame, &trend());
     let effect = result.effect.unwrap();
     close(effect.estimate, 5.0 * 38.0 / 42.0, 1e-12);
@@ -211,7 +204,7 @@ fn a_trend_is_told_per_step() {
 
 #[test]
 fn adjusters_and_who_is_left_out() {
-    let frame = df!(
+    let frame = table!(
         "cook" => names(14),
         "wood" => ["oak", "oak", "oak", "oak", "oak", "oak", "hickory", "hickory", "hickory",
             "hickory", "hickory", "hickory", "cherry", ""],
@@ -222,8 +215,7 @@ fn adjusters_and_who_is_left_out() {
         "place" => ["yard"; 14],
         "exclude" => [None, None, None, None, None, Some("rain"), None, None, None, None, None, None,
             None, None],
-    )
-    .unwrap();
+    );
     let asked = Claim {
         adjust: vec!["kg".into(), "place".into()],
         group: vec!["fire".into()],
@@ -291,7 +283,7 @@ fn a_log_trend_steps_half_up_and_half_down() {
     let x = [0.0_f64, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0];
     let residual = [1.0, -1.0, -1.0, 1.0, 1.0, -1.0, -1.0, 1.0].map(|sign: f64| sign * 0.05);
     let y: Vec<f64> = x.iter().zip(residual).map(|(x, e)| (0.1 * x + e).exp()).collect();
-    let frame = df!("cook" => names(8), "x" => x, "y" => y).unwrap();
+    let frame = table!("cook" => names(8), "x" => x, "y" => y);
     let effect = judged(&frame, &Claim { scale: Scale::Log, ..trend() }).effect.unwrap();
     let mean = x.iter().map(|x| (0.1 * x).exp()).sum::<f64>() / 8.0;
     close(effect.estimate, mean * 2.0 * 0.25_f64.sinh(), 1e-12);
@@ -346,7 +338,7 @@ fn an_unreached_finish_counts_by_restricted_means() {
     assert!(result.reason.unwrap().contains("fewer than 5 can be compared"));
     // Twice as many, one of them a lower bound. In its level the fifth of the longest times is 122:
     // counted up to there the means are 110.5 and 121.5, by hand.
-    let twice = frame.vstack(&renamed(&frame)).unwrap();
+    let twice = twice(&frame);
     let mut known = vec![true; 16];
     known[15] = false;
     let twice = with(&twice, "finish_reached", &known);
@@ -359,16 +351,18 @@ fn an_unreached_finish_counts_by_restricted_means() {
     assert!(judged(&twice, &logarithmic).reason.unwrap().contains("no logarithmic scale"));
 }
 
-/// The same cooks again under other names, on fires of their own.
-fn renamed(frame: &DataFrame) -> DataFrame {
-    let mut again = frame.clone();
+/// The cooks, and below them the same again under other names, on fires of their own.
+fn twice(frame: &Table) -> Table {
+    let n = frame.rows();
+    let mut twice = frame.take(&(0..2 * n).map(|row| row % n).collect::<Vec<_>>());
     for column in ["cook", "fire"] {
-        let Ok(names) = frame.column(column) else { continue };
-        let names: Vec<String> =
-            names.str().unwrap().iter().map(|name| format!("{}-again", name.unwrap())).collect();
-        again = with(&again, column, &names);
+        let Some(Column::Text(mut names)) = twice.column(column).cloned() else { continue };
+        for name in names[n..].iter_mut().flatten() {
+            name.push_str("-again");
+        }
+        twice.set(column, Column::Text(names));
     }
-    again
+    twice
 }
 
 #[test]
@@ -435,15 +429,15 @@ fn too_few_is_refused_with_what_there_is() {
     );
     let same = with(&eight(), "y", &[7.0; 8]);
     assert!(super::tests::reason(&same, &compare()).contains("the same in all usable cooks"));
-    let empty = with(&eight(), "x", &[1.0; 8]).head(Some(0));
+    let empty = with(&eight(), "x", &[1.0; 8]).head(0);
     assert!(super::tests::reason(&empty, &trend()).contains("no cook is usable"));
     assert!(super::tests::reason(&empty, &compare()).contains("from 0 fires"));
 }
 
 /// Twelve cooks; the first four were known when the claim was first seen.
-fn locked(judge_after_cooks: usize) -> (DataFrame, Claim, Lock) {
+fn locked(judge_after_cooks: usize) -> (Table, Claim, Lock) {
     let claim = Claim { judge_after_cooks, ..compare() };
-    let frame = df!(
+    let frame = table!(
         "cook" => names(12),
         // The last two in the table's order were cooked before the eight in the middle.
         "meat_on" => ["2025-05-01", "2025-05-02", "2025-05-03", "2025-05-04", "2026-06-01",
@@ -452,8 +446,7 @@ fn locked(judge_after_cooks: usize) -> (DataFrame, Claim, Lock) {
         "wood" => ["oak", "hickory", "oak", "hickory", "oak", "oak", "oak", "hickory", "hickory",
             "hickory", "oak", "hickory"],
         "y" => [90.0, 1.0, 91.0, 3.0, 12.0, 14.0, 16.0, 22.0, 24.0, 77.0, 10.0, 20.0],
-    )
-    .unwrap();
+    );
     let lock = Lock::update(None, &Claims { claims: vec![claim.clone()] }, &names(4));
     (frame, claim, lock)
 }
@@ -507,12 +500,12 @@ proptest! {
     ) {
         let wood = |i: usize| if i.is_multiple_of(2) { "oak" } else { "hickory" };
         let fire = |i: usize| if shared_fires { i / 2 } else { i } as i64;
-        let frame = |rows: &[usize]| df!(
+        let frame = |rows: &[usize]| table!(
             "cook" => rows.iter().map(|&i| format!("cook-{i:02}")).collect::<Vec<_>>(),
             "fire" => rows.iter().map(|&i| fire(i)).collect::<Vec<_>>(),
             "wood" => rows.iter().map(|&i| wood(i)).collect::<Vec<_>>(),
             "y" => rows.iter().map(|&i| y[i]).collect::<Vec<_>>(),
-        ).unwrap();
+        );
         let straight: Vec<usize> = (0..12).collect();
         let asked = Claim { matters, ..compare() };
         let first = briefly(&frame(&straight), &asked);

@@ -76,17 +76,14 @@ mod tests {
 
     #[test]
     fn columns_are_checked_against_the_table() {
-        let table = MeasureTable::new(
-            &polars::df!(
-                "cook" => ["a", "b"],
-                "score_taste" => [8.0, 9.0],
-                "wood" => ["oak", "hickory"],
-                "stall_delay_min" => ["90", "a while"],
-                "pit_early" => [110.0, 120.0],
-                "trimmed_weight_kg" => [5.0, 6.0],
-            )
-            .unwrap(),
-        )
+        let table = MeasureTable::new(&columns::table!(
+            "cook" => ["a", "b"],
+            "score_taste" => [8.0, 9.0],
+            "wood" => ["oak", "hickory"],
+            "stall_delay_min" => ["90", "a while"],
+            "pit_early" => [110.0, 120.0],
+            "trimmed_weight_kg" => [5.0, 6.0],
+        ))
         .unwrap();
         let path = Path::new("claims.toml");
         parse(COMPARE).unwrap().check_columns(&table, path).unwrap();

@@ -1,11 +1,11 @@
 use super::*;
 use crate::table::MeasureTable;
-use polars::prelude::{Column, DataFrame, NamedFrom, Series, df};
+use columns::{Table, table};
 
 const Y: [f64; 8] = [2.0, 1.0, 4.0, 3.0, 6.0, 5.0, 8.0, 7.0];
 
-fn eight() -> DataFrame {
-    df!(
+fn eight() -> Table {
+    table!(
         "cook" => ["h", "g", "f", "e", "d", "c", "b", "a"],
         "stall_delay_min" => Y,
         "stall_min" => [0.0, 10.0, 40.0, 30.0, 60.0, 50.0, 80.0, 0.0],
@@ -13,19 +13,15 @@ fn eight() -> DataFrame {
         "pit_early_c" => [110.0, 120.0, 110.0, 120.0, 110.0, 120.0, 110.0, 120.0],
         "wrap_method" => ["paper", "foil", "paper", "foil", "paper", "foil", "paper", "boat"],
     )
-    .unwrap()
 }
 
-fn run(frame: &DataFrame) -> Vec<Driver> {
+fn run(frame: &Table) -> Vec<Driver> {
     drivers(&MeasureTable::new(frame).unwrap()).unwrap()
 }
 
-fn with<T: Clone>(frame: &DataFrame, name: &str, values: &[T]) -> DataFrame
-where
-    Series: for<'a> NamedFrom<&'a [T], [T]>,
-{
+fn with<T: columns::Cell + Clone>(frame: &Table, name: &str, values: &[T]) -> Table {
     let mut frame = frame.clone();
-    frame.with_column(Column::from(Series::new(name.into(), values))).unwrap();
+    frame.set(name, values.into());
     frame
 }
 
@@ -109,7 +105,7 @@ fn the_joint_model_holds_all_three() {
     let n = 16;
     let bit = |i: usize, k: usize| f64::from(u8::from((i >> k) & 1 == 1));
     let sign = |i: usize| if i.count_ones().is_multiple_of(2) { 1.0 } else { -1.0 };
-    let frame = df!(
+    let frame = table!(
         "cook" => (0..n).map(|i| format!("c{i:02}")).collect::<Vec<_>>(),
         "stall_delay_min" => (0..n)
             .map(|i| 10.0 + 3.0 * bit(i, 0) - 20.0 * bit(i, 1) + 7.0 * bit(i, 2) + sign(i))
@@ -117,8 +113,7 @@ fn the_joint_model_holds_all_three() {
         "raw_weight_kg" => (0..n).map(|i| bit(i, 0)).collect::<Vec<_>>(),
         "pit_early_c" => (0..n).map(|i| 110.0 + 10.0 * bit(i, 1)).collect::<Vec<_>>(),
         "wrap_method" => (0..n).map(|i| if bit(i, 2) > 0.0 { "paper" } else { "none" }).collect::<Vec<_>>(),
-    )
-    .unwrap();
+    );
     let joint = &run(&frame)[0].joint;
     let found: Vec<(&str, f64)> =
         joint.effects.iter().map(|e| (e.term.as_str(), e.estimate)).collect();
@@ -153,7 +148,7 @@ fn lower_bounds_make_it_censored() {
 
 #[test]
 fn too_few_cooks_are_a_refusal() {
-    let few = run(&eight().head(Some(4)));
+    let few = run(&eight().head(4));
     for driver in &few {
         for line in &driver.lines {
             assert!(line.effect.is_none() && line.line.is_empty() && line.model.is_none());
@@ -165,19 +160,19 @@ fn too_few_cooks_are_a_refusal() {
         }
         assert!(driver.joint.reason.is_some() && driver.wrap.reason.is_some());
     }
-    let bare = df!("cook" => ["a"], "stall_min" => [1.0]).unwrap();
+    let bare = table!("cook" => ["a"], "stall_min" => [1.0]);
     assert_eq!(
         run(&bare)[0].lines[0].reason.as_deref(),
         Some("no cook has every value that this needs")
     );
-    assert_eq!(run(&df!("cook" => ["a"]).unwrap()), []);
+    assert_eq!(run(&table!("cook" => ["a"])), []);
 }
 
 /// Forty cooks of twenty fires in two pits; `scatter` is a fixed pattern of ±1.
-fn forty(y: impl Fn(usize, f64) -> f64) -> DataFrame {
+fn forty(y: impl Fn(usize, f64) -> f64) -> Table {
     let n = 40;
     let sign = |i: usize| if i.count_ones().is_multiple_of(2) { 1.0 } else { -1.0 };
-    df!(
+    table!(
         "cook" => (0..n).map(|i| format!("c{i:02}")).collect::<Vec<_>>(),
         "fire" => (0..n).map(|i| (i / 2) as i64).collect::<Vec<_>>(),
         "pit" => (0..n).map(|i| if i / 2 % 2 == 0 { "drum" } else { "offset" }).collect::<Vec<_>>(),
@@ -187,7 +182,6 @@ fn forty(y: impl Fn(usize, f64) -> f64) -> DataFrame {
         "rub_salt_g" => (0..n).map(|i| Some(format!("{}", (i * 3) % 8))).collect::<Vec<_>>(),
         "helper" => (0..n).map(|i| ["one", "two"][(i / 3) % 2]).collect::<Vec<_>>(),
     )
-    .unwrap()
 }
 
 #[test]
@@ -249,15 +243,14 @@ fn the_sheets_own_columns_are_asked_beside_weight_and_pit() {
 /// vary at all, so nothing goes with them.
 #[test]
 fn residual_checks_worked_by_hand() {
-    let frame = df!(
+    let frame = table!(
         "cook" => (0..16).map(|i| format!("c{i:02}")).collect::<Vec<_>>(),
         "stall_delay_min" => (0..16_usize)
             .map(|i| 50.0 + if i.count_ones().is_multiple_of(2) { 1.0 } else { -1.0 })
             .collect::<Vec<_>>(),
         "trimmed_weight_kg" => (0..16).map(|i| f64::from(i & 1)).collect::<Vec<_>>(),
         "pit_early_c" => (0..16).map(|i| f64::from((i >> 1) & 1)).collect::<Vec<_>>(),
-    )
-    .unwrap();
+    );
     let checks = run(&frame)[0].joint.checks.unwrap();
     close(checks.skewness, 0.0);
     close(checks.excess_kurtosis, -2.0);
@@ -268,15 +261,14 @@ fn residual_checks_worked_by_hand() {
 #[test]
 fn whether_cooks_stalled_is_told_in_percentage_points() {
     // Light cooks stall rarely, heavy ones mostly; the pit has nothing to do with it.
-    let frame = df!(
+    let frame = table!(
         "cook" => (0..80).map(|i| format!("c{i:02}")).collect::<Vec<_>>(),
         "stall_min" => (0..80_usize)
             .map(|i| if (i % 10) < if i < 40 { 2 } else { 8 } { 60.0 } else { 0.0 })
             .collect::<Vec<_>>(),
         "trimmed_weight_kg" => (0..80).map(|i| if i < 40 { 5.0 } else { 6.0 }).collect::<Vec<_>>(),
         "pit_early_c" => (0..80_usize).map(|i| 110.0 + (i % 2) as f64).collect::<Vec<_>>(),
-    )
-    .unwrap();
+    );
     let found = whether_stalled(&MeasureTable::new(&frame).unwrap()).unwrap().unwrap();
     assert_eq!((found.n, found.stalled), (80, 40));
     let weight = &found.effects[0];

@@ -1,11 +1,11 @@
 use super::*;
-use polars::df;
+use columns::table;
 
 const HOUR_MS: i64 = 3_600_000;
 
 #[test]
 fn a_glance_adds_up_and_shares_the_fuel_of_a_fire() {
-    let frame = df!(
+    let frame = table!(
         "cook" => ["a", "b", "c", "d"],
         "fire" => ["f", "f", "g", "h"],
         "season" => ["2025", "2025", "2026", "2026"],
@@ -19,8 +19,7 @@ fn a_glance_adds_up_and_shares_the_fuel_of_a_fire() {
         "cost" => [Some(60.0), Some(90.0), None, Some(30.0)],
         "served_weight_kg" => [Some(3.0), Some(3.0), Some(2.0), Some(0.0)],
         "score_taste" => [Some(6.0), Some(8.0), None, Some(7.0)],
-    )
-    .unwrap();
+    );
     let found = season(&MeasureTable::new(&frame).unwrap(), 1).unwrap();
     assert_eq!(found.glance.len(), 3);
     let (first, all) = (&found.glance[0], &found.glance[2]);
@@ -52,8 +51,8 @@ fn a_chart_has_one_point_a_fire_in_time_order_and_finds_a_shift() {
     let level = |i: i64| if i < 12 { 3.0 } else { 9.0 };
     let sd: Vec<f64> = (0..n).map(|i| level(i) + 0.2 * (i % 3) as f64).collect();
     let mut frame =
-        df!("cook" => cooks, "fire" => fires, "meat_on_ms" => days, "pit_sd_c" => sd).unwrap();
-    frame = frame.reverse();
+        table!("cook" => cooks, "fire" => fires, "meat_on_ms" => days, "pit_sd_c" => sd);
+    frame = frame.take(&(0..frame.rows()).rev().collect::<Vec<_>>());
     let found = season(&MeasureTable::new(&frame).unwrap(), 7).unwrap();
     let [chart] = &found.charts[..] else { panic!("{:?}", found.charts) };
     assert_eq!(
@@ -69,11 +68,10 @@ fn a_chart_has_one_point_a_fire_in_time_order_and_finds_a_shift() {
 
 #[test]
 fn milliseconds_with_decimals_order_the_fires_too() {
-    let frame = df!(
+    let frame = table!(
         "cook" => ["b", "a"],
         "meat_on_ms" => [Some(1.7e12), Some(1.8e12)],
-    )
-    .unwrap();
+    );
     assert_eq!(MeasureTable::new(&frame).unwrap().by_meat_on().unwrap(), [1, 0]);
 }
 
@@ -84,13 +82,12 @@ fn curves_by_wrap_tell_who_is_still_at_risk() {
         [["foil"; 5], ["none"; 5]].concat().into_iter().chain(["paper"]).collect();
     let reached = [true, true, true, true, true, true, false, true, true, false, true];
     let cooks: Vec<String> = (0..11).map(|i| format!("c{i:02}")).collect();
-    let frame = df!(
+    let frame = table!(
         "cook" => cooks,
         "wrap_method" => wraps,
         "clock_to_finish_min" => minutes,
         "finish_reached" => reached,
-    )
-    .unwrap();
+    );
     let found = season(&MeasureTable::new(&frame).unwrap(), 1).unwrap().finish_by_wrap.unwrap();
     assert_eq!((found.curves.len(), found.too_few), (2, 1));
     assert_eq!(found.risk_at_min, [0.0, 120.0, 240.0, 360.0]);

@@ -2,8 +2,8 @@
 //! the same cooks run under each strategy.
 #![allow(dead_code, reason = "the test and the example use their own parts")]
 
+use columns::table;
 use cook::{Celsius, EventKind, WrapMethod};
-use polars::prelude::{Column, DataFrame, NamedFrom, Series};
 use serde::{Deserialize, Serialize};
 use simulate::habit::{BumpHabit, Habit, WrapHabit};
 use simulate::wrapping::SHAM;
@@ -221,35 +221,28 @@ impl Columns {
     }
 
     pub(crate) fn tables(self) -> Result<(MeasureTable, History), StudyError> {
-        let column = |series: Series| -> Column { series.into() };
-        let measures = DataFrame::new(
-            self.cook.len(),
-            vec![
-                column(Series::new("cook".into(), self.cook)),
-                column(Series::new("fire".into(), self.fire)),
-                column(Series::new("trimmed_weight_kg".into(), self.weight)),
-                column(Series::new("meat_on_ms".into(), self.meat_on_ms)),
-                column(Series::new("wrap_method".into(), self.method)),
-                column(Series::new("clock_to_wrap_min".into(), self.wrap_min)),
-                column(Series::new("clock_to_finish_min".into(), self.finish_min)),
-                column(Series::new("finish_reached".into(), self.reached)),
-                column(Series::new("end_reason".into(), self.reason)),
-            ],
-        )?;
-        let history = DataFrame::new(
-            self.of.len(),
-            vec![
-                column(Series::new("cook".into(), self.of)),
-                column(Series::new("minute".into(), self.minute)),
-                column(Series::new("core_c".into(), self.core)),
-                column(Series::new("k_per_h".into(), self.k)),
-                column(Series::new("pit_c".into(), self.pit)),
-                column(Series::new("in_stall".into(), self.in_stall)),
-                column(Series::new("setpoint_c".into(), self.setpoint)),
-                column(Series::new("spritzes".into(), self.spritzes)),
-                column(Series::new("lid_noted_min".into(), self.lid_noted_min)),
-            ],
-        )?;
+        let measures = table!(
+            "cook" => self.cook,
+            "fire" => self.fire,
+            "trimmed_weight_kg" => self.weight,
+            "meat_on_ms" => self.meat_on_ms,
+            "wrap_method" => self.method,
+            "clock_to_wrap_min" => self.wrap_min,
+            "clock_to_finish_min" => self.finish_min,
+            "finish_reached" => self.reached,
+            "end_reason" => self.reason,
+        );
+        let history = table!(
+            "cook" => self.of,
+            "minute" => self.minute,
+            "core_c" => self.core,
+            "k_per_h" => self.k,
+            "pit_c" => self.pit,
+            "in_stall" => self.in_stall,
+            "setpoint_c" => self.setpoint,
+            "spritzes" => self.spritzes,
+            "lid_noted_min" => self.lid_noted_min,
+        );
         Ok((MeasureTable::new(&measures)?, History::new(&history)?))
     }
 }

@@ -1,9 +1,9 @@
 use super::*;
-use polars::prelude::{DataFrame, df};
+use columns::{Table, table};
 
 /// Cooks of 30 steps or so: every other sprayed up to three times, at times that go with nothing, every
 /// third with the set-point raised; each spray costs five minutes, a raised set-point saves thirty.
-fn season(n: usize) -> (DataFrame, History) {
+fn season(n: usize) -> (Table, History) {
     let name = |i: usize| format!("cook-{i:03}");
     let sprays = |i: usize| -> Vec<i64> {
         let first = 20 + 10 * ((i * 53) % 9) as i64;
@@ -17,7 +17,7 @@ fn season(n: usize) -> (DataFrame, History) {
         own + 5.0 * sprays(i).len() as f64 - if raise(i).is_some() { 30.0 } else { 0.0 }
     };
     let indices = || 0..n;
-    let measures = df!(
+    let measures = table!(
         "cook" => indices().map(name).collect::<Vec<_>>(),
         "fire" => indices().map(|i| format!("fire-{}", i / 2)).collect::<Vec<_>>(),
         "trimmed_weight_kg" => indices().map(|i| 4.0 + 0.1 * ((i * 29) % 23) as f64).collect::<Vec<_>>(),
@@ -29,15 +29,14 @@ fn season(n: usize) -> (DataFrame, History) {
         "stall_min" => indices().map(|i| 100.0 + i as f64).collect::<Vec<_>>(),
         "fuel_kg" => indices().map(|i| (i % 4 == 0).then_some(8.0)).collect::<Vec<_>>(),
         "total_min" => vec![480.0; n],
-    )
-    .unwrap();
+    );
     let rows: Vec<(usize, i64)> = indices()
         .flat_map(|i| {
             (0..).map(|k| k * 10).take_while(move |m| (*m as f64) <= end(i)).map(move |m| (i, m))
         })
         .collect();
     let of = |f: &dyn Fn(usize, i64) -> f64| rows.iter().map(|r| f(r.0, r.1)).collect::<Vec<f64>>();
-    let history = df!(
+    let history = table!(
         "cook" => rows.iter().map(|r| name(r.0)).collect::<Vec<_>>(),
         "minute" => rows.iter().map(|r| r.1).collect::<Vec<_>>(),
         // The core rises alike in all, so that it does not tell the time that is left.
@@ -55,8 +54,7 @@ fn season(n: usize) -> (DataFrame, History) {
         "lid_falls" => vec![None::<i64>; rows.len()],
         "lid_fall_c" => of(&|i, m| if sprays(i).contains(&m) { 12.0 } else { f64::NAN }),
         "lid_back_min" => of(&|i, m| if sprays(i).contains(&m) { 4.0 } else { f64::NAN }),
-    )
-    .unwrap();
+    );
     (measures, History::new(&history).unwrap())
 }
 
@@ -112,18 +110,15 @@ fn too_few_cooks_are_refused_with_the_number_missing() {
 #[test]
 fn a_history_that_says_nothing_of_a_lever_leaves_it_out() {
     let (measures, _) = season(4);
-    let history = History::new(
-        &df!(
-            "cook" => ["cook-000", "cook-000"],
-            "minute" => [0i64, 10],
-            "core_c" => [55.0, 57.0],
-            "k_per_h" => [0.2, 0.2],
-            "pit_c" => [110.0, 111.0],
-            "in_stall" => [false, false],
-            "setpoint_c" => [None::<f64>, None],
-        )
-        .unwrap(),
-    )
+    let history = History::new(&table!(
+        "cook" => ["cook-000", "cook-000"],
+        "minute" => [0i64, 10],
+        "core_c" => [55.0, 57.0],
+        "k_per_h" => [0.2, 0.2],
+        "pit_c" => [110.0, 111.0],
+        "in_stall" => [false, false],
+        "setpoint_c" => [None::<f64>, None],
+    ))
     .unwrap();
     let found = levers(&MeasureTable::new(&measures).unwrap(), &history, 1).unwrap();
     assert_eq!(found, Vec::new());

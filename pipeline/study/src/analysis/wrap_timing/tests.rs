@@ -3,15 +3,15 @@ use super::*;
 use crate::claims::Claims;
 use crate::history::History;
 use crate::lock::Lock;
+use columns::{Table, table};
 use cook::WrapMethod;
-use polars::prelude::{DataFrame, df};
 use std::path::Path;
 
 /// A core that rises by 2 °C every ten minutes from 55 °C.
 fn steady() -> History {
     let minutes: Vec<i64> = (0..17).map(|row| row * 10).collect();
     let n = minutes.len();
-    let frame = df!(
+    let frame = table!(
         "cook" => vec!["a"; n],
         "minute" => minutes.clone(),
         "core_c" => minutes.iter().map(|m| 55.0 + *m as f64 / 5.0).collect::<Vec<f64>>(),
@@ -19,8 +19,7 @@ fn steady() -> History {
         "pit_c" => vec![110.0; n],
         "in_stall" => vec![false; n],
         "setpoint_c" => minutes.iter().map(|m| if *m < 90 { 110.0 } else { 121.0 }).collect::<Vec<f64>>(),
-    )
-    .unwrap();
+    );
     History::new(&frame).unwrap()
 }
 
@@ -92,7 +91,7 @@ pub(super) fn claim(strategies: &str) -> Claim {
     Claims::parse(&text, Path::new("claims.toml")).unwrap().claims.remove(0)
 }
 
-fn judged(frame: &DataFrame, history: Option<&History>, claim: &Claim) -> ClaimResult {
+fn judged(frame: &Table, history: Option<&History>, claim: &Claim) -> ClaimResult {
     let table = MeasureTable::new(frame).unwrap();
     let lock = Lock::update(None, &Claims { claims: vec![claim.clone()] }, table.cooks());
     super::super::judge(&table, claim, &lock, Evidence { history, definitions: &[], seed: 1 })
@@ -100,12 +99,12 @@ fn judged(frame: &DataFrame, history: Option<&History>, claim: &Claim) -> ClaimR
 }
 
 /// Cooks of which every other is wrapped in paper, at times that go with nothing.
-pub(super) fn season(n: usize) -> (DataFrame, History) {
+pub(super) fn season(n: usize) -> (Table, History) {
     let name = |i: usize| format!("cook-{i:03}");
     let end = |i: usize| 150.0 + ((i * 37) % 80) as f64;
     let wrap = |i: usize| i.is_multiple_of(2).then(|| 40.0 + ((i * 53) % 70) as f64);
     let indices = || 0..n;
-    let measures = df!(
+    let measures = table!(
         "cook" => indices().map(name).collect::<Vec<_>>(),
         "trimmed_weight_kg" => indices().map(|i| 4.0 + 0.1 * ((i * 29) % 23) as f64).collect::<Vec<_>>(),
         "meat_on_ms" => indices().map(|i| 3_600_000 * ((i * 7) % 24) as i64).collect::<Vec<_>>(),
@@ -114,8 +113,7 @@ pub(super) fn season(n: usize) -> (DataFrame, History) {
         "clock_to_finish_min" => indices().map(end).collect::<Vec<_>>(),
         "finish_reached" => indices().map(|i| i % 11 != 3).collect::<Vec<_>>(),
         "end_reason" => indices().map(|i| if i % 22 == 3 { "tender" } else { "finish" }).collect::<Vec<_>>(),
-    )
-    .unwrap();
+    );
     let rows: Vec<(usize, i64)> = indices()
         .flat_map(|i| {
             (0..).map(|k| k * 10).take_while(move |m| (*m as f64) <= end(i)).map(move |m| (i, m))
@@ -124,7 +122,7 @@ pub(super) fn season(n: usize) -> (DataFrame, History) {
     let of = |f: &dyn Fn(usize, f64) -> f64| {
         rows.iter().map(|&(i, m)| f(i, m as f64)).collect::<Vec<f64>>()
     };
-    let history = df!(
+    let history = table!(
         "cook" => rows.iter().map(|r| name(r.0)).collect::<Vec<_>>(),
         "minute" => rows.iter().map(|r| r.1).collect::<Vec<_>>(),
         "core_c" => of(&|i, m| 55.0 + 33.0 * m / end(i)),
@@ -132,8 +130,7 @@ pub(super) fn season(n: usize) -> (DataFrame, History) {
         "pit_c" => of(&|i, m| 105.0 + ((i * 13 + m as usize / 10) % 19) as f64),
         "in_stall" => rows.iter().map(|r| (r.0 + r.1 as usize / 10).is_multiple_of(3)).collect::<Vec<_>>(),
         "setpoint_c" => vec![110.0; rows.len()],
-    )
-    .unwrap();
+    );
     (measures, History::new(&history).unwrap())
 }
 
@@ -196,10 +193,8 @@ fn what_cannot_be_asked_is_refused() {
     // The longest cook was lost sight of, so that nothing is known of later.
     let mut lost = measures.clone();
     let reached: Vec<bool> = (0..30).map(|i| i % 3 == 0).collect();
-    let reached = df!("finish_reached" => reached, "end_reason" => vec!["log-end"; 30]).unwrap();
-    for name in ["finish_reached", "end_reason"] {
-        lost.with_column(reached.column(name).unwrap().clone()).unwrap();
-    }
+    lost.set("finish_reached", reached.into());
+    lost.set("end_reason", vec!["log-end"; 30].into());
     let far = Claim { horizon_min: Some(5_000.0), ..both };
     let reason = judged(&lost, Some(&history), &far).reason.unwrap();
     assert!(reason.contains("the data bear"), "{reason}");
@@ -209,15 +204,9 @@ fn what_cannot_be_asked_is_refused() {
 fn cooks_that_cannot_be_placed_are_counted() {
     let (measures, history) = season(4);
     let mut frame = measures.clone();
-    let columns = df!(
-        "wrap_method" => [Some("paper"), None, Some("foil"), Some("none")],
-        "clock_to_wrap_min" => [Some(0.0), None, None, None],
-        "wrap_time_known" => [true, false, false, true],
-    )
-    .unwrap();
-    for name in ["wrap_method", "clock_to_wrap_min", "wrap_time_known"] {
-        frame.with_column(columns.column(name).unwrap().clone()).unwrap();
-    }
+    frame.set("wrap_method", [Some("paper"), None, Some("foil"), Some("none")].into());
+    frame.set("clock_to_wrap_min", [Some(0.0), None, None, None].into());
+    frame.set("wrap_time_known", [true, false, false, true].into());
     let table = MeasureTable::new(&frame).unwrap();
     let cooks = cooks::read(&table, &history, &[], Rows::all(&table)).unwrap();
     assert_eq!(cooks.all.len(), 1);

@@ -1,5 +1,5 @@
 use super::*;
-use polars::prelude::{DataFrame, df};
+use columns::{Table, table};
 
 /// Scatter that no season, weight or pit explains.
 fn scatter(i: usize) -> f64 {
@@ -7,11 +7,11 @@ fn scatter(i: usize) -> f64 {
 }
 
 /// Forty-eight cooks of two seasons: the second cooks heavier meat, and `lift` later on the same.
-fn frame(lift: f64) -> DataFrame {
+fn frame(lift: f64) -> Table {
     let n = 48;
     let later = |i: usize| f64::from(u8::from(i >= 24));
     let weight = |i: usize| 4.0 + (i % 5) as f64 * 0.5 + 2.0 * later(i);
-    df!(
+    table!(
         "cook" => (0..n).map(|i| format!("c{i:02}")).collect::<Vec<_>>(),
         "season" => (0..n).map(|i| if i < 24 { "2025" } else { "2026" }).collect::<Vec<_>>(),
         "pit" => (0..n).map(|i| if i % 3 == 0 { "big" } else { "small" }).collect::<Vec<_>>(),
@@ -21,10 +21,9 @@ fn frame(lift: f64) -> DataFrame {
             .collect::<Vec<_>>(),
         "pit_sd_c" => (0..n).map(|i| 4.0 + 0.1 * scatter(i * 3)).collect::<Vec<_>>(),
     )
-    .unwrap()
 }
 
-fn compared(frame: &DataFrame) -> Vec<Comparisons> {
+fn compared(frame: &Table) -> Vec<Comparisons> {
     comparisons(&MeasureTable::new(frame).unwrap()).unwrap()
 }
 
@@ -76,10 +75,9 @@ fn lower_bounds_are_taken_as_such() {
     let true_delay = |i: usize| 200.0 + 15.0 * f64::from(u8::from(i >= 24)) + 5.0 * scatter(i);
     let censored: Vec<bool> = (0..48).map(|i| i >= 24 && true_delay(i) > 215.0).collect();
     let cut: Vec<f64> = (0..48).map(|i| if censored[i] { 215.0 } else { true_delay(i) }).collect();
-    frame.with_column(polars::prelude::Column::new("stall_delay_min".into(), &cut)).unwrap();
+    frame.set("stall_delay_min", (&cut).into());
     let as_observed = compared(&frame)[0].rows[0].as_they_are.unwrap().estimate;
-    let flag = polars::prelude::Column::new("stall_delay_censored".into(), &censored);
-    frame.with_column(flag).unwrap();
+    frame.set("stall_delay_censored", (&censored).into());
     let row = &compared(&frame)[0].rows[0];
     assert_eq!(row.censored, censored.iter().filter(|stopped| **stopped).count());
     let as_bounds = row.as_they_are.unwrap().estimate;
@@ -89,17 +87,17 @@ fn lower_bounds_are_taken_as_such() {
 #[test]
 fn what_cannot_be_compared_says_why() {
     // Two fires in the second season.
-    let found = compared(&frame(0.0).slice(0, 26));
+    let found = compared(&frame(0.0).head(26));
     let row = &found[0].rows[0];
     assert_eq!((row.adjusted, row.as_they_are, row.p), (None, None, None));
     assert!(row.reason.as_ref().unwrap().contains("2026 has values from 2 fires"), "{row:?}");
     assert_eq!((row.told, found[0].family), (Told::CannotBeTold, 0));
     // One season: nothing to compare.
-    assert_eq!(compared(&frame(0.0).slice(0, 20)), []);
+    assert_eq!(compared(&frame(0.0).head(20)), []);
     // Each pit in one season only: which of the two it was cannot be told apart.
     let mut apart = frame(0.0);
     let pits: Vec<&str> = (0..48).map(|i| if i < 24 { "old" } else { "new" }).collect();
-    apart.with_column(polars::prelude::Column::new("pit".into(), pits)).unwrap();
+    apart.set("pit", pits.into());
     let found = compared(&apart);
     let row = &found[0].rows[0];
     assert!(row.as_they_are.is_some() && row.adjusted.is_none() && row.reason.is_some(), "{row:?}");
@@ -114,13 +112,9 @@ fn teams_are_compared_with_each_other_or_with_all_others() {
         let delay: Vec<f64> = (0..48)
             .map(|i| 200.0 + 30.0 * f64::from(u8::from(teams[i] == "river")) + scatter(i))
             .collect();
-        for column in [
-            polars::prelude::Column::new("team".into(), &teams),
-            polars::prelude::Column::new("pit_early_c".into(), early),
-            polars::prelude::Column::new("stall_delay_min".into(), delay),
-        ] {
-            frame.with_column(column).unwrap();
-        }
+        frame.set("team", (&teams).into());
+        frame.set("pit_early_c", early.into());
+        frame.set("stall_delay_min", delay.into());
         compared(&frame)
     };
     let two = with_teams(&|i| if i % 2 == 0 { "oak" } else { "river" });
@@ -144,8 +138,7 @@ fn teams_are_compared_with_each_other_or_with_all_others() {
 #[test]
 fn seasons_come_in_their_order() {
     let order = |names: [&str; 3], days: [i64; 3]| {
-        let frame =
-            df!("cook" => ["a", "b", "c"], "season" => names, "meat_on_ms" => days).unwrap();
+        let frame = table!("cook" => ["a", "b", "c"], "season" => names, "meat_on_ms" => days);
         let table = MeasureTable::new(&frame).unwrap();
         let of = table.texts("season").unwrap();
         let levels = names.iter().map(|&name| name.to_owned()).collect();
