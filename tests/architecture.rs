@@ -4,7 +4,7 @@ use cargo_metadata::{DependencyKind, Metadata, MetadataCommand};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Workspace crates that each room may use.
-const ALLOWED: [(&str, &[&str]); 13] = [
+const ALLOWED: [(&str, &[&str]); 14] = [
     ("cook", &[]),
     ("columns", &["cook"]),
     ("physics", &["cook"]),
@@ -15,6 +15,7 @@ const ALLOWED: [(&str, &[&str]); 13] = [
     ("store", &["cook", "columns"]),
     ("study", &["cook", "columns", "stats", "measures"]),
     ("simulate", &["cook", "physics", "phases"]),
+    ("samples", &["cook", "simulate"]),
     ("report", &["cook", "columns", "study"]),
     (
         "stages",
@@ -23,7 +24,7 @@ const ALLOWED: [(&str, &[&str]); 13] = [
             "study", "simulate", "report",
         ],
     ),
-    ("cookstudy", &["cook", "stages"]),
+    ("cookstudy", &["cook", "stages", "samples"]),
 ];
 
 /// Rooms that build in seconds and know neither polars nor arrow.
@@ -111,6 +112,24 @@ fn light_rooms_build_without_polars_and_arrow() {
             })
             .collect();
         assert!(heavy.is_empty(), "`{room}` builds {heavy:?}");
+    }
+}
+
+#[test]
+fn the_command_that_people_get_holds_no_writer_of_samples() {
+    let metadata = metadata();
+    let shipped = closure(&metadata, "cookstudy");
+    for writer in ["samples", "rust_xlsxwriter"] {
+        assert!(!shipped.contains(writer), "the command builds `{writer}`");
+    }
+    let made = closure(&metadata, "samples");
+    assert!(
+        made.contains("rust_xlsxwriter"),
+        "the sheets of the samples are written by another crate"
+    );
+    let simulated = closure(&metadata, "simulate");
+    for container in ["zip", "flate2", "ruzstd", "encoding_rs", "quick-xml", "rust_xlsxwriter"] {
+        assert!(!simulated.contains(container), "`simulate` builds `{container}`");
     }
 }
 

@@ -28,7 +28,7 @@ fn the_demo_is_the_sample_data_and_runs_to_the_same_bytes() {
         let written = fs::read(folder.path().join("one").join(&name));
         assert!(
             written.is_ok_and(|written| written == bytes),
-            "sample-data/{name} is not what the demo writes; run `cookstudy generate`"
+            "sample-data/{name} is not what the demo unpacks"
         );
     }
 

@@ -1,21 +1,13 @@
 //! What is generated from the code: completions, man pages, schemas, sample data.
+//!
+//! For developers only (`cargo run --features developer -- generate`): the command that people get
+//! holds none of the writers.
 
-use super::{Cli, Failure, Outcome, output};
+use super::completions::script;
+use super::{Cli, Failure, Outcome};
 use clap::{Command, CommandFactory, ValueEnum};
 use clap_complete::Shell;
 use std::path::Path;
-
-/// Prints one shell's completion script.
-pub(crate) fn completions(shell: Shell) -> Result<Outcome, Failure> {
-    output::print(&completion_script(shell)?)?;
-    Ok(Outcome::Done)
-}
-
-fn completion_script(shell: Shell) -> Result<String, Failure> {
-    let mut script = Vec::new();
-    clap_complete::generate(shell, &mut Cli::command(), "cookstudy", &mut script);
-    Ok(String::from_utf8(script)?)
-}
 
 /// Writes all of it below a folder.
 pub(crate) fn everything(out: &Path) -> Result<Outcome, Failure> {
@@ -23,7 +15,7 @@ pub(crate) fn everything(out: &Path) -> Result<Outcome, Failure> {
     for shell in [Shell::Bash, Shell::Fish, Shell::Zsh] {
         let name = shell.to_possible_value().map_or(String::new(), |v| v.get_name().to_owned());
         let path = format!("docs/completions/cookstudy.{name}");
-        files.push((path, completion_script(shell)?.into_bytes()));
+        files.push((path, script(shell)?.into_bytes()));
     }
     man_pages(&Cli::command(), "cookstudy", &mut files)?;
     files.extend(
@@ -32,14 +24,24 @@ pub(crate) fn everything(out: &Path) -> Result<Outcome, Failure> {
             .map(|(name, text)| (format!("schemas/{name}"), text.into_bytes())),
     );
     files.extend(
-        stages::sample_files()?
-            .into_iter()
-            .map(|(name, bytes)| (format!("sample-data/{name}"), bytes)),
+        sample_data()?.into_iter().map(|(name, bytes)| (format!("sample-data/{name}"), bytes)),
     );
     for (name, bytes) in files {
         stages::write_atomically(&out.join(name), &bytes)?;
     }
     Ok(Outcome::Done)
+}
+
+/// The sample seasons, with the lock as it stood after the first of them.
+fn sample_data() -> Result<Vec<(String, Vec<u8>)>, Failure> {
+    let mut files = samples::sample_season();
+    let text = |name: &str| -> Result<&str, Failure> {
+        let file = files.iter().find(|(path, _)| path == name);
+        Ok(str::from_utf8(&file.ok_or(name)?.1)?)
+    };
+    let lock = stages::sample_lock(text("claims.toml")?, text("sheet-2024.csv")?)?;
+    files.push(("claims.lock".into(), lock.into_bytes()));
+    Ok(files)
 }
 
 fn man_pages(

@@ -1,9 +1,12 @@
 //! The command tree: one file a verb that needs more than a line, options in one place.
 
+mod completions;
+#[cfg(feature = "developer")]
 mod generate;
 mod inspect;
 mod output;
 mod progress;
+mod sample;
 mod season;
 mod stage;
 
@@ -151,6 +154,7 @@ pub(crate) enum Command {
         shell: clap_complete::Shell,
     },
     /// Write what is generated from the code: man pages, completions, schemas, sample data
+    #[cfg(feature = "developer")]
     #[command(hide = true)]
     Generate {
         /// Folder to write to: `docs/man`, `docs/completions`, `schemas` and `sample-data` below it
@@ -345,7 +349,8 @@ pub(crate) fn carry_out(command: Command) -> Result<Outcome, Failure> {
         Command::Merge(args) => stage::merge(&args),
         Command::Diff { before, after, format } => stage::diff(&before, &after, format),
         Command::Report(args) => stage::report(&args),
-        Command::Completions { shell } => generate::completions(shell),
+        Command::Completions { shell } => completions::completions(shell),
+        #[cfg(feature = "developer")]
         Command::Generate { out } => generate::everything(&out),
     }
 }

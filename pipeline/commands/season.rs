@@ -2,13 +2,13 @@
 
 use super::progress::Bars;
 use super::stage::{list_refusals, outcome, units};
-use super::{Failure, Outcome, UnitsChoice, output, say};
+use super::{Failure, Outcome, UnitsChoice, output, sample, say};
 use stages::RunSummary;
 use std::path::Path;
 
 /// `demo`.
 pub(crate) fn demo(out: &Path) -> Result<Outcome, Failure> {
-    let summary = stages::demo(out, &Bars::default())?;
+    let summary = stages::demo(out, &sample::files()?, &Bars::default())?;
     tell(&summary);
     say(&format!(
         "\nThe bundled seasons of an invented team are in {}.",

@@ -15,8 +15,8 @@
 mod judge;
 
 use judge::{Fate, Table, judge};
-use simulate::dialect::Expected;
-use simulate::polluted;
+use samples::dialect::Expected;
+use samples::polluted;
 use std::path::PathBuf;
 
 struct Arguments {

@@ -4,7 +4,7 @@
 mod judge;
 
 use judge::{Fate, Table, judge};
-use simulate::polluted;
+use samples::polluted;
 
 const FILES: u64 = 300;
 const SEED: u64 = 2;

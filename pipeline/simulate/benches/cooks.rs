@@ -1,6 +1,6 @@
 //! Cooks per second on one core: one unwrapped brisket to tenderness, from lighting to slicing,
-//! with its true phases; a season of a team as it cooks, with curves and phases; the same
-//! season's marks under a strategy, without curves; and the sample season with its files.
+//! with its true phases; a season of a team as it cooks, with curves and phases; and the same
+//! season's marks under a strategy, without curves.
 
 use cook::{Celsius, Kilograms, WrapMethod};
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
@@ -33,11 +33,6 @@ fn cooks(criterion: &mut Criterion) {
     group.bench_function("season's marks under a strategy", |bencher| {
         bencher.iter(|| season.iter().map(|fire| fire.marks_under(&foil)).collect::<Vec<_>>());
     });
-    group.finish();
-
-    let mut group = criterion.benchmark_group("season");
-    group.sample_size(10);
-    group.bench_function("sample season", |bencher| bencher.iter(simulate::sample_season));
     group.finish();
 }
 

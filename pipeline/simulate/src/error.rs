@@ -2,7 +2,7 @@
 
 use thiserror::Error;
 
-/// Why nothing was simulated or written.
+/// Why nothing was simulated.
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum SimulateError {
     /// A setting that is not a number in its range.
@@ -30,16 +30,6 @@ pub enum SimulateError {
         /// Longest fire simulated, h.
         hours: i64,
     },
-    /// Rows of a reading set that do not fit its channels.
-    #[error("row {row} (from 0) has {found} values for {expected} channels")]
-    RowLength {
-        /// Index of the row.
-        row: usize,
-        /// Values in it.
-        found: usize,
-        /// Channels of the set.
-        expected: usize,
-    },
     /// A channel that is not there.
     #[error("channel {channel} (from 0) is not among the {channels} channels")]
     NoChannel {
@@ -47,14 +37,6 @@ pub enum SimulateError {
         channel: usize,
         /// Channels that there are.
         channels: usize,
-    },
-    /// An instant outside the calendar.
-    #[error("instant {at_ms} ms UTC cannot be written: {reason}")]
-    Instant {
-        /// The instant.
-        at_ms: i64,
-        /// Why.
-        reason: String,
     },
 }
 

@@ -1,9 +1,8 @@
-//! Cooks with known truth, measured logs and the sample season.
+//! Cooks with known truth, and what a logger records of them.
 //!
 //! Nobody can publish the truth of a real stall, but a physical model has one. This crate
-//! simulates fires and the meat on them ([`run_fire`]), says where the phases truly lie,
-//! records readings as a logger would ([`measured`]), writes them as text in generic
-//! dialects ([`dialect`]), and makes the bundled team's seasons ([`sample_season`]).
+//! simulates fires and the meat on them ([`run_fire`]), says where the phases truly lie, and
+//! records readings as a logger would ([`measured`]). It writes no file: `samples` does that.
 //!
 //! Every draw comes from a seeded `ChaCha` stream: same seed, same bytes. The wander of the pit
 //! and each cook's habit have streams of their own, so that one fire can be run again under
@@ -27,20 +26,11 @@
 //! | [`team`] | a team that cooks seasons: meat, pits, habits, weather, randomised blocks |
 //! | [`truth`] | the curves, marks and true phases that come out |
 //! | [`measured`] | readings as a logger records them |
-//! | [`dialect`] | readings as text, with the truth of every cell beside it |
-//! | [`encoding`] | text as bytes |
-//! | [`archive`] | gzip, Zstandard and ZIP with the same bytes every time |
-//! | [`pollute`] | messy exports with the truth beside |
-//! | [`sheet`] | sheets of typed cells as CSV, XLSX and ODS |
-//! | [`season`] | the bundled team |
 //!
 //! What is realistic and what is not: `docs/simulator.md`.
 
-pub mod archive;
 pub mod conduction;
 pub mod decision;
-pub mod dialect;
-pub mod encoding;
 pub mod error;
 pub mod fire;
 pub mod habit;
@@ -49,10 +39,7 @@ pub mod measured;
 pub mod meat;
 mod moisture;
 pub mod pit;
-pub mod pollute;
 pub mod rest;
-pub mod season;
-pub mod sheet;
 pub mod strategy;
 pub mod surface;
 pub mod team;
@@ -61,17 +48,13 @@ pub mod weather;
 pub mod wrapping;
 
 pub use decision::{CookPlan, Trigger, WrapStep};
-pub use dialect::{Dialect, LogTruth, WrittenLog};
 pub use error::SimulateError;
 pub use fire::{run_fire, run_marks};
 pub use habit::{BumpHabit, Habit, RateHabit, Restlessness, Spray, WrapHabit};
 pub use measured::{Logger, Probe, ReadingSet};
 pub use meat::{Cut, LatentHeat, Meat};
 pub use pit::{Pit, PitChange};
-pub use pollute::{PollutedLog, polluted};
 pub use rest::{Rest, RestPlace};
-pub use season::sample_season;
-pub use sheet::{Cell, sheet_as_csv, sheet_as_ods, sheet_as_xlsx};
 pub use strategy::{BumpStep, BumpWhen, SetpointRule, Strategy, WrapRule};
 pub use team::{TeamCook, TeamFire, TeamModel};
 pub use truth::{CookMarks, CookTruth, FireTruth};

@@ -35,7 +35,7 @@ mod sensitivity_stage;
 mod stamps;
 mod study_stage;
 
-pub use demo::{demo, sample_files};
+pub use demo::{demo, sample_lock};
 pub use diff_stage::{StudyDiff, diff};
 pub use error::StageError;
 pub use export::{cell, to_csv, to_json};

@@ -2,8 +2,8 @@
 
 use ingest::{Layout, ReadOptions};
 use jiff::tz::TimeZone;
-use simulate::PollutedLog;
-use simulate::dialect::{ExtraColumn, Header, LogTruth, Open, Shape, TimeStyle, UnitPlace};
+use samples::PollutedLog;
+use samples::dialect::{ExtraColumn, Header, LogTruth, Open, Shape, TimeStyle, UnitPlace};
 use std::fmt::Write as _;
 
 /// The options with every question of a file answered; `None` where there is no question,

@@ -1,9 +1,9 @@
 //! Judgements by family of pollution.
 
 use super::{Fate, Judgement};
-use simulate::PollutedLog;
-use simulate::dialect::Expected;
-use simulate::pollute::Family;
+use samples::PollutedLog;
+use samples::dialect::Expected;
+use samples::pollute::Family;
 use std::collections::BTreeMap;
 use std::fmt;
 

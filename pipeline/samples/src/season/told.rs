@@ -1,12 +1,12 @@
 //! What the simulator was told, and what truly happened.
 
-use crate::decision::CookPlan;
 use crate::dialect::local;
-use crate::fire::run_fire;
 use crate::season::draw::{OAK_OVER_HICKORY, SampleFire, zone};
 use crate::sheet::Cell;
-use crate::truth::CookTruth;
 use cook::{PhaseDefinition, PhaseKind, WrapMethod};
+use simulate::decision::CookPlan;
+use simulate::fire::run_fire;
+use simulate::truth::CookTruth;
 
 const COLUMNS: [&str; 24] = [
     "cook",

@@ -1,7 +1,7 @@
 //! The choices that make up a dialect.
 
-use crate::measured::Sentinel;
 use cook::season::TemperatureUnit;
+use simulate::measured::Sentinel;
 
 /// What stands between two cells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

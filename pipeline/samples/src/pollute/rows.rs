@@ -5,9 +5,9 @@ use crate::dialect::{
     Body, Content, Dialect, LineKind, Page, PageLine, RowEnd, TimeStyle, Verdict, one_of,
 };
 use crate::encoding::raw_byte;
-use crate::measured::ReadingSet;
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
+use simulate::measured::ReadingSet;
 use std::collections::BTreeSet;
 
 /// Spoils rows as the families ask.

@@ -2,10 +2,10 @@
 
 use crate::archive::Container;
 use crate::dialect::Dialect;
-use crate::measured::ReadingSet;
 use crate::season::draw::{SampleFire, zone};
 use crate::season::programme::Quirk;
 use crate::season::recordings::{Recording, recordings};
+use simulate::measured::ReadingSet;
 
 /// One log of the team's.
 pub(crate) struct LogFile {

@@ -44,6 +44,18 @@ fn it_is_made_the_same_twice_and_is_small_and_sorted() {
 }
 
 #[test]
+fn the_folder_of_sample_data_is_what_is_made_here() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../sample-data");
+    for (name, bytes) in &*FILES {
+        let there = std::fs::read(folder.join(name));
+        assert!(
+            there.is_ok_and(|there| there == *bytes),
+            "sample-data/{name} is old; run `cargo run --features developer -- generate`"
+        );
+    }
+}
+
+#[test]
 fn the_settings_and_the_claims_can_be_read() {
     let season: Season = settings::parse(text("season.toml"), Path::new("season.toml")).unwrap();
     assert_eq!(season.time_zone, "America/Chicago");
@@ -253,7 +265,7 @@ fn an_unwrapped_brisket_stalls_between_60_and_83() {
             if hot || !cook.wraps.is_empty() || stalls.is_empty() {
                 continue;
             }
-            let core = |ms: i64| cook.core_c[(ms / 1_000 / crate::GRID_STEP_S) as usize];
+            let core = |ms: i64| cook.core_c[(ms / 1_000 / simulate::GRID_STEP_S) as usize];
             let (start, end) = (core(stalls[0].start_ms), core(stalls[stalls.len() - 1].end_ms));
             assert!(start > 60.0 && end < 83.0, "{start} {end}");
             seen += 1;
@@ -287,7 +299,7 @@ fn who_wraps_by_the_bark_wraps_later_where_the_meat_is_wetter() {
 fn contests_are_pulled_hot_unless_time_ran_out() {
     for fire in FIRES.iter().filter(|fire| fire.turn_in_ms.is_some()) {
         for (cook, truth) in fire.cooks.iter().zip(&fire.truth.cooks) {
-            let at_pull = truth.core_c[(truth.pull_s / crate::GRID_STEP_S) as usize];
+            let at_pull = truth.core_c[(truth.pull_s / simulate::GRID_STEP_S) as usize];
             if cook.end_reason == "tender" {
                 assert!((89.0..97.5).contains(&at_pull), "{}: {at_pull}", cook.id);
             } else {
@@ -320,7 +332,7 @@ fn a_log_says_what_the_curves_say() {
             assert!(second >= fire.truth.cooks[0].slice_s, "{line}");
             continue;
         }
-        let index = (second / crate::GRID_STEP_S) as usize;
+        let index = (second / simulate::GRID_STEP_S) as usize;
         let read = Celsius::from_fahrenheit(cells[2].parse().unwrap()).value();
         let truth = fire.truth.cooks[0].core_c[index.min(fire.truth.cooks[0].core_c.len() - 1)];
         // Half a degree F of quantum, noise of 0.12 K and this probe's offset.

@@ -6,10 +6,10 @@ use crate::dialect::{
     NumberStyle, Quotes, Shape, TimeStyle, UnitPlace, UnitWord, ZoneStyle,
 };
 use crate::encoding::Encoding;
-use crate::measured::{Logger, Sentinel};
 use crate::season::draw::SampleFire;
 use crate::season::programme::{Quirk, TeamPit};
 use cook::season::TemperatureUnit::{self, Celsius, Fahrenheit};
+use simulate::measured::{Logger, Sentinel};
 
 /// A logger and the dialect that it exports in.
 #[derive(Debug, Clone)]

@@ -43,9 +43,9 @@ pub(crate) use time::local;
 
 use crate::archive::Container;
 use crate::encoding::Encoding;
-use crate::error::SimulateError;
-use crate::measured::ReadingSet;
+use crate::error::WriteError;
 use jiff::tz::TimeZone;
+use simulate::measured::ReadingSet;
 
 /// A dialect.
 #[derive(Debug, Clone, PartialEq)]
@@ -134,9 +134,9 @@ impl Dialect {
     /// dialect's [`Dialect::ending`].
     ///
     /// # Errors
-    /// [`SimulateError::RowLength`] for a row that does not fit the channels,
-    /// [`SimulateError::Instant`] for an instant outside the calendar.
-    pub fn write(&self, set: &ReadingSet, zone: &TimeZone) -> Result<WrittenLog, SimulateError> {
+    /// [`WriteError::RowLength`] for a row that does not fit the channels,
+    /// [`WriteError::Instant`] for an instant outside the calendar.
+    pub fn write(&self, set: &ReadingSet, zone: &TimeZone) -> Result<WrittenLog, WriteError> {
         let mut page = self.page(set, zone)?;
         self.cut(&mut page);
         Ok(self.finish(&page, set, zone))

@@ -2,13 +2,13 @@
 
 use super::Family;
 use crate::dialect::{ClockStyle, Dialect, Language, LineEnds, Shape, TimeStyle, one_of};
-use crate::measured::{Logger, Probe, ReadingSet, Sentinel, Stretch, record};
 use cook::season::TemperatureUnit;
 use jiff::Timestamp;
 use jiff::civil::date;
 use jiff::tz::TimeZone;
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
+use simulate::measured::{Logger, Probe, ReadingSet, Sentinel, Stretch, record};
 use std::collections::BTreeSet;
 use std::f64::consts::TAU;
 
@@ -134,14 +134,14 @@ fn start(change: bool, zone: &TimeZone, random: &mut ChaCha8Rng) -> i64 {
 
 /// A curve, °C: channel 0 a pit with ripple, the others meat that warms towards it.
 fn curve(channel: usize, until_s: i64, random: &mut ChaCha8Rng) -> Vec<f64> {
-    let count = until_s / crate::GRID_STEP_S + 2;
+    let count = until_s / simulate::GRID_STEP_S + 2;
     let pit = random.random_range(105.0..150.0);
     let period_s = random.random_range(240.0..1_500.0);
     let from = random.random_range(2.0..60.0);
     let hours = random.random_range(4.0..9.0);
     (0..count)
         .map(|index| {
-            let second = (index * crate::GRID_STEP_S) as f64;
+            let second = (index * simulate::GRID_STEP_S) as f64;
             if channel == 0 {
                 pit + 3.0 * (TAU * second / period_s).sin()
             } else {

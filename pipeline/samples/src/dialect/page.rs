@@ -5,9 +5,9 @@ use super::time::{TimeText, local};
 use super::truth::{ChannelTruth, Content, Instant, LineKind, Verdict};
 use super::words::capital;
 use super::{Dialect, NumberStyle};
-use crate::error::SimulateError;
-use crate::measured::{Reading, ReadingSet, Sentinel};
+use crate::error::WriteError;
 use jiff::tz::TimeZone;
+use simulate::measured::{Reading, ReadingSet, Sentinel};
 
 /// A log as lines of cells.
 #[derive(Debug, Clone)]
@@ -88,7 +88,7 @@ impl PageLine {
 
 impl Dialect {
     /// The set as lines of cells; local times are in `zone`.
-    pub(crate) fn page(&self, set: &ReadingSet, zone: &TimeZone) -> Result<Page, SimulateError> {
+    pub(crate) fn page(&self, set: &ReadingSet, zone: &TimeZone) -> Result<Page, WriteError> {
         let mut lines: Vec<PageLine> = self
             .preamble
             .iter()
@@ -103,7 +103,7 @@ impl Dialect {
         lines.extend(header.iter().cloned());
         for (index, row) in set.rows.iter().enumerate() {
             if row.values.len() != set.channels.len() {
-                return Err(SimulateError::RowLength {
+                return Err(WriteError::RowLength {
                     row: index,
                     found: row.values.len(),
                     expected: set.channels.len(),
@@ -169,11 +169,7 @@ impl Dialect {
     }
 
     /// The line that says when a log without dates began.
-    fn told_start(
-        &self,
-        first_ms: i64,
-        zone: &TimeZone,
-    ) -> Result<Option<PageLine>, SimulateError> {
+    fn told_start(&self, first_ms: i64, zone: &TimeZone) -> Result<Option<PageLine>, WriteError> {
         let words = self.language.words();
         let (word, format) = match self.time {
             TimeStyle::Elapsed { start_told: true, .. } => (words.start, "%Y-%m-%d %H:%M:%S"),

@@ -4,14 +4,14 @@
 //! dates, the third's an ODS one in which some times are of the clock and some since meat-on.
 
 use crate::dialect::local;
-use crate::rest::RestPlace;
 use crate::season::draw::{SampleCook, SampleFire, zone};
 use crate::season::programme::Quirk;
 use crate::sheet::Cell;
-use crate::truth::CookTruth;
 use cook::Kilograms;
 use jiff::civil::DateTime;
 use jiff::{RoundMode, Unit, civil::DateTimeRound};
+use simulate::rest::RestPlace;
+use simulate::truth::CookTruth;
 
 const COLUMNS: [&str; 41] = [
     "cook",

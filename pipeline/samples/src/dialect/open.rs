@@ -3,9 +3,9 @@
 use super::page::{Body, Page};
 use super::truth::{Content, LineKind, Open, Question};
 use super::{DateOrder, DateStyle, Dialect, ElapsedStyle, Header, TimeStyle, UnitPlace, local};
-use crate::measured::ReadingSet;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
+use simulate::measured::ReadingSet;
 
 /// Steps between rows from which on a reading of the dates is absurd, days.
 const ABSURD_STEP_DAYS: i32 = 20;

@@ -1,18 +1,18 @@
 //! The drawn part of the sample seasons: meat, weather, delays, scores; and the cooks run.
 
-use crate::decision::{CookPlan, Trigger, WrapStep};
-use crate::fire::run_fire;
-use crate::meat::Meat;
-use crate::pit::{Pit, PitChange};
-use crate::rest::{Rest, RestPlace};
 use crate::season::programme::{self, CHUCK_BELOW_LB, FirePlan, Quirk, TeamPit, WrapHabit};
-use crate::truth::{CookTruth, FireTruth};
 use cook::{Celsius, CelsiusDifference, Kilograms, Metres, Millimetres, WrapMethod};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
+use simulate::decision::{CookPlan, Trigger, WrapStep};
+use simulate::fire::run_fire;
+use simulate::meat::Meat;
+use simulate::pit::{Pit, PitChange};
+use simulate::rest::{Rest, RestPlace};
+use simulate::truth::{CookTruth, FireTruth};
 
 /// The team's time zone.
 pub(crate) fn zone() -> TimeZone {

@@ -8,9 +8,9 @@ use super::style::{
 };
 use crate::archive::Container;
 use crate::encoding::Encoding;
-use crate::measured::Sentinel;
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
+use simulate::measured::Sentinel;
 
 /// One of a list.
 pub(crate) fn one_of<T: Copy>(random: &mut ChaCha8Rng, list: &[T]) -> T {

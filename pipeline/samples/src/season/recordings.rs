@@ -1,13 +1,13 @@
 //! What the team's loggers record of one fire, before it is text.
 
-use crate::GRID_STEP_S;
-use crate::measured::{Dip, Logger, Probe, ReadingSet, Stretch, Swap, record};
 use crate::season::draw::SampleFire;
 use crate::season::loggers::TeamLogger;
 use crate::season::programme::{Quirk, TeamPit};
 use cook::{CelsiusDifference, PhaseKind};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
+use simulate::GRID_STEP_S;
+use simulate::measured::{Dip, Logger, Probe, ReadingSet, Stretch, Swap, record};
 
 /// One log as recorded: what tells it from the fire's other logs, and its rows.
 pub(crate) struct Recording {

@@ -24,10 +24,10 @@ use crate::dialect::{
     ClockStyle, DateStyle, Delimiter, Dialect, ElapsedStyle, ExtraColumn, FileEnd, Header,
     LogTruth, NumberStyle, RowEnd, Shape, TimeStyle, UnitPlace, WrittenLog, ZoneStyle, one_of,
 };
-use crate::measured::ReadingSet;
 use jiff::tz::TimeZone;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
+use simulate::measured::ReadingSet;
 use std::collections::BTreeSet;
 
 /// Time zones of the seasons that logs come from.

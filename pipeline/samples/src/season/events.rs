@@ -1,11 +1,11 @@
 //! The events sheet of all seasons.
 
-use crate::pit::PitChange;
 use crate::season::cards::to_the_minute;
 use crate::season::draw::SampleFire;
 use crate::season::programme::Quirk;
 use crate::sheet::Cell;
 use cook::EventKind;
+use simulate::pit::PitChange;
 
 /// The rows, header first.
 pub(crate) fn events(fires: &[SampleFire]) -> Vec<Vec<Cell>> {

@@ -4,12 +4,12 @@ use super::Family;
 use crate::dialect::{
     Body, Dialect, EpochUnit, Instant, LineKind, Open, Page, Question, TimeStyle, Verdict, one_of,
 };
-use crate::measured::ReadingSet;
 use jiff::Timestamp;
 use jiff::civil::date;
 use jiff::tz::{Offset, TimeZone};
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
+use simulate::measured::ReadingSet;
 use std::collections::BTreeSet;
 
 /// What was done to a recording's clock.

@@ -1,11 +1,11 @@
 //! Golden files for a dozen dialects, and properties that hold for any.
 
 use super::*;
-use crate::measured::{Reading, ReadingRow, Sentinel};
 use cook::season::TemperatureUnit;
 use proptest::prelude::*;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
+use simulate::measured::{Reading, ReadingRow, Sentinel};
 
 /// 2024-05-04 22:10:00 in Chicago.
 const START_MS: i64 = 1_714_878_600_000;
@@ -233,7 +233,7 @@ fn a_row_that_does_not_fit_is_an_error() {
     let mut set = set();
     set.rows[1].values.pop();
     let error = Dialect::default().write(&set, &TimeZone::UTC).unwrap_err();
-    assert_eq!(error, SimulateError::RowLength { row: 1, found: 1, expected: 2 });
+    assert_eq!(error, WriteError::RowLength { row: 1, found: 1, expected: 2 });
 }
 
 fn questions(dialect: &Dialect, start_ms: i64, rows: i64) -> Vec<Question> {

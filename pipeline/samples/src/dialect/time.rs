@@ -3,7 +3,7 @@
 use super::style::{
     ClockStyle, DateOrder, DateStyle, ElapsedStyle, EpochUnit, TimeStyle, ZoneStyle,
 };
-use crate::error::SimulateError;
+use crate::error::WriteError;
 use jiff::{Timestamp, ZonedDateTime, civil, tz::TimeZone};
 
 const DAY_MS: f64 = 86_400_000.0;
@@ -17,10 +17,10 @@ const MONTHS: [&str; 12] =
     ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
 /// An instant in a zone.
-pub(crate) fn local(at_ms: i64, zone: &TimeZone) -> Result<ZonedDateTime, SimulateError> {
+pub(crate) fn local(at_ms: i64, zone: &TimeZone) -> Result<ZonedDateTime, WriteError> {
     Timestamp::from_millisecond(at_ms)
         .map(|instant| instant.to_zoned_datetime(zone.clone()))
-        .map_err(|error| SimulateError::Instant { at_ms, reason: error.to_string() })
+        .map_err(|error| WriteError::Instant { at_ms, reason: error.to_string() })
 }
 
 /// The cells of an instant, and the instant that they say, ms UTC.
@@ -37,7 +37,7 @@ impl TimeStyle {
         first_ms: i64,
         zone: &TimeZone,
         decimal_comma: bool,
-    ) -> Result<TimeText, SimulateError> {
+    ) -> Result<TimeText, WriteError> {
         let one = |text: String, written_ms: i64| TimeText { cells: vec![text], written_ms };
         Ok(match self {
             Self::Calendar { date, clock, zone: zone_style, joint } => {
