@@ -27,6 +27,12 @@ impl CookKind {
             Self::Contest => "contest",
         }
     }
+
+    /// Reads the word of a card.
+    pub fn parse(text: &str) -> Option<Self> {
+        let word = text.trim().to_lowercase();
+        [Self::Practice, Self::Contest].into_iter().find(|kind| kind.as_str() == word)
+    }
 }
 
 /// Why a cook ended.

@@ -14,7 +14,7 @@ mod figure;
 mod markdown;
 mod page;
 mod thin;
-pub mod units;
+pub use columns::quantity as units;
 mod words;
 
 pub use cook::Units;

@@ -218,7 +218,7 @@ fn card_entries(card: &Card, zone: &TimeZone) -> Vec<CardEntry> {
     let offset = |offset: Option<cook::CelsiusDifference>| {
         number(offset.map(cook::CelsiusDifference::value), Quantity::TemperatureDifference)
     };
-    let plain = |decimals| Quantity::Plain { unit: String::new(), decimals };
+    let plain = |decimals| Quantity::Plain { unit: "", decimals };
     let mut entries = vec![
         ("Contest", text(&card.contest)),
         ("Place", text(&card.place)),

@@ -139,7 +139,7 @@ pub(super) fn bests(cooks: &[CookReport], scales: &BTreeMap<String, ScoreScale>)
                 _ => None,
             }
         };
-        let quantity = Quantity::Plain { unit: String::new(), decimals: 1 };
+        let quantity = Quantity::Plain { unit: "", decimals: 1 };
         found.extend(best(&column, cooks, &value, scale.better == Better::Higher, quantity));
     }
     let measure = |column: &str, of: &dyn Fn(&CookReport) -> Option<f64>, higher: bool| {

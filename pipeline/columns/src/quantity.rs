@@ -13,7 +13,7 @@ use serde::Serialize;
 
 /// What a number is a number of. Decides its unit in either system, its conversion and its
 /// decimals.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Default)]
 #[serde(rename_all = "kebab-case")]
 pub enum Quantity {
     /// A temperature in °C.
@@ -44,10 +44,12 @@ pub enum Quantity {
     LogHazardRatio,
     /// A whole number of things.
     Count,
+    /// Points of a judge; told without a unit, since each score has a scale of its own.
+    Score,
     /// Anything else, for instance a score or a cost; never converted.
     Plain {
         /// The unit as written after the number; empty for none.
-        unit: String,
+        unit: &'static str,
         /// Decimals shown.
         decimals: u8,
     },
@@ -82,7 +84,7 @@ impl Quantity {
     }
 
     /// The unit as written after a number; empty where there is none.
-    pub fn unit(&self, units: Units) -> &str {
+    pub fn unit(&self, units: Units) -> &'static str {
         match (self, units) {
             (Self::Temperature | Self::TemperatureDifference, Units::Us) => "°F",
             (Self::Temperature | Self::TemperatureDifference, Units::Metric) => "°C",
@@ -101,8 +103,18 @@ impl Quantity {
             (Self::CostPerMass, Units::Us) => "per lb",
             (Self::CostPerMass, Units::Metric) => "per kg",
             (Self::Fraction, _) => "%",
-            (Self::LogHazardRatio | Self::Count, _) => "",
+            (Self::LogHazardRatio | Self::Count | Self::Score, _) => "",
             (Self::Plain { unit, .. }, _) => unit,
+        }
+    }
+
+    /// The unit that values have in the store and in results, as schemas name it: `1` is a plain
+    /// ratio, empty is no unit.
+    pub fn si_unit(&self) -> &'static str {
+        match self {
+            Self::Fraction => "1",
+            Self::Score => "points",
+            other => other.unit(Units::Metric),
         }
     }
 
@@ -110,7 +122,7 @@ impl Quantity {
     /// Decimals shown for a value of this kind.
     pub fn decimals(&self, units: Units) -> usize {
         match (self, units) {
-            (Self::Mass, _) | (Self::Length, Units::Us) => 1,
+            (Self::Mass | Self::Score, _) | (Self::Length, Units::Us) => 1,
             (Self::HeatingCoefficient, _) => 3,
             (Self::LogHazardRatio | Self::CostPerMass, _) => 2,
             (Self::Plain { decimals, .. }, _) => usize::from(*decimals),
