@@ -1,6 +1,6 @@
 //! Files on disk: reading them whole, and hashing them a block at a time.
 
-use crate::container::Capped;
+use crate::container::capped::Capped;
 use crate::error::{IngestError, Place};
 use sha2::{Digest, Sha256};
 use std::fmt::Write as _;

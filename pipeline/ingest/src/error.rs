@@ -1,5 +1,6 @@
 //! What can stop a file from being read.
 
+use crate::question::QuestionCode;
 use std::fmt;
 use thiserror::Error;
 
@@ -116,7 +117,9 @@ pub enum IngestError {
     NeedsAnswer {
         /// The first line on which the two readings differ.
         place: Box<Place>,
-        /// What is to be decided.
+        /// What is asked.
+        code: QuestionCode,
+        /// The question in words.
         question: String,
         /// The two readings of that line, the more plausible one first.
         readings: [String; 2],
@@ -220,7 +223,7 @@ impl IngestError {
     /// Whether the order of day and month is all that is open: other logs of the same
     /// layout may tell it ([`crate::SiblingOrders`]).
     pub fn asks_date_order(&self) -> bool {
-        matches!(self, Self::NeedsAnswer { question, .. } if question == crate::log::DATE_ORDER_QUESTION)
+        matches!(self, Self::NeedsAnswer { code: QuestionCode::DateOrder, .. })
     }
 
     /// Whether a setting would let the file be read.

@@ -2,6 +2,7 @@
 
 use crate::error::{IngestError, Place};
 use crate::list::LogFile;
+use crate::question::QuestionCode;
 use crate::sheet::CardRow;
 use cook::Card;
 
@@ -42,6 +43,7 @@ pub fn find_logs(
         if let ([first, second, ..], false) = (&matching[..], meant.means_several(files)) {
             return Err(IngestError::NeedsAnswer {
                 place: place.into(),
+                code: QuestionCode::LogOfName,
                 question: "two logs have this name".to_owned(),
                 readings: [first.shown_as.clone(), second.shown_as.clone()],
                 setting: "the path with its folder in the sheet's column `logs`".to_owned(),

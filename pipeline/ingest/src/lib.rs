@@ -32,6 +32,7 @@ pub mod list;
 pub mod log;
 pub mod matching;
 mod number;
+pub mod question;
 pub mod share;
 pub mod sheet;
 mod text;
@@ -43,14 +44,16 @@ pub use code::Code;
 pub use error::{IngestError, Place};
 pub use find::{FoundLog, find_logs};
 pub use fires::{CookSpan, resolve_fires};
-pub use layout::{Decimal, Delimiter, Form, Layout, TimeFormat, TimeLayout};
+pub use layout::{Decimal, Delimiter, Form, Layout, TimeLayout};
 pub use list::{LogBytes, LogFile, LogList, list_logs};
 pub use log::{
     Log, LogChannel, ReadOptions, SheetHint, SiblingOrders, TimeBase, log_kind, read_log_bytes,
 };
 pub use matching::{LogSpan, Matching, card_for_log, match_by_time};
+pub use question::QuestionCode;
 pub use share::{LogPart, share_out};
 pub use sheet::{
     CardRow, ElapsedAnchor, EventsReading, SheetCode, SheetReading, event_value,
     events_sheet_schema, read_events_sheet, read_season_sheet, resolve_marks, season_sheet_schema,
 };
+pub use time::TimeFormat;

@@ -2,6 +2,7 @@
 
 use crate::error::{IngestError, Place};
 use crate::log::{Log, TimeBase};
+use crate::question::QuestionCode;
 use crate::sheet::{EventsReading, SheetReading};
 use cook::{Card, EventKind, Evidence, Role};
 use jiff::tz::TimeZone;
@@ -210,9 +211,10 @@ fn ask(
     let cook = sheet.cards[i].cook.clone();
     let place = Place::cell(&row.sheet, row.line, "logs", cook.as_bytes()).into();
     let setting = "`logs` in the sheet".to_owned();
+    let code = QuestionCode::LogOfCook;
     matching
         .questions
-        .push((cook, IngestError::NeedsAnswer { place, question, readings, setting }));
+        .push((cook, IngestError::NeedsAnswer { place, code, question, readings, setting }));
 }
 
 /// The card of a log that has none: named after the file, unlike any in `taken`, in the

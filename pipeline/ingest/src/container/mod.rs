@@ -5,7 +5,7 @@
 //! labels and no more; and no file gives more bytes than [`Limits`] allow, whatever it
 //! claims to hold.
 
-mod capped;
+pub(crate) mod capped;
 mod label;
 mod zstandard;
 

@@ -1,10 +1,11 @@
 //! Questions that only the user can answer, and what makes a log refused.
 
-use super::LogChannel;
+use super::finished::LogChannel;
 use super::read::{Reader, Unitless};
 use super::series::Series;
 use crate::code::Code;
 use crate::error::{IngestError, Place};
+use crate::question::QuestionCode;
 use crate::zone::Question;
 use cook::{Celsius, RejectedRow, Role};
 
@@ -48,6 +49,7 @@ impl Reader<'_> {
                 &unitless.text,
             )
             .into(),
+            code: QuestionCode::UnitOfTemperatures,
             question: format!(
                 "the log does not say the unit of its temperatures ({likely} is likelier: they reach {greatest})"
             ),
@@ -60,7 +62,7 @@ impl Reader<'_> {
     }
 
     pub(super) fn ask_zone(&self, series: &Series, question: Question) -> IngestError {
-        let (row, what, readings) = match question {
+        let (row, code, what, readings) = match question {
             Question::Fold(row, [first, second]) => {
                 let show = |ms: i64| {
                     jiff::Timestamp::from_millisecond(ms)
@@ -68,6 +70,7 @@ impl Reader<'_> {
                 };
                 (
                     row,
+                    QuestionCode::HourTwice,
                     "the clock showed this hour twice, and the rows around it do not tell which is meant",
                     [
                         format!("the first time, {}", show(first)),
@@ -77,6 +80,7 @@ impl Reader<'_> {
             }
             Question::Gap(row) => (
                 row,
+                QuestionCode::HourSkipped,
                 "the log runs through an hour that the clock skipped: it does not follow daylight saving",
                 [
                     "the logger's clock kept the old offset from here on".to_owned(),
@@ -87,6 +91,7 @@ impl Reader<'_> {
         let record = self.record_of(series, row);
         IngestError::NeedsAnswer {
             place: Place::line(self.shown_as, series.line[row].into(), record.map_or(b"", |r| r.raw)).into(),
+            code,
             question: what.to_owned(),
             readings,
             setting: "a layout with time.utc_offset = \"-05:00\" (the offset that the logger's clock keeps), or an export with offsets".to_owned(),

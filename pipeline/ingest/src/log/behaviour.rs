@@ -1,6 +1,6 @@
 //! What readings tell of a channel's role: the pit leads and ripples, meat follows.
 
-use super::LogChannel;
+use super::finished::LogChannel;
 use super::plan::{Said, evidence};
 use super::read::Reader;
 use cook::Role;

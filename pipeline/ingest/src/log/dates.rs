@@ -1,12 +1,13 @@
 //! Which of a date's numbers is the day: told by the dates, by the log, by what is known of
 //! it, or asked.
 
-use super::ReadOptions;
 use super::head::{HeadRow, Kind};
+use super::options::ReadOptions;
 use crate::error::{IngestError, Place};
-use crate::layout::TimeFormat;
+use crate::question::QuestionCode;
 use crate::text::{Splitter, Text};
 use crate::time;
+use crate::time::TimeFormat;
 use cook::season::DateOrder;
 
 /// A day order is proven by at least this many lines, or in a short log by a fifth of them:
@@ -15,8 +16,6 @@ const PROOF_LINES: u64 = 3;
 const PROOF_SHARE: u64 = 5;
 /// Steps of more than that which are corrupt lines.
 const ODD_STEPS: u64 = 4;
-/// The question that an order of day and month answers.
-pub(crate) const QUESTION: &str = "the order of day and month cannot be told";
 /// A step over midnight, ms, in a log that was kept through it.
 const MIDNIGHT_MS: i64 = 6 * 3_600_000;
 const ORDERS: [TimeFormat; 3] =
@@ -248,7 +247,8 @@ fn order(dates: &Dates<'_>, dotted: bool, options: &ReadOptions) -> Result<Decid
     };
     Err(IngestError::NeedsAnswer {
         place: Place::cell(shown_as, line, name, cell.as_bytes()).into(),
-        question: QUESTION.to_owned(),
+        code: QuestionCode::DateOrder,
+        question: "the order of day and month cannot be told".to_owned(),
         readings: [reading(&stamps[0]), reading(&stamps[1])],
         setting: "`[log] date_order = \"day-first\"` (or \"month-first\") in season.toml, or time.format in a layout"
             .to_owned(),

@@ -3,6 +3,7 @@
 use super::plan::{Plan, evidence};
 use crate::error::{IngestError, Place};
 use crate::number::{self, Signs};
+use crate::question::QuestionCode;
 use crate::text::{Splitter, Text};
 
 /// So many cells of one sign and none of the other are proof enough.
@@ -137,6 +138,7 @@ impl Plan {
         };
         IngestError::NeedsAnswer {
             place: Place::cell(shown_as, line.into(), &self.names[column], &cell).into(),
+            code: QuestionCode::MarkInTemperatures,
             question: "its mark can stand between thousands or before decimals".to_owned(),
             readings: [reading(b',', "comma"), reading(b'.', "point")],
             setting: "a layout with decimal = \"comma\" or \"point\"".to_owned(),

@@ -1,6 +1,6 @@
 //! How a log was read, for a person who has ten seconds.
 
-use super::{Log, LogChannel, TimeBase};
+use super::finished::{Log, LogChannel, TimeBase};
 use cook::Evidence;
 use cook::season::TemperatureUnit;
 use jiff::tz::TimeZone;

@@ -1,9 +1,10 @@
 //! What the first lines of a log look like, cell by cell.
 
-use crate::layout::{Delimiter, TimeFormat};
+use crate::layout::Delimiter;
 use crate::number;
 use crate::text::{Record, Splitter, Text};
 use crate::time;
+use crate::time::TimeFormat;
 
 /// Records that are looked at to find the table.
 pub(super) const HEAD: usize = 400;

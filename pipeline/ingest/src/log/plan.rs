@@ -1,12 +1,14 @@
 //! How a log is to be read: every decision, its evidence and the setting that overrides it.
 
 use super::head::{HeadRow, Kind, majority};
+use super::options::ReadOptions;
 use super::scan::Found;
-use super::{ReadOptions, form, names, times, words};
+use super::{form, names, times, words};
 use crate::error::{IngestError, Place};
-use crate::layout::{Form, Layout, TimeFormat, alike};
+use crate::layout::{Form, Layout, alike};
 use crate::number;
 use crate::text::{Encoding, Text};
+use crate::time::TimeFormat;
 use cook::season::TemperatureUnit;
 use cook::{Evidence, Role};
 

@@ -1,17 +1,19 @@
 //! The pass over the rows of a log.
 
+use super::finished::Log;
+use super::options::ReadOptions;
 use super::plan::{ChannelPlan, Plan, key_and_value};
 use super::sentinels::{Missing, Suspect};
 use super::series::Series;
 use super::tail::Tails;
 use super::value::Cell;
-use super::{Log, ReadOptions, words};
+use super::words;
 use crate::code::Code;
 use crate::error::{IngestError, Place, shown};
-use crate::layout::TimeFormat;
 use crate::number;
 use crate::text::{Cells, Record, Splitter, Text};
 use crate::time;
+use crate::time::TimeFormat;
 use cook::season::DateOrder;
 use cook::{LineAccount, RejectedRow, SourceRecord};
 use std::collections::HashMap;

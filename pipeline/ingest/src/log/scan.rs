@@ -5,6 +5,7 @@ use super::score::{self, Score};
 use super::words;
 use crate::error::{IngestError, Place};
 use crate::layout::{Delimiter, Layout};
+use crate::question::QuestionCode;
 use crate::text::Text;
 
 /// Rows on which a log without a header is judged.
@@ -192,6 +193,7 @@ fn ask_where_different(
         };
         return Err(IngestError::NeedsAnswer {
             place: Place::line(shown_as, row.record.line.into(), row.record.raw).into(),
+            code: QuestionCode::Delimiter,
             question: "two delimiters give different numbers".to_owned(),
             readings: [reading(*one, &a, best.score), reading(*two, &b, other.score)],
             setting: format!("a layout with delimiter = \"{}\"", one.as_str()),

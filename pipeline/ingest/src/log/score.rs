@@ -2,9 +2,9 @@
 //! increasing time × physically plausible temperatures.
 
 use super::head::{HeadRow, Kind, used_width};
-use crate::layout::TimeFormat;
 use crate::number;
 use crate::time;
+use crate::time::TimeFormat;
 use std::fmt;
 
 /// Temperatures of meat, air, cookers and their fireboxes, in either unit.

@@ -2,16 +2,17 @@
 //! instants, doubles, and the account.
 
 use super::clock::Reset;
+use super::finished::{LogChannel, TimeBase};
 use super::plan::{ChannelPlan, evidence, key_and_value};
 use super::read::Reader;
 use super::series::{Clock, Column, Series};
-use super::{LogChannel, TimeBase, words};
+use super::words;
 use crate::code::Code;
 use crate::error::{IngestError, Place};
-use crate::layout::TimeFormat;
 use crate::number;
 use crate::text::Splitter;
 use crate::time;
+use crate::time::TimeFormat;
 use cook::season::TemperatureUnit;
 use cook::{Flag, Role};
 

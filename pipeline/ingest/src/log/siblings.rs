@@ -1,6 +1,6 @@
 //! What logs of one layout tell of each other.
 
-use super::Log;
+use super::finished::Log;
 use super::scan::Found;
 use cook::season::DateOrder;
 use std::collections::BTreeMap;

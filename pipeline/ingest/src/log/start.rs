@@ -1,13 +1,15 @@
 //! Where the times of a log begin that has no dates, and what is done about a clock that is
 //! not right.
 
+use super::finished::LogChannel;
 use super::plan::evidence;
 use super::read::Reader;
 use super::series::Series;
-use super::{LogChannel, clock, words};
+use super::{clock, words};
 use crate::error::{IngestError, Place};
-use crate::layout::TimeFormat;
+use crate::question::QuestionCode;
 use crate::time;
+use crate::time::TimeFormat;
 use crate::zone;
 use cook::Flag;
 use cook::season::ClockJump;
@@ -141,6 +143,7 @@ impl Reader<'_> {
             let file = self.shown_as.rsplit('/').next().unwrap_or(self.shown_as);
             return Err(IngestError::NeedsAnswer {
                 place: Place::line(self.shown_as, line.into(), &text).into(),
+                code: QuestionCode::FirstDay,
                 question: "the log has times of day and no date".to_owned(),
                 readings: [
                     "times of a day that neither the log nor the sheet names".to_owned(),
@@ -221,6 +224,7 @@ impl Reader<'_> {
             .map_or(String::new(), |at| at.strftime("%Y").to_string());
         Err(IngestError::NeedsAnswer {
             place: Place::line(self.shown_as, line.into(), &text).into(),
+            code: QuestionCode::ClockNeverSet,
             question: format!(
                 "all its dates are of {year} and after: the logger's clock was never set"
             ),
@@ -292,6 +296,7 @@ impl Reader<'_> {
                 record.map_or(b"", |record| record.raw),
             )
             .into(),
+            code: QuestionCode::ClockPutBack,
             question: format!(
                 "the clock goes back by {} here and the log runs on",
                 shown_span(jump.back)

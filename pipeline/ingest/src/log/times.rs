@@ -1,16 +1,18 @@
 //! Which columns are the time of a log, and how it is written.
 
-use super::ReadOptions;
 use super::dates::{self, Dates};
 use super::head::{HEAD, HeadRow, Kind, majority};
+use super::options::ReadOptions;
 use super::plan::{evidence, missing_column};
 use super::scan::Found;
 use super::words;
 use crate::error::{IngestError, Place};
-use crate::layout::{Layout, TimeFormat, alike};
+use crate::layout::{Layout, alike};
 use crate::number::{self, Signs};
+use crate::question::QuestionCode;
 use crate::text::{Splitter, Text};
 use crate::time;
+use crate::time::TimeFormat;
 use cook::Evidence;
 
 /// 1970-01-01 as a spreadsheet's serial date: where clocks start that were never set.
@@ -211,6 +213,7 @@ fn decimal(seen: &Seen<'_, '_>) -> Result<u8, IngestError> {
         Some(_) if back[1] < back[0] => Ok(b','),
         Some((sign, line, cell)) => Err(IngestError::NeedsAnswer {
             place: Place::cell(seen.shown_as, line, seen.name(), cell.as_bytes()).into(),
+            code: QuestionCode::MarkInTimes,
             question: format!("`{}` can mark thousands or decimals", char::from(sign)),
             readings: [
                 format!("{} (decimal = \"point\")", shown_number(&cell, b'.')),
@@ -273,6 +276,7 @@ fn numeric(seen: &Seen<'_, '_>) -> Result<(TimeFormat, String), IngestError> {
     }
     Err(IngestError::NeedsAnswer {
         place: Place::cell(seen.shown_as, line, name, cell.as_bytes()).into(),
+        code: QuestionCode::UnitOfTimes,
         question: "the times are numbers, and nothing says of what".to_owned(),
         readings: [
             format!("{cell} seconds since the log began"),
@@ -350,6 +354,7 @@ fn clock(seen: &Seen<'_, '_>, options: &ReadOptions) -> Result<(TimeFormat, Stri
     } else {
         return Err(IngestError::NeedsAnswer {
             place: Place::cell(seen.shown_as, line, name, cell.as_bytes()).into(),
+            code: QuestionCode::ClockOrElapsed,
             question: "the log has no date: its times can be of the day or since the log began"
                 .to_owned(),
             readings: [format!("{cell} of some day"), format!("{cell} after the log began")],
@@ -375,6 +380,7 @@ fn clock(seen: &Seen<'_, '_>, options: &ReadOptions) -> Result<(TimeFormat, Stri
     }
     Err(IngestError::NeedsAnswer {
         place: Place::cell(seen.shown_as, line, name, cell.as_bytes()).into(),
+        code: QuestionCode::PartsOfElapsed,
         question: "elapsed times of two parts".to_owned(),
         readings: [
             format!("{cell} are hours and minutes"),

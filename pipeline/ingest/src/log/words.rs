@@ -1,7 +1,7 @@
 //! What the words of a header say: units, roles, times.
 
-use crate::layout::TimeFormat;
 use crate::number::unit_word;
+use crate::time::TimeFormat;
 use cook::Role;
 use cook::season::TemperatureUnit;
 

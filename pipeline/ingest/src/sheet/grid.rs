@@ -4,6 +4,7 @@ use super::cell::Cell;
 use super::workbook::{self, Worksheet, WorksheetRow};
 use crate::error::{IngestError, Place, shown};
 use crate::layout::Delimiter;
+use crate::question::QuestionCode;
 use crate::text::{Splitter, Text};
 
 /// A header stands among the first so many rows.
@@ -175,6 +176,7 @@ fn choose(
     if let [first, second, ..] = &fitting[..] {
         return Err(IngestError::NeedsAnswer {
             place: Place::file(shown_as).into(),
+            code: QuestionCode::Worksheet,
             question: format!(
                 "{} worksheets have the columns {}",
                 fitting.len(),

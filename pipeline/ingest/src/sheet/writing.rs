@@ -3,8 +3,8 @@
 
 use super::code::SheetCode;
 use super::grid::GridRow;
-use crate::layout::TimeFormat;
 use crate::number;
+use crate::time::TimeFormat;
 use crate::time::{self, Stamp};
 use cook::Evidence;
 

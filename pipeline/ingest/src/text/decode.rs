@@ -60,7 +60,7 @@ impl<'a> Text<'a> {
         }
         refuse_binary(&text.bytes, shown_as)?;
         if let Some(start) = input::long_line(&text.bytes) {
-            let line = count_lines(&text.bytes[..start]) + 1;
+            let line = input::count_lines(&text.bytes[..start]) + 1;
             return Err(input::too_long(shown_as, line, &text.bytes[start..]));
         }
         text.quotes = memchr::memchr(b'"', &text.bytes).is_some();
@@ -240,16 +240,6 @@ fn is_padded(text: &[u8]) -> bool {
         }
     }
     lines >= 2 && padded * 2 > lines
-}
-
-pub(super) fn count_lines(bytes: &[u8]) -> u64 {
-    let mut count = 0;
-    for at in memchr::memchr2_iter(b'\n', b'\r', bytes) {
-        if bytes[at] == b'\n' || bytes.get(at + 1) != Some(&b'\n') {
-            count += 1;
-        }
-    }
-    count
 }
 
 #[cfg(test)]

@@ -33,7 +33,7 @@ pub(crate) fn read_lines(
         };
         if let Some(start) = long_line(&bytes[line..judged]) {
             let start = line + start;
-            let before = super::decode::count_lines(&bytes[..start]);
+            let before = count_lines(&bytes[..start]);
             return Ok(Err(too_long(shown_as, before + 1, &bytes[start..])));
         }
         line = last.map_or(line, |last| last + 1);
@@ -51,6 +51,16 @@ pub(crate) fn long_line(bytes: &[u8]) -> Option<usize> {
         }
     }
     None
+}
+
+pub(super) fn count_lines(bytes: &[u8]) -> u64 {
+    let mut count = 0;
+    for at in memchr::memchr2_iter(b'\n', b'\r', bytes) {
+        if bytes[at] == b'\n' || bytes.get(at + 1) != Some(&b'\n') {
+            count += 1;
+        }
+    }
+    count
 }
 
 pub(crate) fn too_long(shown_as: &str, line: u64, text: &[u8]) -> IngestError {

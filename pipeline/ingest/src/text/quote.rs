@@ -4,7 +4,7 @@
 //! one quote (RFC 4180), and so is a quote behind a backslash, unless what follows it is
 //! the end of the cell: `"C:\",5` is a cell that ends in a backslash.
 
-use super::GAP;
+use super::space::GAP;
 
 /// What stands at a place inside a quoted cell.
 #[derive(Clone, Copy, PartialEq, Eq)]

@@ -1,7 +1,8 @@
 //! Records to cells.
 
 use super::quote::{self, Inside};
-use super::{GAP, Record, trim};
+use super::record::Record;
+use super::space::{GAP, trim};
 
 /// Splits records into cells, reusing its memory.
 pub(crate) struct Splitter {

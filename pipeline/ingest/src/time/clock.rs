@@ -1,6 +1,6 @@
 //! Times of day and offsets from UTC as they are written.
 
-use super::digits;
+use super::digits::digits;
 
 /// `h:mm`, `h:mm:ss`, `h:mm:ss.fff`, perhaps with AM or PM, or the basic form `hhmm`,
 /// `hhmmss`: milliseconds of the day, and the rest.

@@ -1,7 +1,10 @@
 //! Dates as they are written.
 
-use super::digits;
-use crate::layout::TimeFormat;
+use super::digits::digits;
+use super::format::TimeFormat;
+
+/// Milliseconds of a day.
+pub(crate) const DAY_MS: i64 = 86_400_000;
 
 /// Month words besides the English ones, in lower case: the words of these languages, and
 /// their first three letters (Unicode CLDR; the list is from memory). No word of one

@@ -1,7 +1,8 @@
 //! Elapsed times as they are written.
 
 use super::clock::fraction_ms;
-use super::{DAY_MS, digits};
+use super::date::DAY_MS;
+use super::digits::digits;
 
 /// `h:mm:ss` (three parts) or two parts of which the first counts `unit` ms; hours and
 /// leading minutes may exceed their clock range. Perhaps a sign and days before (`1d`,
