@@ -66,8 +66,8 @@ pub struct Log {
     pub kind: String,
     /// The first line with readings: its number, and its text, shortened.
     pub first_line: Option<(u32, String)>,
-    pub(super) layout: Layout,
-    pub(super) date_order: Option<DateOrder>,
+    pub(crate) layout: Layout,
+    pub(crate) date_order: Option<DateOrder>,
 }
 
 impl Log {

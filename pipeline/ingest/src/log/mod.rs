@@ -1,70 +1,37 @@
 //! One log: its bytes in, its channels, rejected rows and account out.
+//!
+//! The way of a log, in folders of these names:
+//!
+//! 1. text: bytes decoded to records ([`crate::text`]).
+//! 2. [`grid`]: where the table begins, and how its cells are parted.
+//! 3. [`facts`]: what the log itself shows.
+//! 4. [`plan`]: how it is to be read; decided once, and only looked at from then on.
+//! 5. [`rows`]: one pass over all lines.
+//! 6. [`settle`]: passes over the rows in a stated order, each for one thing.
+//! 7. [`finished`]: the log.
+//!
+//! What a step finds out is a [`finding`], what it must ask a [`question`]: both are data, and
+//! their words are made there alone.
 
-mod ask;
-mod behaviour;
-mod channels;
-mod clock;
-mod dates;
-mod decimal;
 mod describe;
+mod facts;
+mod finding;
+mod finish;
 mod finished;
-mod form;
-mod head;
-mod names;
+mod grid;
 mod options;
-mod order;
 mod plan;
-mod read;
-mod scan;
-mod score;
-mod sentinels;
-mod series;
+mod question;
+mod reason;
+mod rows;
 mod settle;
+mod shown;
 mod siblings;
-mod start;
 mod suggest;
-mod tail;
-mod times;
-mod value;
 mod words;
 
+pub(crate) use finish::read_hashed;
+pub use finish::{log_kind, read_log_bytes};
 pub use finished::{Log, LogChannel, TimeBase};
 pub use options::{ReadOptions, SheetHint};
 pub use siblings::SiblingOrders;
-
-use crate::error::IngestError;
-use crate::layout::Layout;
-
-/// Reads a log from its bytes. `shown_as` is the path that messages and records use.
-///
-/// # Errors
-/// See [`IngestError`]: another encoding, no table, a question that only the user can
-/// answer, a contradiction, or more lines rejected than used.
-pub fn read_log_bytes(
-    bytes: &[u8],
-    shown_as: &str,
-    options: &ReadOptions,
-) -> Result<Log, IngestError> {
-    read_hashed(bytes, crate::text::content_hash(bytes), shown_as, options)
-}
-
-/// Reads a log of which the hash is known already.
-pub(crate) fn read_hashed(
-    bytes: &[u8],
-    content_hash: String,
-    shown_as: &str,
-    options: &ReadOptions,
-) -> Result<Log, IngestError> {
-    let text = crate::text::Text::decode(bytes, shown_as)?;
-    let found = scan::find(&text, &options.layouts, &Layout::built_in(), shown_as)?;
-    let kind = siblings::kind(&found);
-    let plan = plan::plan(&text, &found, shown_as, options)?;
-    read::Reader::new(&text, plan, shown_as, options).read(content_hash, kind)
-}
-
-/// The kind of a log ([`Log::kind`]) without reading it through; `None` for what is no log.
-pub fn log_kind(bytes: &[u8], shown_as: &str, options: &ReadOptions) -> Option<String> {
-    let text = crate::text::Text::decode(bytes, shown_as).ok()?;
-    let found = scan::find(&text, &options.layouts, &Layout::built_in(), shown_as).ok()?;
-    Some(siblings::kind(&found))
-}

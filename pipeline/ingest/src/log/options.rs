@@ -73,7 +73,7 @@ impl ReadOptions {
     }
 
     /// The role that the settings give a channel.
-    pub(super) fn role_of(&self, header: &str, name: &str) -> Option<Role> {
+    pub(crate) fn role_of(&self, header: &str, name: &str) -> Option<Role> {
         let alike = |key: &str, other: &str| key.trim().eq_ignore_ascii_case(other.trim());
         self.roles
             .iter()
@@ -82,7 +82,7 @@ impl ReadOptions {
     }
 
     /// The date that the settings give a log.
-    pub(super) fn date_of(&self, shown_as: &str) -> Option<Date> {
+    pub(crate) fn date_of(&self, shown_as: &str) -> Option<Date> {
         let file = shown_as.rsplit(['/', '\\', '!']).next().unwrap_or(shown_as);
         self.dates
             .iter()
@@ -91,7 +91,7 @@ impl ReadOptions {
     }
 
     /// Whether the date of a log without dates is known from the settings or the sheet.
-    pub(super) fn has_date(&self, shown_as: &str) -> bool {
+    pub(crate) fn has_date(&self, shown_as: &str) -> bool {
         self.date_of(shown_as).is_some() || !self.sheet.dates.is_empty()
     }
 }

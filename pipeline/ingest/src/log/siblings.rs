@@ -1,13 +1,13 @@
 //! What logs of one layout tell of each other.
 
 use super::finished::Log;
-use super::scan::Found;
+use super::grid::find::Grid;
 use cook::season::DateOrder;
 use std::collections::BTreeMap;
 
 /// What logs of one layout have in common.
-pub(super) fn kind(found: &Found<'_>) -> String {
-    format!("{}: {}", found.delimiter.as_str(), found.names.join(" | ").to_lowercase())
+pub(crate) fn kind(grid: &Grid<'_>) -> String {
+    format!("{}: {}", grid.delimiter.as_str(), grid.names.join(" | ").to_lowercase())
 }
 
 /// Orders of day and month that logs prove by their own dates, by layout. A log whose

@@ -189,7 +189,7 @@ const FOOTER: &[&str] = &[
 
 /// Lower-case words of a name: runs of letters, split also where case or kind changes
 /// (`pitTemp1` is `pit`, `temp`, `1`).
-pub(super) fn words(name: &str) -> Vec<String> {
+pub(crate) fn words(name: &str) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
     let mut previous = ' ';
     for c in name.chars() {
@@ -212,37 +212,37 @@ fn any_of(name: &str, list: &[&str]) -> bool {
 }
 
 /// Whether a name is that of a long log's values.
-pub(super) fn is_value(name: &str) -> bool {
+pub(crate) fn is_value(name: &str) -> bool {
     any_of(name, VALUE)
 }
 
 /// Whether a name is that of a long log's channels.
-pub(super) fn is_channel(name: &str) -> bool {
+pub(crate) fn is_channel(name: &str) -> bool {
     any_of(name, CHANNEL)
 }
 
 /// Whether a name is that of a column of units, or of a preamble's line about them.
-pub(super) fn is_unit(name: &str) -> bool {
+pub(crate) fn is_unit(name: &str) -> bool {
     any_of(name, UNIT)
 }
 
 /// Whether a name says when something began.
-pub(super) fn is_start(name: &str) -> bool {
+pub(crate) fn is_start(name: &str) -> bool {
     any_of(name, START)
 }
 
 /// Whether a name is that of a date.
-pub(super) fn is_date(name: &str) -> bool {
+pub(crate) fn is_date(name: &str) -> bool {
     any_of(name, DATE)
 }
 
 /// Whether a line that begins so is one of totals.
-pub(super) fn is_footer(first: &str) -> bool {
+pub(crate) fn is_footer(first: &str) -> bool {
     words(first).first().is_some_and(|word| FOOTER.contains(&word.as_str()))
 }
 
 /// The role that a name's words say, with the word.
-pub(super) fn role(name: &str) -> Option<(Role, String)> {
+pub(crate) fn role(name: &str) -> Option<(Role, String)> {
     let words = words(name);
     let find = |list: &[&str]| words.iter().find(|w| list.contains(&w.as_str())).cloned();
     if let Some(word) = find(NOT_MEASURED) {
@@ -255,19 +255,19 @@ pub(super) fn role(name: &str) -> Option<(Role, String)> {
 }
 
 /// Whether a word says a role so weakly that the readings may say another.
-pub(super) fn is_weak(word: &str) -> bool {
+pub(crate) fn is_weak(word: &str) -> bool {
     WEAK.contains(&word)
 }
 
 /// The word that says that a numeric column is no temperature.
-pub(super) fn not_temperature(name: &str) -> Option<String> {
+pub(crate) fn not_temperature(name: &str) -> Option<String> {
     words(name)
         .into_iter()
         .find(|word| NOT_TEMPERATURE.contains(&word.as_str()) || word == "%" || word == "#")
 }
 
 /// Whether a name is that of a time column.
-pub(super) fn is_time(name: &str) -> bool {
+pub(crate) fn is_time(name: &str) -> bool {
     let words = words(name);
     words.iter().any(|word| TIME.contains(&word.as_str()) || DURATION.contains(&word.as_str()))
         || matches!(&words[..], [whole] if WHOLE_TIME.contains(&whole.as_str()))
@@ -276,7 +276,7 @@ pub(super) fn is_time(name: &str) -> bool {
 }
 
 /// Whether a name says that its times count from the log's zero.
-pub(super) fn is_duration(name: &str) -> bool {
+pub(crate) fn is_duration(name: &str) -> bool {
     any_of(name, DURATION)
 }
 
@@ -292,7 +292,7 @@ fn time_unit(word: &str) -> Option<TimeFormat> {
 }
 
 /// The unit of a column of numbers that are times.
-pub(super) fn numeric_time(name: &str) -> Option<TimeFormat> {
+pub(crate) fn numeric_time(name: &str) -> Option<TimeFormat> {
     let words = words(name);
     let unit = words.iter().rev().find_map(|word| time_unit(word));
     if words.iter().any(|word| word == "unix" || word == "epoch") {
@@ -311,7 +311,7 @@ pub(super) fn numeric_time(name: &str) -> Option<TimeFormat> {
 }
 
 /// The format that a header spells out (`h:mm:ss`, `mm:ss`), for elapsed times.
-pub(super) fn spelt_elapsed(name: &str) -> Option<TimeFormat> {
+pub(crate) fn spelt_elapsed(name: &str) -> Option<TimeFormat> {
     let name = name.to_lowercase();
     if name.contains("h:mm:ss") || name.contains("h:m:s") {
         Some(TimeFormat::ElapsedHms)
@@ -330,7 +330,7 @@ pub(super) fn spelt_elapsed(name: &str) -> Option<TimeFormat> {
 /// word (`Pit Fahrenheit`), or as a last letter after `_`, `,` or `/` (`pit_f`). A last
 /// letter after `_` is a label and no unit where a sister column ends in another letter
 /// (`probe_a`, `probe_b`, `probe_c`); after a space it is never one.
-pub(super) fn name_and_unit(header: &str, sisters: &[String]) -> (String, Option<TemperatureUnit>) {
+pub(crate) fn name_and_unit(header: &str, sisters: &[String]) -> (String, Option<TemperatureUnit>) {
     let header = header.trim();
     for (open, close) in [('(', ')'), ('[', ']'), ('{', '}')] {
         if let (Some(from), Some(to)) = (header.rfind(open), header.rfind(close))

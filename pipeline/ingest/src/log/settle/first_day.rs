@@ -1,0 +1,138 @@
+//! The days of a log without dates.
+
+use crate::error::IngestError;
+use crate::log::facts::preamble;
+use crate::log::finding::{Finding, Findings};
+use crate::log::plan::decide::Plan;
+use crate::log::question::{Asks, Question};
+use crate::log::reason::Reason;
+use crate::log::rows::ledger::Rows;
+use crate::log::shown::date;
+use crate::time::{self, DAY_MS, TimeFormat};
+use crate::zone;
+use jiff::civil::Date;
+
+/// Gives the lines of a log without dates their days: the clock runs on over midnights in the
+/// order of the lines, and the first day is known from elsewhere.
+///
+/// # Errors
+/// [`Asks::FirstDay`].
+pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, IngestError> {
+    let mut findings = Findings::default();
+    if plan.format != TimeFormat::Clock {
+        return Ok(findings);
+    }
+    let mut places: Vec<(u32, usize, usize)> = Vec::new();
+    for (index, series) in rows.series.iter().enumerate() {
+        places.extend(series.line.iter().enumerate().map(|(row, &line)| (line, index, row)));
+    }
+    places.sort_unstable();
+    if rows.series.iter().any(|series| series.line.first() > series.line.last()) {
+        places.reverse();
+    }
+    let mut times: Vec<i64> = places.iter().map(|&(_, s, r)| rows.series[s].ms[r]).collect();
+    over_midnights(times.iter_mut());
+    let (Some(&first), Some(&last)) = (times.iter().min(), times.iter().max()) else {
+        return Ok(findings);
+    };
+    let Some((day, because)) = first_day(plan, rows, first, last) else {
+        let file = plan.shown_as.rsplit('/').next().unwrap_or(plan.shown_as).to_owned();
+        let place = rows.place_of_first();
+        return Err(Question { place, asks: Asks::FirstDay { file } }.into());
+    };
+    for (&(_, series, row), ms) in places.iter().zip(times) {
+        rows.series[series].ms[row] = day * DAY_MS + ms;
+    }
+    findings.note(Finding::FirstDay { date: date(day * DAY_MS, "%Y-%m-%d"), because });
+    Ok(findings)
+}
+
+/// The day on which a log without dates begins, in days since 1970-01-01: the layout's, the
+/// settings', the preamble's, or the one on which the log would hold the sheet's meat-on.
+fn first_day(plan: &Plan<'_>, rows: &Rows<'_>, first: i64, last: i64) -> Option<(i64, Reason)> {
+    let layout = || {
+        let start = plan.layout.time.start.as_deref()?.as_bytes();
+        let whole = time::parse_iso(start).map(|stamp| stamp.ms.div_euclid(DAY_MS));
+        Some((whole.or_else(|| time::parse_iso_date(start))?, Reason::Layout))
+    };
+    let settings = || {
+        let day = days_of(plan.options.date_of(plan.shown_as)?)?;
+        Some((day, Reason::DatesOfSettings))
+    };
+    let preamble = || {
+        let day = preamble::day(plan.preamble.iter().chain(&rows.remarks))?;
+        Some((day.day, Reason::PreambleDay { line: day.text }))
+    };
+    layout()
+        .or_else(settings)
+        .or_else(preamble)
+        .or_else(|| Some((day_of_the_sheet(plan, first, last)?, Reason::SheetHasCook)))
+}
+
+/// The one day on which the log, begun there, holds a meat-on of the sheet, or (where the sheet
+/// has no instant, and the log no midnight) the sheet's date.
+fn day_of_the_sheet(plan: &Plan<'_>, first: i64, last: i64) -> Option<i64> {
+    let hint = &plan.options.sheet;
+    let mut days: Vec<i64> = Vec::new();
+    for &instant in &hint.meat_on_ms {
+        let local = zone::local_ms(&plan.options.zone, instant);
+        let day = local.div_euclid(DAY_MS);
+        days.extend(
+            (day - 2..=day)
+                .filter(|day| (day * DAY_MS + first..=day * DAY_MS + last).contains(&local)),
+        );
+    }
+    if hint.meat_on_ms.is_empty() && last < DAY_MS {
+        days.extend(hint.dates.iter().filter_map(|&date| days_of(date)));
+    }
+    days.sort_unstable();
+    days.dedup();
+    match days[..] {
+        [only] => Some(only),
+        _ => None,
+    }
+}
+
+/// A date in days since 1970-01-01.
+fn days_of(date: Date) -> Option<i64> {
+    time::days_of(date.year().into(), date.month().into(), date.day().into())
+}
+
+/// Makes clock times of consecutive rows run on over midnights: a step back of more than
+/// half a day begins a new day; a step on of more than half a day is a row of the day
+/// before that came late.
+fn over_midnights<'m>(clock: impl Iterator<Item = &'m mut i64>) {
+    let mut day = 0;
+    let mut previous: Option<i64> = None;
+    for ms in clock {
+        let mut own = day;
+        if let Some(previous) = previous {
+            if previous - *ms > DAY_MS / 2 {
+                day += 1;
+                own = day;
+            } else if *ms - previous > DAY_MS / 2 && day > 0 {
+                own = day - 1;
+            }
+        }
+        if own == day {
+            previous = Some(*ms);
+        }
+        *ms += own * DAY_MS;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const HOUR_MS: i64 = 3_600_000;
+
+    #[test]
+    fn clocks_run_on_over_midnight() {
+        let mut clock = [23 * HOUR_MS, HOUR_MS, 23 * HOUR_MS + 1, 2 * HOUR_MS, 22 * HOUR_MS, 0];
+        // The third is a row of the day before; from 2 h to 22 h is a gap nobody can tell
+        // from it, and then midnight follows.
+        over_midnights(clock[..4].iter_mut());
+        assert_eq!(clock[..4], [23 * HOUR_MS, 25 * HOUR_MS, 23 * HOUR_MS + 1, 26 * HOUR_MS]);
+    }
+}

@@ -1,0 +1,131 @@
+//! Written times to instants.
+
+use super::order;
+use super::resets::{self, Reset};
+use crate::code::Code;
+use crate::error::IngestError;
+use crate::log::finding::{Finding, Findings};
+use crate::log::plan::decide::Plan;
+use crate::log::question::{Asks, Question};
+use crate::log::reason::Reason;
+use crate::log::rows::ledger::Rows;
+use crate::log::rows::series::Series;
+use crate::time;
+use crate::zone::{self, Trouble, Zone};
+
+/// What written times are to be made of.
+enum Clock<'z> {
+    /// They count from the log's zero, which lies at this instant (0 where unknown).
+    Elapsed(i64),
+    /// Times without an offset have this one, ms east of UTC.
+    Offset(i64),
+    /// Times without an offset are of this zone.
+    Zone(&'z jiff::tz::TimeZone),
+}
+
+/// Gives every row its instant, or rejects it. A clock that started anew is put right, and dates
+/// far from all others are rejected, before the zone is asked: it would make nonsense of both.
+///
+/// # Errors
+/// [`Asks::HourTwice`] and [`Asks::HourSkipped`].
+pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, IngestError> {
+    let elapsed = plan.format.is_elapsed();
+    let offset = plan.layout.time.utc_offset.as_deref();
+    let clock = if elapsed {
+        Clock::Elapsed(rows.zero_ms.unwrap_or(0))
+    } else if let Some(offset) = offset.and_then(|offset| time::parse_offset(offset.as_bytes())) {
+        Clock::Offset(i64::from(offset) * 1000)
+    } else {
+        Clock::Zone(&plan.options.zone)
+    };
+    let mut findings = Findings::default();
+    if let Some(finding) = zone_of(plan, rows, &clock) {
+        findings.note(finding);
+    }
+    let mut resets: Vec<Vec<Reset>> = if elapsed {
+        vec![Vec::new(); rows.series.len()]
+    } else {
+        rows.series.iter().map(resets::resets).collect()
+    };
+    resets::agree(&mut resets);
+    for (index, resets) in resets.iter().enumerate() {
+        let times = instants(&mut rows.series[index], &clock, resets)
+            .map_err(|question| ask(rows, &rows.series[index], question))?;
+        rows.series[index].at_ms = times;
+    }
+    Ok(findings)
+}
+
+/// Which zone the times are of.
+fn zone_of(plan: &Plan<'_>, rows: &Rows<'_>, clock: &Clock<'_>) -> Option<Finding> {
+    let (name, because) = match clock {
+        Clock::Elapsed(_) => return None,
+        Clock::Offset(_) => {
+            (plan.layout.time.utc_offset.clone().unwrap_or_default(), Reason::Layout)
+        }
+        Clock::Zone(_) if !rows.series.iter().any(|s| s.local.contains(&true)) => {
+            ("as written".to_owned(), Reason::OwnOffsets)
+        }
+        Clock::Zone(zone) => {
+            (zone.iana_name().unwrap_or("the season's").to_owned(), Reason::SeasonZone)
+        }
+    };
+    Some(Finding::Zone { name, because })
+}
+
+/// The instant of each row, `None` where it is rejected.
+fn instants(
+    series: &mut Series,
+    clock: &Clock<'_>,
+    resets: &[Reset],
+) -> Result<Vec<Option<i64>>, zone::Question> {
+    let mut times = series.known_times();
+    let mended = resets::mend(series, resets, &mut times);
+    series.retimed.extend(mended);
+    for row in order::strays(&times) {
+        times[row] = None;
+        series.out.push((row, Code::StrayTime));
+    }
+    match *clock {
+        Clock::Elapsed(zero) => times.iter_mut().flatten().for_each(|ms| *ms += zero),
+        Clock::Offset(offset) => {
+            for (time, &local) in times.iter_mut().zip(&series.local) {
+                if local && let Some(ms) = time {
+                    *ms -= offset;
+                }
+            }
+        }
+        Clock::Zone(zone) => {
+            let rows: Vec<usize> =
+                (0..times.len()).filter(|&i| series.local[i] && times[i].is_some()).collect();
+            let local: Vec<i64> = rows.iter().filter_map(|&i| times[i]).collect();
+            let (Some(&first), Some(&last)) = (local.iter().min(), local.iter().max()) else {
+                return Ok(times);
+            };
+            let offsets = Zone::over(zone, first, last);
+            let resolved = zone::resolve(&offsets, &local).map_err(|question| match question {
+                zone::Question::Fold(at, both) => zone::Question::Fold(rows[at], both),
+                zone::Question::Gap(at) => zone::Question::Gap(rows[at]),
+            })?;
+            for (row, instant) in rows.into_iter().zip(resolved) {
+                times[row] = instant.ok();
+                if let Err(trouble) = instant {
+                    let code = match trouble {
+                        Trouble::Gap => Code::TimeInGap,
+                        Trouble::Twice => Code::AmbiguousTime,
+                    };
+                    series.out.push((row, code));
+                }
+            }
+        }
+    }
+    Ok(times)
+}
+
+fn ask(rows: &Rows<'_>, series: &Series, question: zone::Question) -> Question {
+    let (row, asks) = match question {
+        zone::Question::Fold(row, both) => (row, Asks::HourTwice(both)),
+        zone::Question::Gap(row) => (row, Asks::HourSkipped),
+    };
+    Question { place: rows.place_of(series, row), asks }
+}

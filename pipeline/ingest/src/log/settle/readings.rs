@@ -1,0 +1,91 @@
+//! Rows to readings, channel by channel.
+
+use crate::log::finding::{Finding, Findings, Warning};
+use crate::log::finished::LogChannel;
+use crate::log::plan::channels::ChannelPlan;
+use crate::log::plan::decide::Plan;
+use crate::log::rows::ledger::Rows;
+use crate::log::rows::series::Series;
+use cook::season::TemperatureUnit;
+use cook::{Flag, Role};
+
+/// No probe in meat has been colder or hotter, °C.
+const MEAT_RANGE_C: (f32, f32) = (-40.0, 150.0);
+/// No cooker or air has been colder or hotter, °C.
+const AIR_RANGE_C: (f32, f32) = (-60.0, 600.0);
+
+/// Makes the channels, and notes what was put in order and what was moved in time.
+pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Findings {
+    let mut retimed = 0;
+    for index in 0..rows.series.len() {
+        let mut series = std::mem::take(&mut rows.series[index]);
+        retimed += series.retimed.len();
+        let channels = match plan.long {
+            Some(_) => &rows.channels[index..=index],
+            None => &rows.channels[..],
+        };
+        let retimed = retimed_rows(&series);
+        for (channel, values) in channels.iter().zip(std::mem::take(&mut series.values)) {
+            rows.readings.push(readings(channel, plan.unit, &series, &values, &retimed));
+        }
+    }
+    rows.account.readings = rows.readings.iter().map(|channel| channel.len() as u64).sum();
+    let reordered =
+        |channel: &LogChannel| channel.flag.iter().filter(|flag| **flag == Flag::Reordered).count();
+    let mut findings = Findings::default();
+    let lines = rows.readings.iter().map(reordered).max().unwrap_or(0);
+    if lines > 0 {
+        findings.note(Finding::OutOfOrder { lines });
+    }
+    if retimed > 0 {
+        findings.warn(Warning::Retimed { lines: retimed });
+    }
+    findings
+}
+
+/// Whether the clock of each row was put right.
+fn retimed_rows(series: &Series) -> Vec<bool> {
+    let mut retimed = vec![false; series.ms.len()];
+    series.retimed.iter().for_each(|&row| retimed[row] = true);
+    retimed
+}
+
+fn readings(
+    plan: &ChannelPlan,
+    unit: Option<TemperatureUnit>,
+    series: &Series,
+    values: &[f32],
+    retimed: &[bool],
+) -> LogChannel {
+    let (coldest, hottest) = if plan.role == Role::Meat { MEAT_RANGE_C } else { AIR_RANGE_C };
+    let rows = series.order.len();
+    let mut channel = LogChannel {
+        name: plan.name.clone(),
+        header: plan.header.clone(),
+        role: plan.role,
+        unit: plan.unit.or(unit),
+        at_ms: Vec::with_capacity(rows),
+        temp_c: Vec::with_capacity(rows),
+        line: Vec::with_capacity(rows),
+        flag: Vec::with_capacity(rows),
+    };
+    for row in series.order.iter().map(|&row| row as usize) {
+        let value = values[row];
+        if value.is_nan() {
+            continue;
+        }
+        channel.at_ms.push(series.at_ms[row].unwrap_or_default());
+        channel.temp_c.push(value);
+        channel.line.push(series.line[row]);
+        channel.flag.push(if !(coldest..=hottest).contains(&value) {
+            Flag::OutOfRange
+        } else if retimed[row] {
+            Flag::Retimed
+        } else if series.moved[row] {
+            Flag::Reordered
+        } else {
+            Flag::Good
+        });
+    }
+    channel
+}
