@@ -1,0 +1,142 @@
+//! Which columns a log has, and what they are.
+
+use super::{at, codes, cook_log, options, read, read_with, utc};
+use cook::Role;
+use cook::season::TemperatureUnit;
+use ingest::{IngestError, ReadOptions, TimeBase, read_log_bytes};
+
+#[test]
+fn a_wide_log_in_fahrenheit() {
+    let log = read(
+        "Time,Pit (°F),Brisket [F],Fan %\n2026-05-02 06:00:00,225,41,30\n2026-05-02 06:00:30,226.4,---,35\n",
+    );
+    assert_eq!(log.time, TimeBase::Absolute);
+    assert_eq!(log.channels.len(), 2);
+    let pit = &log.channels[0];
+    assert_eq!(
+        (pit.name.as_str(), pit.role, pit.unit),
+        ("Pit", Role::Pit, Some(TemperatureUnit::Fahrenheit))
+    );
+    assert_eq!(pit.at_ms, [utc("2026-05-02T11:00:00Z"), utc("2026-05-02T11:00:30Z")]);
+    // 225 °F is 107.222 °C and 226.4 °F is 108 °C by t/°F = 1.8 t/°C + 32.
+    assert!((pit.temp_c[0] - 107.222_22).abs() < 1e-4 && (pit.temp_c[1] - 108.0).abs() < 1e-4);
+    assert_eq!(log.channels[1].temp_c, [5.0]);
+    assert_eq!(log.channels[1].role, Role::Meat);
+    let account = &log.record.account;
+    assert_eq!((account.header, account.data, account.readings, account.missing), (1, 2, 3, 1));
+}
+
+#[test]
+fn a_long_log_with_units() {
+    let log = read(
+        "time,channel,value,unit\n2026-05-02T06:00:00Z,Pit,225,F\n2026-05-02T06:00:00Z,Flat,5,C\n2026-05-02T06:01:00Z,Pit,107,C\n2026-05-02T06:01:00Z,Flat,oops,C\n",
+    );
+    assert_eq!(log.record.layout, "plain-long");
+    assert_eq!(log.channels[0].at_ms.len(), 2);
+    assert!((log.channels[0].temp_c[0] - 107.222_22).abs() < 1e-4);
+    assert_eq!(log.channels[1].temp_c, [5.0]);
+    assert_eq!(codes(&log), [(5, "bad-number")]);
+}
+
+#[test]
+fn semicolons_decimal_commas_and_two_time_columns() {
+    let log = read(
+        "Date;Clock;Pit (C);Meat (C);\n2026-05-02;06:00;107,5;4,25;\n2026-05-02;06:01;108,0;4,5;\n",
+    );
+    assert_eq!(log.channels[0].temp_c, [107.5, 108.0]);
+    assert_eq!(log.channels[1].temp_c, [4.25, 4.5]);
+    assert_eq!(log.channels[1].at_ms[1], utc("2026-05-02T11:01:00Z"));
+}
+
+#[test]
+fn preamble_units_row_repeats_and_footer() {
+    let log = read(
+        "Device: logger 7\nUnits: C\n\nTime,Pit,Meat\n,°C,°C\n2026-05-02T06:00Z,107,4\nTime,Pit,Meat\n2026-05-02T06:01Z,108,5\n\nAverage,107.5,4.5\nEnd of log\n",
+    );
+    assert_eq!(log.metadata[0], ("Device".to_owned(), "logger 7".to_owned()));
+    let account = &log.record.account;
+    assert_eq!(
+        (account.preamble, account.header, account.blank, account.data, account.footer),
+        (2, 3, 2, 2, 2)
+    );
+    assert!(log.rejected.is_empty());
+}
+
+#[test]
+fn a_label_is_not_a_unit_and_a_setpoint_not_a_pit() {
+    let settings = ReadOptions { unit: Some(TemperatureUnit::Fahrenheit), ..options() };
+    let log = read_with(
+        "time,probe_a,probe_b,probe_c,Pit Set\n2026-05-02T06:00Z,41,41,41,225\n2026-05-02T06:01Z,41,41,41,225\n",
+        &settings,
+    );
+    assert_eq!(log.channels[2].name, "probe_c");
+    assert_eq!(log.channels[2].temp_c[0], 5.0);
+    assert_eq!(log.channels[3].role, Role::Other);
+}
+
+#[test]
+fn columns_that_change_are_refused() {
+    let text = "Time,Pit (C),Meat (C)\n2026-05-02T06:00Z,107,4\nTime,Meat (C),Pit (C)\n2026-05-02T06:01Z,4,107\n";
+    assert!(matches!(
+        read_log_bytes(text.as_bytes(), "a", &options()),
+        Err(IngestError::Contradiction { .. })
+    ));
+}
+
+#[test]
+fn settings_name_roles_that_words_do_not() {
+    let roles = [("Channel 1".to_owned(), Role::Pit), ("channel 2".to_owned(), Role::Meat)].into();
+    let settings = ReadOptions { roles, ..options() };
+    let log = read_with("Time,Channel 1 (C),Channel 2 (C)\n2026-05-02T06:00Z,107,4\n", &settings);
+    assert_eq!((log.channels[0].role, log.channels[1].role), (Role::Pit, Role::Meat));
+    assert!(log.record.evidence.iter().any(|e| e.what == "role of `Channel 1`"));
+}
+
+#[test]
+fn a_date_beside_the_clock_is_not_overlooked() {
+    let log = read(
+        "Date,Time,Pit (F),Meat (F)\n5/14/2026,6:00:00 PM,225,41\n5/14/2026,6:00:30 PM,225,41\n",
+    );
+    assert_eq!(log.channels[0].at_ms[0], utc("2026-05-14T23:00:00Z"));
+    let log =
+        read("Date,Time,Pit (F),Meat (F)\n2026-05-14,0:00:00,225,41\n2026-05-14,0:00:30,225,41\n");
+    assert_eq!(log.channels[0].at_ms[0], utc("2026-05-14T05:00:00Z"));
+}
+
+#[test]
+fn the_first_separator_of_a_preamble_line_splits_it() {
+    let log = read_log_bytes(
+        b"temperature log\nstart;2025-04-13 05:50:10\nelapsed;Pit (C);Meat (C)\n0:00:00;41,4;6,1\n0:02:00;48,8;5,7\n0:04:00;56,0;5,9\n",
+        "logs/a.csv",
+        &ReadOptions::default(),
+    )
+    .unwrap();
+    assert_eq!(log.time, TimeBase::Absolute);
+    // 2025-04-13T05:50:10Z.
+    assert_eq!(log.channels[0].at_ms[0], 1_744_523_410_000);
+}
+
+#[test]
+fn noise_that_begins_like_a_header_costs_its_own_line() {
+    let log = read_log_bytes(
+        b"Time,Pit (C),Meat (C)\n2025-04-13T05:50:00Z,100.0,5.0\nAt</xdv/h2@,G<}&j3TNq&~\n2025-04-13T05:51:00Z,101.0,5.1\n2025-04-13T05:52:00Z,102.0,5.2\n",
+        "logs/a.csv",
+        &ReadOptions::default(),
+    )
+    .unwrap();
+    assert_eq!(log.channels[0].temp_c, [100.0, 101.0, 102.0]);
+    assert_eq!(log.rejected.len(), 1);
+    assert!(log.record.account.closes());
+}
+
+#[test]
+fn roles_are_guessed_by_behaviour_where_it_is_clear() {
+    let log = read(&cook_log("Time,Channel 1 (C),Channel 2 (C)", |m| at(m, "%Y-%m-%dT%H:%M")));
+    assert_eq!((log.channels[0].role, log.channels[1].role), (Role::Pit, Role::Meat));
+    let guess = log.record.evidence.iter().find(|e| e.what == "role of `Channel 1`").unwrap();
+    assert!(guess.taken_as.contains("guess") && guess.setting.contains("Channel 1"));
+    assert_eq!(log.suggested_layout().roles["Channel 1 (C)"], Role::Pit);
+    let swapped = read(&cook_log("Time,Meat (C),Pit (C)", |m| at(m, "%Y-%m-%dT%H:%M")));
+    assert_eq!((swapped.channels[0].role, swapped.channels[1].role), (Role::Meat, Role::Pit));
+    assert!(swapped.warnings[0].contains("were the probes swapped"), "{:?}", swapped.warnings);
+}

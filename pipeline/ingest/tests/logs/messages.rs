@@ -1,0 +1,79 @@
+//! What people read: questions, refusals, warnings, an inspection. A snapshot each, by name.
+
+use super::{at, cook_log, options, read};
+use ingest::{IngestError, read_log_bytes};
+
+fn refused(text: &str) -> IngestError {
+    read_log_bytes(text.as_bytes(), "logs/a.csv", &options()).unwrap_err()
+}
+
+/// Every question of a log but that for the delimiter, by its code. Whether it is asked at all is
+/// the affair of other tests; here it is read.
+#[test]
+fn questions() {
+    let jump = cook_log("Time,Pit (C),Meat (C)", |m| {
+        at(if m < 300 { m } else { m - 37 }, "%Y-%m-%dT%H:%MZ")
+    });
+    let cases = [
+        ("mark-in-times", "Elapsed (s);Pit (F);Meat (F)\n3,600;225;41\n"),
+        (
+            "mark-in-temperatures",
+            "Time;Pit (F);Firebox (F)\n2026-05-02T06:00Z;225;1,050\n2026-05-02T06:01Z;226;1,051\n2026-05-02T06:02Z;226;990\n",
+        ),
+        ("unit-of-times", "Elapsed,Pit (F),Meat (F)\n0,225,41\n1,226,41\n"),
+        ("clock-or-elapsed", "Time,Pit (F),Meat (F)\n0:10:00,225,41\n0:11:00,226,41\n"),
+        ("parts-of-elapsed", "Elapsed,Pit (F),Meat (F)\n0:00,225,41\n0:30,225,41\n"),
+        ("date-order", "Time,Pit (F),Meat (F)\n05/06/2026 06:00,225,41\n05/06/2026 06:01,226,41\n"),
+        ("first-day", "Time,Pit (F),Meat (F)\n6:00:00,225,41\n6:01:00,226,41\n"),
+        (
+            "clock-never-set",
+            "Time,Pit (F),Meat (F)\n1970-01-01 00:10,225,41\n1970-01-01 00:11,226,41\n",
+        ),
+        ("clock-put-back", &jump),
+        ("hour-twice", "Time,Pit (F),Meat (F)\n2026-11-01 01:30,225,41\n"),
+        (
+            "hour-skipped",
+            "Time,Pit (F),Meat (F)\n2026-03-08 01:58,225,41\n2026-03-08 02:05,225,41\n2026-03-08 02:58,225,41\n2026-03-08 03:02,225,41\n",
+        ),
+        (
+            "unit-of-temperatures",
+            "Time,Pit,Brisket\n2026-05-02T06:00Z,225,41\n2026-05-02T06:01Z,226,41\n",
+        ),
+    ];
+    for (code, text) in cases {
+        let error = refused(text);
+        let IngestError::NeedsAnswer { code: asked, .. } = &error else { panic!("{error}") };
+        assert_eq!(asked.as_str(), code);
+        insta::assert_snapshot!(format!("question-{code}"), error);
+    }
+}
+
+#[test]
+fn refusals() {
+    for (name, text) in [
+        ("no-table", "Dear diary\ntoday we cooked\n"),
+        ("archive", "PK\u{3}\u{4}rest"),
+        (
+            "most-lines-rejected",
+            "Time,Pit (F),Meat (F)\n2026-05-02T06:00Z,225,41\n2026-05-02T06:01Z,225,41\n2026-05-02T06:02Z,225,41,3\n2026-05-02T06:03Z,225,41,3\n2026-05-02T06:04Z,225,41,3\n2026-05-02T06:05Z,225,41\n2026-05-02T06:06Z,225,41,4\n",
+        ),
+    ] {
+        insta::assert_snapshot!(format!("refused-{name}"), refused(text));
+    }
+}
+
+#[test]
+fn a_warning_of_channels_without_roles() {
+    let log = read(
+        "Time,Channel 1 (F),Channel 2 (F)\n2026-05-02T06:00Z,225,41\n2026-05-02T06:01Z,226,41\n",
+    );
+    insta::assert_snapshot!("warning-no-roles", log.warnings.join("\n"));
+}
+
+#[test]
+fn an_inspection_shows_it_in_few_lines() {
+    let mut text = cook_log("Time;Channel 1 (C);Channel 2 (C)", |m| at(m, "%d.%m.%Y %H:%M"));
+    text = text.replace(',', ";");
+    text.push_str("02.05.2026 1x:00;107.0;93.0\n02.05.2026 16:00;107.0;---\n");
+    insta::assert_snapshot!("inspection", read(&text).describe(&jiff::tz::TimeZone::UTC));
+}
