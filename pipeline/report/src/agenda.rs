@@ -1,9 +1,10 @@
 //! What a team can close, drop, leave open and try next: the claims sorted, and what the season's
-//! gaps suggest. Shared by the page for the closing meeting and the Markdown report.
+//! gaps suggest. Shared by the page for the closing meeting and the report for a wiki.
 
 use cook::Units;
 
 use crate::data::{ClaimReport, ReportData, Standing, Verdict};
+use crate::document::{Inlines, Section, agenda, bold, inlines};
 use crate::units::count;
 use crate::words::{self, plural};
 
@@ -37,6 +38,24 @@ impl<'a> Agenda<'a> {
         agenda.next.extend(next_from_charts(data, units));
         agenda.next.extend(next_from_gaps(data));
         agenda
+    }
+    /// What is settled, dropped and still open, each claim with its answer; `none` says of each that it
+    /// is empty.
+    pub(crate) fn answered(&self, none: [&'static str; 3], units: Units) -> [Section; 3] {
+        let sorted = [
+            ("settled", "Settled", &self.settled),
+            ("dropped", "Dropped", &self.dropped),
+            ("open", "Still open", &self.open),
+        ];
+        let section = |place: usize| {
+            let (id, heading, claims) = sorted[place];
+            let said = claims.iter().map(|claim| {
+                let answer = Inlines::with_code(&answer(claim, units));
+                inlines![bold(format!("“{}”", claim.says)), " ", answer]
+            });
+            Section::new(id, heading, vec![agenda(said, none[place])])
+        };
+        [section(0), section(1), section(2)]
     }
 }
 
@@ -130,7 +149,7 @@ pub(crate) fn refusal(claim: &ClaimReport) -> String {
 }
 
 /// A claim's answer in one line.
-pub(crate) fn answer(claim: &ClaimReport, units: Units) -> String {
+fn answer(claim: &ClaimReport, units: Units) -> String {
     let standing = match claim.standing {
         Standing::AfterTheFact { confirming, needed } if claim.verdict != Verdict::Refused => {
             format!(

@@ -20,7 +20,6 @@ mod trade;
 
 pub(crate) use answers::{answer_interval, reach};
 pub(crate) use bars::{bars, compact_bars, phase_key};
-pub(crate) use canvas::pattern_definitions;
 pub(crate) use control::control_chart;
 pub(crate) use curve::{CurveSize, curve};
 pub(crate) use finish::finish_curves;
@@ -34,6 +33,9 @@ pub(crate) use trade::trade;
 
 use canvas::Pen;
 use cook::PhaseKind;
+
+/// The patterns that the stylesheet fills with, once per page.
+pub(crate) const PATTERNS: &str = include_str!("figure/patterns.svg");
 
 /// The pen that fills a phase.
 fn phase_pen(phase: PhaseKind) -> Pen {

@@ -10,8 +10,8 @@
 
 mod agenda;
 pub mod data;
+mod document;
 mod figure;
-mod markdown;
 mod page;
 mod thin;
 pub use columns::quantity as units;
@@ -28,12 +28,17 @@ pub fn render_season(data: &ReportData, units: Units) -> String {
 
 /// One page to print for the closing meeting: settled, dropped, still open, what to try next.
 pub fn render_closing(data: &ReportData, units: Units) -> String {
-    page::closing_page(data, units)
+    document::html::page(&page::closing_page(data, units))
 }
 
 /// The season report as Markdown, for a wiki: findings and tables, without the figures.
 pub fn render_markdown(data: &ReportData, units: Units) -> String {
-    markdown::season(data, units)
+    document::markdown::page(&page::brief_page(data, units))
+}
+
+/// The same as plain text for a terminal, its lines at most `width` characters long where words allow.
+pub fn render_text(data: &ReportData, units: Units, width: usize) -> String {
+    document::terminal::page(&page::brief_page(data, units), width)
 }
 
 /// The page of one cook as one HTML file; `None` where the data hold no cook of that id.

@@ -2,6 +2,7 @@
 
 mod account;
 mod answers;
+mod brief;
 mod cautions;
 mod claims;
 mod cleaning;
@@ -20,40 +21,18 @@ mod table;
 mod whole;
 mod wrap_timing;
 
+pub(crate) use brief::brief_page;
 pub(crate) use closing::closing_page;
 pub(crate) use cook::cook_page;
 pub(crate) use season::season_page;
 
-use std::cell::Cell;
+pub(crate) use crate::document::html::Numbering;
+
 use std::collections::{HashMap, HashSet};
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 use crate::data::{CookReport, Stamp};
-use crate::figure::pattern_definitions;
-
-const STYLE: &str = include_str!("page/style.css");
-/// Sorting and filtering of tables; the page is whole without it.
-const SCRIPT: &str = include_str!("page/table.js");
-
-/// Numbers of figures and tables, given out in the order of the page.
-#[derive(Default)]
-struct Numbering {
-    figures: Cell<usize>,
-    tables: Cell<usize>,
-}
-
-impl Numbering {
-    fn figure(&self) -> usize {
-        self.figures.set(self.figures.get() + 1);
-        self.figures.get()
-    }
-
-    fn table(&self) -> usize {
-        self.tables.set(self.tables.get() + 1);
-        self.tables.get()
-    }
-}
 
 /// Addresses within a page, one per cook: made of the id's letters and digits, and told apart where
 /// two ids give the same.
@@ -97,36 +76,9 @@ fn slug(text: &str) -> String {
     if trimmed.is_empty() { "unnamed".to_owned() } else { trimmed.to_owned() }
 }
 
-/// A whole page: head, skip link, the patterns of the figures, header, main part, footer, and the
-/// script of its tables where it has one to sort.
+/// A whole page around what is not yet a tree.
 fn shell(title: &str, header: &Markup, main: &Markup, stamp: &Stamp, with_script: bool) -> String {
-    html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
-                title { (title) }
-                style { (PreEscaped(STYLE)) }
-            }
-            body {
-                a.skip href="#main" { "Skip to the report" }
-                (pattern_definitions())
-                header.page { (header) }
-                main id="main" { (main) }
-                footer.page {
-                    p {
-                        "Made by cookstudy"
-                        @if !stamp.version.is_empty() { " " (stamp.version) }
-                        " from the team's own logs and cards. Nothing in this file is fetched from anywhere."
-                    }
-                }
-                @if with_script { script { (PreEscaped(SCRIPT)) } }
-            }
-        }
-    }
-    .into_string()
+    crate::document::html::file(title, &stamp.version, header, main, with_script)
 }
 
 /// Text in which the study sets names of columns and models between backticks.
@@ -144,7 +96,12 @@ fn with_code(text: &str) -> Markup {
 }
 
 /// A figure in its own scrolling box: number, drawing, and the sentence that says what to see.
-fn figure(numbering: &Numbering, class: &str, drawing: &Markup, caption: &Markup) -> Markup {
+fn figure(
+    numbering: &Numbering,
+    class: &str,
+    drawing: &impl maud::Render,
+    caption: &Markup,
+) -> Markup {
     let number = numbering.figure();
     html! {
         figure class=(class) {

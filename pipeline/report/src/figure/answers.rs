@@ -1,10 +1,9 @@
 //! The intervals of many claims on one scale: in multiples of the smallest difference that matters,
 //! the claim's own side at the right.
 
-use maud::Markup;
-
 use super::canvas::{Canvas, Pen, UNIT};
 use crate::data::ClaimReport;
+use crate::document::Drawing;
 
 const WIDTH: f64 = 150.0;
 const HEIGHT: f64 = 22.0;
@@ -43,7 +42,7 @@ pub(crate) fn reach<'a>(claims: impl IntoIterator<Item = &'a ClaimReport>) -> f6
 }
 
 /// One claim's interval; nothing where none was estimated. `id` is unique in the page.
-pub(crate) fn answer_interval(id: &str, claim: &ClaimReport, reach: f64) -> Option<Markup> {
+pub(crate) fn answer_interval(id: &str, claim: &ClaimReport, reach: f64) -> Option<Drawing> {
     let Scaled { estimate, lo, hi } = scaled(claim)?;
     let canvas = Canvas::new(WIDTH, HEIGHT);
     let across = |value: f64| {

@@ -1,12 +1,12 @@
 //! The phases of many cooks as bars that start together at meat-on.
 
 use cook::{PhaseKind, Units};
-use maud::{Markup, html};
 
 use super::axis::{Axis, Room, foot_label, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted, text_width};
 use super::phase_pen;
 use crate::data::CookReport;
+use crate::document::{Block, Drawing};
 use crate::units::number;
 use crate::words;
 
@@ -32,7 +32,7 @@ fn time_axis(
 
 /// Bars of these cooks over a time axis that ends at `longest_min`, so that several figures
 /// compare.
-pub(crate) fn bars(id: &str, cooks: &[CookReport], longest_min: f64, units: Units) -> Markup {
+pub(crate) fn bars(id: &str, cooks: &[CookReport], longest_min: f64, units: Units) -> Drawing {
     let names = cooks.iter().map(|c| text_width(&c.id, 11.0)).fold(30.0, f64::max).min(130.0);
     let room = Room { top: 4.0, right: 62.0, bottom: 36.0, left: names + 10.0 };
     let height = room.top + ROW * cooks.len() as f64 + room.bottom;
@@ -88,7 +88,7 @@ const DATE_EVERY: usize = 25;
 
 /// Bars of many cooks, thin and without names, one element a phase: the shape of a whole year in a
 /// light file.
-pub(crate) fn compact_bars(id: &str, cooks: &[CookReport], longest_min: f64) -> Markup {
+pub(crate) fn compact_bars(id: &str, cooks: &[CookReport], longest_min: f64) -> Drawing {
     let room = Room { top: 4.0, right: 8.0, bottom: 36.0, left: 74.0 };
     let height = room.top + COMPACT_ROW * cooks.len() as f64 + room.bottom;
     let canvas = Canvas::new(WIDTH, height);
@@ -119,19 +119,15 @@ pub(crate) fn compact_bars(id: &str, cooks: &[CookReport], longest_min: f64) -> 
 }
 
 /// The key of the phases: a swatch with each word, in HTML so that it flows on a narrow screen.
-pub(crate) fn phase_key() -> Markup {
+pub(crate) fn phase_key() -> Block {
     let phases =
         [PhaseKind::Ramp, PhaseKind::Stall, PhaseKind::Push, PhaseKind::Rest, PhaseKind::Unknown];
-    html! {
-        ul.key aria-label="Key to the phases" {
-            @for phase in phases {
-                li {
-                    svg.swatch viewBox="0 0 280 120" aria-hidden="true" focusable="false" {
-                        rect class=(phase.as_str()) x="5" y="5" width="270" height="110" {}
-                    }
-                    (phase.as_str())
-                }
-            }
-        }
-    }
+    let sign = |phase: PhaseKind| {
+        let name = phase.as_str();
+        let svg = format!(
+            r#"<svg class="swatch" viewBox="0 0 280 120" aria-hidden="true" focusable="false"><rect class="{name}" x="5" y="5" width="270" height="110"></rect></svg>"#
+        );
+        (Drawing::new(svg, name, ""), name.to_owned())
+    };
+    Block::Key { label: "Key to the phases", signs: phases.map(sign).to_vec() }
 }

@@ -13,7 +13,7 @@ use std::fmt::Write as _;
 use std::rc::Rc;
 
 use super::text::escape;
-use maud::{Markup, PreEscaped};
+use crate::document::Drawing;
 use plotters::style::{Color, FontDesc, FontFamily, FontStyle, RGBAColor, ShapeStyle, TextStyle};
 use plotters_backend::text_anchor::{HPos, Pos, VPos};
 use plotters_backend::{
@@ -193,7 +193,7 @@ impl Canvas {
 
     /// The finished SVG. `id` is unique in the page; title and description are its accessible name
     /// and text.
-    pub(super) fn finish(self, id: &str, title: &str, description: &str) -> Markup {
+    pub(super) fn finish(self, id: &str, title: &str, description: &str) -> Drawing {
         let (width, height) = self.size;
         let body = self.body.borrow();
         let mut svg = String::with_capacity(body.len() + 512);
@@ -203,7 +203,7 @@ impl Canvas {
             escape(title),
             escape(description),
         );
-        PreEscaped(svg)
+        Drawing::new(svg, title, description)
     }
 
     fn push(&self, markup: std::fmt::Arguments<'_>) {
@@ -427,11 +427,6 @@ impl DrawingBackend for Canvas {
         let size = style.size();
         Ok(((text_width(text, size / UNIT) * UNIT).ceil() as u32, size.ceil() as u32))
     }
-}
-
-/// The patterns that the stylesheet fills with, once per page.
-pub(crate) fn pattern_definitions() -> Markup {
-    PreEscaped(include_str!("patterns.svg").trim_end().replace('\n', "").replace("  ", ""))
 }
 
 #[cfg(test)]

@@ -1,7 +1,6 @@
 //! An individuals chart: one point a fire, mean, limits and shifts.
 
 use cook::Units;
-use maud::Markup;
 use plotters::element::Circle;
 use plotters::series::LineSeries;
 
@@ -9,13 +8,14 @@ use super::axis::{Axis, Room, draw, foot_label, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT};
 use super::scatter::titled;
 use crate::data::ControlChart;
+use crate::document::Drawing;
 use crate::units::number;
 
 const WIDTH: f64 = 640.0;
 const HEIGHT: f64 = 220.0;
 
 /// The chart as SVG. `id` is unique in the page.
-pub(crate) fn control_chart(id: &str, data: &ControlChart, units: Units) -> Markup {
+pub(crate) fn control_chart(id: &str, data: &ControlChart, units: Units) -> Drawing {
     let canvas = Canvas::new(WIDTH, HEIGHT);
     let room = Room { top: 26.0, right: 70.0, bottom: 36.0, left: 46.0 };
     let shown = |si: f64| data.quantity.value(si, units);

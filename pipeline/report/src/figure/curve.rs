@@ -1,7 +1,6 @@
 //! One cook's curve: core and pit over the hours since meat-on, phases shaded, marks and events.
 
 use cook::{PhaseKind, Units};
-use maud::Markup;
 use plotters::series::LineSeries;
 
 use super::axis::{Axis, Plot, Room, draw, plot};
@@ -11,6 +10,7 @@ use super::stretches::{self, draw_stretches};
 use crate::data::{
     ChannelRole, CookReport, Curve, CurveSeries, EventNote, Mark, MarkKind, WetBulb,
 };
+use crate::document::Drawing;
 use crate::units::{Quantity, number};
 use crate::words;
 
@@ -45,7 +45,7 @@ pub(crate) fn curve(
     curve: &Curve,
     units: Units,
     size: CurveSize,
-) -> Markup {
+) -> Drawing {
     let large = size == CurveSize::Large;
     let (width, height) = if large { (640.0, 400.0) } else { (340.0, 210.0) };
     let (left_room, right_room) = (SIDES, SIDES);

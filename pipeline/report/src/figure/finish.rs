@@ -1,11 +1,11 @@
 //! Share of cooks not yet finished, by wrap, as steps.
 
-use maud::Markup;
 use plotters::series::LineSeries;
 
 use super::axis::{Axis, Room, draw, foot_label, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted};
 use crate::data::FinishByWrap;
+use crate::document::Drawing;
 use crate::units::number;
 
 const WIDTH: f64 = 560.0;
@@ -14,7 +14,7 @@ const HEIGHT: f64 = 300.0;
 const PENS: [Pen; 4] = [Pen::Core, Pen::Pit, Pen::Meat, Pen::Ambient];
 
 /// The curves as SVG. `id` is unique in the page.
-pub(crate) fn finish_curves(id: &str, data: &FinishByWrap) -> Markup {
+pub(crate) fn finish_curves(id: &str, data: &FinishByWrap) -> Drawing {
     let canvas = Canvas::new(WIDTH, HEIGHT);
     let room = Room { top: 26.0, right: 90.0, bottom: 38.0, left: 40.0 };
     let last = data.curves.iter().flat_map(|c| &c.steps).map(|step| step.0).fold(60.0, f64::max);

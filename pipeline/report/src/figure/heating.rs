@@ -1,13 +1,13 @@
 //! One cook's heating coefficient over the hours since meat-on, under its curve: the same axis, and the
 //! threshold that a stall is judged by.
 
-use maud::Markup;
 use plotters::series::LineSeries;
 
 use super::axis::{Axis, Room, draw, foot_label, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT};
 use super::curve::{SIDES, large_time_axis};
 use crate::data::{CookReport, Curve};
+use crate::document::Drawing;
 use crate::units::number;
 
 const WIDTH: f64 = 640.0;
@@ -15,7 +15,7 @@ const HEIGHT: f64 = 150.0;
 
 /// The coefficient as SVG. `id` is unique in the page; `stall_fraction` of the cook's reference is the
 /// threshold.
-pub(crate) fn heating(id: &str, cook: &CookReport, curve: &Curve, stall_fraction: f64) -> Markup {
+pub(crate) fn heating(id: &str, cook: &CookReport, curve: &Curve, stall_fraction: f64) -> Drawing {
     let canvas = Canvas::new(WIDTH, HEIGHT);
     let room = Room { top: 24.0, right: SIDES, bottom: 38.0, left: SIDES };
     let x = large_time_axis(cook, curve);

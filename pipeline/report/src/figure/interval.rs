@@ -1,12 +1,12 @@
 //! An effect with its interval, against zero and against what matters.
 
 use cook::Units;
-use maud::Markup;
 use plotters::element::{Circle, PathElement};
 
 use super::axis::{Axis, Room, draw, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT};
 use crate::data::ClaimReport;
+use crate::document::Drawing;
 use crate::units::number;
 use crate::words::ShownEffect;
 
@@ -19,7 +19,7 @@ pub(crate) fn interval(
     claim: &ClaimReport,
     effect: &ShownEffect,
     units: Units,
-) -> Markup {
+) -> Drawing {
     let canvas = Canvas::new(WIDTH, HEIGHT);
     let room = Room { top: 24.0, right: 14.0, bottom: 38.0, left: 14.0 };
     let matters = ShownEffect::matters(claim, units);

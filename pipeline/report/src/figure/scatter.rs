@@ -1,13 +1,13 @@
 //! An outcome against a numeric covariate: points, line, band.
 
 use cook::Units;
-use maud::Markup;
 use plotters::element::{Circle, Polygon};
 use plotters::series::LineSeries;
 
 use super::axis::{Axis, Room, draw, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT};
 use crate::data::Scatter;
+use crate::document::Drawing;
 use crate::units::number;
 
 const WIDTH: f64 = 440.0;
@@ -17,7 +17,7 @@ const HEIGHT: f64 = 300.0;
 pub(crate) const MAX_NAMED_POINTS: usize = 400;
 
 /// The scatter plot as SVG. `id` is unique in the page.
-pub(crate) fn scatter(id: &str, data: &Scatter, units: Units) -> Markup {
+pub(crate) fn scatter(id: &str, data: &Scatter, units: Units) -> Drawing {
     let canvas = Canvas::new(WIDTH, HEIGHT);
     let room = Room { top: 26.0, right: 12.0, bottom: 38.0, left: 42.0 };
     let place = |x: f64, y: f64| (data.x.value(x, units), data.y.value(y, units));

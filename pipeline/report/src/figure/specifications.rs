@@ -2,12 +2,12 @@
 //! choices that it made.
 
 use cook::Units;
-use maud::Markup;
 use plotters::element::{Circle, PathElement};
 
 use super::axis::{Axis, Room, draw, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted};
 use crate::data::{ClaimReport, SpecificationCurve};
+use crate::document::Drawing;
 use crate::units::number;
 use crate::words::ShownEffect;
 
@@ -23,7 +23,7 @@ pub(crate) fn specifications(
     claim: &ClaimReport,
     curve: &SpecificationCurve,
     units: Units,
-) -> Markup {
+) -> Drawing {
     let shown: Vec<ShownEffect> =
         curve.points.iter().map(|point| ShownEffect::new(&point.effect, units)).collect();
     // A heading a question, a row an answer.

@@ -1,20 +1,20 @@
 //! An outcome by group: one point a cook, the median as a bar.
 
 use cook::Units;
-use maud::Markup;
 use plotters::element::{Circle, PathElement};
 
 use super::axis::{Axis, Room, draw, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted};
 use super::scatter::{MAX_NAMED_POINTS, titled, triangle, unnamed_points};
 use crate::data::Strip;
+use crate::document::Drawing;
 use crate::units::number;
 
 const WIDTH: f64 = 460.0;
 const ROW: f64 = 46.0;
 
 /// The strip plot as SVG, groups from top to bottom. `id` is unique in the page.
-pub(crate) fn strip(id: &str, data: &Strip, units: Units) -> Markup {
+pub(crate) fn strip(id: &str, data: &Strip, units: Units) -> Drawing {
     let room = Room { top: 20.0, right: 76.0, bottom: 38.0, left: 112.0 };
     let height = room.top + ROW * data.groups.len() as f64 + room.bottom;
     let canvas = Canvas::new(WIDTH, height);

@@ -1,18 +1,18 @@
 //! The share of cooks felt to be tender against the core temperature.
 
 use cook::Units;
-use maud::Markup;
 
 use super::axis::{Axis, Room, foot_label, plot};
 use super::canvas::{Anchor, Canvas, Pen};
 use crate::data::TenderReport;
+use crate::document::Drawing;
 use crate::units::{Quantity, number};
 
 const WIDTH: f64 = 560.0;
 const HEIGHT: f64 = 300.0;
 
 /// The distribution over all cooks as SVG. `id` is unique in the page.
-pub(crate) fn tender(id: &str, data: &TenderReport, units: Units) -> Markup {
+pub(crate) fn tender(id: &str, data: &TenderReport, units: Units) -> Drawing {
     let canvas = Canvas::new(WIDTH, HEIGHT);
     let room = Room { top: 26.0, right: 16.0, bottom: 38.0, left: 40.0 };
     let shown = |celsius: f64| Quantity::Temperature.value(celsius, units);

@@ -1,10 +1,10 @@
 //! Faster against worse: every outcome of a treatment on its own scale, better to the right.
 
 use cook::Units;
-use maud::Markup;
 
 use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted};
 use crate::data::{CostContrast, CostDifference, CostFinding, CostTreatment};
+use crate::document::Drawing;
 use crate::words::{cost_difference, cost_finding, trade_sentence};
 
 const WIDTH: f64 = 640.0;
@@ -16,7 +16,7 @@ const PLOT: (f64, f64) = (180.0, 440.0);
 const NUMBERS: f64 = 450.0;
 
 /// The figure of one treatment. `id` is unique in the page.
-pub(crate) fn trade(id: &str, treatment: &CostTreatment, units: Units) -> Markup {
+pub(crate) fn trade(id: &str, treatment: &CostTreatment, units: Units) -> Drawing {
     let outcomes = outcomes(treatment);
     let heads = if treatment.contrasts.len() > 1 { outcomes.len() } else { 0 };
     let differences: usize = outcomes.iter().map(|(_, rows)| rows.len()).sum();

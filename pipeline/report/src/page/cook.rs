@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 use super::table::{Notes, numbers, table, text};
 use super::{Anchors, Numbering, cautions, cleaning, cooks, figure, methods, probe, shell};
 use crate::data::{CardEntry, CookReport, ReportData, SummaryRow};
+use crate::document::{Block, html};
 use crate::figure::{CurveSize, curve, heating, phase_key};
 use crate::units::{Quantity, count, number};
 use crate::words;
@@ -29,7 +30,7 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> S
         p.kicker { (data.team) @if !cook.season.is_empty() { ", season " (cook.season) } }
         h1 { (cook.id) }
         p.subtitle { (cook.meat_on_local) @if !facts.is_empty() { " · " (facts.join(" · ")) } }
-        (cautions::short(Some("#cautions")))
+        (html::blocks(&[Block::Caution(cautions::short(Some("#cautions")))], &numbering))
     };
     let anchors = Anchors::new(&data.cooks);
     let own: Vec<_> =
@@ -39,7 +40,7 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> S
             h2 id="h-curve" { "Curve and phases" }
             @match &cook.curve {
                 Some(lines) => {
-                    (phase_key())
+                    (html::blocks(&[phase_key()], &numbering))
                     (figure(&numbering, "large", &curve("fig-curve", cook, lines, units, CurveSize::Large), &html! {
                         (words::curve_sentence(cook, units))
                         " Thick: core; thin: pit; other meat dashed; the strip at the foot names the phases; upright lines are marks, short ticks at the top events. "
@@ -93,7 +94,7 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> S
                     @for caution in &own { li { (caution.text) } }
                 }
             }
-            (cautions::standing())
+            (html::blocks(&cautions::standing(), &numbering))
         }
         section id="methods" aria-labelledby="h-methods" {
             h2 id="h-methods" { "Definitions" }

@@ -6,6 +6,7 @@ use maud::{Markup, html};
 use super::table::{Notes, numbers, table, text};
 use super::{Anchors, Numbering, figure};
 use crate::data::{ChannelRole, CookReport};
+use crate::document::html;
 use crate::figure::{CurveSize, bars, compact_bars, curve, phase_key};
 use crate::units::{Quantity, count, number};
 use crate::words;
@@ -31,7 +32,7 @@ pub(super) fn all_bars(cooks: &[CookReport], units: Units, numbering: &Numbering
         return thin_bars(cooks, longest, numbering);
     }
     html! {
-        (phase_key())
+        (html::blocks(&[phase_key()], numbering))
         @for (part, group) in cooks.chunks(BARS_PER_FIGURE).enumerate() {
             @let from = part * BARS_PER_FIGURE + 1;
             @let caption = html! {
@@ -59,7 +60,7 @@ fn thin_bars(cooks: &[CookReport], longest_min: f64, numbering: &Numbering) -> M
             "More than " (count(MAX_FULL_BARS)) " cooks: their bars are thin and carry neither names nor numbers; the table of the \
              cooks and the data files have them."
         }
-        (phase_key())
+        (html::blocks(&[phase_key()], numbering))
         @for (part, group) in cooks.chunks(COMPACT_BARS_PER_FIGURE).enumerate() {
             @let from = part * COMPACT_BARS_PER_FIGURE + 1;
             @let caption = html! {
@@ -93,7 +94,7 @@ pub(super) fn curves(cooks: &[CookReport], anchors: &Anchors, units: Units) -> M
             }
             @if without > 0 { " " (words::plural(without, "cook")) " without a curve to draw." }
         }
-        (phase_key())
+        (html::blocks(&[phase_key()], &Numbering::default()))
         @let (earlier, last) = drawn.split_at(drawn.len().saturating_sub(OPEN_CURVES));
         (curve_group(last, anchors, units))
         @for group in earlier.rchunks(OPEN_CURVES) {

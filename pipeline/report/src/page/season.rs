@@ -8,6 +8,7 @@ use super::{
     probe, quality, shell, study, whole,
 };
 use crate::data::{Counted, ReportData};
+use crate::document::{Block, html};
 use crate::units::{Quantity, count, number};
 use crate::words::{self, plural};
 
@@ -21,13 +22,16 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
         (
             "cautions",
             "Cautions",
-            html! { (cautions::standing()) (cautions::of_season(&data.cautions, &anchors)) },
+            html::blocks(
+                &[cautions::standing(), cautions::of_season(&data.cautions, &anchors)].concat(),
+                &numbering,
+            ),
         ),
         (
             "steady",
             "How steady the season was",
             html! {
-                (whole::consistency(&data.charts, units, &numbering))
+                (html::blocks(&whole::consistency(&data.charts, units), &numbering))
                 (compare::comparisons(&data.comparisons, units, &numbering))
             },
         ),
@@ -40,7 +44,11 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
         ("cost", "What it costs", cost::cost(&data.cost, units, &numbering)),
         ("groups", "Medians by group", groups(data, units, &numbering)),
         ("cooks", "The cooks", cooks::cook_table(&data.cooks, &anchors, units, &numbering)),
-        ("contests", "Contests and bests", whole::contests(data, &anchors, units, &numbering)),
+        (
+            "contests",
+            "Contests and bests",
+            html::blocks(&whole::contests(data, &anchors, units), &numbering),
+        ),
         (
             "probe",
             "What the probes tell of food rules’ times and temperatures",
@@ -65,7 +73,7 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
         p.kicker { "Season report" @if !seasons.is_empty() { ", " (seasons) } }
         h1 { (data.team) }
         p.subtitle { (subtitle(data)) }
-        (cautions::line("#cautions"))
+        (html::blocks(&[Block::Caution(cautions::line("#cautions"))], &numbering))
     };
     let contents = html! {
         nav aria-label="Contents" {
@@ -139,7 +147,7 @@ fn what(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
             "The logs hold " (count(s.readings)) " readings that could be used."
             @if !data.time_zone.is_empty() { " Local times are in " (data.time_zone) "." }
         }
-        (whole::glance(&data.glance, units, numbering))
+        (html::blocks(whole::glance(&data.glance, units).as_slice(), numbering))
         (study::summary(data, units, numbering))
     }
 }
@@ -175,7 +183,7 @@ fn strips(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
                  compares nothing. For comparisons see the claims."
             }
             @for strip in &data.strips { (study::strip_figure(strip, units, numbering)) }
-            @if let Some(finish) = &data.finish_by_wrap { (whole::finish(finish, numbering)) }
+            @if let Some(finish) = &data.finish_by_wrap { (html::blocks(&whole::finish(finish), numbering)) }
         }
     }
 }

@@ -1,0 +1,394 @@
+//! The tree as HTML, complete in one file: style, patterns of the drawings, and the script of its
+//! tables where it has one to sort.
+
+use std::cell::Cell as Counter;
+
+use maud::{DOCTYPE, Markup, PreEscaped, Render, html};
+
+use super::{
+    Answer, Block, Caution, Cell, Column, Contents, Document, Drawing, Figure, FigureForm, Inline,
+    Inlines, List, Mark, ROWS_PER_PART, Role, Section, Table,
+};
+use crate::figure::PATTERNS;
+use crate::units::count;
+
+const STYLE: &str = include_str!("style.css");
+/// Sorting and filtering of tables; the page is whole without it.
+const SCRIPT: &str = include_str!("table.js");
+
+/// Tables of more columns than this may be broader than the column of text.
+const BROAD_FROM: usize = 6;
+/// Tables of more columns than this are set smaller on paper.
+const WIDE_FROM: usize = 10;
+
+/// Numbers of figures and tables, given out in the order of the page.
+#[derive(Default)]
+pub(crate) struct Numbering {
+    figures: Counter<usize>,
+    tables: Counter<usize>,
+}
+
+impl Numbering {
+    pub(crate) fn figure(&self) -> usize {
+        self.figures.set(self.figures.get() + 1);
+        self.figures.get()
+    }
+
+    pub(crate) fn table(&self) -> usize {
+        self.tables.set(self.tables.get() + 1);
+        self.tables.get()
+    }
+}
+
+/// The document as one complete file.
+pub(crate) fn page(document: &Document) -> String {
+    let numbering = Numbering::default();
+    let sections = html! {
+        @for (place, section) in document.sections.iter().enumerate() {
+            (self::section(section, document.contents.is_some().then_some(place + 1), &numbering))
+        }
+    };
+    let sorts = document.opening.iter().chain(&document.sections).any(|s| sorts(&s.blocks));
+    let main = html! {
+        @for section in &document.opening { (self::section(section, None, &numbering)) }
+        @if let Some(own) = &document.contents { (contents(own, &document.sections)) }
+        @if document.is_sheet { div.closing { (sections) } } @else { (sections) }
+    };
+    file(&document.title, &document.version, &header(document), &main, sorts)
+}
+
+/// A whole file: head, skip link, the patterns of the figures, header, main part, footer, and the
+/// script of its tables where it has one to sort.
+pub(crate) fn file(
+    title: &str,
+    version: &str,
+    header: &Markup,
+    main: &Markup,
+    with_script: bool,
+) -> String {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                title { (title) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                a.skip href="#main" { "Skip to the report" }
+                (patterns())
+                header.page { (header) }
+                main id="main" { (main) }
+                footer.page {
+                    p {
+                        "Made by cookstudy"
+                        @if !version.is_empty() { " " (version) }
+                        " from the team's own logs and cards. Nothing in this file is fetched from anywhere."
+                    }
+                }
+                @if with_script { script { (PreEscaped(SCRIPT)) } }
+            }
+        }
+    }
+    .into_string()
+}
+
+/// Whether there is a table to sort among the blocks.
+fn sorts(blocks: &[Block]) -> bool {
+    blocks.iter().any(|block| match block {
+        Block::Table(table) => table.is_sortable,
+        Block::Details { blocks, .. } | Block::Article { blocks, .. } => sorts(blocks),
+        _ => false,
+    })
+}
+
+fn patterns() -> Markup {
+    PreEscaped(PATTERNS.trim_end().replace('\n', "").replace("  ", ""))
+}
+
+fn header(document: &Document) -> Markup {
+    html! {
+        @if !document.kicker.is_empty() { p.kicker { (document.kicker) } }
+        h1 { (document.name) }
+        @if !document.subtitle.is_empty() { p.subtitle { (document.subtitle) } }
+        @if let Some(own) = &document.caution { (caution(own)) }
+    }
+}
+
+fn contents(contents: &Contents, sections: &[Section]) -> Markup {
+    html! {
+        nav aria-label="Contents" {
+            @if let Some(lead) = &contents.lead { p { (text(lead)) } }
+            ol.contents {
+                @for section in sections { li { a href={ "#" (section.id) } { (section.heading) } } }
+            }
+        }
+    }
+}
+
+fn section(section: &Section, place: Option<usize>, numbering: &Numbering) -> Markup {
+    let heading = format!("h-{}", section.id);
+    let scale = section.blocks.iter().find_map(|block| match block {
+        Block::Answers { scale, .. } => Some(*scale),
+        _ => None,
+    });
+    html! {
+        section class=[scale.map(|_| "answers")] id=(section.id) aria-labelledby=(heading) {
+            h2 id=(heading) {
+                @if let Some(place) = place { span.no { (place) } " " }
+                (section.heading)
+                @if let Some([left, right]) = scale.flatten() {
+                    span.scale aria-hidden="true" { span { (left) } span { (right) } }
+                }
+            }
+            (blocks(&section.blocks, numbering))
+        }
+    }
+}
+
+/// Blocks in a row.
+pub(crate) fn blocks(blocks: &[Block], numbering: &Numbering) -> Markup {
+    html! { @for own in blocks { (block(own, numbering)) } }
+}
+
+fn block(block: &Block, numbering: &Numbering) -> Markup {
+    match block {
+        Block::Heading { id, text: own } => html! { h3 id=[id.as_ref()] { (text(own)) } },
+        Block::Paragraph(role, own) => {
+            let class = match role {
+                Role::Plain => None,
+                Role::Note => Some("note"),
+                Role::Sources => Some("sources"),
+                Role::Verdict => Some("verdict"),
+                Role::ToFillIn => Some("decided"),
+            };
+            html! { p class=[class] { (text(own)) } }
+        }
+        Block::List(own) => list(own),
+        Block::Facts(facts) => html! {
+            dl.facts {
+                @for (name, lines) in facts {
+                    dt { (name) }
+                    dd {
+                        @for (place, line) in lines.iter().enumerate() {
+                            @if place > 0 { br; }
+                            (text(line))
+                        }
+                    }
+                }
+            }
+        },
+        Block::Table(own) if own.is_sortable => {
+            html! { div data-sortable="" { (table(own, numbering)) } }
+        }
+        Block::Table(own) => table(own, numbering),
+        Block::Figure(own) => figure(own, numbering),
+        Block::Gallery(figures) => html! {
+            div.curves { @for own in figures { (figure(own, numbering)) } }
+        },
+        Block::Key { label, signs } => html! {
+            ul.key aria-label=(label) {
+                @for (sign, name) in signs { li { (sign) (name) } }
+            }
+        },
+        Block::Caution(own) => caution(own),
+        Block::Article { id, heading, blocks } => html! {
+            article.claim id=(id) aria-labelledby={ (id) "-says" } {
+                h3 id={ (id) "-says" } { (heading) }
+                (self::blocks(blocks, numbering))
+            }
+        },
+        Block::Answers { answers, .. } => html! {
+            ol { @for own in answers { (answer(own)) } }
+        },
+        Block::Details { summary, open, blocks } => html! {
+            details open[*open] {
+                summary { (text(summary)) }
+                (self::blocks(blocks, numbering))
+            }
+        },
+    }
+}
+
+fn list(list: &List) -> Markup {
+    let items = html! { @for item in &list.items { li { (text(item)) } } };
+    let class = list.is_agenda.then_some("agenda");
+    if list.numbered {
+        html! { ol class=[class] { (items) } }
+    } else {
+        html! { ul class=[class] { (items) } }
+    }
+}
+
+fn caution(caution: &Caution) -> Markup {
+    html! {
+        aside.caution.brief[caution.is_brief] aria-label="Caution" {
+            p { strong { "Caution." } " " (text(&caution.text)) }
+        }
+    }
+}
+
+fn answer(answer: &Answer) -> Markup {
+    let class = if answer.is_decided { "answered" } else { "undecided" };
+    html! {
+        li class=(class) {
+            strong { (answer.word) }
+            div.said {
+                a href=(answer.to) { (answer.asked) }
+                p { (text(&answer.found)) }
+            }
+            @if let Some(own) = &answer.drawing { div.bar { (own) } }
+        }
+    }
+}
+
+/// The one thing that is printed as it stands.
+impl Render for Drawing {
+    fn render(&self) -> Markup {
+        PreEscaped(self.svg.clone())
+    }
+}
+
+/// A figure in its own scrolling box: number, drawing, and the sentence that says what to see.
+fn figure(figure: &Figure, numbering: &Numbering) -> Markup {
+    let class = match figure.form {
+        FigureForm::Bars => "bars",
+        FigureForm::Large => "large",
+        FigureForm::Plot => "plot",
+        FigureForm::Interval => "interval",
+        FigureForm::Curve => "curve",
+    };
+    let drawn = html! { @if let Some(own) = &figure.drawing { (own) } };
+    if figure.form == FigureForm::Curve {
+        return html! {
+            figure class=(class) id=[figure.id.as_ref()] {
+                (drawn)
+                figcaption { (text(&figure.caption)) }
+            }
+        };
+    }
+    let number = numbering.figure();
+    html! {
+        figure class=(class) id=[figure.id.as_ref()] {
+            div.drawing tabindex="0" role="group" aria-label={ "Figure " (number) ", scrolls sideways on a narrow screen" } {
+                (drawn)
+            }
+            figcaption { b { "Figure " (number) "." } " " (text(&figure.caption)) }
+        }
+    }
+}
+
+/// A table in its own scrolling box. Rows beyond [`ROWS_PER_PART`] follow in closed parts with the
+/// same heads.
+fn table(table: &Table, numbering: &Numbering) -> Markup {
+    let number = numbering.table();
+    let reasons = table.reasons();
+    let letter = |cell: &Cell| {
+        let reason = cell.reason()?;
+        reasons.iter().find(|(_, known)| *known == reason).map(|(letter, _)| letter.as_str())
+    };
+    let part = |caption: Markup, label: &str, rows: &[Vec<Cell>]| {
+        part(&caption, label, &table.columns, rows, &letter)
+    };
+    let (first, rest) = table.rows.split_at(table.rows.len().min(ROWS_PER_PART));
+    let label = format!("Table {number}: {}", table.caption);
+    html! {
+        (part(html! { b { "Table " (number) "." } " " (table.caption) }, &label, first))
+        @for (place, rows) in rest.chunks(ROWS_PER_PART).enumerate() {
+            @let from = (place + 1) * ROWS_PER_PART + 1;
+            @let range = format!("Rows {} to {}", count(from), count(from + rows.len() - 1));
+            @let label = format!("Table {number}, {range}");
+            details {
+                summary { (range) " of table " (number) }
+                (part(html! { b { "Table " (number) ", continued." } " " (range) }, &label, rows))
+            }
+        }
+        @if !table.remark.is_empty() || !reasons.is_empty() {
+            div.tablenotes {
+                @if !table.remark.is_empty() { p { (table.remark) } }
+                @if !reasons.is_empty() {
+                    ul { @for (letter, reason) in &reasons { li { sup { (letter) } " " (reason) } } }
+                }
+            }
+        }
+    }
+}
+
+fn part<'a>(
+    caption: &Markup,
+    label: &str,
+    columns: &[Column],
+    rows: &[Vec<Cell>],
+    letter: &dyn Fn(&Cell) -> Option<&'a str>,
+) -> Markup {
+    html! {
+        div.scroll.broad[columns.len() > BROAD_FROM] tabindex="0" role="region" aria-label=(label) {
+            table class=[(columns.len() > WIDE_FROM).then_some("wide")] {
+                caption { (caption) }
+                thead { tr {
+                    @for column in columns {
+                        th scope="col" class=[column.is_number.then_some("num")] {
+                            (column.name)
+                            @if !column.unit.is_empty() { " " span.unit { (column.unit) } }
+                        }
+                    }
+                } }
+                tbody {
+                    @for row in rows {
+                        tr {
+                            @for (place, own) in row.iter().enumerate() {
+                                @let class = columns.get(place).filter(|c| c.is_number).map(|_| "num");
+                                @if place == 0 { th scope="row" class=[class] { (cell(own, letter)) } }
+                                @else { td class=[class] { (cell(own, letter)) } }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn cell<'a>(cell: &Cell, letter: &dyn Fn(&Cell) -> Option<&'a str>) -> Markup {
+    html! {
+        @match &cell.text {
+            Some(own) => { (text(own)) },
+            None => { "–" @if let Some(letter) = letter(cell) { sup { (letter) } } },
+        }
+        (text(&cell.after))
+    }
+}
+
+/// A run of text.
+pub(crate) fn text(text: &Inlines) -> Markup {
+    html! { @for own in text.parts() { (inline(own)) } }
+}
+
+fn inline(inline: &Inline) -> Markup {
+    match inline {
+        Inline::Plain(text) => html! { (text) },
+        Inline::Break => html! { br; },
+        Inline::Link { to, text: own, is_aside } => {
+            html! { a class=[is_aside.then_some("to-page")] href=(to) { (text(own)) } }
+        }
+        Inline::Marked(mark, own) => {
+            let own = text(own);
+            match mark {
+                Mark::Bold => html! { b { (own) } },
+                Mark::Strong => html! { strong { (own) } },
+                Mark::Emphasis => html! { em { (own) } },
+                Mark::Term => html! { dfn { (own) } },
+                Mark::Code => html! { code { (own) } },
+                Mark::Hash => html! { code.hash { (own) } },
+                Mark::Subscript => html! { sub { (own) } },
+                Mark::Quiet => html! { span.note { (own) } },
+                Mark::Shown => html! { span.shown { (own) } },
+                Mark::Date => html! { span.date { (own) } },
+                Mark::Range => html! { span.range { (own) } },
+                Mark::Sign => html! { span aria-hidden="true" { (own) } },
+            }
+        }
+    }
+}

@@ -1,0 +1,140 @@
+//! The season report for a wiki: findings and tables without drawings. This is the one place that says
+//! what of the whole report it holds.
+
+mod cost;
+
+use cook::Units;
+
+use super::{cautions, whole};
+use crate::agenda::Agenda;
+use crate::data::ReportData;
+use crate::document::{
+    Block, Cell, Document, Inlines, Section, Table, bold, code, inlines, link, list, paragraph,
+    text,
+};
+use crate::units::{Quantity, count, number};
+use crate::words::{self, plural};
+
+/// Cooks in the table of cooks; all of them are in the data files.
+const MOST_COOKS: usize = 200;
+
+/// The report in brief.
+pub(crate) fn brief_page(data: &ReportData, units: Units) -> Document {
+    let agenda = Agenda::new(data, units);
+    let mut sections = Vec::from(agenda.answered(["Nothing."; 3], units));
+    let mut section = |heading: &str, blocks: Vec<Block>| {
+        if !blocks.is_empty() {
+            sections.push(Section::new("", heading, blocks));
+        }
+    };
+    let next = list(agenda.next.iter().map(|line| Inlines::with_code(line)));
+    section("What to try next", next.into_iter().collect());
+    section("The season at a glance", whole::glance(&data.glance, units).into_iter().collect());
+    section(
+        "How steady it was",
+        whole::consistency_in_brief(&data.charts, units).into_iter().collect(),
+    );
+    for compared in &data.comparisons {
+        let told = list(compared.sentences(units));
+        let about = paragraph(compared.about());
+        section(compared.heading(), told.into_iter().chain([about]).collect());
+    }
+    section("What it costs", cost::cost(&data.cost, units));
+    section("Other levers", levers(data));
+    section("The cooks", cooks(data, units));
+    section("What was not used", left_out(data));
+    section("Making this again", vec![making_again(data)]);
+    let name = format!("{}: {}", data.team, words::listed(&data.seasons));
+    Document {
+        title: name.clone(),
+        name,
+        subtitle: subtitle(data),
+        caution: Some(cautions::in_brief()),
+        sections,
+        version: data.stamp.version.clone(),
+        ..Document::default()
+    }
+}
+
+fn subtitle(data: &ReportData) -> String {
+    let s = &data.summary;
+    let dates = words::dates(s.first_day.as_deref(), s.last_day.as_deref());
+    format!(
+        "{}, {} hours on the pit{}.",
+        words::cooks_on_fires(s.cooks, s.fires),
+        number(s.cooking_hours, 0),
+        dates.map_or(String::new(), |dates| format!(", {dates}"))
+    )
+}
+
+fn levers(data: &ReportData) -> Vec<Block> {
+    let said = list(data.levers.iter().map(|lever| {
+        inlines![bold(format!("{}.", lever.name)), " ", words::lever_sentence(lever)]
+    }));
+    said.into_iter()
+        .flat_map(|said| {
+            [said, paragraph(
+                "As far as the logs show what the team went by: habits that no log shows may still stand behind it.",
+            )]
+        })
+        .collect()
+}
+
+fn cooks(data: &ReportData, units: Units) -> Vec<Block> {
+    let shown = &data.cooks[data.cooks.len().saturating_sub(MOST_COOKS)..];
+    let mut blocks = Vec::new();
+    if shown.len() < data.cooks.len() {
+        let (shown, all) = (count(shown.len()), plural(data.cooks.len(), "cook"));
+        let last = format!("The last {shown} of {all}; ");
+        blocks.push(paragraph(inlines![last, code("data/measures.csv"), " has all of them."]));
+    }
+    let columns =
+        ["Cook", "Date", "Cut", "Wrap", "Stall", "90 % interval, min", "Stall delay", "Total, min"];
+    let rows = shown.iter().map(|cook| -> Vec<Cell> {
+        let m = &cook.measures;
+        let total = m.total_min.map(|minutes| {
+            let bound = if m.total_min_censored { "≥\u{a0}" } else { "" };
+            format!("{bound}{}", Quantity::Minutes.number(minutes, units))
+        });
+        vec![
+            cook.page
+                .as_ref()
+                .map_or_else(|| (&cook.id).into(), |page| link(page, &cook.id))
+                .into(),
+            (&cook.day).into(),
+            cook.cut.as_ref().into(),
+            m.wrap_method.as_ref().into(),
+            words::stall_length(m).into(),
+            words::stall_interval(m).into(),
+            words::stall_delay(m).into(),
+            total.into(),
+        ]
+    });
+    blocks.push(Table::new("", columns.map(text), rows.collect()).into());
+    blocks
+}
+
+fn left_out(data: &ReportData) -> Vec<Block> {
+    if data.excluded.is_empty() && data.refused_logs.is_empty() && data.rejected_total == 0 {
+        return vec![paragraph("Nothing was left out.")];
+    }
+    let cooks = data.excluded.iter().map(|cook| format!("{}: {}", cook.cook, cook.reason).into());
+    let logs = data.refused_logs.iter().map(|log| format!("{}: {}", log.source, log.reason).into());
+    let rejected = format!("Rows rejected: {}; ", count(data.rejected_total));
+    let rejected = inlines![rejected, code("data/rejected.csv"), " has each."];
+    list(cooks.chain(logs).chain([rejected])).into_iter().collect()
+}
+
+fn making_again(data: &ReportData) -> Block {
+    paragraph(inlines![
+        format!("Version {}, settings ", data.stamp.version),
+        code(&data.stamp.settings_hash),
+        ", seed ",
+        code(data.stamp.seed.to_string()),
+        ". Figures, methods, sources and the account of every line are in ",
+        code("report.html"),
+        ", the numbers in ",
+        code("data/"),
+        "."
+    ])
+}
