@@ -2,8 +2,9 @@
 
 use crate::study_stage::word;
 use store::{Column, Table};
-use study::cost_side::{CostAnswer, CostEffect, TenderGroup, TenderQuantile};
 use study::result::StudyResult;
+use study::result::cost::{CostAnswer, CostEffect};
+use study::result::tender::{TenderGroup, TenderQuantile};
 
 /// One row a difference of one outcome by one treatment.
 pub(crate) fn costs(result: &StudyResult) -> Table {

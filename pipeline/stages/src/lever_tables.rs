@@ -2,8 +2,8 @@
 
 use crate::study_stage::word;
 use store::{Column, Table};
-use study::analysis::{Lever, LeverEffect, Quartiles};
 use study::result::StudyResult;
+use study::result::lever::{Lever, LeverEffect, Quartiles};
 
 /// A quantity of a lever. Ends are those of a 95 % interval for an effect, and the quartiles for what
 /// is described.

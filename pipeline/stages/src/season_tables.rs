@@ -2,7 +2,9 @@
 
 use store::{Column, Table};
 use study::result::StudyResult;
-use study::season::{ComparedDifference, Comparison, Glance, Median};
+use study::result::chart::ControlChart;
+use study::result::compare::{ComparedDifference, Comparison};
+use study::result::season::{Glance, Median};
 
 /// One row a season, and one for all of them.
 pub(crate) fn glance(result: &StudyResult) -> Table {
@@ -45,7 +47,7 @@ pub(crate) fn glance(result: &StudyResult) -> Table {
 pub(crate) fn charts(result: &StudyResult) -> Table {
     let charts = &result.season.charts;
     let points = || charts.iter().flat_map(|chart| chart.points.iter().map(move |p| (chart, p)));
-    let shifted = |chart: &study::season::ControlChart, cook: &str| {
+    let shifted = |chart: &ControlChart, cook: &str| {
         chart.shifts.iter().find(|shift| shift.cook == cook).map(|shift| shift.p)
     };
     Table::new()

@@ -9,10 +9,16 @@ use crate::stamps::check_measures;
 use crate::{cost_tables, lever_tables, season_tables};
 use cook::Season;
 use std::path::{Path, PathBuf};
+<<<<<<< HEAD
 use store::{
     Column, Store, StoreError, Table, TableFile, TableName, read_parquet_table, write_atomically,
 };
 use study::analysis::{Definition, WrapTimingChoices};
+=======
+use store::{Column, Store, StoreError, Table, TableName, read_parquet_table, write_atomically};
+use study::analysis::Definition;
+use study::result::specification::{Specification, WrapTimingChoices};
+>>>>>>> 0c27789 (Let the types of a result know nothing of what computes them)
 use study::result::{InputHash, Model, StudyResult};
 use study::{Claims, History, Lock, MeasureTable, Provenance, Question};
 
@@ -360,7 +366,7 @@ fn terms(result: &StudyResult) -> Table {
 
 /// Every specification of every claim, by rising estimate.
 fn specifications(result: &StudyResult) -> Table {
-    type Row<'a> = (&'a str, &'a study::analysis::Specification);
+    type Row<'a> = (&'a str, &'a Specification);
     let rows: Vec<Row<'_>> = result
         .claims
         .iter()

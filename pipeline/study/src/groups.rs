@@ -3,10 +3,9 @@
 use crate::error::StudyError;
 use crate::names::unit_of;
 use crate::outcome::Outcome;
+use crate::result::group::{GroupOutcome, GroupRow, GroupTable, Quantile};
 use crate::rows::Rows;
 use crate::table::MeasureTable;
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
 use stats::describe;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -17,64 +16,6 @@ const OUTCOMES: [(&str, bool); 4] = [
     ("stall_delay_min", false),
     ("clock_to_finish_min", false),
 ];
-
-/// Outcomes by the levels of a column.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct GroupTable {
-    /// The column.
-    pub by: String,
-    /// What to print above the table.
-    pub heading: String,
-    /// The rows, in sorted order of the level; cooks that do not say come last.
-    pub rows: Vec<GroupRow>,
-}
-
-/// One level.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct GroupRow {
-    /// The level; null for cooks that do not say.
-    pub level: Option<String>,
-    /// Cooks that are not excluded.
-    pub cooks: usize,
-    /// Their fires.
-    pub fires: usize,
-    /// The outcomes, in a fixed order.
-    pub outcomes: Vec<GroupOutcome>,
-}
-
-/// One outcome of one level.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct GroupOutcome {
-    /// The outcome's column.
-    pub outcome: String,
-    /// Its unit.
-    pub unit: String,
-    /// Whether only cooks with at least one stall are in it.
-    pub stalled_only: bool,
-    /// Cooks with a value.
-    pub n: usize,
-    /// Of these, those whose value is a lower bound.
-    pub censored: usize,
-    /// Lower quartile; null without a value.
-    pub lower_quartile: Option<Quantile>,
-    /// Median; null without a value.
-    pub median: Option<Quantile>,
-    /// Upper quartile; null without a value.
-    pub upper_quartile: Option<Quantile>,
-}
-
-/// A quantile of values of which some may be lower bounds.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Quantile {
-    /// The quantile of the values as they stand, linear interpolation.
-    pub value: f64,
-    /// Whether the true quantile may be larger, since a lower bound lies at or below it.
-    pub at_least: bool,
-}
 
 /// Medians, quartiles and counts by wrap method, grade and supplier; a column that the table does not
 /// have, or that says nothing of any cook, is left out.

@@ -2,7 +2,8 @@
 
 use super::words::{name_of, name_within, quantity_of};
 use report::data::{ComparisonRow, Comparisons, Told};
-use study::season::{ComparedDifference, Season};
+use study::result::compare::ComparedDifference;
+use study::result::season::Season;
 
 pub(super) fn comparisons(season: &Season) -> Vec<Comparisons> {
     let ends = |found: Option<ComparedDifference>| {
@@ -30,10 +31,10 @@ pub(super) fn comparisons(season: &Season) -> Vec<Comparisons> {
                     adjusted_for: row.adjusted_for.iter().map(|name| name_within(name)).collect(),
                     p_adjusted: row.p_adjusted,
                     told: match row.told {
-                        study::season::Told::More => Told::More,
-                        study::season::Told::Less => Told::Less,
-                        study::season::Told::HintOnly => Told::HintOnly,
-                        study::season::Told::CannotBeTold => Told::CannotBeTold,
+                        study::result::compare::Told::More => Told::More,
+                        study::result::compare::Told::Less => Told::Less,
+                        study::result::compare::Told::HintOnly => Told::HintOnly,
+                        study::result::compare::Told::CannotBeTold => Told::CannotBeTold,
                     },
                     reason: row.reason.clone(),
                 })

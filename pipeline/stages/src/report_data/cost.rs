@@ -6,11 +6,9 @@ use report::data::{
     Effect, TenderReport, TenderRow,
 };
 use report::units::Quantity;
-use study::cost_side::{
-    CostAnswer, CostEffect, CostOutcome, CostSide, Finding, Standing, TenderGroup, TenderQuantile,
-    TenderTemperature,
-};
 use study::result::Model;
+use study::result::cost::{CostAnswer, CostEffect, CostOutcome, CostSide, Finding, Standing};
+use study::result::tender::{TenderGroup, TenderQuantile, TenderTemperature};
 
 /// Odds are doubted to be proportional below this p value.
 const DOUBTED_BELOW: f64 = 0.05;

@@ -5,8 +5,8 @@ use report::data::{
     Counted, Effect, HazardRatio, LeverMeasure, LeverReport, LeverStrategiesReport,
 };
 use report::units::Quantity;
-use study::analysis::{Lever, LeverEffect, LeverKind, LeverStrategies, Quartiles};
 use study::result::StudyResult;
+use study::result::lever::{Lever, LeverEffect, LeverKind, LeverStrategies, Quartiles};
 
 /// What is done, and one dose of it.
 fn words(kind: LeverKind) -> (&'static str, &'static str) {
@@ -101,7 +101,7 @@ fn strategies(found: &LeverStrategies, fires: usize) -> LeverStrategiesReport {
     }
 }
 
-fn measure(found: &study::analysis::WithAndWithout) -> LeverMeasure {
+fn measure(found: &study::result::lever::WithAndWithout) -> LeverMeasure {
     let (name, quantity) = match found.measure.as_str() {
         "fuel_kg_per_h" => ("Fuel an hour".to_owned(), Quantity::Mass),
         "lid_noted_min" => ("Lid open, as noted".to_owned(), Quantity::Minutes),

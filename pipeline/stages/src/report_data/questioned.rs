@@ -5,8 +5,8 @@ use super::words::{name_of, name_within};
 use report::data::{
     Choice, EffectRow, OtherWay, SpecificationCurve, SpecificationPoint, WithoutOneFire,
 };
-use study::analysis::WrapTimingChoices;
-use study::drivers::{Driver, JointModel};
+use study::result::driver::{Driver, JointModel};
+use study::result::specification::WrapTimingChoices;
 use study::result::{ClaimResult, StudyResult};
 
 /// Checks whose p value is below this are told as a doubt.

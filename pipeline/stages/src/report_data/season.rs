@@ -10,7 +10,7 @@ use report::data::{
 use report::units::Quantity;
 use std::collections::BTreeMap;
 use store::CookRecord;
-use study::season::{Median, Season};
+use study::result::season::{Median, Season};
 
 fn range(median: Median) -> MedianRange {
     MedianRange { median: median.median, min: median.min, max: median.max, cooks: median.cooks }

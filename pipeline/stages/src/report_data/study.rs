@@ -12,7 +12,7 @@ use report::data::{
 use std::collections::BTreeMap;
 use store::Table;
 use study::claims::{Claim, Strategy};
-use study::drivers::{CookSet, Driver, DriverEffect, DriverLine};
+use study::result::driver::{CookSet, Driver, DriverEffect, DriverLine};
 use study::result::{ClaimResult, LeftOut, StudyResult};
 
 /// Fewest values for a median to be told.

@@ -1,7 +1,7 @@
 //! A comparison of wrapping strategies, as the report shows it.
 
 use report::data::{Counted, HazardRatio, WrapAnswer, WrapArmReport, WrapTimingReport};
-use study::analysis::{WrapArm, WrapTiming};
+use study::result::wrap_timing::{WrapArm, WrapTiming};
 use study::result::{Model, Term};
 
 /// Answers in the order shown: model, term, and what they are in words.

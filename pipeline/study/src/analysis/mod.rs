@@ -46,13 +46,7 @@ mod standing;
 mod wrap_specifications;
 mod wrap_timing;
 
-pub use levers::{
-    Lever, LeverEffect, LeverKind, LeverStrategies, LeverUse, Quartiles, WithAndWithout, levers,
-};
-pub use wrap_timing::{
-    AtRisk, Difference, Incidence, SetpointUnchanged, Weights, WrapArm, WrapTiming,
-    WrapTimingChoices,
-};
+pub use levers::levers;
 
 #[cfg(test)]
 mod tests;
@@ -69,7 +63,7 @@ use crate::rows::{Covariate, Rows};
 use crate::table::MeasureTable;
 use crate::verdict::{Direction, Standing, Verdict, interval_level};
 use cooks_needed::Present;
-pub use specifications::{Definition, Specification, SpecificationCurve};
+pub use specifications::Definition;
 use standing::ClaimStanding;
 use stats::{Design, Estimate};
 use std::collections::BTreeSet;

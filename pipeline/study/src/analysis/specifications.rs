@@ -7,15 +7,13 @@
 //! verdict rests on the claim as it was written.
 
 use super::standing::ClaimStanding;
-use super::{Depth, Evidence, WrapTimingChoices, judged_as};
+use super::{Depth, Evidence, judged_as};
 use crate::claims::Claim;
 use crate::error::StudyError;
 use crate::history::History;
-use crate::result::{ClaimResult, Effect};
+use crate::result::ClaimResult;
+use crate::result::specification::{Specification, SpecificationCurve};
 use crate::table::MeasureTable;
-use crate::verdict::Verdict;
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 
 /// The definition that the claim is asked under as it stands.
@@ -43,47 +41,6 @@ pub struct Definition {
     pub measures: MeasureTable,
     /// Their history on the study clock, which claims about wrap timing need.
     pub history: Option<History>,
-}
-
-/// One claim under every specification.
-#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct SpecificationCurve {
-    /// The specifications that could be fitted, by rising estimate.
-    pub specifications: Vec<Specification>,
-    /// Specifications that could not be.
-    pub not_fitted: usize,
-    /// Of those fitted, how many give the claim's own verdict.
-    pub same_verdict: usize,
-    /// Of those fitted, how many have an estimate on the same side of zero as the claim's own.
-    pub same_side: usize,
-    /// Whether the specifications are point estimates, judged with the claim's own standard error;
-    /// only the claim as it was written then has an interval.
-    pub own_error: bool,
-}
-
-/// One way to ask.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Specification {
-    /// Which constant of the stall definition was moved, and to what; `as defined` where none.
-    pub definition: String,
-    /// The outcome.
-    pub outcome: String,
-    /// What it is adjusted for.
-    pub adjust: Vec<String>,
-    /// Whether outlying outcomes are left out: beyond 3 robust standard deviations from the median.
-    pub without_outliers: bool,
-    /// What else is chosen of a comparison of wrapping strategies; null for other claims.
-    pub wrap_timing: Option<WrapTimingChoices>,
-    /// Whether this is the claim as it was written.
-    pub as_written: bool,
-    /// The effect.
-    pub effect: Effect,
-    /// Cooks used.
-    pub n: usize,
-    /// The verdict that it would give.
-    pub verdict: Verdict,
 }
 
 /// Asks the claim under every specification; `None` where there is no choice to make.

@@ -10,14 +10,13 @@
 //! Each is a point estimate. Its verdict is that which it would have with the claim's own standard
 //! error.
 
-use super::specifications::{
-    AS_DEFINED, Specification, SpecificationCurve, adjusters, within_reach,
-};
+use super::specifications::{AS_DEFINED, adjusters, within_reach};
 use super::standing::ClaimStanding;
 use super::wrap_timing::ways;
 use super::{Evidence, effect};
 use crate::claims::{Claim, Strategy};
 use crate::error::StudyError;
+use crate::result::specification::{Specification, SpecificationCurve};
 use crate::result::{ClaimResult, Effect};
 use crate::table::MeasureTable;
 use crate::verdict::interval_level;

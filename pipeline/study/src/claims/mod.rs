@@ -3,10 +3,11 @@
 mod check;
 mod columns;
 mod fingerprint;
+mod problem;
 #[cfg(test)]
 mod samples;
 
-pub use check::ClaimProblem;
+pub use problem::ClaimProblem;
 
 use crate::error::StudyError;
 use cook::WrapMethod;

@@ -3,14 +3,14 @@
 use super::outcomes::Asked;
 use super::scores::{Classes, MOST_CLASSES, ScoreFit, TESTED_CLASSES, odds_ratio};
 use super::treatments::Treatment;
-use super::types::{
-    CostAnswer, CostEffect, CostOutcome, Finding, LevelCount, Standing, WithoutOneFire,
-};
 use crate::contrast::{self, Change};
 use crate::drivers::{keep_common_levels, step, too_few_levels};
 use crate::error::StudyError;
 use crate::grouped::Grouped;
 use crate::regression::{self, Data, NotFitted, Regression, TERM_LEVEL};
+use crate::result::cost::{
+    CostAnswer, CostEffect, CostOutcome, Finding, LevelCount, Standing, WithoutOneFire,
+};
 use crate::result::{Model, finite};
 use crate::rows::{Covariate, Rows};
 use crate::table::MeasureTable;

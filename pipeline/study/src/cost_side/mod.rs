@@ -35,20 +35,11 @@ mod outcomes;
 mod scores;
 mod tender;
 mod treatments;
-mod types;
-
-pub use tender::{
-    TenderDifference, TenderGroup, TenderInterval, TenderQuantile, TenderStep, TenderTemperature,
-    Turnbull,
-};
-pub use types::{
-    CostAnswer, CostEffect, CostOutcome, CostSide, Finding, GoodScore, LevelCount, OddsRatio,
-    Standing, WithoutOneFire,
-};
 
 use crate::claims::Claims;
 use crate::drivers::weight;
 use crate::error::StudyError;
+use crate::result::cost::CostSide;
 use crate::rows::Covariate;
 use crate::table::MeasureTable;
 use cook::season::ScoreScale;

@@ -1,10 +1,10 @@
 //! What is weighed against: the outcomes.
 
 use super::ScoreScales;
-use super::types::CostOutcome;
 use crate::error::StudyError;
 use crate::names::unit_of;
 use crate::outcome::Outcome;
+use crate::result::cost::CostOutcome;
 use crate::table::MeasureTable;
 use cook::season::Better;
 

@@ -1,8 +1,8 @@
 //! Scores: only their order counts.
 
-use super::types::{GoodScore, OddsRatio};
 use crate::contrast::{self, Pair};
 use crate::regression::{self, Data, NotFitted, TERM_LEVEL, model_terms};
+use crate::result::cost::{GoodScore, OddsRatio};
 use crate::result::{Model, Term, finite};
 use stats::{
     Estimate, LikelihoodErrors, Logistic, LogisticOptions, Ordinal, OrdinalOptions, StatsError,

@@ -1,5 +1,9 @@
 use super::*;
+<<<<<<< HEAD
 use columns::{Column, Table, table};
+=======
+use crate::result::cost::{CostAnswer, CostEffect, Finding, Standing};
+>>>>>>> 0c27789 (Let the types of a result know nothing of what computes them)
 use cook::season::Better;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;

@@ -1,10 +1,10 @@
 //! What is weighed: the treatments.
 
-use super::types::Standing;
 use crate::claims::{Claim, ClaimKind, Claims};
 use crate::drivers::step;
 use crate::error::StudyError;
 use crate::names::derived_from_wrap;
+use crate::result::cost::Standing;
 use crate::rows::Covariate;
 use crate::table::{ColumnKind, MeasureTable};
 

@@ -1,9 +1,9 @@
 //! Whether a model can be believed: its residuals, and the cooks that it hangs on.
 
 use super::fit::step;
-use super::types::{InfluentialCook, ResidualChecks, WaldTest};
 use crate::error::StudyError;
 use crate::regression::{Data, NotFitted, Regression};
+use crate::result::driver::{InfluentialCook, ResidualChecks, WaldTest};
 use stats::{ChiSquareTest, ErrorKind, JointTest, LeastSquares};
 
 /// Beyond this many cooks no single one is looked for: it could not weigh much.

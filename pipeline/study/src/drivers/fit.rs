@@ -1,14 +1,14 @@
 //! Fitting lines, contrasts and the joint model.
 
-use super::types::{
-    Contrasts, CookSet, Driver, DriverEffect, DriverLine, JointModel, LinePoint, Point, WaldTest,
-};
 use super::{checks, further};
 use crate::error::StudyError;
 use crate::grouped::Grouped;
 use crate::names::unit_of;
 use crate::outcome::Outcome;
 use crate::regression::{self, Data, FIRES_PER_LEVEL, NotFitted, Regression, TERM_LEVEL};
+use crate::result::driver::{
+    Contrasts, CookSet, Driver, DriverEffect, DriverLine, JointModel, LinePoint, Point, WaldTest,
+};
 use crate::result::{Model, finite};
 use crate::rows::{Covariate, Rows};
 use crate::table::MeasureTable;

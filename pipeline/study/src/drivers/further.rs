@@ -1,10 +1,10 @@
 //! Every other column of the sheet, each beside weight and pit.
 
 use super::fit::{Asked, Inputs, keep_common_levels, too_few_levels};
-use super::types::{FurtherDriver, WaldTest};
 use crate::error::StudyError;
 use crate::names::derived_from_wrap;
 use crate::regression::NotFitted;
+use crate::result::driver::{FurtherDriver, WaldTest};
 use crate::rows::{Covariate, Rows};
 use crate::table::{ColumnKind, MeasureTable};
 

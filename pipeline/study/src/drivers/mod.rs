@@ -26,17 +26,13 @@
 mod checks;
 mod fit;
 mod further;
-mod types;
 mod whether;
 
 pub use fit::drivers;
 pub(crate) use fit::{keep_common_levels, step, too_few_levels, weight};
-pub use types::{
-    Contrasts, CookSet, Driver, DriverEffect, DriverLine, FurtherDriver, InfluentialCook,
-    JointModel, LinePoint, Point, ResidualChecks, WaldTest, WhetherStalled,
-};
 
 use crate::error::StudyError;
+use crate::result::driver::WhetherStalled;
 use crate::table::MeasureTable;
 
 /// Whether cooks stalled at all, against weight and pit; `None` where the table does not say.

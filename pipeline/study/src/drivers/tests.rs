@@ -1,4 +1,5 @@
 use super::*;
+use crate::result::driver::{CookSet, Driver};
 use crate::table::MeasureTable;
 use columns::{Table, table};
 

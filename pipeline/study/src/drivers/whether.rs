@@ -1,11 +1,11 @@
 //! Whether a cook stalled at all.
 
 use super::fit::{Inputs, step};
-use super::types::{DriverEffect, WhetherStalled};
 use crate::contrast::{self, Change};
 use crate::error::StudyError;
 use crate::outcome::Outcome;
 use crate::regression::{self, TERM_LEVEL};
+use crate::result::driver::{DriverEffect, WhetherStalled};
 use crate::result::{Model, finite};
 use crate::rows::Rows;
 use stats::{Design, LikelihoodErrors, Logistic, LogisticOptions, StatsError};

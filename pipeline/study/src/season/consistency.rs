@@ -2,65 +2,14 @@
 
 use crate::error::StudyError;
 use crate::names::unit_of;
+use crate::result::chart::{ChartPoint, ControlChart, Shift};
 use crate::rows::Rows;
 use crate::table::MeasureTable;
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
 use stats::{IndividualsChart, ShiftOptions, mean_shifts};
 use std::collections::BTreeMap;
 
 /// The series that are charted: name, and whether it is computed here.
 const SERIES: [&str; 3] = ["k_ref_per_h", "pit_sd_c", "late_min"];
-
-/// An individuals chart over fires in the order of their first meat-on.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct ControlChart {
-    /// The measure; `late_min` is minutes from the planned pull to the pull.
-    pub measure: String,
-    /// Its unit.
-    pub unit: String,
-    /// Mean of the points.
-    pub centre: f64,
-    /// Lower limit, centre − 2.66 mean moving ranges.
-    pub lower: f64,
-    /// Upper limit.
-    pub upper: f64,
-    /// The fires, in order.
-    pub points: Vec<ChartPoint>,
-    /// Shifts of the mean that the data support (permutation test, 1 % a test).
-    pub shifts: Vec<Shift>,
-}
-
-/// One fire: the mean over its cooks.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct ChartPoint {
-    /// Its first cook.
-    pub cook: String,
-    /// Cooks with a value.
-    pub cooks: usize,
-    /// The mean.
-    pub value: f64,
-    /// Whether it lies outside the limits.
-    pub outside: bool,
-}
-
-/// A shift of the mean.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Shift {
-    /// First cook after it.
-    pub cook: String,
-    /// Position of that point, from 0.
-    pub at: usize,
-    /// Mean before it, back to the shift before.
-    pub before: f64,
-    /// Mean after it, up to the next shift.
-    pub after: f64,
-    /// p value of its test.
-    pub p: f64,
-}
 
 pub(super) fn charts(table: &MeasureTable, seed: u64) -> Result<Vec<ControlChart>, StudyError> {
     if !["meat_on_ms", "meat_on", "date"].into_iter().any(|column| table.has(column)) {

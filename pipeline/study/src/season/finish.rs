@@ -3,10 +3,9 @@
 
 use crate::error::StudyError;
 use crate::outcome::Outcome;
+use crate::result::finish::{FinishByWrap, FinishCurve, FinishStep};
 use crate::rows::Rows;
 use crate::table::MeasureTable;
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
 use stats::{Followup, IntervalScale, KaplanMeier};
 use std::collections::BTreeMap;
 
@@ -16,60 +15,6 @@ const FEWEST: usize = 5;
 const RISK_EVERY_MIN: f64 = 120.0;
 /// Level of the intervals.
 const LEVEL: f64 = 0.95;
-
-/// Kaplan–Meier curves of the time from clock zero to the finish, by the wrap that a cook ended up in.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct FinishByWrap {
-    /// What to print above it.
-    pub heading: String,
-    /// Minutes on the study clock at which numbers at risk are told.
-    pub risk_at_min: Vec<f64>,
-    /// The curves, in the order of the wraps' names.
-    pub curves: Vec<FinishCurve>,
-    /// Level of the intervals.
-    pub level: f64,
-    /// Cooks of wraps with too few of them.
-    pub too_few: usize,
-}
-
-/// One wrap.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct FinishCurve {
-    /// The wrap.
-    pub wrap: String,
-    /// Cooks.
-    pub cooks: usize,
-    /// Of these, those that reached the finish.
-    pub finished: usize,
-    /// Time by which half had, min; null where the curve does not come down so far.
-    pub median_min: Option<f64>,
-    /// Lower end of its interval.
-    pub median_lo_min: Option<f64>,
-    /// Upper end of its interval.
-    pub median_hi_min: Option<f64>,
-    /// The curve's steps.
-    pub steps: Vec<FinishStep>,
-    /// Cooks at risk at each of `risk_at_min`.
-    pub at_risk: Vec<usize>,
-}
-
-/// One step of a curve.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct FinishStep {
-    /// Minutes on the study clock.
-    pub min: f64,
-    /// Share not finished after it.
-    pub share: f64,
-    /// Lower end of its interval; null where the share is zero.
-    pub lo: Option<f64>,
-    /// Upper end of its interval.
-    pub hi: Option<f64>,
-    /// Cooks whose observation ends here without a finish.
-    pub censored: usize,
-}
 
 pub(super) fn by_wrap(table: &MeasureTable) -> Result<Option<FinishByWrap>, StudyError> {
     const OUTCOME: &str = "clock_to_finish_min";

@@ -1,84 +1,11 @@
 //! The season at a glance.
 
-use super::compare::Comparisons;
-use super::consistency::ControlChart;
-use super::finish::FinishByWrap;
 use crate::error::StudyError;
+use crate::result::season::{Glance, Median, ScoreMedian};
 use crate::rows::Rows;
 use crate::table::MeasureTable;
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
 use stats::describe;
 use std::collections::{BTreeMap, BTreeSet};
-
-/// The season as a whole.
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Season {
-    /// One row a season in sorted order, then one for all of them where there are several.
-    pub glance: Vec<Glance>,
-    /// Control charts over the fires, in the order of their dates; empty without enough of them.
-    pub charts: Vec<ControlChart>,
-    /// Time to the finish by wrap: described, not caused; null without two groups large enough.
-    pub finish_by_wrap: Option<FinishByWrap>,
-    /// Seasons against the season before, then teams against each other, where there are two or more.
-    pub comparisons: Vec<Comparisons>,
-}
-
-/// A median over the cooks where the value is known.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Median {
-    /// The median.
-    pub median: f64,
-    /// Smallest.
-    pub min: f64,
-    /// Largest.
-    pub max: f64,
-    /// Cooks with a value.
-    pub cooks: usize,
-}
-
-/// The median of one score.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct ScoreMedian {
-    /// The score's column.
-    pub score: String,
-    /// Its median.
-    pub points: Median,
-}
-
-/// One season, or all of them, excluded cooks left out.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Glance {
-    /// The season; null for all of them.
-    pub season: Option<String>,
-    /// Cooks.
-    pub cooks: usize,
-    /// Fires.
-    pub fires: usize,
-    /// Hours on the pit, summed over the cooks where they are known, h.
-    pub hours: Option<f64>,
-    /// Fuel, summed over the fires where a card states it, kg. Cooks of one fire share its fuel: the
-    /// largest figure of a fire's cards counts once.
-    pub fuel_kg: Option<f64>,
-    /// Fires whose fuel is stated.
-    pub fuel_fires: usize,
-    /// Yield, 0 to 1.
-    pub yield_fraction: Option<Median>,
-    /// Cost of the meat by the weight served, in the season's currency per kg.
-    pub cost_per_served_kg: Option<Median>,
-    /// Scores, in the order of their names.
-    pub scores: Vec<ScoreMedian>,
-    /// From the planned pull to the pull, min; positive is late.
-    pub late_min: Option<Median>,
-    /// From the pull to turn-in, min; negative would be too late.
-    pub turn_in_margin_min: Option<Median>,
-    /// Cooks with a turn-in whose pull came after it.
-    pub past_turn_in: usize,
-}
 
 pub(super) fn glance(table: &MeasureTable) -> Result<Vec<Glance>, StudyError> {
     let mut rows = Rows::all(table);

@@ -6,12 +6,8 @@ mod consistency;
 mod finish;
 mod glance;
 
-pub use compare::{ComparedDifference, Comparison, Comparisons, Told};
-pub use consistency::{ChartPoint, ControlChart, Shift};
-pub use finish::{FinishByWrap, FinishCurve, FinishStep};
-pub use glance::{Glance, Median, ScoreMedian, Season};
-
 use crate::error::StudyError;
+use crate::result::season::Season;
 use crate::table::{ColumnKind, MeasureTable};
 
 /// Glance, control charts, finish curves and comparisons.

@@ -12,7 +12,8 @@ use simulate::{
     CookPlan, CookTruth, FireTruth, Habit, RateHabit, Restlessness, SimulateError, Spray, TeamFire,
     TeamModel, Trigger, run_fire,
 };
-use study::analysis::{Lever, LeverKind, levers};
+use study::analysis::levers;
+use study::result::lever::{Lever, LeverKind};
 
 /// What the team does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,10 +1,10 @@
 //! How a lever is used and what goes with it: described, not caused.
 
-use super::found::{LeverKind, LeverUse, Quartiles, WithAndWithout};
 use super::steps::Step;
 use crate::analysis::wrap_timing::cooks::{Cook, Cooks};
 use crate::error::StudyError;
 use crate::result::finite;
+use crate::result::lever::{LeverKind, LeverUse, Quartiles, WithAndWithout};
 use crate::table::MeasureTable;
 
 /// The middle half of values; none where there is none.

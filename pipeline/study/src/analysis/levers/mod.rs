@@ -11,18 +11,14 @@
 
 mod cox;
 mod described;
-mod found;
 mod per_dose;
 mod steps;
 mod strategies;
 
-pub use found::{
-    Lever, LeverEffect, LeverKind, LeverStrategies, LeverUse, Quartiles, WithAndWithout,
-};
-
 use super::wrap_timing::cooks::{self, Cooks};
 use crate::error::StudyError;
 use crate::history::History;
+use crate::result::lever::{Lever, LeverKind};
 use crate::rows::Rows;
 use crate::table::MeasureTable;
 

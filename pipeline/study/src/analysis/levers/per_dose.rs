@@ -6,11 +6,11 @@
 //! the others stand for them, weighted by the inverse probability of having been seen to the end
 //! (Robins & Finkelstein 2000, Biometrics 56, 779–788).
 
-use super::found::LeverEffect;
 use super::steps::{BY_THE_CLOCK, History, STEP_MIN, Step};
 use crate::analysis::wrap_timing::cooks::{Cook, End};
 use crate::analysis::wrap_timing::estimate::TRUNCATE_AT;
 use crate::regression::{TERM_LEVEL, model_terms};
+use crate::result::lever::LeverEffect;
 use crate::result::{Model, Term, finite};
 use stats::{
     Design, Doses, ErrorKind, GEstimation, LeastSquares, Logistic, LogisticOptions, StatsError,

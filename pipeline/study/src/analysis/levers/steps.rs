@@ -1,8 +1,8 @@
 //! The ten-minute steps of the cooks, what was done in each, and what was known before.
 
-use super::found::LeverKind;
 use crate::analysis::wrap_timing::cooks::Cook;
 use crate::analysis::wrap_timing::decisions::EVENTS_PER_COLUMN;
+use crate::result::lever::LeverKind;
 use stats::{CubicSpline, Design, StatsError, quantile_knots};
 
 /// Length of a step, min.

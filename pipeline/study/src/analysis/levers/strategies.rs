@@ -5,7 +5,6 @@
 //! as this team times it; every cook is copied into both, and copies are censored and weighted as in
 //! wrap timing.
 
-use super::found::LeverStrategies;
 use super::steps::{History, STEP_MIN, Step};
 use crate::analysis::wrap_timing::clones::as_they_turned_out;
 use crate::analysis::wrap_timing::cooks::Cook;
@@ -13,6 +12,7 @@ use crate::analysis::wrap_timing::estimate::{
     EFFECTIVE_AT_HORIZON, FINISHES, FOLDS, RESAMPLES, TRUNCATE_AT, too_thin,
 };
 use crate::regression::TERM_LEVEL;
+use crate::result::lever::LeverStrategies;
 use stats::clone_censor_weight::{
     Arm, CloneCensorWeight, Decision, Period, Requirement, WeightedArm, Weighting,
 };

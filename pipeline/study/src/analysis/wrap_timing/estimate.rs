@@ -3,13 +3,13 @@
 use super::clones::{self, Copies, Treatment, as_they_turned_out, copies};
 use super::cooks::{Cooks, FINISH, OUT_OF_TIME, TENDER};
 use super::decisions::Decisions;
-use super::found::{
-    AtRisk, Difference, Incidence, SetpointUnchanged, Weights, WrapArm, WrapTiming,
-};
 use super::in_words;
 use crate::claims::{Claim, Strategy};
 use crate::error::StudyError;
 use crate::regression::{NotFitted, TERM_LEVEL};
+use crate::result::wrap_timing::{
+    AtRisk, Difference, Incidence, SetpointUnchanged, Weights, WrapArm, WrapTiming,
+};
 use crate::result::{ClaimResult, LeftOut, Model, Term, finite};
 use cook::WrapMethod;
 use stats::clone_censor_weight::{CloneCensorWeight, WeightedArm, Weighting};

@@ -25,11 +25,7 @@ pub(super) mod cooks;
 mod cox;
 pub(super) mod decisions;
 pub(super) mod estimate;
-mod found;
 pub(super) mod ways;
-
-pub use found::{AtRisk, Difference, Incidence, SetpointUnchanged, Weights, WrapArm, WrapTiming};
-pub use ways::WrapTimingChoices;
 
 use super::cooks_needed::{Precision, narrow_enough};
 use super::standing::ClaimStanding;
@@ -37,6 +33,7 @@ use super::{Evidence, settle};
 use crate::claims::{Claim, Strategy};
 use crate::regression::NotFitted;
 use crate::result::ClaimResult;
+use crate::result::wrap_timing::Difference;
 use crate::rows::Rows;
 use crate::table::MeasureTable;
 use crate::verdict::{Verdict, interval_level};

@@ -10,11 +10,10 @@ use crate::analysis::standing::ClaimStanding;
 use crate::claims::Claim;
 use crate::error::StudyError;
 use crate::history::History;
+use crate::result::specification::WrapTimingChoices;
 use crate::rows::Rows;
 use crate::table::MeasureTable;
 use cook::WrapMethod;
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
 use stats::clone_censor_weight::{CloneCensorWeight, Weighting};
 
 /// Effective copies that must be at risk in both arms up to the horizon. Fewer than the claim itself
@@ -22,20 +21,6 @@ use stats::clone_censor_weight::{CloneCensorWeight, Weighting};
 const FEWEST_EFFECTIVE: f64 = 2.0;
 /// The shorter horizon, as a part of the claim's.
 const SHORTER: f64 = 0.75;
-
-/// What is chosen of a comparison of strategies, beside definition, adjusters and outliers.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct WrapTimingChoices {
-    /// The grace of each strategy, as a multiple of what the claim says.
-    pub grace_factor: f64,
-    /// Time up to which means are restricted, min.
-    pub horizon_min: f64,
-    /// Quantile of the weights to which larger ones are cut; null where none is.
-    pub truncated_at: Option<f64>,
-    /// Whether a pull because it was tender counts as a finish; else it is censored.
-    pub tender_is_finish: bool,
-}
 
 /// One estimate.
 #[derive(Debug, Clone, Copy, PartialEq)]

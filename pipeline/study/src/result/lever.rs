@@ -1,6 +1,6 @@
-//! What the other levers do, for `study.json`.
+//! What the other levers do.
 
-use crate::result::{LeftOut, Model};
+use super::{LeftOut, Model};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 

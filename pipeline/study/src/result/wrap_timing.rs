@@ -1,6 +1,6 @@
-//! What a wrap-timing claim found, for `study.json`.
+//! What a wrap-timing claim found.
 
-use crate::result::LeftOut;
+use super::LeftOut;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 

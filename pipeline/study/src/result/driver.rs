@@ -1,6 +1,6 @@
-//! The result types of the drivers.
+//! What goes with a long stall.
 
-use crate::result::{LeftOut, Model};
+use super::{LeftOut, Model};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 

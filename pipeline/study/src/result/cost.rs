@@ -1,7 +1,7 @@
-//! The result types of the cost side.
+//! What faster costs.
 
 use super::tender::TenderTemperature;
-use crate::result::{LeftOut, Model};
+use super::{LeftOut, Model};
 use cook::season::Better;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};

@@ -1,0 +1,112 @@
+//! One claim and what the data say of it.
+
+use super::specification::SpecificationCurve;
+use super::wrap_timing::WrapTiming;
+use super::{Effect, LeftOut, Model};
+use crate::claims::{Claim, ClaimKind};
+use crate::verdict::{Direction, Standing, Verdict};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// One claim and what the data say of it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ClaimResult {
+    /// The claim's name.
+    pub id: String,
+    /// The claim in words.
+    pub says: String,
+    /// The kind of question.
+    pub kind: ClaimKind,
+    /// The claim as it was written down, defaults filled in.
+    pub asked: Claim,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// How much it is worth.
+    pub standing: Standing,
+    /// Confirming cooks so far: cooks of the table that were not known when the claim was
+    /// written down. Cooks that the analysis must leave out count too, so that leaving one
+    /// out never brings another one in.
+    pub confirming_cooks: usize,
+    /// Confirming cooks after which it is judged on that many of them alone.
+    pub judge_after_cooks: usize,
+    /// Claims of its family, withdrawn ones included: the m of `effect.level` = 1 − 0.10/m.
+    pub family_size: usize,
+    /// Where the interval lies against zero.
+    pub direction: Direction,
+    /// Why it was refused; null otherwise.
+    pub reason: Option<String>,
+    /// The effect; null where it was refused.
+    pub effect: Option<Effect>,
+    /// Cooks used.
+    pub n: usize,
+    /// Fires used.
+    pub fires: usize,
+    /// Cooks left out, by reason, in the order in which reasons are looked at; each cook
+    /// counts once.
+    pub left_out: Vec<LeftOut>,
+    /// What other models would answer: what would change the verdict, and what would not.
+    pub other_ways: Vec<Alternative>,
+    /// The answer with each fire left out in turn; null where it was refused, or where there
+    /// are more than 300 fires, of which no single one weighs much.
+    pub leave_one_fire_out: Option<LeaveOneFireOut>,
+    /// The claim under every combination of choices that others might have made; null where it
+    /// was refused or there is nothing to choose.
+    pub specifications: Option<SpecificationCurve>,
+    /// Further usable cooks after which a verdict may be expected; null where it was refused
+    /// or 1,000 would not do. See [`crate::analysis`].
+    pub cooks_still_needed: Option<usize>,
+    /// What the reader should know besides.
+    pub notes: Vec<String>,
+    /// The models that were fitted.
+    pub models: Vec<Model>,
+    /// What a comparison of wrapping strategies found; null for other claims, and where nothing
+    /// could be weighted.
+    pub wrap_timing: Option<WrapTiming>,
+}
+
+/// What another model would answer.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Alternative {
+    /// How it differs from the model that the verdict rests on, in words.
+    pub way: String,
+    /// Its estimate of the effect, in the effect's unit, raw sign.
+    pub estimate: f64,
+    /// Lower end of its interval, of the level of the effect; null is open.
+    pub lo: Option<f64>,
+    /// Upper end; null is open.
+    pub hi: Option<f64>,
+    /// Cooks used.
+    pub n: usize,
+    /// The verdict that it would give.
+    pub verdict: Verdict,
+}
+
+/// The answer with each fire left out in turn.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LeaveOneFireOut {
+    /// Fires that were left out in turn.
+    pub fires: usize,
+    /// Lowest estimate of the effect among them, raw sign.
+    pub lowest: f64,
+    /// Highest.
+    pub highest: f64,
+    /// Fires without which the model cannot be fitted.
+    pub not_fitted: usize,
+    /// Fires without which the verdict is another one, in the order of their cooks.
+    pub changing: Vec<ChangingFire>,
+}
+
+/// A fire without which the verdict is another one.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ChangingFire {
+    /// Its cooks.
+    pub cooks: Vec<String>,
+    /// The estimate without it, raw sign.
+    pub estimate: f64,
+    /// The verdict without it.
+    pub verdict: Verdict,
+}

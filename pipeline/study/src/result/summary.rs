@@ -1,0 +1,74 @@
+//! What was cooked.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// What was cooked, excluded cooks included.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Summary {
+    /// All of it.
+    pub total: Counted,
+    /// First local date, ISO 8601; null without a column `date`.
+    pub first_date: Option<String>,
+    /// Last local date.
+    pub last_date: Option<String>,
+    /// By season, kind, pit, cut and wrap method, in this order; each by the levels in sorted
+    /// order, cooks that do not say last. A column that the table does not have is left out.
+    pub by: Vec<CountedBy>,
+    /// Cooks left out of every analysis, in the order of their names.
+    pub excluded: Vec<Excluded>,
+}
+
+/// The levels of one column.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CountedBy {
+    /// The column.
+    pub column: String,
+    /// Its levels.
+    pub levels: Vec<Level>,
+}
+
+/// One level of a column.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Level {
+    /// The level; null for cooks that do not say.
+    pub level: Option<String>,
+    /// How much of it.
+    #[serde(flatten)]
+    pub counted: Counted,
+}
+
+/// Counts and sums over cooks.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Counted {
+    /// Cooks.
+    pub cooks: usize,
+    /// Of these, excluded.
+    pub excluded: usize,
+    /// Fires.
+    pub fires: usize,
+    /// Hours of cooking (`total_min`), summed over the cooks where they are known.
+    pub hours: Option<f64>,
+    /// Cooks whose hours are known.
+    pub hours_known: usize,
+    /// Raw weight, kg, summed over the cooks where it is known.
+    pub raw_weight_kg: Option<f64>,
+    /// Cooks whose raw weight is known.
+    pub raw_weight_known: usize,
+    /// Trimmed weight, kg, summed over the cooks where it is known.
+    pub trimmed_weight_kg: Option<f64>,
+    /// Cooks whose trimmed weight is known.
+    pub trimmed_weight_known: usize,
+}
+
+/// A cook left out of every analysis.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Excluded {
+    /// The cook.
+    pub cook: String,
+    /// Why.
+    pub reason: String,
+}
