@@ -2,15 +2,15 @@
 //!
 //! The way of a log, in folders of these names:
 //!
-//! 1. text: bytes decoded to records ([`crate::text`]).
-//! 2. [`grid`]: where the table begins, and how its cells are parted.
-//! 3. [`facts`]: what the log itself shows.
-//! 4. [`plan`]: how it is to be read; decided once, and only looked at from then on.
-//! 5. [`rows`]: one pass over all lines.
-//! 6. [`settle`]: passes over the rows in a stated order, each for one thing.
-//! 7. [`finished`]: the log.
+//! 1. text: bytes decoded to records (`crate::text`).
+//! 2. `grid`: where the table begins, and how its cells are parted.
+//! 3. `facts`: what the log itself shows.
+//! 4. `plan`: how it is to be read; decided once, and only looked at from then on.
+//! 5. `rows`: one pass over all lines.
+//! 6. `settle`: passes over the rows in a stated order, each for one thing.
+//! 7. `finished`: the log.
 //!
-//! What a step finds out is a [`finding`], what it must ask a [`question`]: both are data, and
+//! What a step finds out is a `finding`, what it must ask a `question`: both are data, and
 //! their words are made there alone.
 
 mod describe;

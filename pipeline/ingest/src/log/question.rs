@@ -252,3 +252,26 @@ impl From<Question> for IngestError {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::grid::score;
+    use super::*;
+
+    #[test]
+    fn two_delimiters_are_told_with_the_numbers_that_each_gives() {
+        let parted = |delimiter, values: &[f64]| Parted {
+            delimiter,
+            values: values.to_vec(),
+            score: score::of(&[], None, 2),
+        };
+        let asks = Asks::Delimiter([
+            parted(Delimiter::Semicolon, &[103.5, 4.0]),
+            parted(Delimiter::Comma, &[103.0, 5.0]),
+        ]);
+        let [first, second] = asks.readings();
+        assert!(first.starts_with("103.5 | 4 (delimiter = \"semicolon\"; of its lines"), "{first}");
+        assert!(second.starts_with("103 | 5 (delimiter = \"comma\"; "), "{second}");
+        assert_eq!(asks.setting(), "a layout with delimiter = \"semicolon\"");
+    }
+}

@@ -47,10 +47,11 @@ const PASSES: [(&str, Pass); 16] = [
     ("jumps", OrRefuse(jumps::settle)),
     // Behind all that moves rows in time: only then is it known which tell one time twice.
     ("doubles", Sure(doubles::settle)),
-    // Behind the last pass that rejects rows or cells, before values leave the rows.
+    // Behind the last pass that rejects rows or cells.
     ("book", Sure(book::settle)),
+    // Behind the book, which counts the cells of the rows that are emptied here.
     ("readings", Sure(readings::settle)),
-    // Roles are shown by courses in time.
+    // Behind the readings, since roles are shown by courses in time.
     ("roles", Sure(roles::settle)),
     // Last, since it judges what is left.
     ("usable", OrRefuse(usable::settle)),
