@@ -2,7 +2,7 @@
 //! `benches/peers/mixed.R` at the top of the repository fits the same data with lme4.
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use stats::{Design, Grouping, Likelihood, LinearMixed};
+use stats::{Design, Grouping, LinearMixed};
 use std::hint::black_box;
 
 const ROWS: usize = 100_000;
@@ -51,7 +51,7 @@ fn mixed(criterion: &mut Criterion) {
     for (name, groupings) in
         [("1 000 groups", vec![fire]), ("1 000 groups crossed with 100", vec![fire, cook])]
     {
-        let fit = LinearMixed::fit(&design(), &y, &groupings, Likelihood::Restricted).unwrap();
+        let fit = LinearMixed::fit(&design(), &y, &groupings).unwrap();
         eprintln!(
             "{name}: log-likelihood {:.9}, variances {:?}, residual {}",
             fit.estimates.log_likelihood(),
@@ -59,10 +59,7 @@ fn mixed(criterion: &mut Criterion) {
             fit.residual_variance,
         );
         group.bench_function(name, |bench| {
-            bench.iter(|| {
-                LinearMixed::fit(black_box(&design()), &y, &groupings, Likelihood::Restricted)
-                    .unwrap()
-            });
+            bench.iter(|| LinearMixed::fit(black_box(&design()), &y, &groupings).unwrap());
         });
     }
     group.finish();

@@ -5,8 +5,7 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use stats::{
-    AcceleratedFailureTime, CensoredTimes, Cox, CoxErrors, CoxOptions, Design, Followup,
-    KaplanMeier, Ties, TimeDistribution, Turnbull,
+    CensoredGaussian, CensoredTimes, Cox, CoxErrors, Design, Followup, KaplanMeier, Turnbull,
 };
 use std::hint::black_box;
 
@@ -46,16 +45,11 @@ fn survival(c: &mut Criterion) {
     let mut group = c.benchmark_group("cox, 100,000 start-stop rows, 5 covariates");
     group.sample_size(20);
     let start: Vec<f64> = (0..design.rows()).map(|row| (row % VISITS) as f64 * 2.0).collect();
-    group.bench_function("efron", |b| {
-        b.iter(|| Cox::fit(black_box(&design), &followup, &CoxOptions::default()));
+    group.bench_function("model errors", |b| {
+        b.iter(|| Cox::fit(black_box(&design), &followup, CoxErrors::Model));
     });
-    group.bench_function("breslow", |b| {
-        let options = CoxOptions { ties: Ties::Breslow, ..CoxOptions::default() };
-        b.iter(|| Cox::fit(black_box(&design), &followup, &options));
-    });
-    group.bench_function("efron, clustered errors", |b| {
-        let options = CoxOptions { errors: CoxErrors::Clustered(&id), ..CoxOptions::default() };
-        b.iter(|| Cox::fit(black_box(&design), &followup, &options));
+    group.bench_function("clustered errors", |b| {
+        b.iter(|| Cox::fit(black_box(&design), &followup, CoxErrors::Clustered(&id)));
     });
     group.finish();
     c.bench_function("follow-up of 100,000 start-stop rows", |b| {
@@ -64,11 +58,11 @@ fn survival(c: &mut Criterion) {
         b.iter(|| Followup::start_stop(black_box(&start), &stop, &event));
     });
     c.bench_function("kaplan-meier, 100,000 start-stop rows", |b| {
-        b.iter(|| KaplanMeier::fit(black_box(&followup), None));
+        b.iter(|| KaplanMeier::fit(black_box(&followup)));
     });
 }
 
-/// 5,000 times of which each is known to lie between two looks, or beyond the last.
+/// 5,000 outcomes of which each is known to lie between two looks, or beyond the last.
 fn looks() -> (Design, CensoredTimes) {
     let mut random = ChaCha8Rng::seed_from_u64(2);
     let (mut lower, mut upper, mut covariate) = (vec![], vec![], vec![]);
@@ -90,12 +84,9 @@ fn intervals(c: &mut Criterion) {
     let (design, times) = looks();
     let mut group = c.benchmark_group("5,000 interval-censored rows");
     group.sample_size(10);
-    group.bench_function("turnbull", |b| b.iter(|| Turnbull::fit(black_box(&times), None)));
-    group.bench_function("weibull", |b| {
-        b.iter(|| {
-            let weibull = TimeDistribution::Weibull;
-            AcceleratedFailureTime::fit(black_box(&design), &times, weibull, None, None)
-        });
+    group.bench_function("turnbull", |b| b.iter(|| Turnbull::fit(black_box(&times))));
+    group.bench_function("normal", |b| {
+        b.iter(|| CensoredGaussian::fit(black_box(&design), &times, None));
     });
     group.finish();
 }

@@ -1,5 +1,5 @@
 use super::*;
-use crate::reference::{close, column, expected, numbers};
+use crate::reference::{Table, close, expected, numbers};
 use crate::{Design, ErrorKind, LeastSquares};
 use proptest::prelude::*;
 use rand::{RngExt, SeedableRng};
@@ -45,7 +45,8 @@ fn compare(
 fn agrees_with_numpy() {
     for (set, folds) in [("conformal_cars", 10), ("conformal_tiny", 4)] {
         let (r, relative) = expected(set);
-        let (x, y) = (column(set, "speed"), column(set, "dist"));
+        let table = Table::read(set);
+        let (x, y) = (table.numbers("speed"), table.numbers("dist"));
         let new = numbers(&r["new"]);
         let n = r["split"]["n_train"].as_u64().unwrap() as usize;
         let split =

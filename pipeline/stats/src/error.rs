@@ -78,10 +78,10 @@ pub enum StatsError {
         /// The names there are.
         known: Vec<String>,
     },
-    /// One row alone determines a coefficient, so HC2 and HC3 divide by zero.
+    /// One row alone determines a coefficient, so HC3 divides by zero.
     #[error(
-        "row {row} alone determines a coefficient (its leverage is one): HC2 and HC3 are not \
-         defined; merge its factor level with another, or use HC1"
+        "row {row} alone determines a coefficient (its leverage is one): HC3 is not defined; merge \
+         its factor level with another"
     )]
     FullLeverage {
         /// The row.
@@ -174,23 +174,11 @@ pub enum StatsError {
         /// The terms.
         terms: Vec<String>,
     },
-    /// A model that should be a special case of another is not.
-    #[error("the smaller model is not a special case of the larger one: {what} is only in it")]
-    NotNested {
-        /// The term or grouping that the larger model lacks.
-        what: String,
-    },
     /// A result is too large for a double, because inputs of extreme size meet.
     #[error("{what} overflows: rescale the columns to sizes nearer one")]
     Overflow {
         /// The result.
         what: String,
-    },
-    /// A group has no spread, where its variance is needed.
-    #[error("group {group} is constant: its variance cannot be estimated")]
-    ConstantGroup {
-        /// Position of the group, from zero.
-        group: usize,
     },
     /// More combinations than can be gone through.
     #[error("{found} {what} are more than the {most} that can be gone through: {instead}")]
@@ -214,12 +202,6 @@ pub enum StatsError {
         resample: Option<usize>,
         /// What came out.
         value: f64,
-    },
-    /// A bias-corrected interval does not exist for these replicates.
-    #[error("there is no bias-corrected interval: {reason}; use the percentile interval")]
-    NoBiasCorrection {
-        /// Why.
-        reason: &'static str,
     },
     /// An argument outside its range.
     #[error("{name} is {value}: {expected}")]
@@ -270,18 +252,12 @@ pub enum StatsError {
     /// A coefficient of a proportional-hazards regression is infinite: the term (or a combination
     /// that it leads) puts the events in order without exception.
     #[error(
-        "the coefficient of {term} is infinite, because the events separate along it: use the \
-         Firth penalty, merge factor levels or leave the term out"
+        "the coefficient of {term} is infinite, because the events separate along it: merge \
+         factor levels or leave the term out"
     )]
     MonotoneLikelihood {
         /// The term that runs off furthest.
         term: String,
-    },
-    /// A comparison of groups needs at least two of them.
-    #[error("{found} group is too few: a comparison needs at least two")]
-    NothingToCompare {
-        /// Groups given.
-        found: usize,
     },
     /// A time at which the curve is no longer known, because nobody is observed for so long.
     #[error("{time} is beyond the last observation at {last}: choose a time that is not later")]
@@ -326,28 +302,4 @@ pub(crate) fn require_level(level: f64) -> Result<(), StatsError> {
         value: level,
         expected: "a level lies strictly between 0 and 1",
     })
-}
-
-/// Refuses fewer than two groups, a group of fewer than `least` values, and values as
-/// [`require_finite`].
-pub(crate) fn require_groups<G: AsRef<[f64]>>(
-    groups: &[G],
-    least: usize,
-) -> Result<(), StatsError> {
-    if groups.len() < 2 {
-        return Err(StatsError::BadArgument {
-            name: "groups",
-            value: groups.len() as f64,
-            expected: "a comparison needs at least two groups",
-        });
-    }
-    for (position, group) in groups.iter().enumerate() {
-        let what = format!("group {position}");
-        require_finite(&what, group.as_ref())?;
-        let found = group.as_ref().len();
-        if found < least {
-            return Err(StatsError::TooFewRows { what, needed: least, found });
-        }
-    }
-    Ok(())
 }

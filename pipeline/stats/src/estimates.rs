@@ -2,7 +2,7 @@
 
 use crate::distribution::{f_upper_tail, two_sided_p, two_sided_quantile};
 use crate::double_double::DoubleDouble;
-use crate::error::{StatsError, require_finite, require_length};
+use crate::error::{StatsError, require_finite, require_length, require_level};
 use nalgebra::DMatrix;
 
 /// An estimated number with its standard error.
@@ -42,13 +42,7 @@ impl Estimate {
     /// # Errors
     /// [`StatsError::BadArgument`] unless `level` lies strictly between 0 and 1.
     pub fn interval(&self, level: f64) -> Result<Interval, StatsError> {
-        if !(level > 0.0 && level < 1.0) {
-            return Err(StatsError::BadArgument {
-                name: "level",
-                value: level,
-                expected: "a level lies strictly between 0 and 1",
-            });
-        }
+        require_level(level)?;
         let reach = two_sided_quantile(level, self.df) * self.std_error;
         Ok(Interval { lo: self.estimate - reach, hi: self.estimate + reach })
     }

@@ -56,7 +56,7 @@ pub struct GEstimation {
     pub effect: Estimate,
     /// Rows in which a dose was given.
     pub given: usize,
-    /// Clusters.
+    /// Number of clusters.
     pub clusters: usize,
     /// The logistic model of whether a dose is given, its errors clustered.
     pub decision: Logistic,

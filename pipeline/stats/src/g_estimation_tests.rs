@@ -1,5 +1,5 @@
 use super::*;
-use crate::reference::{column, expected, near, parsed, table};
+use crate::reference::{Table, close, expected};
 use proptest::prelude::*;
 
 /// Weight gain after quitting smoking: Hernán & Robins (2020), Causal Inference: What If, section 14.5
@@ -9,8 +9,8 @@ use proptest::prelude::*;
 fn agrees_with_the_book_and_with_estimating_equations_differentiated_numerically() {
     const SET: &str = "nhefs_g_estimation";
     let (results, relative) = expected(SET);
-    let cells = table(SET);
-    let rows = cells["qsmk"].len();
+    let table = Table::read(SET);
+    let rows = table.rows();
     let mut history = Design::new(rows).intercept().unwrap();
     for name in [
         "sex",
@@ -28,16 +28,16 @@ fn agrees_with_the_book_and_with_estimating_equations_differentiated_numerically
         "active2",
         "wt71",
     ] {
-        let values = parsed(&cells[name]);
+        let values = table.numbers(name);
         history = history.numeric(name, &values).unwrap();
         if ["age", "smokeintensity", "smokeyrs", "wt71"].contains(&name) {
             let squares: Vec<f64> = values.iter().map(|value| value * value).collect();
             history = history.numeric(&format!("{name}²"), &squares).unwrap();
         }
     }
-    let dose = column(SET, "qsmk");
+    let dose = table.numbers("qsmk");
     let given: Vec<bool> = dose.iter().map(|dose| *dose > 0.5).collect();
-    let (outcome, weights) = (column(SET, "gain_kg"), column(SET, "weight"));
+    let (outcome, weights) = (table.numbers("gain_kg"), table.numbers("weight"));
     let fit = |clusters: &[usize]| {
         let weights = Some(weights.as_slice());
         let doses = Doses { given: &given, dose: &dose, outcome: &outcome, weights, clusters };
@@ -46,13 +46,13 @@ fn agrees_with_the_book_and_with_estimating_equations_differentiated_numerically
     let each: Vec<usize> = (0..rows).collect();
     let found = fit(&each);
     let figure = |name: &str| results[name].as_f64().unwrap();
-    near("effect", found.effect.estimate, figure("effect"), relative);
+    close("effect", found.effect.estimate, figure("effect"), relative);
     // Every row its own cluster: the sandwich times √(n/(n − 1)).
     let small = (rows as f64 / (rows as f64 - 1.0)).sqrt();
-    near("error", found.effect.std_error, figure("sandwich_se") * small, relative);
+    close("error", found.effect.std_error, figure("sandwich_se") * small, relative);
     let clusters: Vec<usize> = each.iter().map(|row| row % 97).collect();
     let clustered = fit(&clusters);
-    near("clustered", clustered.effect.std_error, figure("clustered_se"), relative);
+    close("clustered", clustered.effect.std_error, figure("clustered_se"), relative);
     assert_eq!((clustered.clusters, clustered.effect.df), (97, 96.0));
     assert_eq!(found.given, 403);
     assert!((found.effect.estimate - 3.446).abs() < 5e-4);

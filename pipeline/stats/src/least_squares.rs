@@ -12,21 +12,15 @@ use std::f64::consts::PI;
 /// What is assumed of the errors, hence how standard errors are computed.
 ///
 /// With eᵢ the residuals, hᵢ the leverages, n rows and k terms, the covariance is (X′X)⁻¹ M (X′X)⁻¹
-/// with the middle M given for each kind. HC0 to HC3: `MacKinnon` & White (1985), "Some
-/// heteroskedasticity-consistent covariance matrix estimators with improved finite sample
-/// properties", Journal of Econometrics 29, 305–325; names as in Long & Ervin (2000), The American
-/// Statistician 54, 217–224.
+/// with the middle M given for each kind.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ErrorKind<'a> {
     /// Independent errors of one variance: covariance s²(X′X)⁻¹ with s² = Σeᵢ²/(n − k).
     Classical,
-    /// Independent errors of any variance: M = Σ eᵢ² xᵢxᵢ′ (White 1980).
-    Hc0,
-    /// HC0 times n/(n − k).
-    Hc1,
-    /// eᵢ²/(1 − hᵢ) instead of eᵢ².
-    Hc2,
-    /// eᵢ²/(1 − hᵢ)² instead of eᵢ²: the one to take for small samples (Long & Ervin 2000).
+    /// Independent errors of any variance, for small samples: M = Σ eᵢ²/(1 − hᵢ)² xᵢxᵢ′. `MacKinnon`
+    /// & White (1985), "Some heteroskedasticity-consistent covariance matrix estimators with improved
+    /// finite sample properties", Journal of Econometrics 29, 305–325; name and advice as in Long &
+    /// Ervin (2000), The American Statistician 54, 217–224.
     Hc3,
     /// Errors free to depend on each other within a cluster (one label a row): CR1, M = c · Σ over
     /// clusters of (Σ eᵢxᵢ)(Σ eᵢxᵢ)′ with c = G/(G − 1) · (n − 1)/(n − k) for G clusters, and
@@ -61,23 +55,17 @@ pub struct LeastSquares {
     /// Coefficients, covariance, predictions. The log-likelihood is that of independent normal
     /// errors at the maximum-likelihood variance Σe²/n.
     pub estimates: Estimates,
-    /// Rows.
+    /// Number of rows.
     pub n: usize,
     /// Clusters, if the errors are clustered.
     pub clusters: Option<usize>,
-    /// Residual sum of squares Σe².
-    pub residual_sum_of_squares: f64,
     /// Residual variance Σe²/(n − k).
     pub residual_variance: f64,
-    /// Residual degrees of freedom n − k.
-    pub residual_df: usize,
     /// Share of the variance explained, 1 − Σe²/Σ(y − ȳ)²; without an intercept 1 − Σe²/Σy². Zero
     /// for an outcome that never varies.
     pub r_squared: f64,
     /// Observed minus fitted, one a row.
     pub residuals: Vec<f64>,
-    /// Leverages hᵢ, one a row: the weight of a row in its own fitted value, in [0, 1].
-    pub leverages: Vec<f64>,
 }
 
 impl LeastSquares {
@@ -90,7 +78,7 @@ impl LeastSquares {
     ///
     /// # Errors
     /// Wrong lengths, a value that is not finite, no terms, fewer than k + 1 rows, a constant or
-    /// collinear column, fewer than two clusters; for HC2 and HC3 [`StatsError::FullLeverage`].
+    /// collinear column, fewer than two clusters; for HC3 [`StatsError::FullLeverage`].
     pub fn fit(design: &Design, y: &[f64], errors: ErrorKind<'_>) -> Result<Self, StatsError> {
         let n = design.rows();
         let k = design.terms().len();
@@ -131,14 +119,18 @@ impl LeastSquares {
 
         let residual_df = n - k;
         let variance = rss / DoubleDouble::from(residual_df as f64);
-        let leverages = basis.leverages();
-        let inner = match &clusters {
-            Some(clusters) => {
+        let inner = match (&clusters, errors) {
+            (Some(clusters), _) => {
                 let groups = clusters.count as f64;
                 let factor = groups / (groups - 1.0) * ((n - 1) as f64) / ((n - k) as f64);
                 clusters.middle(&basis, &residuals, factor)
             }
-            None => middle(&basis, &residuals, &leverages, variance, errors)?,
+            (None, ErrorKind::Hc3) => hc3_middle(&basis, &residuals)?,
+            (None, _) => {
+                let mut inner = vec![DoubleDouble::ZERO; k * k];
+                inner.iter_mut().step_by(k + 1).for_each(|own| *own = variance);
+                inner
+            }
         };
         let coefficients = basis
             .coefficients(&coordinates)
@@ -175,22 +167,10 @@ impl LeastSquares {
             )?,
             n,
             clusters: clusters.map(|c| c.count),
-            residual_sum_of_squares,
             residual_variance: variance.scale(unscale).scale(unscale).value(),
-            residual_df,
             r_squared,
             residuals: residuals.into_iter().map(|e| e.scale(unscale).value()).collect(),
-            leverages: leverages.into_iter().map(DoubleDouble::value).collect(),
         })
-    }
-
-    /// Fitted mean of each row: observed minus residual.
-    ///
-    /// # Errors
-    /// [`StatsError::LengthMismatch`] if `y` is not the outcome that was fitted.
-    pub fn fitted(&self, y: &[f64]) -> Result<Vec<f64>, StatsError> {
-        require_length("the outcome", self.n, y.len())?;
-        Ok(y.iter().zip(&self.residuals).map(|(y, e)| y - e).collect())
     }
 }
 
@@ -200,40 +180,21 @@ fn normal_log_likelihood(rss: f64, n: usize) -> f64 {
     -0.5 * n * ((2.0 * PI * rss / n).ln() + 1.0)
 }
 
-/// The middle of the sandwich in the coordinates of Q, row by row.
-fn middle(
+/// The middle of the HC3 sandwich in the coordinates of Q, row by row.
+fn hc3_middle(
     basis: &Orthogonal,
     residuals: &[DoubleDouble],
-    leverages: &[DoubleDouble],
-    variance: DoubleDouble,
-    errors: ErrorKind<'_>,
 ) -> Result<Vec<DoubleDouble>, StatsError> {
     let k = basis.len();
-    let n = residuals.len();
     let mut inner = vec![DoubleDouble::ZERO; k * k];
-    if errors == ErrorKind::Classical {
-        for j in 0..k {
-            inner[j * k + j] = variance;
-        }
-        return Ok(inner);
-    }
     let one = DoubleDouble::from(1.0);
-    let mut weights = Vec::with_capacity(n);
-    for (row, (&e, &h)) in residuals.iter().zip(leverages).enumerate() {
+    let mut weights = Vec::with_capacity(residuals.len());
+    for (row, (&e, h)) in residuals.iter().zip(basis.leverages()).enumerate() {
         let rest = one - h;
-        let divides = matches!(errors, ErrorKind::Hc2 | ErrorKind::Hc3);
-        if divides && rest.value() < 1e-12 {
+        if rest.value() < 1e-12 {
             return Err(StatsError::FullLeverage { row });
         }
-        let square = e * e;
-        weights.push(match errors {
-            ErrorKind::Hc1 => {
-                square * DoubleDouble::from(n as f64) / DoubleDouble::from((n - k) as f64)
-            }
-            ErrorKind::Hc2 => square / rest,
-            ErrorKind::Hc3 => square / (rest * rest),
-            _ => square,
-        });
+        weights.push(e * e / (rest * rest));
     }
     for a in 0..k {
         let weighted: Vec<DoubleDouble> =

@@ -7,37 +7,28 @@
 //!
 //! | Estimator | What it gives | Source |
 //! |---|---|---|
-//! | [`LeastSquares`] | linear regression; standard errors classical, HC0–HC3 or clustered (CR1) | Björck 1967; `MacKinnon` & White 1985; Liang & Zeger 1986; Cameron & Miller 2015 |
-//! | [`CensoredGaussian`] | linear regression with right-censored outcomes, by maximum likelihood; model-based or clustered | Tobin 1958; Olsen 1978; Rogers 1993 |
-//! | [`Cox`] | proportional hazards: start–stop rows, strata, weights, robust errors, Firth's penalty, curves, test of proportionality | Cox 1972; Andersen & Gill 1982; Efron 1977; Lin & Wei 1989; Heinze & Schemper 2001; Grambsch & Therneau 1994 |
-//! | [`AcceleratedFailureTime`] | Weibull, exponential, log-normal, log-logistic, normal, logistic with exact, right-, left- and interval-censored outcomes | Kalbfleisch & Prentice 2002; Burridge 1981 |
+//! | [`LeastSquares`] | linear regression; standard errors classical, HC3 or clustered (CR1) | Björck 1967; `MacKinnon` & White 1985; Liang & Zeger 1986; Cameron & Miller 2015 |
+//! | [`CensoredGaussian`] | linear regression with outcomes known exactly, or to lie above, below or between bounds, by maximum likelihood; model-based or clustered | Tobin 1958; Stewart 1983; Olsen 1978; Rogers 1993 |
+//! | [`Cox`] | proportional hazards: start–stop rows, Efron's ties; model-based or clustered | Cox 1972; Andersen & Gill 1982; Efron 1977; Lin & Wei 1989 |
 //! | [`KaplanMeier`] | survival curve, quantiles, numbers at risk, restricted means | Kaplan & Meier 1958; Greenwood 1926; Royston & Parmar 2013 |
-//! | [`LogRank`] | comparison of groups, stratified; Peto & Peto's weights | Mantel 1966; Harrington & Fleming 1982 |
-//! | [`CumulativeIncidence`] | probability of each of several ends | Aalen & Johansen 1978 |
 //! | [`Turnbull`] | distribution of interval-censored outcomes | Turnbull 1976; Wellner & Zhan 1997 |
-//! | [`CubicSpline`] | natural and restricted cubic splines as columns of a design | Stone & Koo 1985; Harrell 2015 |
-//! | [`LinearMixed`] | linear models with one or two random intercepts, crossed or nested, by restricted or full maximum likelihood; Satterthwaite degrees of freedom; parametric bootstrap and likelihood-ratio tests | Patterson & Thompson 1971; Bates et al. 2015; Giesbrecht & Burns 1985; Davison & Hinkley 1997 |
+//! | [`CubicSpline`] | restricted cubic splines as columns of a design | Stone & Koo 1985; Harrell 2015 |
+//! | [`LinearMixed`] | linear models with one or two random intercepts, crossed or nested, by restricted maximum likelihood; Satterthwaite degrees of freedom | Patterson & Thompson 1971; Bates et al. 2015; Giesbrecht & Burns 1985 |
 //! | [`Logistic`] | logistic regression with weights; standard errors from the model, sandwich or clustered; Firth's penalty | Cox 1958; Firth 1993; Heinze & Schemper 2002 |
 //! | [`Ordinal`] | proportional-odds regression of scores; test of proportional odds | `McCullagh` 1980; Brant 1990 |
-//! | [`QuantileRegression`] | regression of a quantile, exact; rank-inversion intervals; sandwich and bootstrap errors | Koenker & Bassett 1978; Koenker & d'Orey 1987; Koenker 1994; Hendricks & Koenker 1992 |
 //! | [`clone_censor_weight`] | restricted means and incidences under strategies that people were free to follow or not, by cloning, artificial censoring and weighting; bootstrap over clusters | Hernán & Robins 2016; Cain et al. 2010; Maringe et al. 2020; Robins & Finkelstein 2000 |
 //! | [`GEstimation`] | effect of repeated doses given because of how things go: structural nested mean model, doubly robust; clustered errors | Robins 1994; Vansteelandt & Joffe 2014 |
 //! | [`describe`] | mean, standard deviation, median, quantiles (type 7), median absolute deviation | Hyndman & Fan 1996; Hampel 1974 |
 //! | [`Smoother`] | value and slope, with variances, of an irregular, noisy, spiky or rounded series | Wahba 1978; Kohn & Ansley 1987; de Jong 1989; Carter & Kohn 1994; Minka 2001; Lange, Little & Taylor 1989 |
-//! | [`rank`] | rank-sum and signed-rank tests, exact given ties; Hodges–Lehmann, Theil–Sen, Cliff's delta with intervals; Kruskal–Wallis | Wilcoxon 1945; Mann & Whitney 1947; Hodges & Lehmann 1963; Sen 1968; Cliff 1993 |
-//! | [`comparisons`] | t tests; analysis of variance; Tukey–Kramer and Games–Howell for all pairs | Welch 1947, 1951; Kramer 1956; Games & Howell 1976 |
 //! | [`permutation`] | tests by all or by random assignments: two samples, pairs, within blocks | Pitman 1937; Phipson & Smyth 2010 |
-//! | [`bootstrap`] | standard errors and intervals (percentile, basic, bias-corrected and accelerated) for any statistic of rows or clusters | Efron 1979, 1987; Davison & Hinkley 1997 |
+//! | [`bootstrap`] | percentile intervals for any statistic, by resampling clusters | Efron 1979; Davison & Hinkley 1997 |
 //! | [`multiple`] | p values adjusted for several tests | Holm 1979; Benjamini & Hochberg 1995 |
-//! | [`power`] | power and sample size of t and log-rank tests, and of any test by simulation | Cohen 1988; Schoenfeld 1983; Freedman 1982 |
+//! | [`power`] | power of any test, by simulation | |
 //! | [`conformal`] | prediction intervals around any model: split, jackknife+, CV+ | Lei et al. 2018; Barber et al. 2021 |
-//! | [`StudentizedRange`], [`NoncentralT`] | the two distributions behind pairwise comparisons and power | Hartley 1942; Lenth 1989 |
 //! | [`IndividualsChart`] | limits of a series of single values from its moving ranges | Montgomery; ISO 7870-2 |
 //! | [`mean_shifts`] | shifts of a series' mean that the data support | Vostrikova 1981; Antoch & Hušková 2001 |
-//! | [`SavitzkyGolay`] | value or derivative of an evenly spaced series by local polynomials | Savitzky & Golay 1964; Gorry 1990 |
 //!
-//! Tests answer with [`PValues`], two-sided and one-sided. Whatever draws random numbers takes a
-//! seed, and gives the same on every machine.
+//! Whatever draws random numbers takes a seed, and gives the same on every machine.
 //!
 //! Full references stand at the items. How well they agree with figures from outside is checked in
 //! the tests of each module against the data in `tests/reference/stats/`.
@@ -50,9 +41,7 @@
 //! here.
 
 pub mod bootstrap;
-mod censored;
 pub mod clone_censor_weight;
-pub mod comparisons;
 pub mod conformal;
 mod control_chart;
 pub mod describe;
@@ -68,25 +57,18 @@ mod logistic;
 mod mean_shifts;
 mod mixed;
 pub mod multiple;
-mod noncentral_t;
 mod ordinal;
 mod orthogonal;
-mod p_values;
 pub mod permutation;
 pub mod power;
-mod quantile;
-pub mod rank;
 #[cfg(test)]
 mod reference;
 mod root;
-mod savitzky_golay;
 mod scale_mixture;
 mod smoother;
 mod spline;
-mod studentized_range;
 mod survival;
 
-pub use censored::CensoredGaussian;
 pub use control_chart::{FEWEST as FEWEST_CHARTED, IndividualsChart};
 pub use design::{Design, INTERCEPT, Value};
 pub use error::StatsError;
@@ -96,25 +78,14 @@ pub use least_squares::{ErrorKind, LeastSquares};
 pub use likelihood_errors::LikelihoodErrors;
 pub use logistic::{Logistic, LogisticOptions, Probability};
 pub use mean_shifts::{Shift, ShiftOptions, mean_shifts};
-pub use mixed::{
-    Grouping, Likelihood, LikelihoodRatioTest, LinearMixed, MixedModel, ParametricBootstrap,
-    RandomIntercept, nest,
-};
-pub use noncentral_t::NoncentralT;
-pub use ordinal::{Ordinal, OrdinalOptions, ProportionalOddsTest, ProportionalTerm, Threshold};
-pub use p_values::PValues;
-pub use quantile::{QuantileErrors, QuantileRegression};
-pub use savitzky_golay::{Edge, SavitzkyGolay};
+pub use mixed::{Grouping, LinearMixed, RandomIntercept};
+pub use ordinal::{Ordinal, OrdinalOptions, ProportionalOddsTest, Threshold};
 pub use smoother::{
     Observation, Rounding, Sampler, SmoothedPoint, Smoother, SmootherOptions, gather,
     independent_block, quantum,
 };
-pub use spline::{CubicSpline, quantile_knots, spanning_knots};
-pub use studentized_range::StudentizedRange;
+pub use spline::{CubicSpline, quantile_knots};
 pub use survival::{
-    AcceleratedFailureTime, Baseline, CauseIncidence, CensoredTimes, ChiSquareTest, Cox, CoxErrors,
-    CoxOptions, CumulativeIncidence, EventWeight, Followup, GroupEvents, IncidencePoint,
-    IntervalScale, KaplanMeier, LogRank, Penalty, ProportionalHazardsTest, SurvivalCurve,
-    SurvivalPoint, SurvivalQuantile, SurvivalStep, Ties, TimeDistribution, TimeTransform, Turnbull,
-    TurnbullInterval,
+    CensoredGaussian, CensoredTimes, ChiSquareTest, Cox, CoxErrors, Followup, KaplanMeier,
+    SurvivalQuantile, SurvivalStep, Turnbull, TurnbullInterval,
 };

@@ -103,11 +103,6 @@ impl Orthogonal {
         self.order.len()
     }
 
-    /// The term whose decomposed column stands at `position`.
-    pub(crate) fn term(&self, position: usize, names: &[String]) -> String {
-        names[self.order[position]].clone()
-    }
-
     /// Takes out of `v` its part in the space of the design; returns the coordinates of that part
     /// in Q.
     pub(crate) fn project_out(&self, v: &mut [DoubleDouble]) -> Vec<DoubleDouble> {

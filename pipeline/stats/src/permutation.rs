@@ -13,7 +13,6 @@
 //! | [`within_blocks`] | weighted mean of the differences within blocks | all assignments that leave the number treated in each block |
 
 use crate::error::{StatsError, require_finite, require_length};
-use crate::p_values::PValues;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -53,6 +52,17 @@ pub struct PermutationTest {
     pub as_small: u64,
     /// Assignments with a statistic at least as large.
     pub as_large: u64,
+}
+
+/// P values of one test against its three alternatives.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PValues {
+    /// Against a difference in either direction.
+    pub two_sided: f64,
+    /// Against smaller values.
+    pub less: f64,
+    /// Against larger values.
+    pub greater: f64,
 }
 
 impl PermutationTest {
@@ -293,7 +303,7 @@ fn combine(shares: &[Vec<f64>], sum: f64, counter: &mut Counter) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::reference::{close, expected, groups, number};
+    use crate::reference::{Table, close, expected, number};
     use proptest::prelude::*;
 
     /// R 4.2.2, every split enumerated (`hollander_permeability.json`, `student_sleep_ties.json`).
@@ -304,7 +314,15 @@ mod tests {
         {
             let (results, relative) = expected(set);
             let r = &results["permutation_mean_difference"];
-            let [x, y] = &groups(set, values, labels)[..] else { panic!("two groups") };
+            let table = Table::read(set);
+            let (values, labels) = (table.numbers(values), table.text(labels));
+            // The first group in the order of the alphabet less the second.
+            let first = labels.iter().min().unwrap();
+            let of = |wanted: bool| -> Vec<f64> {
+                let rows = labels.iter().zip(&values);
+                rows.filter(|(label, _)| (*label == first) == wanted).map(|(_, v)| *v).collect()
+            };
+            let (x, y) = (&of(true), &of(false));
             let test = mean_difference(x, y, Assignments::All).unwrap();
             close("difference", test.statistic, number(&r["observed"]), relative);
             assert_eq!(test.assignments as f64, number(&r["permutations"]));

@@ -2,13 +2,10 @@
 
 use crate::describe::quantiles;
 use crate::error::{StatsError, require_finite};
-use nalgebra::DMatrix;
 
-/// A cubic spline that is a straight line before its first knot and after its last: natural (de
-/// Boor 1978, A Practical Guide to Splines), or restricted (Stone & Koo 1985, Proceedings of the
-/// Statistical Computing Section, ASA, 45–48). These are two bases of the same curves, of one
-/// column fewer than there are knots beside an intercept; a fit has the same fitted values in
-/// either, its coefficients mean different things.
+/// A restricted cubic spline: a cubic spline that is a straight line before its first knot and after
+/// its last (Stone & Koo 1985, Proceedings of the Statistical Computing Section, ASA, 45–48). It has
+/// one column fewer than there are knots, beside an intercept.
 ///
 /// ```
 /// use stats::{CubicSpline, Design, ErrorKind, LeastSquares, Value, quantile_knots};
@@ -27,15 +24,6 @@ use nalgebra::DMatrix;
 #[derive(Debug, Clone, PartialEq)]
 pub struct CubicSpline {
     knots: Vec<f64>,
-    basis: Basis,
-}
-
-#[derive(Debug, Clone, PartialEq)]
-enum Basis {
-    Restricted,
-    /// Second derivatives at the knots of the curves that are one at one knot and zero at the
-    /// others; row: knot, column: curve.
-    Natural(DMatrix<f64>),
 }
 
 impl CubicSpline {
@@ -48,23 +36,7 @@ impl CubicSpline {
     /// Fewer than three knots, or knots that do not increase.
     pub fn restricted(knots: &[f64]) -> Result<Self, StatsError> {
         require_knots(knots)?;
-        Ok(Self { knots: knots.to_vec(), basis: Basis::Restricted })
-    }
-
-    /// The basis of heights at the knots: beside an intercept, the coefficient of column j is the
-    /// height of the curve at knot j + 1 above that at the first. Better conditioned than the
-    /// truncated powers.
-    ///
-    /// # Errors
-    /// Fewer than three knots, or knots that do not increase.
-    pub fn natural(knots: &[f64]) -> Result<Self, StatsError> {
-        require_knots(knots)?;
-        Ok(Self { knots: knots.to_vec(), basis: Basis::Natural(second_derivatives(knots)) })
-    }
-
-    /// The knots.
-    pub fn knots(&self) -> &[f64] {
-        &self.knots
+        Ok(Self { knots: knots.to_vec() })
     }
 
     /// Number of columns: one fewer than knots.
@@ -78,13 +50,6 @@ impl CubicSpline {
     /// [`StatsError::NonFinite`].
     pub fn evaluate(&self, x: f64) -> Result<Vec<f64>, StatsError> {
         require_finite("the value of a spline", &[x])?;
-        Ok(match &self.basis {
-            Basis::Restricted => self.restricted_at(x),
-            Basis::Natural(curvature) => self.natural_at(x, curvature),
-        })
-    }
-
-    fn restricted_at(&self, x: f64) -> Vec<f64> {
         let t = &self.knots;
         let last = t[t.len() - 1];
         let before = t[t.len() - 2];
@@ -107,32 +72,7 @@ impl CubicSpline {
                 (height + slope * (x - last)) / unit
             }));
         }
-        columns
-    }
-
-    fn natural_at(&self, x: f64, curvature: &DMatrix<f64>) -> Vec<f64> {
-        let t = &self.knots;
-        let last = t.len() - 1;
-        // The piece, the point on it, and what goes on beyond the ends as a line.
-        let inside = x.clamp(t[0], t[last]);
-        let piece = t.partition_point(|&knot| knot <= inside).clamp(1, last) - 1;
-        let width = t[piece + 1] - t[piece];
-        let (left, right) = ((t[piece + 1] - inside) / width, (inside - t[piece]) / width);
-        let beyond = x - inside;
-        let square = width * width / 6.0;
-        (1..=last)
-            .map(|curve| {
-                let at = |knot: usize| f64::from(u8::from(knot == curve));
-                let (low, high) = (curvature[(piece, curve)], curvature[(piece + 1, curve)]);
-                let value = left * at(piece)
-                    + right * at(piece + 1)
-                    + square * ((left.powi(3) - left) * low + (right.powi(3) - right) * high);
-                let slope = (at(piece + 1) - at(piece)) / width
-                    + width / 6.0
-                        * ((1.0 - 3.0 * left * left) * low + (3.0 * right * right - 1.0) * high);
-                if beyond == 0.0 { value } else { value + slope * beyond }
-            })
-            .collect()
+        Ok(columns)
     }
 }
 
@@ -162,33 +102,14 @@ pub fn quantile_knots(values: &[f64], knots: usize) -> Result<Vec<f64>, StatsErr
     Ok(found)
 }
 
-/// Knots at the least and greatest value and at evenly spaced quantiles (type 7) between, which is
-/// what a natural spline of `knots` − 1 degrees of freedom commonly takes.
-///
-/// # Errors
-/// As [`quantile_knots`], for any number of knots from three.
-pub fn spanning_knots(values: &[f64], knots: usize) -> Result<Vec<f64>, StatsError> {
-    if knots < 3 {
-        return Err(too_few(knots));
-    }
-    let probabilities: Vec<f64> = (0..knots).map(|knot| knot as f64 / (knots - 1) as f64).collect();
-    let found = quantiles(values, &probabilities)?;
-    require_knots(&found)?;
-    Ok(found)
-}
-
-fn too_few(knots: usize) -> StatsError {
-    StatsError::BadArgument {
-        name: "the number of knots",
-        value: knots as f64,
-        expected: "a spline that can bend needs at least three",
-    }
-}
-
 fn require_knots(knots: &[f64]) -> Result<(), StatsError> {
     require_finite("the knots", knots)?;
     if knots.len() < 3 {
-        return Err(too_few(knots.len()));
+        return Err(StatsError::BadArgument {
+            name: "the number of knots",
+            value: knots.len() as f64,
+            expected: "a spline that can bend needs at least three",
+        });
     }
     match knots.windows(2).position(|pair| pair[1] <= pair[0]) {
         None => Ok(()),
@@ -196,42 +117,6 @@ fn require_knots(knots: &[f64]) -> Result<(), StatsError> {
             Err(StatsError::NotIncreasing { what: "the knots".to_owned(), row: position + 1 })
         }
     }
-}
-
-/// Solves the tridiagonal system of the natural interpolating spline (de Boor 1978, chapter IV) for
-/// every curve that is one at one knot.
-fn second_derivatives(knots: &[f64]) -> DMatrix<f64> {
-    let k = knots.len();
-    let width = |piece: usize| knots[piece + 1] - knots[piece];
-    let mut right = DMatrix::zeros(k, k);
-    let mut diagonal = vec![1.0; k];
-    let mut above = vec![0.0; k];
-    for row in 1..k - 1 {
-        let (before, after) = (width(row - 1), width(row));
-        // In units of the widths, so that far-off scales do no harm.
-        let unit = before + after;
-        let below = if row == 1 { 0.0 } else { before / unit };
-        diagonal[row] = 2.0;
-        above[row] = if row == k - 2 { 0.0 } else { after / unit };
-        right[(row, row - 1)] = 6.0 / (before * unit);
-        right[(row, row)] = -6.0 / (before * after);
-        right[(row, row + 1)] = 6.0 / (after * unit);
-        if row > 1 {
-            let factor = below / diagonal[row - 1];
-            diagonal[row] -= factor * above[row - 1];
-            for curve in 0..k {
-                let earlier = right[(row - 1, curve)];
-                right[(row, curve)] -= factor * earlier;
-            }
-        }
-    }
-    for row in (1..k - 1).rev() {
-        for curve in 0..k {
-            let later = if row + 1 < k - 1 { right[(row + 1, curve)] } else { 0.0 };
-            right[(row, curve)] = (right[(row, curve)] - above[row] * later) / diagonal[row];
-        }
-    }
-    right
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@ use crate::regression::{self, Data, NotFitted, Regression};
 use crate::result::{Model, RandomIntercept, finite};
 use crate::rows::Rows;
 use crate::table::MeasureTable;
-use stats::{Grouping, Likelihood, LinearMixed, StatsError};
+use stats::{Grouping, LinearMixed, StatsError};
 use std::collections::BTreeMap;
 
 /// Groups of fewer levels than this enter as fixed effects too: a variance estimated from so few
@@ -100,11 +100,10 @@ impl Grouped {
                 .map(|group| Grouping { name: &group.column, labels: &group.labels })
                 .collect();
             let design = self.data.design().map_err(|error| regression::explain(error, &cooks))?;
-            let error =
-                match LinearMixed::fit(&design, &self.data.y, &groupings, Likelihood::Restricted) {
-                    Ok(fit) => break fit,
-                    Err(error) => error,
-                };
+            let error = match LinearMixed::fit(&design, &self.data.y, &groupings) {
+                Ok(fit) => break fit,
+                Err(error) => error,
+            };
             let Some(grouping) = grouping_of(&error) else {
                 return match regression::explain(error, &cooks) {
                     NotFitted::Refused(reason) => {

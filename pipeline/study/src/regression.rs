@@ -7,7 +7,9 @@
 
 use crate::error::StudyError;
 use crate::result::{Model, Term, finite};
-use stats::{CensoredGaussian, Design, ErrorKind, Estimates, LeastSquares, StatsError};
+use stats::{
+    CensoredGaussian, CensoredTimes, Design, ErrorKind, Estimates, LeastSquares, StatsError,
+};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Fires that a model must have beyond its terms. Below that neither the scatter between
@@ -213,7 +215,8 @@ fn censored(
     fire_count: usize,
 ) -> Result<Regression, StatsError> {
     let n = y.len();
-    let fit = CensoredGaussian::fit(design, y, observed, Some(fires))?;
+    let outcome = CensoredTimes::right_censored(y, observed)?;
+    let fit = CensoredGaussian::fit(design, &outcome, Some(fires))?;
     let rows = rows(design)?;
     let fitted = fit.estimates.predict(&rows)?;
     Ok(Regression {
@@ -223,10 +226,10 @@ fn censored(
             method: format!(
                 "normal regression by maximum likelihood, {} of {n} outcomes as lower bounds, \
                  standard errors clustered by fire ({fire_count} fires)",
-                n - fit.events,
+                n - fit.exact,
             ),
             n,
-            events: fit.events,
+            events: fit.exact,
             log_likelihood: finite(fit.estimates.log_likelihood()),
             residual_variance: finite(fit.sigma * fit.sigma),
             random: Vec::new(),

@@ -86,7 +86,7 @@ pub struct Resampled {
     pub replicates: Vec<Vec<f64>>,
     /// Resamples that could not.
     pub failed: usize,
-    /// Clusters.
+    /// Number of clusters that were resampled.
     pub clusters: usize,
 }
 

@@ -1,8 +1,7 @@
 use super::*;
-use crate::reference::{close, expected, numbers, parsed, table};
+use crate::reference::{Table, close, expected, numbers};
 use crate::{Design, Followup, KaplanMeier};
 use proptest::prelude::*;
-use serde_json::Value as Json;
 
 /// The synthetic cooks of `wrap_null` and `wrap_effect`, as rows of one cook and one interval.
 struct Rows {
@@ -19,9 +18,9 @@ struct Rows {
 
 impl Rows {
     fn read(set: &str) -> Self {
-        let table = table(set);
-        let column = |name: &str| parsed(&table[name]);
-        let flags = |name: &str| column(name).iter().map(|&x| x == 1.0).collect::<Vec<bool>>();
+        let table = Table::read(set);
+        let column = |name: &str| table.numbers(name);
+        let flags = |name: &str| table.flags(name);
         let subject: Vec<usize> = column("id").iter().map(|&id| id as usize - 1).collect();
         let now = flags("wrap_now");
         let before = flags("wrapped").iter().zip(&now).map(|(w, n)| *w && !*n).collect();
@@ -105,10 +104,6 @@ impl Rows {
     }
 }
 
-fn list(value: &Json) -> Vec<f64> {
-    numbers(value)
-}
-
 /// R 4.2.2, survival 3.5.3 on the synthetic cooks of `wrap_null.csv` and `wrap_effect.csv`, whose
 /// truth is from four million cooks simulated under each strategy.
 #[test]
@@ -130,7 +125,7 @@ fn agrees_with_the_reference_and_covers_the_truth_where_the_naive_comparison_doe
         let sample = &r["sample"]["clone_censor_weight"];
         for (decision, model) in ["wrap_model", "lost_model"].iter().enumerate() {
             for (found, wanted) in
-                engine.coefficients(decision).unwrap().iter().zip(list(&sample[model]["coef"]))
+                engine.coefficients(decision).unwrap().iter().zip(numbers(&sample[model]["coef"]))
             {
                 close(model, *found, wanted, relative);
             }
@@ -148,7 +143,7 @@ fn agrees_with_the_reference_and_covers_the_truth_where_the_naive_comparison_doe
             close("mean weight", summary.mean, e["weight_mean"].as_f64().unwrap(), relative);
             for (kind, arm) in [("weighted", arm), ("unweighted", &weighted[place + 2])] {
                 let curve = arm.survival(&[0, 1]);
-                let wanted = list(&e[kind]["survival"]);
+                let wanted = numbers(&e[kind]["survival"]);
                 assert_eq!(curve.len(), wanted.len());
                 for ((time, found), (k, wanted)) in curve.iter().zip(wanted.iter().enumerate()) {
                     assert_eq!(*time, k as f64 + 1.0);
@@ -346,7 +341,7 @@ proptest! {
         let arm = &engine.weighted()[0];
         let stops: Vec<f64> = times.iter().map(|t| f64::from(t.0)).collect();
         let ended: Vec<bool> = times.iter().map(|t| t.1).collect();
-        let whole = KaplanMeier::fit(&Followup::right_censored(&stops, &ended).unwrap(), None).unwrap();
+        let whole = KaplanMeier::fit(&Followup::right_censored(&stops, &ended).unwrap());
         for (time, survival) in arm.survival(&[0, 1]) {
             let step = whole.steps.iter().find(|step| step.time == time).unwrap();
             prop_assert!((step.survival - survival).abs() < 1e-12);

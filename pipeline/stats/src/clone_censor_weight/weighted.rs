@@ -19,15 +19,15 @@ pub struct WeightedArm<'a> {
 /// How the weights of an arm lie, over its periods.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WeightSummary {
-    /// Sum.
+    /// Sum of the weights as used, cut and counted.
     pub sum: f64,
-    /// Mean.
+    /// The same over the number of periods.
     pub mean: f64,
-    /// Median.
+    /// Median before they are cut.
     pub median: f64,
-    /// 95th percentile.
+    /// 95th percentile before they are cut.
     pub percentile_95: f64,
-    /// 99th percentile.
+    /// 99th percentile before they are cut.
     pub percentile_99: f64,
     /// Largest before truncation.
     pub largest: f64,
@@ -35,7 +35,7 @@ pub struct WeightSummary {
     pub cut: Option<f64>,
     /// Periods whose weight was cut.
     pub periods_cut: usize,
-    /// Periods.
+    /// Number of periods.
     pub periods: usize,
 }
 

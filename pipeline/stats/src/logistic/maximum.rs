@@ -25,8 +25,6 @@ pub(crate) struct Maximum {
     pub(crate) parameters: DVector<f64>,
     pub(super) fitted: Vec<f64>,
     pub(super) log_likelihood: f64,
-    /// With the penalty: half ln |information|.
-    pub(super) half_ln_information: Option<f64>,
     /// Inverse information.
     pub(super) inverse: DMatrix<f64>,
 }
@@ -278,7 +276,6 @@ impl<'a> Binomial<'a> {
             if moved <= 1e-12 * state.parameters.amax().max(1.0) {
                 return Ok(Maximum {
                     inverse: state.information.inverse(),
-                    half_ln_information: firth.then_some(state.half_ln_information),
                     log_likelihood: state.log_likelihood,
                     fitted: state.fitted,
                     parameters: state.parameters,

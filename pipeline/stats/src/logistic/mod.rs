@@ -61,8 +61,6 @@ pub struct Logistic {
     pub events: f64,
     /// Clusters, if the errors are clustered.
     pub clusters: Option<usize>,
-    /// Log-likelihood plus penalty, what Firth's estimate maximises; for his likelihood-ratio tests.
-    pub penalized_log_likelihood: Option<f64>,
     /// Fitted probability of each row.
     pub fitted: Vec<f64>,
 }
@@ -148,11 +146,6 @@ impl Logistic {
             n,
             events,
             clusters: middle.clusters(),
-            // The columns are Q√n: ln |I| in the design's own is less by k ln n and more by 2 ln |R|.
-            penalized_log_likelihood: maximum.half_ln_information.map(|half| {
-                maximum.log_likelihood + half + basis.ln_determinant()
-                    - 0.5 * k as f64 * (n as f64).ln()
-            }),
             fitted: maximum.fitted,
         })
     }

@@ -8,9 +8,7 @@ use crate::error::{StatsError, require_length};
 #[derive(Debug, Clone)]
 pub(super) struct Groups {
     pub(super) name: String,
-    /// Labels in ascending order; the position of a group is its place here.
-    pub(super) labels: Vec<usize>,
-    /// Position of the group of each row.
+    /// Position of the group of each row, in the order of the labels.
     pub(super) positions: Vec<usize>,
     /// Rows in each group.
     pub(super) sizes: Vec<f64>,
@@ -37,11 +35,11 @@ impl Groups {
         for &position in &positions {
             sizes[position] += 1.0;
         }
-        Ok(Self { name, labels, positions, sizes })
+        Ok(Self { name, positions, sizes })
     }
 
     pub(super) fn count(&self) -> usize {
-        self.labels.len()
+        self.sizes.len()
     }
 
     /// Whether both divide the rows in the same way.
@@ -58,19 +56,4 @@ impl Groups {
             *known == others
         })
     }
-}
-
-/// Labels for groups within groups: one for every pair of labels that occurs, in order of the
-/// pairs. For batches numbered anew in each place, `nest(&place, &batch)` tells the first batch of
-/// one place from that of another; a model of both groupings then has nested random intercepts.
-///
-/// # Errors
-/// [`StatsError::LengthMismatch`].
-pub fn nest(outer: &[usize], inner: &[usize]) -> Result<Vec<usize>, StatsError> {
-    require_length("the inner labels", outer.len(), inner.len())?;
-    let pairs: Vec<(usize, usize)> = outer.iter().copied().zip(inner.iter().copied()).collect();
-    let mut known = pairs.clone();
-    known.sort_unstable();
-    known.dedup();
-    Ok(pairs.iter().map(|pair| known.partition_point(|other| other < pair)).collect())
 }

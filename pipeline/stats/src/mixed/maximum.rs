@@ -20,22 +20,21 @@ const MOST_STEPS: usize = 100;
 /// Levels of the second grouping up to which Newton's method starts from several points.
 const SMALL: f64 = 30.0;
 
-/// The objective: sums and whether the likelihood is restricted.
+/// The objective, of sums that hold an outcome.
 #[derive(Clone, Copy)]
 pub(super) struct Deviance<'a> {
     pub(super) sums: &'a Sums,
-    pub(super) restricted: bool,
 }
 
 impl Deviance<'_> {
     /// # Errors
     /// [`StatsError::ExactFit`]: only an outcome without residual scatter breaks the arithmetic.
     pub(super) fn at(&self, ratios: &[f64]) -> Result<Profile, StatsError> {
-        self.sums.profile(ratios, self.restricted, true).ok_or(StatsError::ExactFit)
+        self.sums.profile(ratios, true).ok_or(StatsError::ExactFit)
     }
 
     fn value(&self, ratios: &[f64]) -> f64 {
-        self.sums.profile(ratios, self.restricted, false).map_or(f64::INFINITY, |p| p.deviance)
+        self.sums.profile(ratios, false).map_or(f64::INFINITY, |p| p.deviance)
     }
 
     /// The best single ratio.

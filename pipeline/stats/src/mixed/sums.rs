@@ -36,8 +36,6 @@ pub(super) struct Evaluation {
     pub(super) by_group: Vec<DMatrix<f64>>,
     /// tr Z′W⁻¹Z of each grouping.
     pub(super) traces: Vec<f64>,
-    /// Variance of each group's intercept given the data, in units of σ².
-    pub(super) conditional_variances: Vec<Vec<f64>>,
 }
 
 impl Sums {
@@ -123,8 +121,8 @@ impl Sums {
         centred
     }
 
-    /// Values at the ratios γ of the first and second grouping; `gradients` asks for the traces and
-    /// conditional variances too.
+    /// Values at the ratios γ of the first and second grouping; `gradients` asks for the
+    /// traces too.
     ///
     /// None if rounding has eaten the positive definiteness of K.
     pub(super) fn evaluate(&self, ratios: &[f64], gradients: bool) -> Option<Evaluation> {
@@ -136,7 +134,6 @@ impl Sums {
                 products,
                 by_group: Vec::new(),
                 traces: Vec::new(),
-                conditional_variances: Vec::new(),
             });
         };
         let ratio = ratios[0];
@@ -157,14 +154,12 @@ impl Sums {
         products.fill_upper_triangle_with_lower_triangle();
         let shrunk = |group: usize| 1.0 / (1.0 + ratio * first.sizes[group]);
         let first_trace = || first.sizes.iter().map(|n| n / (1.0 + ratio * n)).sum::<f64>();
-        let first_variances = || first.sizes.iter().map(|n| ratio / (1.0 + ratio * n)).collect();
         let Some(second) = &self.second else {
             return Some(Evaluation {
                 ln_determinant,
                 products,
                 by_group: vec![by_first],
                 traces: if gradients { vec![first_trace()] } else { Vec::new() },
-                conditional_variances: if gradients { vec![first_variances()] } else { Vec::new() },
             });
         };
 
@@ -205,15 +200,9 @@ impl Sums {
                 }
             }
         }
-        let mut evaluation = Evaluation {
-            ln_determinant,
-            products,
-            by_group: Vec::new(),
-            traces: Vec::new(),
-            conditional_variances: Vec::new(),
-        };
+        let mut evaluation =
+            Evaluation { ln_determinant, products, by_group: Vec::new(), traces: Vec::new() };
         if gradients {
-            let mut first_variances: Vec<f64> = first_variances();
             let mut trace = first_trace();
             for (group, (block, counts)) in second.shared.iter().enumerate() {
                 let inverse = &inverses[*block];
@@ -226,18 +215,8 @@ impl Sums {
                     form += x * (x * column[a] + 2.0 * pairs);
                 }
                 trace -= other * form * shrunk(group) * shrunk(group);
-                let own = first_variances[group];
-                first_variances[group] += own * own * other * form;
-            }
-            let mut second_variances = Vec::with_capacity(second.renumbered.len());
-            for inverse in &inverses {
-                second_variances.extend((0..inverse.nrows()).map(|l| other * inverse[(l, l)]));
             }
             evaluation.traces = vec![trace, second_trace];
-            evaluation.conditional_variances = vec![
-                first_variances,
-                second.renumbered.iter().map(|&l| second_variances[l]).collect(),
-            ];
         }
         let mut unshuffled = by_second.clone();
         for (old, &new) in second.renumbered.iter().enumerate() {
@@ -300,18 +279,13 @@ pub(super) struct Profile {
     pub(super) rss: f64,
     /// Z′P y of each grouping.
     pub(super) scores: Vec<DVector<f64>>,
-    /// tr Z′PZ (restricted) or tr Z′W⁻¹Z of each grouping.
+    /// tr Z′PZ of each grouping.
     pub(super) traces: Vec<f64>,
 }
 
 impl Sums {
     /// None where rounding breaks down.
-    pub(super) fn profile(
-        &self,
-        ratios: &[f64],
-        restricted: bool,
-        gradients: bool,
-    ) -> Option<Profile> {
+    pub(super) fn profile(&self, ratios: &[f64], gradients: bool) -> Option<Profile> {
         let evaluation = self.evaluate(ratios, gradients)?;
         let terms = self.columns - 1;
         let block = evaluation.products.view((0, 0), (terms, terms)).into_owned();
@@ -322,12 +296,10 @@ impl Sums {
         if rss <= 0.0 {
             return None;
         }
-        let df = if restricted { self.rows - terms } else { self.rows } as f64;
+        let df = (self.rows - terms) as f64;
         let mut deviance =
             evaluation.ln_determinant + df * (1.0 + (2.0 * std::f64::consts::PI * rss / df).ln());
-        if restricted {
-            deviance += 2.0 * (0..terms).map(|j| factor.l_dirty()[(j, j)].ln()).sum::<f64>();
-        }
+        deviance += 2.0 * (0..terms).map(|j| factor.l_dirty()[(j, j)].ln()).sum::<f64>();
         let scores: Vec<DVector<f64>> = evaluation
             .by_group
             .iter()
@@ -339,10 +311,8 @@ impl Sums {
         if gradients {
             for ((trace, groups), score) in traces.iter_mut().zip(&evaluation.by_group).zip(&scores)
             {
-                if restricted {
-                    let fixed = groups.columns(0, terms);
-                    *trace -= inverse.dot(&fixed.tr_mul(&fixed));
-                }
+                let fixed = groups.columns(0, terms);
+                *trace -= inverse.dot(&fixed.tr_mul(&fixed));
                 gradient.push(*trace - df / rss * score.norm_squared());
             }
         }

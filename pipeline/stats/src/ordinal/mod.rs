@@ -3,10 +3,9 @@
 mod maximum;
 mod proportional;
 
-pub use proportional::{ProportionalOddsTest, ProportionalTerm};
+pub use proportional::ProportionalOddsTest;
 
 use crate::design::Design;
-use crate::distribution::f_upper_tail;
 use crate::double_double::DoubleDouble;
 use crate::error::{StatsError, require_finite, require_length};
 use crate::estimates::{Estimate, Estimates};
@@ -349,11 +348,6 @@ fn map(
         }
     }
     Mapped { thresholds: mapped, coefficients, covariance: whole }
-}
-
-/// P(χ² ≥ `chi_squared`).
-fn chi_squared_p(chi_squared: f64, df: f64) -> f64 {
-    f_upper_tail(chi_squared / df, df, f64::INFINITY)
 }
 
 #[cfg(test)]

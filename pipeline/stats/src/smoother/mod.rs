@@ -157,22 +157,6 @@ impl Smoother {
         self.fitted.noise.sqrt()
     }
 
-    /// Variance that the bend gains per second in the gap after each observation.
-    pub fn roughness(&self) -> Vec<f64> {
-        self.fitted.q.iter().map(|q| q / self.unit.powi(5)).collect()
-    }
-
-    /// Value and variance of the normal observation that each observation came to: for an interval
-    /// what stands for it next to all others, for an outlier far more than the noise.
-    pub fn sites(&self) -> Vec<(f64, f64)> {
-        self.fitted.nodes.iter().map(|node| (node.value, node.variance)).collect()
-    }
-
-    /// Residual of each observation from the curve through all others, over its standard deviation.
-    pub fn left_out_residuals(&self) -> Vec<f64> {
-        self.smoothed.iter().map(|s| s.left_out.0 / s.left_out.1.sqrt()).collect()
-    }
-
     /// The smoothed signal at sorted times, s (repeats allowed), with variances. Outside of the
     /// observations it goes on as a parabola with fast growing variances.
     ///

@@ -1,6 +1,6 @@
 //! Outcomes that are known exactly, or only to lie above, below or between given values.
 
-use crate::error::{StatsError, require_length};
+use crate::error::{StatsError, require_finite, require_length};
 
 /// What is known of each outcome: exactly, or an interval `(lower, upper]` that holds it.
 ///
@@ -36,6 +36,7 @@ impl CensoredTimes {
     /// # Errors
     /// No rows, wrong lengths, or a value that is not finite.
     pub fn right_censored(time: &[f64], observed: &[bool]) -> Result<Self, StatsError> {
+        require_finite("the outcome", time)?;
         require_length("the flags of observation", time.len(), observed.len())?;
         let upper = time.iter().zip(observed);
         let upper: Vec<f64> =
@@ -94,33 +95,5 @@ impl CensoredTimes {
         } else {
             Knowledge::Between
         }
-    }
-
-    /// The same on the scale of the logarithm. A lower bound that is not positive says nothing.
-    ///
-    /// # Errors
-    /// [`StatsError::NotPositive`] for an exact value or upper bound that is not positive.
-    pub(super) fn ln(&self) -> Result<Self, StatsError> {
-        if let Some(row) = self.upper.iter().position(|&upper| upper <= 0.0) {
-            return Err(StatsError::NotPositive {
-                what: "the outcome under a logarithm".to_owned(),
-                row,
-                value: self.upper[row],
-            });
-        }
-        let ln = |&v: &f64| if v <= 0.0 { f64::NEG_INFINITY } else { v.ln() };
-        let lower: Vec<f64> = self.lower.iter().map(ln).collect();
-        let upper: Vec<f64> = self.upper.iter().map(ln).collect();
-        // Censored at zero: still to come, and so is everything.
-        if let Some(row) =
-            (0..lower.len()).find(|&i| lower[i].is_infinite() && upper[i].is_infinite())
-        {
-            return Err(StatsError::NotPositive {
-                what: "the time of censoring under a logarithm".to_owned(),
-                row,
-                value: self.lower[row],
-            });
-        }
-        Ok(Self { lower, upper })
     }
 }

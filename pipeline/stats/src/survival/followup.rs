@@ -73,11 +73,6 @@ impl Followup {
     pub fn events(&self) -> usize {
         self.event.iter().filter(|&&event| event).count()
     }
-
-    /// Start of a row; −∞ for a row that is at risk from the very beginning.
-    pub(super) fn start(&self, row: usize) -> f64 {
-        self.start.as_ref().map_or(f64::NEG_INFINITY, |start| start[row])
-    }
 }
 
 /// Gives times that differ by rounding only the value of the earliest of them.
@@ -104,52 +99,6 @@ fn join_equal(start: Option<&mut Vec<f64>>, stop: &mut [f64]) {
     }
 }
 
-/// Refuses weights of the wrong number, negative, not finite, or all zero. `None` is a weight of
-/// one for every row.
-pub(super) fn case_weights(weights: Option<&[f64]>, rows: usize) -> Result<Vec<f64>, StatsError> {
-    let Some(weights) = weights else { return Ok(vec![1.0; rows]) };
-    require_length("the weights", rows, weights.len())?;
-    require_finite("the weights", weights)?;
-    if let Some(&value) = weights.iter().find(|&&weight| weight < 0.0) {
-        return Err(StatsError::BadArgument {
-            name: "weight",
-            value,
-            expected: "a weight is not negative",
-        });
-    }
-    if weights.iter().all(|&weight| weight == 0.0) {
-        return Err(StatsError::Empty { what: "the rows with a weight above zero".to_owned() });
-    }
-    Ok(weights.to_vec())
-}
-
-/// Labels turned into positions in their sorted order.
-#[derive(Debug, Clone)]
-pub(super) struct Labels {
-    pub(super) positions: Vec<usize>,
-    pub(super) sorted: Vec<usize>,
-}
-
-impl Labels {
-    pub(super) fn new(what: &str, labels: &[usize], rows: usize) -> Result<Self, StatsError> {
-        require_length(what, rows, labels.len())?;
-        let mut sorted = labels.to_vec();
-        sorted.sort_unstable();
-        sorted.dedup();
-        let positions = labels.iter().map(|l| sorted.partition_point(|s| s < l)).collect();
-        Ok(Self { positions, sorted })
-    }
-
-    /// All rows under one label.
-    pub(super) fn one(rows: usize) -> Self {
-        Self { positions: vec![0; rows], sorted: vec![0] }
-    }
-
-    pub(super) fn count(&self) -> usize {
-        self.sorted.len()
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -159,7 +108,7 @@ mod tests {
         let sum: f64 = 0.1 + 0.2;
         assert!(sum > 0.3);
         let joined = Followup::start_stop(&[0.0, sum, -2.0], &[0.3, 1.0, 0.3], &[true; 3]).unwrap();
-        assert_eq!(joined.start(1), 0.3);
+        assert_eq!(joined.start.unwrap()[1], 0.3);
         let apart = Followup::right_censored(&[1.0, 1.0 + 1e-12], &[true; 2]).unwrap();
         assert!(apart.stop[0] < apart.stop[1]);
         assert_eq!(
@@ -182,7 +131,5 @@ mod tests {
             Followup::start_stop(&[0.0, 0.0], &[1.0], &[true; 2]).unwrap_err(),
             StatsError::LengthMismatch { .. }
         ));
-        assert!(case_weights(Some(&[1.0, -1.0]), 2).is_err());
-        assert!(case_weights(Some(&[0.0, 0.0]), 2).is_err());
     }
 }

@@ -1,8 +1,7 @@
 //! The nonparametric distribution of interval-censored outcomes.
 
 use super::censored_times::CensoredTimes;
-use super::followup::case_weights;
-use crate::error::{StatsError, require_length};
+use crate::error::StatsError;
 use crate::estimates::Interval;
 
 /// An innermost interval `(lower, upper]` and the probability in it; a single point where both ends
@@ -37,7 +36,7 @@ pub struct TurnbullInterval {
 /// use stats::{CensoredTimes, Turnbull};
 ///
 /// let times = CensoredTimes::intervals(&[0.0, 1.0, 2.0, 4.0], &[2.0, 3.0, 5.0, f64::INFINITY])?;
-/// let fit = Turnbull::fit(&times, None)?;
+/// let fit = Turnbull::fit(&times)?;
 /// let first = fit.intervals[0];
 /// assert_eq!((first.lower, first.upper), (1.0, 2.0));
 /// assert!((fit.intervals.iter().map(|i| i.mass).sum::<f64>() - 1.0).abs() < 1e-12);
@@ -47,19 +46,13 @@ pub struct TurnbullInterval {
 pub struct Turnbull {
     /// The innermost intervals in order; some may have no mass.
     pub intervals: Vec<TurnbullInterval>,
-    /// Rows.
-    pub n: usize,
     /// Log-likelihood, natural logarithm.
     pub log_likelihood: f64,
-    /// Largest derivative of the mean log-likelihood by the mass of an interval, less one: at most
-    /// 1e-9. The mean log-likelihood is less than that below its maximum.
-    pub excess_gradient: f64,
-    /// Iterations made.
-    pub iterations: usize,
 }
 
 const MOST_ITERATIONS: usize = 50_000;
-/// How far the Karush–Kuhn–Tucker conditions may be from exact.
+/// How far the Karush–Kuhn–Tucker conditions may be from exact: the mean log-likelihood is less than
+/// that below its maximum.
 const TOLERANCE: f64 = 1e-9;
 
 /// An end of an interval in order: at one time, points begin, then intervals end, then intervals
@@ -72,22 +65,19 @@ const ENDS: u8 = 1;
 const BEGINS: u8 = 2;
 
 impl Turnbull {
-    /// Estimates from all rows; `weights` (one a row, not negative) default to one.
+    /// Estimates from all rows.
     ///
     /// # Errors
-    /// Bad weights; [`StatsError::NoConvergence`].
-    pub fn fit(times: &CensoredTimes, weights: Option<&[f64]>) -> Result<Self, StatsError> {
-        let n = times.rows();
-        require_length("the outcome", n, times.upper.len())?;
-        let weights = case_weights(weights, n)?;
-        let rows: Vec<usize> = (0..n).filter(|&row| weights[row] > 0.0).collect();
+    /// [`StatsError::NoConvergence`].
+    pub fn fit(times: &CensoredTimes) -> Result<Self, StatsError> {
+        let rows = 0..times.rows();
         let begin = |row: usize| {
             let kind = if times.lower[row] == times.upper[row] { POINT_BEGINS } else { BEGINS };
             End(times.lower[row], kind)
         };
         let end = |row: usize| End(times.upper[row], ENDS);
         let order = |a: &End, b: &End| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1));
-        let mut ends: Vec<End> = rows.iter().flat_map(|&row| [begin(row), end(row)]).collect();
+        let mut ends: Vec<End> = rows.clone().flat_map(|row| [begin(row), end(row)]).collect();
         ends.sort_unstable_by(order);
         ends.dedup();
         let innermost: Vec<(End, End)> = ends
@@ -96,30 +86,22 @@ impl Turnbull {
             .map(|pair| (pair[0], pair[1]))
             .collect();
         let spans = rows
-            .iter()
-            .map(|&row| {
+            .map(|row| {
                 let (from, to) = (begin(row), end(row));
                 Span {
                     from: innermost.partition_point(|own| order(&own.0, &from).is_lt()),
                     to: innermost.partition_point(|own| order(&own.1, &to).is_le()),
-                    weight: weights[row],
                 }
             })
             .collect();
-        let problem = Problem::new(spans, innermost.len());
-        let found = problem.maximum()?;
+        let problem = Problem { spans, len: innermost.len() };
+        let masses = problem.maximum()?;
         let intervals = innermost
             .iter()
-            .zip(&found.mass)
+            .zip(&masses)
             .map(|(own, &mass)| TurnbullInterval { lower: own.0.0, upper: own.1.0, mass })
             .collect();
-        Ok(Self {
-            intervals,
-            n,
-            log_likelihood: problem.log_likelihood(&found.mass),
-            excess_gradient: found.excess,
-            iterations: found.iterations,
-        })
+        Ok(Self { intervals, log_likelihood: problem.log_likelihood(&masses) })
     }
 
     /// Bounds of P(T > time): equal except inside an innermost interval, where the lower bound has
@@ -161,27 +143,15 @@ impl Turnbull {
 struct Span {
     from: usize,
     to: usize,
-    weight: f64,
 }
 
 struct Problem {
     spans: Vec<Span>,
+    /// Number of innermost intervals.
     len: usize,
-    total: f64,
-}
-
-struct Found {
-    mass: Vec<f64>,
-    excess: f64,
-    iterations: usize,
 }
 
 impl Problem {
-    fn new(spans: Vec<Span>, len: usize) -> Self {
-        let total = spans.iter().map(|span| span.weight).sum();
-        Self { spans, len, total }
-    }
-
     /// Probability of what is known of each row.
     fn probabilities(&self, mass: &[f64]) -> Vec<f64> {
         let mut below = Vec::with_capacity(self.len + 1);
@@ -200,33 +170,34 @@ impl Problem {
     }
 
     fn log_likelihood(&self, mass: &[f64]) -> f64 {
-        let probabilities = self.probabilities(mass);
-        self.spans.iter().zip(probabilities).map(|(span, p)| span.weight * p.ln()).sum()
+        self.probabilities(mass).into_iter().map(f64::ln).sum()
     }
 
     /// Derivative of the mean log-likelihood by each mass.
     fn gradient(&self, mass: &[f64]) -> Vec<f64> {
         let mut change = vec![0.0; self.len + 1];
         for (span, p) in self.spans.iter().zip(self.probabilities(mass)) {
-            change[span.from] += span.weight / p;
-            change[span.to] -= span.weight / p;
+            change[span.from] += 1.0 / p;
+            change[span.to] -= 1.0 / p;
         }
+        let rows = self.spans.len() as f64;
         let mut sum = 0.0;
         let running = change[..self.len].iter().map(|c| {
             sum += c;
-            sum / self.total
+            sum / rows
         });
         running.collect()
     }
 
-    fn maximum(&self) -> Result<Found, StatsError> {
+    /// The masses at the maximum.
+    fn maximum(&self) -> Result<Vec<f64>, StatsError> {
         let mut mass = vec![1.0 / self.len as f64; self.len];
-        for iteration in 1..=MOST_ITERATIONS {
+        for _ in 0..MOST_ITERATIONS {
             let gradient = self.gradient(&mass);
             let excess = gradient.iter().fold(f64::NEG_INFINITY, |most, g| most.max(g - 1.0));
             let slack = mass.iter().zip(&gradient).map(|(m, g)| m * (g - 1.0).abs());
             if excess <= TOLERANCE && slack.fold(0.0, f64::max) <= TOLERANCE {
-                return Ok(Found { mass, excess, iterations: iteration });
+                return Ok(mass);
             }
             for (m, g) in mass.iter_mut().zip(&gradient) {
                 *m *= g;
@@ -246,7 +217,7 @@ impl Problem {
         let mut slope = vec![0.0; inner];
         let mut curvature = vec![0.0; inner];
         for (span, p) in self.spans.iter().zip(self.probabilities(mass)) {
-            let (first, second) = (span.weight / p, span.weight / (p * p));
+            let (first, second) = (1.0 / p, 1.0 / (p * p));
             if span.to <= inner {
                 slope[span.to - 1] += first;
                 curvature[span.to - 1] += second;

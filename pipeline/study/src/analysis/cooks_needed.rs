@@ -54,7 +54,7 @@ pub(super) fn cooks_still_needed(
     let fires = values.len();
     let cooks_of = |further: usize| (further * present.cooks).div_ceil(fires);
     let share = |further: usize| -> Result<f64, StatsError> {
-        let decided = simulated_power(SEASONS, seed(claim), |random| {
+        simulated_power(SEASONS, seed(claim), |random| {
             let mut season = values.clone();
             season.extend((0..further).map(|_| values[random.random_range(0..fires)]));
             let effect = Estimate {
@@ -64,8 +64,7 @@ pub(super) fn cooks_still_needed(
             };
             let verdict = effect::verdict(claim, &effect, present.level)?;
             Ok(verdict.is_some_and(|verdict| verdict != Verdict::Open))
-        })?;
-        Ok(decided.power())
+        })
     };
     // Up by doubling, then down by halving.
     let (mut short, mut done) = (0, 1);

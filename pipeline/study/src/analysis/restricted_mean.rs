@@ -148,8 +148,7 @@ fn restricted_mean(
 ) -> Result<f64, StatsError> {
     let times: Vec<f64> = rows.iter().map(|&row| time[row]).collect();
     let events: Vec<bool> = rows.iter().map(|&row| ended[row]).collect();
-    let curve = KaplanMeier::fit(&Followup::right_censored(&times, &events)?, None)?;
-    Ok(curve.restricted_mean(horizon)?.estimate)
+    KaplanMeier::fit(&Followup::right_censored(&times, &events)?).restricted_mean(horizon)
 }
 
 #[cfg(test)]

@@ -20,10 +20,8 @@ use crate::result::tender::{
 use crate::result::{Model, finite};
 use crate::rows::{Covariate, Rows};
 use crate::table::MeasureTable;
-use stats::bootstrap::{Bootstrap, IntervalKind, QuantileRule};
-use stats::{
-    AcceleratedFailureTime, CensoredTimes, Design, Estimate, StatsError, TimeDistribution,
-};
+use stats::bootstrap::Bootstrap;
+use stats::{CensoredGaussian, CensoredTimes, Design, Estimate, StatsError};
 use std::collections::HashMap;
 
 const ABOVE: &str = "tender_above_c";
@@ -181,12 +179,12 @@ fn normal(
     rows: &[usize],
     design: &Design,
     fires: &[usize],
-) -> Result<AcceleratedFailureTime, StatsError> {
+) -> Result<CensoredGaussian, StatsError> {
     let times = bounds.of(rows)?;
-    AcceleratedFailureTime::fit(design, &times, TimeDistribution::Normal, None, Some(fires))
+    CensoredGaussian::fit(design, &times, Some(fires))
 }
 
-fn model(fit: &AcceleratedFailureTime) -> Result<Model, StatsError> {
+fn model(fit: &CensoredGaussian) -> Result<Model, StatsError> {
     Ok(Model {
         name: "interval-censored-normal".into(),
         method: format!(
@@ -197,7 +195,7 @@ fn model(fit: &AcceleratedFailureTime) -> Result<Model, StatsError> {
         n: fit.n,
         events: fit.exact,
         log_likelihood: finite(fit.estimates.log_likelihood()),
-        residual_variance: finite(fit.scale * fit.scale),
+        residual_variance: finite(fit.sigma * fit.sigma),
         random: Vec::new(),
         terms: model_terms(&fit.estimates)?,
     })
@@ -209,7 +207,7 @@ fn turnbull(
     fires: &[usize],
     seed: u64,
 ) -> Result<Turnbull, StatsError> {
-    let fit = stats::Turnbull::fit(&bounds.of(rows)?, None)?;
+    let fit = stats::Turnbull::fit(&bounds.of(rows)?)?;
     let mut quantiles = Vec::new();
     // The same resamples for every share, so each is fitted once.
     let mut fits: HashMap<Vec<usize>, stats::Turnbull> = HashMap::new();
@@ -219,14 +217,13 @@ fn turnbull(
                 return Ok(middle(known.quantile(share)?));
             }
             let rows: Vec<usize> = drawn.iter().map(|&place| rows[place]).collect();
-            let fit = stats::Turnbull::fit(&bounds.of(&rows)?, None)?;
+            let fit = stats::Turnbull::fit(&bounds.of(&rows)?)?;
             let quantile = middle(fit.quantile(share)?);
             fits.insert(drawn.to_vec(), fit);
             Ok(quantile)
         };
         let bootstrap = Bootstrap::clusters(fires, RESAMPLES, seed, at)?;
-        let interval =
-            bootstrap.interval(IntervalKind::Percentile, TERM_LEVEL, QuantileRule::Type6)?.ends;
+        let interval = bootstrap.percentile_interval(TERM_LEVEL)?;
         let seen = |core_c: f64| (core_c.abs() < BEYOND_C / 1e3).then_some(core_c);
         quantiles.push(TenderQuantile {
             share,

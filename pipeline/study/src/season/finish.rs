@@ -6,7 +6,7 @@ use crate::outcome::Outcome;
 use crate::result::finish::{FinishByWrap, FinishCurve, FinishStep};
 use crate::rows::Rows;
 use crate::table::MeasureTable;
-use stats::{Followup, IntervalScale, KaplanMeier};
+use stats::{Followup, KaplanMeier};
 use std::collections::BTreeMap;
 
 /// Fewest cooks of a wrap for a curve.
@@ -61,17 +61,17 @@ fn curve(
     risk_at_min: &[f64],
 ) -> Result<FinishCurve, StudyError> {
     let (minutes, finished): (Vec<f64>, Vec<bool>) = group.iter().copied().unzip();
-    let fitted = KaplanMeier::fit(&Followup::right_censored(&minutes, &finished)?, None)?;
-    let median = fitted.quantile(0.5, LEVEL, IntervalScale::LogLog)?;
+    let fitted = KaplanMeier::fit(&Followup::right_censored(&minutes, &finished)?);
+    let median = fitted.quantile(0.5, LEVEL)?;
     let mut steps = Vec::with_capacity(fitted.steps.len());
-    for (step, point) in fitted.steps.iter().zip(fitted.curve().points()) {
-        let interval = point.interval(LEVEL, IntervalScale::LogLog)?;
+    for step in &fitted.steps {
+        let interval = step.interval(LEVEL)?;
         steps.push(FinishStep {
             min: step.time,
             share: step.survival,
             lo: interval.map(|ends| ends.lo),
             hi: interval.map(|ends| ends.hi),
-            censored: step.censored.round() as usize,
+            censored: step.censored,
         });
     }
     Ok(FinishCurve {
@@ -82,6 +82,6 @@ fn curve(
         median_lo_min: median.lo,
         median_hi_min: median.hi,
         steps,
-        at_risk: fitted.at_risk(risk_at_min).into_iter().map(|n| n.round() as usize).collect(),
+        at_risk: fitted.at_risk(risk_at_min),
     })
 }

@@ -10,46 +10,37 @@ use nalgebra::{DMatrix, DVector};
 /// if less than this part of it is its own.
 const RANK_TOLERANCE: f64 = 1e-7;
 
-/// Covariates less their mean in the stratum, X = Q R. A partial likelihood does not see what is
-/// constant in a stratum, so nothing is lost, and its information in the coordinates of Q is about
-/// the identity times the number of events however the columns are scaled or correlated.
+/// Covariates less their mean, X = Q R. A partial likelihood does not see a constant, so nothing is
+/// lost, and its information in the coordinates of Q is about the identity times the number of events
+/// however the columns are scaled or correlated.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Basis {
     /// k values a row, rows in the order of the risk sets; columns of mean square one.
     pub(super) q: Vec<f64>,
-    /// Upper triangular.
-    pub(super) r: DMatrix<f64>,
     pub(super) r_inverse: DMatrix<f64>,
-    /// Means that were taken off, one vector a stratum.
-    pub(super) centres: Vec<Vec<f64>>,
-    /// Largest distance of each covariate from its centre.
+    /// Largest distance of each covariate from its mean.
     reach: Vec<f64>,
 }
 
 impl Basis {
     /// # Errors
-    /// No terms, or a term that is constant within every stratum or follows from others.
+    /// No terms, or a term that is constant or follows from others.
     pub(super) fn new(design: &Design, sets: &RiskSets) -> Result<Self, StatsError> {
         let k = design.terms().len();
         let n = sets.rows.len();
         if k == 0 {
             return Err(StatsError::Empty { what: "the design".to_owned() });
         }
-        let mut centres = vec![Vec::with_capacity(k); sets.strata.len()];
         let mut columns = Vec::with_capacity(k);
         let mut reach = Vec::with_capacity(k);
         for (term, source) in design.terms().iter().zip(design.columns()) {
             let mut column: Vec<f64> = sets.rows.iter().map(|&row| source[row]).collect();
             let whole = norm(&column);
-            for (members, centres) in sets.members.iter().zip(&mut centres) {
-                let own = &mut column[members.clone()];
-                // Any value near the mean would do; nothing overflows this way.
-                let size = members.len().max(1) as f64;
-                let mean = own.iter().map(|x| x / size).sum::<f64>();
-                for x in own {
-                    *x -= mean;
-                }
-                centres.push(mean);
+            // Any value near the mean would do; nothing overflows this way.
+            let size = n.max(1) as f64;
+            let mean = column.iter().map(|x| x / size).sum::<f64>();
+            for x in &mut column {
+                *x -= mean;
             }
             // What is left of a constant is rounding.
             if norm(&column) <= 4.0 * f64::EPSILON * whole {
@@ -90,11 +81,11 @@ impl Basis {
             q.iter_mut().skip(j).step_by(k).zip(column).for_each(|(to, from)| *to = *from);
         }
         let overflow = || StatsError::Overflow { what: "the scale of the columns".to_owned() };
-        let r_inverse = r.clone().try_inverse().ok_or_else(overflow)?;
+        let r_inverse = r.try_inverse().ok_or_else(overflow)?;
         if r_inverse.iter().any(|x| !x.is_finite()) {
             return Err(overflow());
         }
-        Ok(Self { q, r, r_inverse, centres, reach })
+        Ok(Self { q, r_inverse, reach })
     }
 
     /// Number of terms.

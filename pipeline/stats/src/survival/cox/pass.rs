@@ -14,22 +14,18 @@ use nalgebra::{DMatrix, DVector};
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Pass {
     pub(super) log_likelihood: f64,
-    /// exp(ηᵢ − shift), a row.
+    /// exp(ηᵢ − largest η), a row: the largest is taken off so that nothing overflows.
     pub(super) relative_risk: Vec<f64>,
-    /// Largest η of a stratum, taken off so that nothing overflows.
-    pub(super) shift: Vec<f64>,
     /// Increment of the cumulative hazard in a slot.
-    pub(super) hazard: Vec<f64>,
+    hazard: Vec<f64>,
     /// The part of it that a row dying in the slot lives through.
     own_hazard: Vec<f64>,
-    /// Cumulative hazard in the stratum before a slot.
+    /// Cumulative hazard before a slot.
     cumulative: Vec<f64>,
-    /// Increment of the variance of the cumulative hazard in a slot, given the coefficients.
-    pub(super) hazard_variance: Vec<f64>,
     /// Mean covariates of the risk sets of a slot, averaged over its events; k a slot.
     pub(super) mean: Vec<f64>,
     /// Hazard times mean covariates in a slot; k a slot.
-    pub(super) mean_hazard: Vec<f64>,
+    mean_hazard: Vec<f64>,
     own_mean_hazard: Vec<f64>,
     cumulative_mean: Vec<f64>,
     pub(super) score: DVector<f64>,
@@ -47,32 +43,22 @@ impl Pass {
             .chunks_exact(k)
             .map(|q| q.iter().zip(gamma.iter()).map(|(q, g)| q * g).sum())
             .collect();
+        let largest = eta.iter().fold(f64::NEG_INFINITY, |top: f64, e| top.max(*e));
         let mut log_likelihood = 0.0;
-        let mut shift = Vec::with_capacity(sets.members.len());
-        for members in &sets.members {
-            let own = &mut eta[members.clone()];
-            let top = own.iter().fold(f64::NEG_INFINITY, |top: f64, e| top.max(*e));
-            for eta in own {
-                *eta -= top;
-            }
-            shift.push(if members.is_empty() { 0.0 } else { top });
-        }
-        for ((eta, &event), weight) in eta.iter().zip(&sets.event).zip(&sets.weight) {
+        for (eta, &event) in eta.iter_mut().zip(&sets.event) {
+            *eta -= largest;
             if event {
-                log_likelihood += weight * eta;
+                log_likelihood += *eta;
             }
         }
-        let relative_risk: Vec<f64> = eta.iter().map(|e| e.exp()).collect();
-        let risk = weighted(&relative_risk, sets);
+        let risk: Vec<f64> = eta.iter().map(|e| e.exp()).collect();
 
         let mut pass = Self {
             log_likelihood,
-            relative_risk,
-            shift,
+            relative_risk: Vec::new(),
             hazard: vec![0.0; slots],
             own_hazard: vec![0.0; slots],
             cumulative: vec![0.0; slots],
-            hazard_variance: vec![0.0; slots],
             mean: vec![0.0; slots * k],
             mean_hazard: vec![0.0; slots * k],
             own_mean_hazard: vec![0.0; slots * k],
@@ -87,41 +73,39 @@ impl Pass {
         sets.walk(&risk, &basis.q, k, |slot, sums| {
             sets.shares(slot, sums, &mut scratch, |share| {
                 sound &= share.risk > 0.0;
-                let hazard = share.weight / share.risk;
+                let hazard = 1.0 / share.risk;
                 let own = share.own * hazard;
-                pass.log_likelihood -= share.weight * share.risk.ln();
+                pass.log_likelihood -= share.risk.ln();
                 pass.hazard[slot] += hazard;
                 pass.own_hazard[slot] += own;
-                pass.hazard_variance[slot] += hazard / share.risk;
-                outer.add(share.weight, share.mean);
+                outer.add(1.0, share.mean);
                 let at = slot * k..(slot + 1) * k;
                 let means = &mut pass.mean_hazard[at.clone()];
                 means.iter_mut().zip(share.mean).for_each(|(sum, m)| *sum += hazard * m);
                 let means = &mut pass.own_mean_hazard[at.clone()];
                 means.iter_mut().zip(share.mean).for_each(|(sum, m)| *sum += own * m);
                 let means = &mut pass.mean[at];
-                means.iter_mut().zip(share.mean).for_each(|(sum, m)| *sum += share.weight * m);
+                means.iter_mut().zip(share.mean).for_each(|(sum, m)| *sum += m);
             });
         });
-        for slots in &sets.strata {
-            for slot in slots.clone() {
-                pass.cumulative[slot + 1] = pass.cumulative[slot] + pass.hazard[slot];
-                let weight = sets.event_weight_of(slot);
-                for j in 0..k {
-                    let at = slot * k + j;
-                    pass.cumulative_mean[at + k] = pass.cumulative_mean[at] + pass.mean_hazard[at];
-                    pass.mean[at] /= weight;
-                }
+        for slot in 0..slots - 1 {
+            pass.cumulative[slot + 1] = pass.cumulative[slot] + pass.hazard[slot];
+            let events = sets.events_in(slot) as f64;
+            for j in 0..k {
+                let at = slot * k + j;
+                pass.cumulative_mean[at + k] = pass.cumulative_mean[at] + pass.mean_hazard[at];
+                pass.mean[at] /= events;
             }
         }
         let mut inner = Packed::new(k);
         let mut score = vec![0.0; k];
         for (row, q) in basis.q.chunks_exact(k).enumerate() {
             let expected = risk[row] * pass.lived_hazard(sets, row);
-            let residual = if sets.event[row] { sets.weight[row] } else { 0.0 } - expected;
+            let residual = f64::from(u8::from(sets.event[row])) - expected;
             score.iter_mut().zip(q).for_each(|(sum, q)| *sum += residual * q);
             inner.add(expected, q);
         }
+        pass.relative_risk = risk;
         pass.score.copy_from_slice(&score);
         pass.information = inner.minus(&outer);
         let finite = sound
@@ -151,83 +135,6 @@ impl Pass {
         };
         lived - tied
     }
-
-    /// Information of each event times a factor of its slot, summed.
-    pub(super) fn weighted_information(
-        &self,
-        sets: &RiskSets,
-        basis: &Basis,
-        factor: &[f64],
-    ) -> DMatrix<f64> {
-        let k = self.k;
-        let mut outer = Packed::new(k);
-        let mut scratch = vec![0.0; k];
-        let risk = weighted(&self.relative_risk, sets);
-        sets.walk(&risk, &basis.q, k, |slot, sums| {
-            sets.shares(slot, sums, &mut scratch, |share| {
-                outer.add(share.weight * factor[slot], share.mean);
-            });
-        });
-        let mut cumulative = vec![0.0; sets.slots()];
-        for slots in &sets.strata {
-            for slot in slots.clone() {
-                cumulative[slot + 1] = cumulative[slot] + factor[slot] * self.hazard[slot];
-            }
-        }
-        let mut inner = Packed::new(k);
-        for (row, q) in basis.q.chunks_exact(k).enumerate() {
-            let (first, end) = (sets.first[row], sets.end[row]);
-            let mut lived = cumulative[end] - cumulative[first];
-            if sets.event[row] {
-                lived -= factor[end - 1] * (self.hazard[end - 1] - self.own_hazard[end - 1]);
-            }
-            inner.add(risk[row] * lived, q);
-        }
-        inner.minus(&outer)
-    }
-
-    /// Half the derivative of ln |information|, by each coefficient.
-    ///
-    /// It is ½ tr(V ∂I/∂γ) with V the inverse information, and ∂I/∂γⱼ the third central moments of
-    /// the covariates over the risk sets. Written out and summed by rows:
-    /// ½ Σ rᵢ [Λᵢ sᵢ xᵢ − sᵢ Gᵢ − 2 xᵢ xᵢ′V Gᵢ] + Σ over events of x̄ · x̄′Vx̄, where sᵢ = xᵢ′Vxᵢ and
-    /// Gᵢ the hazard times mean covariates that row i lived through.
-    pub(super) fn penalty_score(
-        &self,
-        sets: &RiskSets,
-        basis: &Basis,
-        inverse: &DMatrix<f64>,
-    ) -> DVector<f64> {
-        let k = self.k;
-        let risk = weighted(&self.relative_risk, sets);
-        let mut sum = DVector::zeros(k);
-        let mut lived_mean = DVector::zeros(k);
-        for (row, q) in basis.q.chunks_exact(k).enumerate() {
-            let x = DVector::from_column_slice(q);
-            for j in 0..k {
-                lived_mean[j] = self.lived_mean(sets, row, j);
-            }
-            let along = inverse * &x;
-            let size = along.dot(&x);
-            let lived = self.lived_hazard(sets, row);
-            let own = risk[row];
-            sum.axpy(0.5 * own * (lived * size - 2.0 * along.dot(&lived_mean)), &x, 1.0);
-            sum.axpy(-0.5 * own * size, &lived_mean, 1.0);
-        }
-        let mut scratch = vec![0.0; k];
-        sets.walk(&risk, &basis.q, k, |slot, sums| {
-            sets.shares(slot, sums, &mut scratch, |share| {
-                let mean = DVector::from_column_slice(share.mean);
-                let size = mean.dot(&(inverse * &mean));
-                sum.axpy(share.weight * size, &mean, 1.0);
-            });
-        });
-        sum
-    }
-}
-
-fn weighted(relative_risk: &[f64], sets: &RiskSets) -> Vec<f64> {
-    relative_risk.iter().zip(&sets.weight).map(|(risk, weight)| risk * weight).collect()
 }
 
 /// Sum of outer products, lower triangle row by row.

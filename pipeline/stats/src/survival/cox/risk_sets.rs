@@ -1,48 +1,24 @@
 //! Who is at risk at each event, and the sums over them that the partial likelihood is made of.
 //!
-//! All strata lie one after another on one axis of slots: a slot for each event time of a stratum,
-//! in order, and one closing slot without events after the last. A row is at risk in the slots
-//! `first..end`. One walk from the last slot to the first lets every row in once and out once.
+//! A slot stands for each event time, in order; one closing slot without events comes after the last.
+//! A row is at risk in the slots `first..end`. One walk from the last slot to the first lets every
+//! row in once and out once.
+//!
+//! Tied events share a risk set as by Efron (1977), "The efficiency of Cox's likelihood function for
+//! censored data", JASA 72, 557–565: the l-th of d tied events sees the others of them with weight
+//! 1 − l/d, which is close to the likelihood of events in unknown order.
 
-use crate::survival::followup::{Followup, Labels};
-use std::ops::Range;
-
-/// How events at the same time share a risk set.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Ties {
-    /// Efron (1977), "The efficiency of Cox's likelihood function for censored data", JASA 72,
-    /// 557–565: the l-th of d tied events sees the others of them with weight 1 − l/d. Close to the
-    /// likelihood of events in unknown order.
-    #[default]
-    Efron,
-    /// Breslow (1974), "Covariance analysis of censored survival data", Biometrics 30, 89–99: all
-    /// tied events see the whole risk set. Biased towards zero where ties are many.
-    Breslow,
-}
+use crate::survival::followup::Followup;
 
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct RiskSets {
-    ties: Ties,
-    /// Event time of a slot; infinite for a closing slot.
-    pub(super) times: Vec<f64>,
-    /// Events in a slot.
-    pub(super) deaths: Vec<usize>,
-    /// Mean weight of the events in a slot.
-    share: Vec<f64>,
-    /// Slots of each stratum, without its closing slot.
-    pub(super) strata: Vec<Range<usize>>,
-    /// Labels of the strata, sorted.
-    pub(super) labels: Vec<usize>,
+    /// Events in each slot.
+    deaths: Vec<usize>,
     /// The rows that are at risk in some slot, by `end`, last first; what follows is in this order.
     pub(super) rows: Vec<usize>,
     pub(super) first: Vec<usize>,
     pub(super) end: Vec<usize>,
     pub(super) event: Vec<bool>,
-    pub(super) weight: Vec<f64>,
-    /// Rows of each stratum.
-    pub(super) members: Vec<Range<usize>>,
-    /// Last stop of each stratum.
-    pub(super) last: Vec<f64>,
     /// Positions of the rows by `first`, last first.
     leaving: Vec<usize>,
 }
@@ -53,10 +29,8 @@ pub(super) struct Sums<'a> {
     dying: &'a [f64],
 }
 
-/// One risk set as one event (or, by Breslow, all events of a slot) sees it.
+/// One risk set as one event sees it.
 pub(super) struct Share<'a> {
-    /// Weight of the events.
-    pub(super) weight: f64,
     /// What the dying count in this set.
     pub(super) own: f64,
     /// Sum of the risks.
@@ -66,88 +40,54 @@ pub(super) struct Share<'a> {
 }
 
 impl RiskSets {
-    pub(super) fn new(followup: &Followup, strata: &Labels, weights: &[f64], ties: Ties) -> Self {
-        let mut event_times: Vec<Vec<f64>> = vec![Vec::new(); strata.count()];
-        let counts = |row: usize| followup.event[row] && weights[row] > 0.0;
-        for row in (0..followup.rows()).filter(|&row| counts(row)) {
-            event_times[strata.positions[row]].push(followup.stop[row]);
-        }
-        let mut times = Vec::new();
-        let mut ranges = Vec::with_capacity(strata.count());
-        for list in &mut event_times {
-            list.sort_unstable_by(f64::total_cmp);
-            list.dedup();
-            ranges.push(times.len()..times.len() + list.len());
-            times.extend_from_slice(list);
-            times.push(f64::INFINITY);
-        }
+    pub(super) fn new(followup: &Followup) -> Self {
+        let ends_in_event = |row: &usize| followup.event[*row];
+        let mut times: Vec<f64> =
+            (0..followup.rows()).filter(ends_in_event).map(|row| followup.stop[row]).collect();
+        times.sort_unstable_by(f64::total_cmp);
+        times.dedup();
+        let slots = times.len() + 1;
 
-        let mut entries: Vec<(usize, usize, usize)> = Vec::with_capacity(followup.rows());
-        let mut deaths = vec![0_usize; times.len()];
-        let mut share = vec![0.0; times.len()];
-        let mut last = vec![f64::NEG_INFINITY; strata.count()];
-        for row in (0..followup.rows()).filter(|&row| weights[row] > 0.0) {
-            let stratum = strata.positions[row];
-            last[stratum] = last[stratum].max(followup.stop[row]);
-            let slots = &ranges[stratum];
-            let list = &times[slots.clone()];
-            let end = slots.start + list.partition_point(|&t| t <= followup.stop[row]);
+        let mut spans: Vec<(usize, usize, usize)> = Vec::with_capacity(followup.rows());
+        let mut deaths = vec![0_usize; slots];
+        for row in 0..followup.rows() {
+            let end = times.partition_point(|&t| t <= followup.stop[row]);
             let first = match &followup.start {
-                None => slots.start,
-                Some(start) => slots.start + list.partition_point(|&t| t <= start[row]),
+                None => 0,
+                Some(start) => times.partition_point(|&t| t <= start[row]),
             };
             if first < end {
-                entries.push((first, end, row));
+                spans.push((first, end, row));
             }
             if followup.event[row] {
                 deaths[end - 1] += 1;
-                share[end - 1] += weights[row];
             }
         }
-        for (share, &deaths) in share.iter_mut().zip(&deaths) {
-            *share /= deaths.max(1) as f64;
-        }
-        let by_end = in_descending_order(times.len() + 1, entries.iter().map(|entry| entry.1));
-        let entries: Vec<_> = by_end.into_iter().map(|position| entries[position]).collect();
-        let leaving = in_descending_order(times.len() + 1, entries.iter().map(|entry| entry.0));
-        let members = ranges
-            .iter()
-            .map(|slots| {
-                // Ends lie in (slots.start, slots.end], last first.
-                let from = entries.partition_point(|entry| entry.1 > slots.end);
-                from..entries.partition_point(|entry| entry.1 > slots.start)
-            })
-            .collect();
+        let by_end = in_descending_order(slots + 1, spans.iter().map(|span| span.1));
+        let spans: Vec<_> = by_end.into_iter().map(|position| spans[position]).collect();
+        let leaving = in_descending_order(slots + 1, spans.iter().map(|span| span.0));
         Self {
-            ties,
-            times,
             deaths,
-            share,
-            strata: ranges,
-            labels: strata.sorted.clone(),
-            rows: entries.iter().map(|entry| entry.2).collect(),
-            first: entries.iter().map(|entry| entry.0).collect(),
-            end: entries.iter().map(|entry| entry.1).collect(),
-            event: entries.iter().map(|entry| followup.event[entry.2]).collect(),
-            weight: entries.iter().map(|entry| weights[entry.2]).collect(),
-            members,
-            last,
+            rows: spans.iter().map(|span| span.2).collect(),
+            first: spans.iter().map(|span| span.0).collect(),
+            end: spans.iter().map(|span| span.1).collect(),
+            event: spans.iter().map(|span| followup.event[span.2]).collect(),
             leaving,
         }
     }
 
     pub(super) fn slots(&self) -> usize {
-        self.times.len()
+        self.deaths.len()
     }
 
-    /// Sum of the weights of the events in a slot.
-    pub(super) fn event_weight_of(&self, slot: usize) -> f64 {
-        self.share[slot] * self.deaths[slot] as f64
+    /// Number of events in a slot.
+    pub(super) fn events_in(&self, slot: usize) -> usize {
+        self.deaths[slot]
     }
 
-    /// Sum of the weights of all events.
-    pub(super) fn event_weight(&self) -> f64 {
-        (0..self.slots()).map(|slot| self.event_weight_of(slot)).sum()
+    /// Number of all events.
+    pub(super) fn events(&self) -> usize {
+        self.deaths.iter().sum()
     }
 
     /// Visits every slot that has events, last first, with the sums over its rows at risk. `risk`
@@ -204,21 +144,15 @@ impl RiskSets {
         mut visit: impl FnMut(Share<'_>),
     ) {
         let deaths = self.deaths[slot];
-        let sets = if self.ties == Ties::Efron { deaths } else { 1 };
-        for set in 0..sets {
-            let gone = set as f64 / deaths as f64;
+        for event in 0..deaths {
+            let gone = event as f64 / deaths as f64;
             let risk = sums.total[0] - gone * sums.dying[0];
             for ((mean, total), dying) in
                 mean.iter_mut().zip(&sums.total[1..]).zip(&sums.dying[1..])
             {
                 *mean = (total - gone * dying) / risk;
             }
-            visit(Share {
-                weight: self.share[slot] * (deaths / sets) as f64,
-                own: 1.0 - gone,
-                risk,
-                mean,
-            });
+            visit(Share { own: 1.0 - gone, risk, mean });
         }
     }
 }
@@ -293,8 +227,8 @@ mod tests {
             &[true, true, false, false],
         )
         .unwrap();
-        let sets = RiskSets::new(&followup, &Labels::one(4), &[1.0; 4], Ties::Efron);
-        assert_eq!(sets.times, [3.0, 5.0, f64::INFINITY]);
+        let sets = RiskSets::new(&followup);
+        assert_eq!(sets.deaths, [1, 1, 0]);
         // The last row is at risk at no event.
         let mut spans: Vec<_> =
             (0..3).map(|i| (sets.rows[i], sets.first[i], sets.end[i])).collect();

@@ -4,7 +4,7 @@ use super::steps::{STEP_MIN, Step};
 use crate::analysis::wrap_timing::cooks::{Cook, End};
 use crate::regression::model_terms;
 use crate::result::{Model, finite};
-use stats::{Cox, CoxErrors, CoxOptions, Design, Followup, StatsError};
+use stats::{Cox, CoxErrors, Design, Followup, StatsError};
 use std::collections::BTreeSet;
 
 /// What was known of a cook when the clock started.
@@ -39,8 +39,7 @@ pub(super) fn model(cooks: &[Cook<'_>], steps: &[Step]) -> Result<Model, StatsEr
     }
     let fires: Vec<usize> = steps.iter().map(|step| cooks[step.cook].fire).collect();
     let followup = Followup::start_stop(&start, &stop, &event)?;
-    let options = CoxOptions { errors: CoxErrors::Clustered(&fires), ..CoxOptions::default() };
-    let fit = Cox::fit(&design, &followup, &options)?;
+    let fit = Cox::fit(&design, &followup, CoxErrors::Clustered(&fires))?;
     Ok(Model {
         name: "cox".into(),
         method: format!(

@@ -3,7 +3,7 @@
 use super::cooks::{Cooks, End};
 use crate::regression::model_terms;
 use crate::result::{Model, finite};
-use stats::{Cox, CoxErrors, CoxOptions, Design, Followup, StatsError};
+use stats::{Cox, CoxErrors, Design, Followup, StatsError};
 use std::collections::BTreeSet;
 
 /// Start–stop rows on the study clock.
@@ -82,8 +82,7 @@ fn fit(
     }
     let fires: Vec<usize> = rows.cook.iter().map(|&cook| cooks.all[cook].fire).collect();
     let followup = Followup::start_stop(&rows.start, &rows.stop, &rows.event)?;
-    let options = CoxOptions { errors: CoxErrors::Clustered(&fires), ..CoxOptions::default() };
-    let fit = Cox::fit(&design, &followup, &options)?;
+    let fit = Cox::fit(&design, &followup, CoxErrors::Clustered(&fires))?;
     Ok(Model {
         name: name.to_owned(),
         method: format!(

@@ -1,6 +1,6 @@
-//! The log-likelihood of a location-scale family with censored outcomes, and its maximum.
+//! The log-likelihood of normal outcomes known exactly or by bounds, and its maximum.
 
-use super::standard::Standard;
+use super::normal;
 use crate::survival::censored_times::Knowledge;
 use nalgebra::{DMatrix, DVector};
 
@@ -18,12 +18,9 @@ const SMALL_STEP: f64 = 1e-10;
 const STALLED_STEP: f64 = 1e-7;
 
 /// The log-likelihood in δ and θ, with z = θ·(outcome less the starting line) − row·δ the outcome
-/// less its location in units of the scale. It is concave in them for every distribution whose
-/// density is log-concave: Burridge (1981), "A note on maximum likelihood estimation for regression
-/// models using grouped data", JRSS B 43, 41–45; for the normal Olsen (1978), Econometrica 46,
-/// 1211–1215.
+/// less its location in units of the scale. It is concave in them: Burridge (1981), "A note on
+/// maximum likelihood estimation for regression models using grouped data", JRSS B 43, 41–45.
 pub(super) struct Likelihood {
-    pub(super) standard: Standard,
     /// Orthogonal columns of mean square one.
     pub(super) rows: DMatrix<f64>,
     /// Middle of what is known of each outcome, less the starting line, in units of the spread.
@@ -31,9 +28,6 @@ pub(super) struct Likelihood {
     /// Half the width of what is known, in units of the spread.
     pub(super) half_width: Vec<f64>,
     pub(super) knowledge: Vec<Knowledge>,
-    pub(super) weights: Vec<f64>,
-    /// θ where the scale is given and not estimated.
-    pub(super) fixed: Option<f64>,
 }
 
 /// Derivatives of the contribution of a row by the middle c of z and by half the width h.
@@ -53,7 +47,6 @@ pub(super) struct Maximum {
     /// δ, then θ.
     pub(super) parameters: DVector<f64>,
     pub(super) value: f64,
-    /// Of the free parameters.
     pub(super) information: DMatrix<f64>,
 }
 
@@ -72,9 +65,9 @@ impl Likelihood {
         self.rows.ncols()
     }
 
-    /// Number of parameters that are estimated.
-    pub(super) fn free(&self) -> usize {
-        self.terms() + usize::from(self.fixed.is_none())
+    /// Number of parameters: δ and θ.
+    pub(super) fn parameters(&self) -> usize {
+        self.terms() + 1
     }
 
     fn contribution(&self, row: usize, parameters: &DVector<f64>) -> Contribution {
@@ -82,43 +75,40 @@ impl Likelihood {
         let fit: f64 = (0..k).map(|j| self.rows[(row, j)] * parameters[j]).sum();
         let c = parameters[k] * self.middle[row] - fit;
         let h = parameters[k] * self.half_width[row];
-        let standard = self.standard;
-        let density = |width: f64| {
-            let ln = standard.ln_density(c);
-            Contribution {
-                value: ln.value + width,
-                by_middle: ln.first,
-                second_middle: ln.second,
-                density: true,
-                ..Contribution::default()
-            }
+        let density = |width: f64| Contribution {
+            value: normal::ln_density(c) + width,
+            by_middle: -c,
+            second_middle: -1.0,
+            density: true,
+            ..Contribution::default()
         };
         match self.knowledge[row] {
             Knowledge::Exact => density(0.0),
             Knowledge::Between if h < NARROW => density((2.0 * self.half_width[row]).ln()),
             Knowledge::Above => {
-                let hazard = standard.hazard(c);
+                let hazard = normal::hazard(c);
                 Contribution {
-                    value: standard.ln_survival(c),
+                    value: normal::ln_survival(c),
                     by_middle: -hazard,
-                    second_middle: -hazard * (standard.ln_density(c).first + hazard),
+                    second_middle: -hazard * (-c + hazard),
                     ..Contribution::default()
                 }
             }
             Knowledge::Below => {
-                let ratio = standard.reverse_hazard(c);
+                let ratio = normal::reverse_hazard(c);
                 Contribution {
-                    value: standard.ln_distribution(c),
+                    value: normal::ln_distribution(c),
                     by_middle: ratio,
-                    second_middle: ratio * (standard.ln_density(c).first - ratio),
+                    second_middle: ratio * (-c - ratio),
                     ..Contribution::default()
                 }
             }
             Knowledge::Between => {
-                let value = standard.ln_interval(c - h, c + h);
-                let (low, high) = (standard.ln_density(c - h), standard.ln_density(c + h));
-                let (at_low, at_high) = ((low.value - value).exp(), (high.value - value).exp());
-                let (slope_low, slope_high) = (at_low * low.first, at_high * high.first);
+                let (low, high) = (c - h, c + h);
+                let value = normal::ln_interval(low, high);
+                let part = |z: f64| (normal::ln_density(z) - value).exp();
+                let (at_low, at_high) = (part(low), part(high));
+                let (slope_low, slope_high) = (at_low * -low, at_high * -high);
                 // By middle and half width, not by the two ends: those nearly cancel where an
                 // interval is narrow.
                 let (by_middle, by_width) = (at_high - at_low, at_high + at_low);
@@ -146,9 +136,9 @@ impl Likelihood {
         }
         let ln_theta = theta.ln();
         let mut sum = 0.0;
-        for (row, &weight) in self.weights.iter().enumerate().filter(|(_, weight)| **weight > 0.0) {
+        for row in 0..self.middle.len() {
             let own = self.contribution(row, parameters);
-            sum += weight * (own.value + if own.density { ln_theta } else { 0.0 });
+            sum += own.value + if own.density { ln_theta } else { 0.0 };
         }
         if sum.is_nan() { f64::NEG_INFINITY } else { sum }
     }
@@ -157,44 +147,41 @@ impl Likelihood {
     fn gradient_of_middle(&self, row: usize) -> DVector<f64> {
         let k = self.terms();
         let at = |j: usize| if j < k { -self.rows[(row, j)] } else { self.middle[row] };
-        DVector::from_fn(self.free(), |j, _| at(j))
+        DVector::from_fn(self.parameters(), |j, _| at(j))
     }
 
-    /// Score of a row, with its weight.
+    /// Score of a row.
     pub(super) fn score(&self, row: usize, parameters: &DVector<f64>) -> DVector<f64> {
         let own = self.contribution(row, parameters);
         let mut score = self.gradient_of_middle(row) * own.by_middle;
-        if let Some(by_theta) = score.get_mut(self.terms()) {
-            *by_theta += own.by_width * self.half_width[row];
-            if own.density {
-                *by_theta += 1.0 / parameters[self.terms()];
-            }
+        let by_theta = &mut score[self.terms()];
+        *by_theta += own.by_width * self.half_width[row];
+        if own.density {
+            *by_theta += 1.0 / parameters[self.terms()];
         }
-        score * self.weights[row]
+        score
     }
 
     /// Score and observed information.
     pub(super) fn derivatives(&self, parameters: &DVector<f64>) -> (DVector<f64>, DMatrix<f64>) {
-        let (k, free) = (self.terms(), self.free());
+        let (k, count) = (self.terms(), self.parameters());
         let theta = parameters[k];
-        let mut score = DVector::zeros(free);
-        let mut information = DMatrix::zeros(free, free);
-        for (row, &weight) in self.weights.iter().enumerate().filter(|(_, weight)| **weight > 0.0) {
+        let mut score = DVector::zeros(count);
+        let mut information = DMatrix::zeros(count, count);
+        for row in 0..self.middle.len() {
             score += self.score(row, parameters);
             let own = self.contribution(row, parameters);
             let gradient = self.gradient_of_middle(row);
-            information.ger(-weight * own.second_middle, &gradient, &gradient, 1.0);
-            if free > k {
-                let half = self.half_width[row];
-                for j in 0..free {
-                    let cross = -weight * own.second_both * half * gradient[j];
-                    information[(j, k)] += cross;
-                    information[(k, j)] += cross;
-                }
-                information[(k, k)] -= weight * own.second_width * half * half;
-                if own.density {
-                    information[(k, k)] += weight / (theta * theta);
-                }
+            information.ger(-own.second_middle, &gradient, &gradient, 1.0);
+            let half = self.half_width[row];
+            for j in 0..count {
+                let cross = -own.second_both * half * gradient[j];
+                information[(j, k)] += cross;
+                information[(k, j)] += cross;
+            }
+            information[(k, k)] -= own.second_width * half * half;
+            if own.density {
+                information[(k, k)] += 1.0 / (theta * theta);
             }
         }
         (score, information)
@@ -202,32 +189,32 @@ impl Likelihood {
 
     /// Newton's method with step halving.
     pub(super) fn maximum(&self) -> Result<Maximum, Failure> {
-        let (k, free) = (self.terms(), self.free());
-        let n: f64 = self.weights.iter().sum();
+        let k = self.terms();
+        let n = self.middle.len() as f64;
         let mut parameters = DVector::zeros(k + 1);
-        parameters[k] = self.fixed.unwrap_or(1.0);
+        parameters[k] = 1.0;
         let mut value = self.value(&parameters);
         // A far starting line may have probability zero in doubles; a wider scale has not.
-        while value == f64::NEG_INFINITY && self.fixed.is_none() && parameters[k] > 1e-6 {
+        while value == f64::NEG_INFINITY && parameters[k] > 1e-6 {
             parameters[k] *= 0.5;
             value = self.value(&parameters);
         }
-        let mut last_step = DVector::zeros(free);
+        let mut last_step = DVector::zeros(k + 1);
         let mut last_size = f64::INFINITY;
         for _ in 0..MOST_ITERATIONS {
             let theta: f64 = parameters[k];
             // Everything that is known has probability one: the scale runs to zero.
-            let certain = self.fixed.is_none() && value > -1e-6 * n && !self.has_density();
+            let certain = value > -1e-6 * n && !self.has_density();
             let lost = |direction: DVector<f64>| {
-                if certain || self.fixed.is_none() && theta > 1e-2 / EXACT {
+                if certain || theta > 1e-2 / EXACT {
                     Failure::Exact
-                } else if self.fixed.is_none() && theta < EXACT {
+                } else if theta < EXACT {
                     Failure::Wide
                 } else {
                     Failure::Flat(direction)
                 }
             };
-            if self.fixed.is_none() && !(EXACT * EXACT..=1.0 / EXACT).contains(&theta) {
+            if !(EXACT * EXACT..=1.0 / EXACT).contains(&theta) {
                 return Err(lost(last_step));
             }
             let (score, information) = self.derivatives(&parameters);
@@ -243,7 +230,7 @@ impl Likelihood {
             let mut part = 1.0;
             loop {
                 let mut trial = parameters.clone();
-                trial.rows_mut(0, free).axpy(part, &step, 1.0);
+                trial.axpy(part, &step, 1.0);
                 let trial_value = self.value(&trial);
                 // Close to the maximum the gain drowns in rounding, and the full step is right.
                 if trial_value >= value + 1e-4 * part * slope - 1e-12 * value.abs() {
