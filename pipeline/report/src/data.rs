@@ -36,8 +36,7 @@ pub use cost::{
 pub use levers::{LeverMeasure, LeverReport, LeverStrategiesReport};
 pub use probe::{ProbeFigure, ProbePanel, WetBulb};
 pub use season::{
-    Best, ChartPoint, ChartShift, ContestCook, ControlChart, FinishByWrap, FinishCurve, Glance,
-    MedianRange,
+    Best, ChartPoint, ChartShift, ContestCook, ControlChart, FinishByWrap, FinishCurve,
 };
 pub use study::{
     Choice, ClaimReport, Direction, Effect, EffectRow, FittedLine, GroupColumn, GroupRow,
@@ -60,6 +59,8 @@ pub struct ReportData {
     pub seasons: Vec<String>,
     /// The time zone of every local time in the report, as an IANA name.
     pub time_zone: String,
+    /// What the study found: printed as it is.
+    pub study: ::study::StudyResult,
     /// What was cooked: counts and ranges.
     pub summary: Summary,
     /// Cautions of this season's own, shown with the standing ones (undercooked food, fire, carbon
@@ -71,8 +72,6 @@ pub struct ReportData {
     pub cooks: Vec<CookReport>,
     /// The spread of the measures over all cooks, by the name of the measure's column.
     pub spread: BTreeMap<String, SummaryRow>,
-    /// One column a season, and one for all of them.
-    pub glance: Vec<Glance>,
     /// Control charts over the fires.
     pub charts: Vec<ControlChart>,
     /// Time to the finish by wrap: described, not caused.

@@ -12,6 +12,7 @@ mod agenda;
 pub mod data;
 mod document;
 mod figure;
+pub mod names;
 mod page;
 mod thin;
 pub use columns::quantity as units;

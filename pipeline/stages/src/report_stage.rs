@@ -150,18 +150,12 @@ fn one_cook(request: &ReportRequest, data: &ReportData, cook: &str) -> Result<Pa
 fn data_files() -> Vec<DataFile> {
     let tables = TABLES.iter().map(|(name, holds)| (name.as_str(), *holds));
     let studied = [
-        ("claims", "one row a claim: verdict, standing, effect"),
-        ("terms", "every coefficient of every model"),
-        ("lines", "every fitted line with its band"),
         ("costs", "what faster costs: every difference of time, score, yield and cost"),
         ("levers", "set-point, sprays and lid: how they are used, what they buy and cost"),
         ("tender", "core temperatures by which meat was felt to be tender"),
-        ("glance", "one row a season: hours, fuel, yield, cost, scores, plan and turn-in"),
-        ("charts", "every point of the control charts, with limits and shifts"),
-        ("finish", "time to the finish by wrap, step by step: described, not caused"),
         ("comparisons", "seasons and teams against each other: described, not caused"),
-        ("specifications", "every claim under every specification"),
     ];
+    let studied = StudyResult::table_names().chain(studied);
     let mut files: Vec<DataFile> = tables
         .chain(studied)
         .map(|(name, holds)| DataFile {

@@ -9,17 +9,9 @@ use crate::stamps::check_measures;
 use crate::{cost_tables, lever_tables, season_tables};
 use cook::Season;
 use std::path::{Path, PathBuf};
-<<<<<<< HEAD
-use store::{
-    Column, Store, StoreError, Table, TableFile, TableName, read_parquet_table, write_atomically,
-};
-use study::analysis::{Definition, WrapTimingChoices};
-=======
-use store::{Column, Store, StoreError, Table, TableName, read_parquet_table, write_atomically};
+use store::{Store, StoreError, Table, TableFile, TableName, read_parquet_table, write_atomically};
 use study::analysis::Definition;
-use study::result::specification::{Specification, WrapTimingChoices};
->>>>>>> 0c27789 (Let the types of a result know nothing of what computes them)
-use study::result::{InputHash, Model, StudyResult};
+use study::result::{ClaimResult, InputHash};
 use study::{Claims, History, Lock, MeasureTable, Provenance, Question};
 
 /// Where the measure table comes from.
@@ -147,32 +139,24 @@ pub(crate) fn study_table(
     let result = study::study(&measures, question)?;
     let json = request.out.join("study.json");
     write_atomically(&json, result.to_json()?.as_bytes())?;
-    let verdicts = verdicts(&result);
     let data = request.out.join("data");
     let mut files = vec![json.clone()];
-    let tables = [
-        ("claims", verdicts.clone()),
-        // Beside the study, so that another one can be set against it cook by cook.
-        ("measures", table.clone()),
-        ("terms", terms(&result)),
-        ("lines", lines(&result)),
-        ("specifications", specifications(&result)),
-        ("glance", season_tables::glance(&result)),
-        ("charts", season_tables::charts(&result)),
-        ("finish", season_tables::finish(&result)),
+    // Beside the study, so that another one can be set against it cook by cook.
+    let measures = [("measures", table.clone())];
+    let others = [
         ("comparisons", season_tables::comparisons(&result)),
         ("costs", cost_tables::costs(&result)),
         ("tender", cost_tables::tender(&result)),
         ("levers", lever_tables::levers(&result)),
     ];
-    for (name, table) in &tables {
-        files.extend(write_both(&data, name, table)?);
+    for (name, table) in result.tables().chain(measures).chain(others) {
+        files.extend(write_both(&data, name, &table)?);
     }
     let mut notes = Vec::new();
     if request.lock.is_none() && !claims.claims.is_empty() {
         notes.push("no --lock: every verdict is after the fact".to_owned());
     }
-    Ok(StudySummary { path: json, table: verdicts, notes, files })
+    Ok(StudySummary { path: json, table: ClaimResult::rows(&result.claims), notes, files })
 }
 
 /// Writes a table as Parquet and as CSV; gives the paths.
@@ -265,171 +249,6 @@ pub(crate) fn word<T: serde::Serialize>(value: &T) -> Option<String> {
         Ok(serde_json::Value::String(word)) => Some(word),
         _ => None,
     }
-}
-
-/// One row a claim.
-fn verdicts(result: &StudyResult) -> Table {
-    let claims = &result.claims;
-    let text = |of: &dyn Fn(&study::result::ClaimResult) -> Option<String>| {
-        Column::Text(claims.iter().map(of).collect())
-    };
-    let float = |of: &dyn Fn(&study::result::Effect) -> Option<f64>| {
-        Column::Float(claims.iter().map(|claim| claim.effect.as_ref().and_then(of)).collect())
-    };
-    let count = |of: &dyn Fn(&study::result::ClaimResult) -> usize| {
-        Column::Int(claims.iter().map(|claim| i64::try_from(of(claim)).ok()).collect())
-    };
-    Table::new()
-        .with("claim", text(&|c| Some(c.id.clone())))
-        .with("verdict", text(&|c| word(&c.verdict)))
-        .with("standing", text(&|c| word(&c.standing)))
-        .with("direction", text(&|c| word(&c.direction)))
-        .with("estimate", float(&|e| Some(e.estimate)))
-        .with("lo", float(&|e| e.lo))
-        .with("hi", float(&|e| e.hi))
-        .with("level", float(&|e| Some(e.level)))
-        .with(
-            "unit",
-            text(&|c| c.effect.as_ref().map(|e| e.unit.clone()).filter(|u| !u.is_empty())),
-        )
-        .with("cooks", count(&|c| c.n))
-        .with("fires", count(&|c| c.fires))
-        .with("confirming_cooks", count(&|c| c.confirming_cooks))
-        .with("reason", text(&|c| c.reason.clone()))
-        .with("says", text(&|c| Some(c.says.clone())))
-}
-
-/// Question, model and term.
-type TermRow<'a> = (String, String, &'a study::result::Term);
-
-fn add<'a>(rows: &mut Vec<TermRow<'a>>, question: &str, model: &'a Model) {
-    rows.extend(model.terms.iter().map(|term| (question.to_owned(), model.name.clone(), term)));
-}
-
-/// Every term of every model.
-fn terms(result: &StudyResult) -> Table {
-    let mut rows: Vec<TermRow<'_>> = Vec::new();
-    for claim in &result.claims {
-        for model in &claim.models {
-            add(&mut rows, &format!("claim {}", claim.id), model);
-        }
-    }
-    for driver in &result.drivers {
-        let of = format!("{} ({})", driver.outcome, word(&driver.cooks).unwrap_or_default());
-        let lines = driver.lines.iter().map(|line| (format!("{of} by {}", line.by), &line.model));
-        let joint = &driver.joint;
-        let others = [
-            (format!("{of} by {}", driver.wrap.by), &driver.wrap.model),
-            (format!("{of} jointly"), &joint.model),
-            (format!("{of} jointly"), &joint.mixed),
-            (format!("{of} jointly"), &joint.fixed),
-        ];
-        let further = driver.further.iter();
-        let further =
-            further.map(|own| (format!("{of} by {} beside weight and pit", own.by), &own.model));
-        for (question, model) in lines.chain(others).chain(further) {
-            if let Some(model) = model {
-                add(&mut rows, &question, model);
-            }
-        }
-    }
-    for model in result.whether_stalled.iter().filter_map(|whether| whether.model.as_ref()) {
-        add(&mut rows, "whether it stalled", model);
-    }
-    for answer in &result.cost_side.answers {
-        for model in &answer.models {
-            add(
-                &mut rows,
-                &format!("{} by {} (cost side)", answer.outcome, answer.treatment),
-                model,
-            );
-        }
-    }
-    if let Some(model) = &result.cost_side.tender.model {
-        add(&mut rows, "core temperature felt tender, by wrap and cut", model);
-    }
-    let float = |of: &dyn Fn(&study::result::Term) -> Option<f64>| {
-        Column::Float(rows.iter().map(|(_, _, term)| of(term)).collect())
-    };
-    Table::new()
-        .with("question", Column::Text(rows.iter().map(|r| Some(r.0.clone())).collect()))
-        .with("model", Column::Text(rows.iter().map(|r| Some(r.1.clone())).collect()))
-        .with("term", Column::Text(rows.iter().map(|r| Some(r.2.term.clone())).collect()))
-        .with("estimate", float(&|t| t.estimate))
-        .with("std_error", float(&|t| t.std_error))
-        .with("lo", float(&|t| t.lo))
-        .with("hi", float(&|t| t.hi))
-        .with("df", float(&|t| t.df))
-        .with("statistic", float(&|t| t.statistic))
-        .with("p", float(&|t| t.p))
-}
-
-/// Every specification of every claim, by rising estimate.
-fn specifications(result: &StudyResult) -> Table {
-    type Row<'a> = (&'a str, &'a Specification);
-    let rows: Vec<Row<'_>> = result
-        .claims
-        .iter()
-        .filter_map(|claim| Some((claim.id.as_str(), claim.specifications.as_ref()?)))
-        .flat_map(|(id, curve)| curve.specifications.iter().map(move |row| (id, row)))
-        .collect();
-    let text =
-        |of: &dyn Fn(&Row<'_>) -> Option<String>| Column::Text(rows.iter().map(of).collect());
-    let float = |of: &dyn Fn(&Row<'_>) -> Option<f64>| Column::Float(rows.iter().map(of).collect());
-    let choice = |of: &dyn Fn(WrapTimingChoices) -> Option<f64>| {
-        Column::Float(rows.iter().map(|(_, row)| of(row.wrap_timing?)).collect())
-    };
-    Table::new()
-        .with("claim", text(&|(id, _)| Some((*id).to_owned())))
-        .with("definition", text(&|(_, row)| Some(row.definition.clone())))
-        .with("outcome", text(&|(_, row)| Some(row.outcome.clone())))
-        .with("adjusted_for", text(&|(_, row)| Some(row.adjust.join(" + "))))
-        .with("grace_factor", choice(&|choices| Some(choices.grace_factor)))
-        .with("horizon_min", choice(&|choices| Some(choices.horizon_min)))
-        .with("weights_cut_at", choice(&|choices| choices.truncated_at))
-        .with(
-            "tender_is_finish",
-            Column::Bool(
-                rows.iter().map(|(_, row)| Some(row.wrap_timing?.tender_is_finish)).collect(),
-            ),
-        )
-        .with(
-            "without_outliers",
-            Column::Bool(rows.iter().map(|(_, row)| Some(row.without_outliers)).collect()),
-        )
-        .with(
-            "as_written",
-            Column::Bool(rows.iter().map(|(_, row)| Some(row.as_written)).collect()),
-        )
-        .with("estimate", float(&|(_, row)| Some(row.effect.estimate)))
-        .with("lo", float(&|(_, row)| row.effect.lo))
-        .with("hi", float(&|(_, row)| row.effect.hi))
-        .with("cooks", Column::Int(rows.iter().map(|(_, row)| i64::try_from(row.n).ok()).collect()))
-        .with("verdict", text(&|(_, row)| word(&row.verdict)))
-}
-
-/// Every fitted line with its band, as drawn.
-fn lines(result: &StudyResult) -> Table {
-    let mut questions = Vec::new();
-    let (mut x, mut y, mut lo, mut hi) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-    for driver in &result.drivers {
-        let cooks = word(&driver.cooks).unwrap_or_default();
-        for line in &driver.lines {
-            for point in &line.line {
-                questions.push(Some(format!("{} ({cooks}) by {}", driver.outcome, line.by)));
-                x.push(Some(point.x));
-                y.push(Some(point.y));
-                lo.push(point.lo);
-                hi.push(point.hi);
-            }
-        }
-    }
-    Table::new()
-        .with("question", Column::Text(questions))
-        .with("x", Column::Float(x))
-        .with("y", Column::Float(y))
-        .with("lo", Column::Float(lo))
-        .with("hi", Column::Float(hi))
 }
 
 #[cfg(test)]

@@ -16,6 +16,7 @@ pub mod finish;
 pub mod group;
 pub mod lever;
 mod model;
+mod rows;
 pub mod season;
 pub mod specification;
 pub mod summary;
@@ -27,13 +28,18 @@ pub use effect::Effect;
 pub(crate) use model::finite;
 pub use model::{LeftOut, Model, RandomIntercept, Term};
 
+use chart::ControlChart;
+use columns::Table;
 use cost::CostSide;
+
 use driver::{Driver, WhetherStalled};
+use finish::FinishByWrap;
 use group::GroupTable;
 use lever::Lever;
 use schemars::JsonSchema;
-use season::Season;
+use season::{Glance, Season};
 use serde::{Deserialize, Serialize};
+use specification::Specification;
 use summary::Summary;
 
 /// The value of [`StudyResult::schema`].
@@ -69,7 +75,7 @@ pub struct Provenance {
 }
 
 /// The whole of `study.json`.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct StudyResult {
     /// Always [`STUDY_SCHEMA`].
     pub schema: String,
@@ -94,6 +100,55 @@ pub struct StudyResult {
     pub levers: Vec<Lever>,
     /// The claims and what the data say of them, in the order of the claims file.
     pub claims: Vec<ClaimResult>,
+}
+
+/// A table of `data/`: its name, what it holds, and its rows.
+type DataTable = (&'static str, &'static str, fn(&StudyResult) -> Table);
+
+/// The tables of a study, in the order in which they are listed.
+const TABLES: [DataTable; 7] = [
+    ("claims", "one row a claim: verdict, standing, effect", |study| {
+        ClaimResult::rows(&study.claims)
+    }),
+    ("terms", "every coefficient of every model", |study| Term::rows(&study.models())),
+    ("lines", "every fitted line with its band", |study| Driver::rows(&study.drivers)),
+    ("glance", "one row a season: hours, fuel, yield, cost, scores, plan and turn-in", |study| {
+        Glance::rows(&study.season.glance)
+    }),
+    ("charts", "every point of the control charts, with limits and shifts", |study| {
+        ControlChart::rows(&study.season.charts)
+    }),
+    ("finish", "time to the finish by wrap, step by step: described, not caused", |study| {
+        FinishByWrap::rows(study.season.finish_by_wrap.as_ref())
+    }),
+    ("specifications", "every claim under every specification", |study| {
+        Specification::rows(&study.claims)
+    }),
+];
+
+impl StudyResult {
+    /// What the study found as tables, each under its name.
+    pub fn tables(&self) -> impl Iterator<Item = (&'static str, Table)> {
+        TABLES.into_iter().map(|(name, _, rows)| (name, rows(self)))
+    }
+
+    /// The names of these tables and what each holds.
+    pub fn table_names() -> impl Iterator<Item = (&'static str, &'static str)> {
+        TABLES.into_iter().map(|(name, holds, _)| (name, holds))
+    }
+
+    /// Every model with what it was asked.
+    fn models(&self) -> Vec<(String, &Model)> {
+        let claims = self.claims.iter().flat_map(|claim| {
+            claim.models.iter().map(|model| (format!("claim {}", claim.id), model))
+        });
+        let whether = self.whether_stalled.iter().filter_map(|whether| whether.model.as_ref());
+        claims
+            .chain(self.drivers.iter().flat_map(Driver::models))
+            .chain(whether.map(|model| ("whether it stalled".to_owned(), model)))
+            .chain(self.cost_side.models())
+            .collect()
+    }
 }
 
 /// The JSON Schema of `study.json`.

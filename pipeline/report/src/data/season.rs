@@ -5,48 +5,6 @@ use serde::Serialize;
 
 use crate::units::Quantity;
 
-/// A median with its range over the cooks where the value is known, SI.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
-pub struct MedianRange {
-    /// The median.
-    pub median: f64,
-    /// Smallest.
-    pub min: f64,
-    /// Largest.
-    pub max: f64,
-    /// Cooks with a value.
-    pub cooks: usize,
-}
-
-/// One season, or all of them, at a glance.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
-pub struct Glance {
-    /// The season; `None` for all of them.
-    pub season: Option<String>,
-    /// Cooks.
-    pub cooks: usize,
-    /// Fires.
-    pub fires: usize,
-    /// Hours on the pit, h.
-    pub hours: Option<f64>,
-    /// Fuel, kg, summed over the fires that state it.
-    pub fuel_kg: Option<f64>,
-    /// Fires that state their fuel.
-    pub fuel_fires: usize,
-    /// Yield, 0 to 1.
-    pub yield_fraction: Option<MedianRange>,
-    /// Cost of the meat by the weight served, in the season's currency per kg.
-    pub cost_per_served_kg: Option<MedianRange>,
-    /// Scores with their names.
-    pub scores: Vec<(String, MedianRange)>,
-    /// From the planned pull to the pull, min; positive is late.
-    pub late_min: Option<MedianRange>,
-    /// From the pull to turn-in, min.
-    pub turn_in_margin_min: Option<MedianRange>,
-    /// Cooks pulled after their turn-in.
-    pub past_turn_in: usize,
-}
-
 /// An individuals chart: one point a fire, in the order of the dates.
 #[derive(Debug, Clone, PartialEq, Serialize, Default)]
 pub struct ControlChart {

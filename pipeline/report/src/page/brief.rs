@@ -29,7 +29,10 @@ pub(crate) fn brief_page(data: &ReportData, units: Units) -> Document {
     };
     let next = list(agenda.next.iter().map(|line| Inlines::with_code(line)));
     section("What to try next", next.into_iter().collect());
-    section("The season at a glance", whole::glance(&data.glance, units).into_iter().collect());
+    section(
+        "The season at a glance",
+        whole::glance(&data.study.season.glance, units).into_iter().collect(),
+    );
     section(
         "How steady it was",
         whole::consistency_in_brief(&data.charts, units).into_iter().collect(),

@@ -147,7 +147,7 @@ fn what(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
             "The logs hold " (count(s.readings)) " readings that could be used."
             @if !data.time_zone.is_empty() { " Local times are in " (data.time_zone) "." }
         }
-        (html::blocks(whole::glance(&data.glance, units).as_slice(), numbering))
+        (html::blocks(whole::glance(&data.study.season.glance, units).as_slice(), numbering))
         (study::summary(data, units, numbering))
     }
 }

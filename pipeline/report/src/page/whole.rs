@@ -4,14 +4,16 @@
 use cook::Units;
 
 use super::Anchors;
-use crate::data::{ControlChart, FinishByWrap, Glance, MedianRange, ReportData};
+use crate::data::{ControlChart, FinishByWrap, ReportData};
 use crate::document::{
     Block, Cell, Figure, FigureForm, Inlines, Mark, Table, heading_at, inlines, link, list, marked,
     numbers, paragraph, sources, text,
 };
 use crate::figure::{control_chart, finish_curves};
+use crate::names::name_of;
 use crate::units::{Quantity, count, number, signed};
 use crate::words::{self, duration, plural};
+use study::result::season::{Glance, Median};
 
 /// Fires outside the limits that a sentence names.
 const MOST_NAMED: usize = 6;
@@ -22,7 +24,7 @@ fn per_mass(value: f64, units: Units) -> String {
 }
 
 /// The median, with its range behind it.
-fn ranged(range: Option<MedianRange>, show: &dyn Fn(f64) -> String) -> Cell {
+fn ranged(range: Option<Median>, show: &dyn Fn(f64) -> String) -> Cell {
     let text = range.map(|r| {
         let range = format!("{} to {}; {}", show(r.min), show(r.max), count(r.cooks));
         inlines![show(r.median), marked(Mark::Range, range)]
@@ -55,17 +57,14 @@ pub(super) fn glance(data: &[Glance], units: Units) -> Option<Block> {
             ranged(g.cost_per_served_kg, &|v| per_mass(v, units))
         }),
     ];
-    let mut names: Vec<&String> = Vec::new();
-    for (name, _) in data.iter().flat_map(|g| &g.scores) {
-        if !names.contains(&name) {
-            names.push(name);
+    let mut scores: Vec<&str> = Vec::new();
+    for score in data.iter().flat_map(|g| &g.scores) {
+        if !scores.contains(&score.score.as_str()) {
+            scores.push(&score.score);
         }
     }
-    for name in names {
-        rows.push(row(name.clone(), &|g| {
-            let range = g.scores.iter().find(|(other, _)| other == name).map(|(_, range)| *range);
-            ranged(range, &|v| number(v, 1))
-        }));
+    for score in scores {
+        rows.push(row(name_of(score), &|g| ranged(g.points(score), &|v| number(v, 1))));
     }
     rows.push(row("Pull against plan, min (+ is late)".into(), &|g| {
         ranged(g.late_min, &|v| signed(v, 0))

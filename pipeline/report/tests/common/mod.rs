@@ -19,6 +19,8 @@ use report::data::{
 use std::collections::BTreeMap;
 
 use report::units::{Covariate, Quantity};
+use study::StudyResult;
+use study::result::season::Season;
 
 /// A straight piece of curve, a reading every ten minutes.
 fn series(name: &str, role: ChannelRole, places: &[(f64, f64)]) -> CurveSeries {
@@ -505,7 +507,10 @@ pub(crate) fn season() -> ReportData {
             },
         )]),
         cost: cost::cost(),
-        glance: vec![whole::glance()],
+        study: StudyResult {
+            season: Season { glance: vec![whole::glance()], ..Season::default() },
+            ..StudyResult::default()
+        },
         charts: vec![whole::chart()],
         finish_by_wrap: Some(whole::finish_by_wrap()),
         comparisons: vec![whole::comparisons()],

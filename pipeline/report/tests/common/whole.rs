@@ -3,13 +3,14 @@
 
 use report::data::{
     ChartPoint, ChartShift, ComparisonRow, Comparisons, ControlChart, FinishByWrap, FinishCurve,
-    Glance, MedianRange, Told,
+    Told,
 };
 use report::units::Quantity;
+use study::result::season::{Glance, Median, ScoreMedian};
 
 /// One season of three cooks.
 pub(super) fn glance() -> Glance {
-    let range = |median: f64, min: f64, max: f64| Some(MedianRange { median, min, max, cooks: 2 });
+    let range = |median: f64, min: f64, max: f64| Median { median, min, max, cooks: 2 };
     Glance {
         season: Some("2026".into()),
         cooks: 3,
@@ -17,10 +18,10 @@ pub(super) fn glance() -> Glance {
         hours: Some(27.0),
         fuel_kg: Some(14.0),
         fuel_fires: 2,
-        yield_fraction: range(0.6, 0.58, 0.61),
-        cost_per_served_kg: range(20.0, 18.0, 22.0),
-        scores: vec![("Taste score".into(), range(7.0, 6.5, 7.5).unwrap_or_default())],
-        late_min: range(5.0, -20.0, 30.0),
+        yield_fraction: Some(range(0.6, 0.58, 0.61)),
+        cost_per_served_kg: Some(range(20.0, 18.0, 22.0)),
+        scores: vec![ScoreMedian { score: "score_taste".into(), points: range(7.0, 6.5, 7.5) }],
+        late_min: Some(range(5.0, -20.0, 30.0)),
         turn_in_margin_min: None,
         past_turn_in: 0,
     }

@@ -1,7 +1,7 @@
 //! Seasons and teams against each other, as the report shows them.
 
-use super::words::{name_of, name_within, quantity_of};
 use report::data::{ComparisonRow, Comparisons, Told};
+use report::names::{name_of, name_within, quantity_of};
 use study::result::compare::ComparedDifference;
 use study::result::season::Season;
 

@@ -3,7 +3,6 @@
 use super::cleaning::{UsedChannels, cleaning_report, used_near};
 use super::probe;
 use super::row::Row;
-use super::words::{name_of, quantity_of};
 use crate::error::StageError;
 use crate::report_stage::page_file;
 use cook::{Card, CookReadings, Event, EventKind, PhaseKind, RejectedRow};
@@ -11,6 +10,7 @@ use jiff::tz::TimeZone;
 use report::data::{
     CardEntry, CardValue, CookReport, Counted, EventNote, Mark, MarkKind, Measures, PhaseSpan,
 };
+use report::names::{name_of, quantity_of};
 use report::units::Quantity;
 use std::collections::BTreeMap;
 use store::{CookCleaning, CookRecord, Store};

@@ -1,10 +1,10 @@
 //! What faster costs, as the report shows it.
 
-use super::words::{covariate, name_of, name_within};
 use report::data::{
     CostContrast, CostDifference, CostFinding, CostReport, CostStanding, CostTreatment, Counted,
     Effect, TenderReport, TenderRow,
 };
+use report::names::{covariate, name_of, name_within};
 use report::units::Quantity;
 use study::result::Model;
 use study::result::cost::{CostAnswer, CostEffect, CostOutcome, CostSide, Finding, Standing};

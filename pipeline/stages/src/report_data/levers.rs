@@ -1,9 +1,9 @@
 //! The levers beside the wrap, as the report shows them.
 
-use super::words::{name_of, quantity_of};
 use report::data::{
     Counted, Effect, HazardRatio, LeverMeasure, LeverReport, LeverStrategiesReport,
 };
+use report::names::{name_of, quantity_of};
 use report::units::Quantity;
 use study::result::StudyResult;
 use study::result::lever::{Lever, LeverEffect, LeverKind, LeverStrategies, Quartiles};

@@ -11,7 +11,6 @@ mod questioned;
 pub(crate) mod row;
 mod season;
 mod study;
-mod words;
 mod wrap_timing;
 
 use crate::error::StageError;
@@ -131,7 +130,6 @@ pub(crate) fn build(
         summary: summary(&cooks, tables, &zone),
         claims: study::claims(found),
         spread: study::spread(&tables.measures),
-        glance: season::glance(&found.season),
         charts: season::charts(&found.season, &cooks),
         finish_by_wrap: season::finish(&found.season),
         comparisons: compare::comparisons(&found.season),
@@ -186,6 +184,7 @@ pub(crate) fn build(
             .collect(),
         phase_definition: settings.phases,
         methods: methods::methods(),
+        study: found.clone(),
         data_files,
         stamp: Stamp {
             version: found.provenance.version.clone(),

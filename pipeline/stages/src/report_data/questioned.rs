@@ -1,10 +1,10 @@
 //! What would change an answer, and whether the models can be believed, as the report shows it.
 
 use super::study::{claim_effect, set_of, slope, term_in_words, verdict_of};
-use super::words::{name_of, name_within};
 use report::data::{
     Choice, EffectRow, OtherWay, SpecificationCurve, SpecificationPoint, WithoutOneFire,
 };
+use report::names::{name_of, name_within};
 use study::result::driver::{Driver, JointModel};
 use study::result::specification::WrapTimingChoices;
 use study::result::{ClaimResult, StudyResult};

@@ -1,41 +1,16 @@
 //! The season as a whole, as the report shows it: glance, control charts, finish by wrap, contests,
 //! bests.
 
-use super::words::{name_of, quantity_of};
 use ::cook::season::{Better, ScoreScale};
 use report::data::{
     Best, CardValue, ChartPoint, ChartShift, ContestCook, ControlChart, CookReport, FinishByWrap,
-    FinishCurve, Glance, MedianRange,
+    FinishCurve,
 };
+use report::names::{name_of, quantity_of};
 use report::units::Quantity;
 use std::collections::BTreeMap;
 use store::CookRecord;
-use study::result::season::{Median, Season};
-
-fn range(median: Median) -> MedianRange {
-    MedianRange { median: median.median, min: median.min, max: median.max, cooks: median.cooks }
-}
-
-pub(super) fn glance(season: &Season) -> Vec<Glance> {
-    season
-        .glance
-        .iter()
-        .map(|g| Glance {
-            season: g.season.clone(),
-            cooks: g.cooks,
-            fires: g.fires,
-            hours: g.hours,
-            fuel_kg: g.fuel_kg,
-            fuel_fires: g.fuel_fires,
-            yield_fraction: g.yield_fraction.map(range),
-            cost_per_served_kg: g.cost_per_served_kg.map(range),
-            scores: g.scores.iter().map(|s| (name_of(&s.score), range(s.points))).collect(),
-            late_min: g.late_min.map(range),
-            turn_in_margin_min: g.turn_in_margin_min.map(range),
-            past_turn_in: g.past_turn_in,
-        })
-        .collect()
-}
+use study::result::season::Season;
 
 pub(super) fn charts(season: &Season, cooks: &[CookReport]) -> Vec<ControlChart> {
     let days: BTreeMap<&str, &str> =

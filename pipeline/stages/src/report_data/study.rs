@@ -2,13 +2,13 @@
 
 use super::questioned;
 use super::row::Row;
-use super::words::{covariate, name_of, name_within, quantity_of};
 use super::wrap_timing::wrap_timing;
 use report::data::{
     ClaimReport, Counted, Direction, Effect, EffectRow, FittedLine, GroupColumn, GroupRow,
     GroupTable, GroupValue, LinePoint, Scatter, ScatterPoint, Standing, Strip, StripGroup,
     StripPoint, SummaryRow, Verdict,
 };
+use report::names::{covariate, name_of, name_within, quantity_of};
 use std::collections::BTreeMap;
 use store::Table;
 use study::claims::{Claim, Strategy};

@@ -1,9 +1,6 @@
 use super::*;
-<<<<<<< HEAD
-use columns::{Column, Table, table};
-=======
 use crate::result::cost::{CostAnswer, CostEffect, Finding, Standing};
->>>>>>> 0c27789 (Let the types of a result know nothing of what computes them)
+use columns::{Column, Table, table};
 use cook::season::Better;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;

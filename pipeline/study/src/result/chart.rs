@@ -1,5 +1,7 @@
 //! How steady the team was: individuals charts over the fires.
 
+use super::rows::Rows;
+use columns::Table;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -51,4 +53,26 @@ pub struct Shift {
     pub after: f64,
     /// p value of its test.
     pub p: f64,
+}
+
+impl ControlChart {
+    /// One row a point of a chart.
+    pub(super) fn rows(charts: &[Self]) -> Table {
+        let points: Vec<(&Self, &ChartPoint)> =
+            charts.iter().flat_map(|own| own.points.iter().map(move |p| (own, p))).collect();
+        let shift_p = |chart: &Self, cook: &str| {
+            chart.shifts.iter().find(|shift| shift.cook == cook).map(|shift| shift.p)
+        };
+        Rows::of(&points)
+            .text("measure", |(chart, _)| Some(chart.measure.clone()))
+            .text("cook", |(_, point)| Some(point.cook.clone()))
+            .count("cooks", |(_, point)| Some(point.cooks))
+            .float("value", |(_, point)| Some(point.value))
+            .flag("outside", |(_, point)| Some(point.outside))
+            .float("centre", |(chart, _)| Some(chart.centre))
+            .float("lower", |(chart, _)| Some(chart.lower))
+            .float("upper", |(chart, _)| Some(chart.upper))
+            .float("shift_p", |(chart, point)| shift_p(chart, &point.cook))
+            .table()
+    }
 }

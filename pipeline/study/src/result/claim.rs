@@ -1,10 +1,12 @@
 //! One claim and what the data say of it.
 
+use super::rows::{Rows, word};
 use super::specification::SpecificationCurve;
 use super::wrap_timing::WrapTiming;
 use super::{Effect, LeftOut, Model};
 use crate::claims::{Claim, ClaimKind};
 use crate::verdict::{Direction, Standing, Verdict};
+use columns::Table;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -109,4 +111,28 @@ pub struct ChangingFire {
     pub estimate: f64,
     /// The verdict without it.
     pub verdict: Verdict,
+}
+
+impl ClaimResult {
+    /// One row a claim.
+    pub fn rows(claims: &[Self]) -> Table {
+        let effect = |claim: &Self| claim.effect.clone();
+        let unit = |claim: &Self| effect(claim).map(|own| own.unit).filter(|unit| !unit.is_empty());
+        Rows::of(claims)
+            .text("claim", |c| Some(c.id.clone()))
+            .text("verdict", |c| word(&c.verdict))
+            .text("standing", |c| word(&c.standing))
+            .text("direction", |c| word(&c.direction))
+            .float("estimate", |c| Some(effect(c)?.estimate))
+            .float("lo", |c| effect(c)?.lo)
+            .float("hi", |c| effect(c)?.hi)
+            .float("level", |c| Some(effect(c)?.level))
+            .text("unit", unit)
+            .count("cooks", |c| Some(c.n))
+            .count("fires", |c| Some(c.fires))
+            .count("confirming_cooks", |c| Some(c.confirming_cooks))
+            .text("reason", |c| c.reason.clone())
+            .text("says", |c| Some(c.says.clone()))
+            .table()
+    }
 }

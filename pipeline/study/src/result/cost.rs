@@ -192,3 +192,17 @@ pub struct WithoutOneFire {
     /// it out.
     pub changing: Vec<Vec<String>>,
 }
+
+impl CostSide {
+    /// Every model with what it was asked.
+    pub(super) fn models(&self) -> Vec<(String, &Model)> {
+        let answers = self.answers.iter().flat_map(|answer| {
+            let question = format!("{} by {} (cost side)", answer.outcome, answer.treatment);
+            answer.models.iter().map(move |model| (question.clone(), model))
+        });
+        let tender = self.tender.model.iter();
+        let tender =
+            tender.map(|model| ("core temperature felt tender, by wrap and cut".to_owned(), model));
+        answers.chain(tender).collect()
+    }
+}

@@ -1,6 +1,8 @@
 //! What goes with a long stall.
 
+use super::rows::{Rows, word};
 use super::{LeftOut, Model};
+use columns::Table;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -279,4 +281,46 @@ pub struct JointModel {
     /// Cooks that move an effect by more than 2/√n standard errors, the farthest first, at most
     /// five; none are looked for beyond 300 cooks.
     pub influential: Vec<InfluentialCook>,
+}
+
+impl Driver {
+    /// The outcome with the cooks that it is asked of, as tables name it.
+    fn question(&self) -> String {
+        format!("{} ({})", self.outcome, word(&self.cooks).unwrap_or_default())
+    }
+
+    /// Every model with what it was asked.
+    pub(super) fn models(&self) -> Vec<(String, &Model)> {
+        let of = self.question();
+        let lines = self.lines.iter().map(|line| (format!("{of} by {}", line.by), &line.model));
+        let others = [
+            (format!("{of} by {}", self.wrap.by), &self.wrap.model),
+            (format!("{of} jointly"), &self.joint.model),
+            (format!("{of} jointly"), &self.joint.mixed),
+            (format!("{of} jointly"), &self.joint.fixed),
+        ];
+        let further = self.further.iter();
+        let further =
+            further.map(|own| (format!("{of} by {} beside weight and pit", own.by), &own.model));
+        let all = lines.chain(others).chain(further);
+        all.filter_map(|(question, model)| Some((question, model.as_ref()?))).collect()
+    }
+
+    /// Every fitted line with its band, as drawn.
+    pub(super) fn rows(drivers: &[Self]) -> Table {
+        let mut points: Vec<(String, &LinePoint)> = Vec::new();
+        for driver in drivers {
+            for line in &driver.lines {
+                let question = format!("{} by {}", driver.question(), line.by);
+                points.extend(line.line.iter().map(|point| (question.clone(), point)));
+            }
+        }
+        Rows::of(&points)
+            .text("question", |(question, _)| Some(question.clone()))
+            .float("x", |(_, point)| Some(point.x))
+            .float("y", |(_, point)| Some(point.y))
+            .float("lo", |(_, point)| point.lo)
+            .float("hi", |(_, point)| point.hi)
+            .table()
+    }
 }

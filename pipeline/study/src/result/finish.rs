@@ -1,5 +1,7 @@
 //! Share of cooks that have not reached the finish, by wrap: described, not caused.
 
+use super::rows::Rows;
+use columns::Table;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -55,4 +57,21 @@ pub struct FinishStep {
     pub hi: Option<f64>,
     /// Cooks whose observation ends here without a finish.
     pub censored: usize,
+}
+
+impl FinishByWrap {
+    /// One row a step of a curve.
+    pub(super) fn rows(found: Option<&Self>) -> Table {
+        let curves = found.into_iter().flat_map(|found| &found.curves);
+        let steps: Vec<(&FinishCurve, &FinishStep)> =
+            curves.flat_map(|curve| curve.steps.iter().map(move |step| (curve, step))).collect();
+        Rows::of(&steps)
+            .text("wrap", |(curve, _)| Some(curve.wrap.clone()))
+            .float("min", |(_, step)| Some(step.min))
+            .float("share", |(_, step)| Some(step.share))
+            .float("lo", |(_, step)| step.lo)
+            .float("hi", |(_, step)| step.hi)
+            .count("censored", |(_, step)| Some(step.censored))
+            .table()
+    }
 }

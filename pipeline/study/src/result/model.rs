@@ -1,5 +1,7 @@
 //! A fitted model, and the cooks that it left out.
 
+use super::rows::Rows;
+use columns::Table;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -74,4 +76,28 @@ pub struct Term {
 /// A number for JSON: null unless finite. Minus zero is zero.
 pub(crate) fn finite(value: f64) -> Option<f64> {
     value.is_finite().then_some(value + 0.0)
+}
+
+impl Term {
+    /// Every term of every model, each with what the model was asked.
+    pub(super) fn rows(models: &[(String, &Model)]) -> Table {
+        let terms: Vec<(&str, &Model, &Self)> = models
+            .iter()
+            .flat_map(|(question, model)| {
+                model.terms.iter().map(move |term| (question.as_str(), *model, term))
+            })
+            .collect();
+        Rows::of(&terms)
+            .text("question", |(question, ..)| Some((*question).to_owned()))
+            .text("model", |(_, model, _)| Some(model.name.clone()))
+            .text("term", |(.., term)| Some(term.term.clone()))
+            .float("estimate", |(.., term)| term.estimate)
+            .float("std_error", |(.., term)| term.std_error)
+            .float("lo", |(.., term)| term.lo)
+            .float("hi", |(.., term)| term.hi)
+            .float("df", |(.., term)| term.df)
+            .float("statistic", |(.., term)| term.statistic)
+            .float("p", |(.., term)| term.p)
+            .table()
+    }
 }

@@ -3,6 +3,8 @@
 use super::chart::ControlChart;
 use super::compare::Comparisons;
 use super::finish::FinishByWrap;
+use super::rows::Rows;
+use columns::Table;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -73,4 +75,48 @@ pub struct Glance {
     pub turn_in_margin_min: Option<Median>,
     /// Cooks with a turn-in whose pull came after it.
     pub past_turn_in: usize,
+}
+
+impl Glance {
+    /// One row a season, and one for all of them.
+    pub(super) fn rows(glance: &[Self]) -> Table {
+        let mut rows = Rows::of(glance)
+            .text("season", |g| g.season.clone())
+            .count("cooks", |g| Some(g.cooks))
+            .count("fires", |g| Some(g.fires))
+            .float("hours", |g| g.hours)
+            .float("fuel_kg", |g| g.fuel_kg)
+            .count("fuel_fires", |g| Some(g.fuel_fires))
+            .count("past_turn_in", |g| Some(g.past_turn_in));
+        let medians: [(&str, fn(&Self) -> Option<Median>); 4] = [
+            ("yield_fraction", |g| g.yield_fraction),
+            ("cost_per_served_kg", |g| g.cost_per_served_kg),
+            ("late_min", |g| g.late_min),
+            ("turn_in_margin_min", |g| g.turn_in_margin_min),
+        ];
+        for (name, of) in medians {
+            rows = with_median(rows, name, of);
+        }
+        let mut scores: Vec<&str> =
+            glance.iter().flat_map(|g| &g.scores).map(|score| score.score.as_str()).collect();
+        scores.sort_unstable();
+        scores.dedup();
+        for name in scores {
+            rows = with_median(rows, name, |g| g.points(name));
+        }
+        rows.table()
+    }
+
+    /// The points of one score, by its column.
+    pub fn points(&self, score: &str) -> Option<Median> {
+        self.scores.iter().find(|known| known.score == score).map(|known| known.points)
+    }
+}
+
+fn with_median<'a>(
+    rows: Rows<'a, Glance>,
+    name: &str,
+    of: impl Fn(&Glance) -> Option<Median>,
+) -> Rows<'a, Glance> {
+    rows.float(name, |g| Some(of(g)?.median)).count(format!("{name}_cooks"), |g| Some(of(g)?.cooks))
 }

@@ -1,5 +1,5 @@
 //! Columns in words, and what their numbers are.
 
-pub(super) use columns::names::{
+pub use columns::names::{
     covariate, label as name_of, label_within as name_within, quantity as quantity_of,
 };
