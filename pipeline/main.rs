@@ -6,13 +6,11 @@
 
 mod commands;
 
-use clap::Parser;
-use commands::{Cli, Outcome};
+use commands::Outcome;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    let cli = Cli::parse();
-    match commands::carry_out(cli.command) {
+    match commands::from_command_line() {
         Ok(Outcome::Done) => ExitCode::SUCCESS,
         Ok(Outcome::DoneInPart) => ExitCode::from(1),
         Err(message) => {

@@ -1,13 +1,27 @@
 //! What is generated from the code: completions, man pages, schemas, sample data.
 //!
 //! For developers only (`cargo run --features developer -- generate`): the command that people get
-//! holds none of the writers.
+//! holds none of the writers, and neither its help nor its completions speak of this verb.
 
 use super::completions::script;
 use super::{Cli, Failure, Outcome};
-use clap::{Command, CommandFactory, ValueEnum};
+use clap::{Command, CommandFactory, Parser, ValueEnum};
 use clap_complete::Shell;
-use std::path::Path;
+use std::path::{Path, PathBuf};
+
+/// Writes what is generated from the code: man pages, completions, schemas, sample data.
+#[derive(Debug, Parser)]
+struct Generate {
+    /// Folder to write to: `docs/man`, `docs/completions`, `schemas` and `sample-data` below it
+    #[arg(long, value_name = "DIR", default_value = ".")]
+    out: PathBuf,
+}
+
+/// The folder to write to, where the command line asks for it.
+pub(super) fn asked() -> Option<PathBuf> {
+    let words = || std::env::args_os().skip(1);
+    (words().next()? == "generate").then(|| Generate::parse_from(words()).out)
+}
 
 /// Writes all of it below a folder.
 pub(crate) fn everything(out: &Path) -> Result<Outcome, Failure> {

@@ -153,14 +153,6 @@ pub(crate) enum Command {
         #[arg(value_enum)]
         shell: clap_complete::Shell,
     },
-    /// Write what is generated from the code: man pages, completions, schemas, sample data
-    #[cfg(feature = "developer")]
-    #[command(hide = true)]
-    Generate {
-        /// Folder to write to: `docs/man`, `docs/completions`, `schemas` and `sample-data` below it
-        #[arg(long, value_name = "DIR", default_value = ".")]
-        out: PathBuf,
-    },
 }
 
 /// How a listing is printed.
@@ -329,11 +321,19 @@ pub(crate) struct ReportArgs {
     settings: Option<PathBuf>,
 }
 
-/// Carries a command out.
+/// Reads the command line and carries it out.
 ///
 /// # Errors
 /// Nothing was done; the error says why.
-pub(crate) fn carry_out(command: Command) -> Result<Outcome, Failure> {
+pub(crate) fn from_command_line() -> Result<Outcome, Failure> {
+    #[cfg(feature = "developer")]
+    if let Some(out) = generate::asked() {
+        return generate::everything(&out);
+    }
+    carry_out(Cli::parse().command)
+}
+
+fn carry_out(command: Command) -> Result<Outcome, Failure> {
     match command {
         Command::Demo { out } => season::demo(&out),
         Command::New { folder } => season::new(&folder),
@@ -350,8 +350,6 @@ pub(crate) fn carry_out(command: Command) -> Result<Outcome, Failure> {
         Command::Diff { before, after, format } => stage::diff(&before, &after, format),
         Command::Report(args) => stage::report(&args),
         Command::Completions { shell } => completions::completions(shell),
-        #[cfg(feature = "developer")]
-        Command::Generate { out } => generate::everything(&out),
     }
 }
 
