@@ -25,6 +25,7 @@ const ALLOWED: [(&str, &[&str]); 14] = [
         ],
     ),
     ("cookstudy", &["cook", "stages", "samples"]),
+    ("one-build", &[]),
 ];
 
 /// Rooms that build in seconds and know neither polars nor arrow.
@@ -131,6 +132,26 @@ fn the_command_that_people_get_holds_no_writer_of_samples() {
     for container in ["zip", "flate2", "ruzstd", "encoding_rs", "quick-xml", "rust_xlsxwriter"] {
         assert!(!simulated.contains(container), "`simulate` builds `{container}`");
     }
+}
+
+#[test]
+fn one_build_names_every_crate_that_tests_alone_use() {
+    let metadata = metadata();
+    let members = metadata.workspace_packages();
+    let rooms: BTreeSet<&str> = members.iter().map(|package| package.name.as_str()).collect();
+    let used = |kind: DependencyKind, by: &dyn Fn(&str) -> bool| -> BTreeSet<&str> {
+        members
+            .iter()
+            .filter(|package| by(&package.name))
+            .flat_map(|package| &package.dependencies)
+            .filter(|dependency| dependency.kind == kind && !rooms.contains(&*dependency.name))
+            .map(|dependency| dependency.name.as_str())
+            .collect()
+    };
+    let in_tests = used(DependencyKind::Development, &|_| true);
+    let elsewhere = used(DependencyKind::Normal, &|name| name != "one-build");
+    let named = used(DependencyKind::Normal, &|name| name == "one-build");
+    assert_eq!(named, in_tests.difference(&elsewhere).copied().collect());
 }
 
 #[test]
