@@ -4,7 +4,7 @@ use cargo_metadata::{DependencyKind, Metadata, MetadataCommand};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Workspace crates that each room may use.
-const ALLOWED: [(&str, &[&str]); 14] = [
+const ALLOWED: [(&str, &[&str]); 15] = [
     ("cook", &[]),
     ("columns", &["cook"]),
     ("physics", &["cook"]),
