@@ -1,5 +1,7 @@
 //! One column of a table.
 
+use crate::{Field, Kind, Value};
+
 /// One column; `None` is a missing value.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Column {
@@ -59,12 +61,31 @@ impl Column {
 
     /// What the values are, as a message names it.
     pub fn kind(&self) -> &'static str {
+        self.holds().in_words()
+    }
+
+    /// What the values are.
+    pub fn holds(&self) -> Kind {
         match self {
-            Self::Text(_) => "text",
-            Self::Float(_) => "floating-point numbers",
-            Self::Int(_) => "whole numbers",
-            Self::Bool(_) => "yes or no",
-            Self::Instant(_) => "instants",
+            Self::Text(_) => Kind::Text,
+            Self::Float(_) => Kind::Float,
+            Self::Int(_) => Kind::Int,
+            Self::Bool(_) => Kind::Bool,
+            Self::Instant(_) => Kind::Instant,
+        }
+    }
+
+    /// The value of a row.
+    ///
+    /// # Panics
+    /// Where the row is beyond the last: a mistake in the caller.
+    pub fn value(&self, row: usize) -> Value {
+        match self {
+            Self::Text(v) => v[row].value(),
+            Self::Float(v) => v[row].value(),
+            Self::Int(v) => v[row].value(),
+            Self::Bool(v) => v[row].value(),
+            Self::Instant(v) => v[row].map_or(Value::Null, Value::Instant),
         }
     }
 

@@ -50,8 +50,6 @@ impl Bound {
 /// A table of the report that takes its rows from the descriptions.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Shown {
-    /// The season's small table of what was cooked.
-    Season,
     /// The numbers of a cook on its page; medians over the cooks beside those that are no counts.
     CookPage,
     /// The times and temperatures that food rules speak of, of a cook and over the cooks.

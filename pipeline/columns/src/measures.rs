@@ -6,7 +6,7 @@ use crate::Quantity::{
     self, Count, Fraction, HeatingCoefficient, Minutes, MinutesPerMass, Plain, Temperature,
     TemperatureDifference,
 };
-use crate::Shown::{CookPage, Season};
+use crate::Shown::CookPage;
 use crate::describe::{number, plain, row};
 use crate::{Description, card};
 
@@ -30,7 +30,7 @@ row! {
     RAW_WEIGHT_KG raw_weight_kg: Option<f64> =
         card::RAW_WEIGHT_KG.column.shown(&[CookPage]);
     TRIMMED_WEIGHT_KG trimmed_weight_kg: Option<f64> =
-        card::TRIMMED_WEIGHT_KG.column.shown(&[CookPage, Season]);
+        card::TRIMMED_WEIGHT_KG.column.shown(&[CookPage]);
     THICKNESS_MM thickness_mm: Option<f64> =
         card::THICKNESS_MM.column.shown(&[CookPage]);
     PIT_SETPOINT_C pit_setpoint_c: Option<f64> =
@@ -40,7 +40,7 @@ row! {
         .shown(&[CookPage]);
     PIT_MEAN_C pit_mean_c: Option<f64> = number(Temperature, "Mean pit temperature",
         "Mean pit temperature from meat-on to the pull.")
-        .shown(&[CookPage, Season]);
+        .shown(&[CookPage]);
     PIT_SD_C pit_sd_c: Option<f64> = number(TemperatureDifference, "Pit unsteadiness",
         "Standard deviation of the pit temperature from meat-on to the pull.")
         .shown(&[CookPage]);
@@ -78,7 +78,7 @@ row! {
         .shown(&[CookPage]);
     STALL_MIN stall_min: Option<f64> = number(Minutes, "Stall length",
         "Minutes in stalls inside the log, 0 without a stall; null where not judged.")
-        .bound(STALL_MIN_CENSORED, true).shown(&[CookPage, Season]);
+        .bound(STALL_MIN_CENSORED, true).shown(&[CookPage]);
     STALL_MIN_CENSORED stall_min_censored: Option<bool> = plain("Stall cut off by the log",
         "Whether the log ends in a stall, which makes `stall_min` a lower bound; null where not judged.");
     STALL_MIN_LO90 stall_min_lo90: Option<f64> = number(Minutes, "Stall length, lower end",
@@ -93,7 +93,7 @@ row! {
         .shown(&[CookPage]);
     STALL_DELAY_MIN stall_delay_min: Option<f64> = number(Minutes, "Stall delay",
         "Minutes from the core's first 60 °C to its first 88 °C beyond those that steady heating at the reference would need.")
-        .bound(STALL_DELAY_CENSORED, true).shown(&[CookPage, Season]);
+        .bound(STALL_DELAY_CENSORED, true).shown(&[CookPage]);
     STALL_DELAY_CENSORED stall_delay_censored: Option<bool> = plain("Stall delay cut off",
         "Whether the finish was not reached, which makes `stall_delay_min` a lower bound; null where there is none.");
     PUSH_MIN push_min: Option<f64> = number(Minutes, "Push",
@@ -101,13 +101,13 @@ row! {
         .shown(&[CookPage]);
     TOTAL_MIN total_min: Option<f64> = number(Minutes, "Time on the pit",
         "From meat-on to the pull; a lower bound where `total_min_censored`.")
-        .bound(TOTAL_MIN_CENSORED, true).shown(&[CookPage, Season]);
+        .bound(TOTAL_MIN_CENSORED, true).shown(&[CookPage]);
     MIN_PER_KG min_per_kg: Option<f64> = number(MinutesPerMass, "Time per weight",
         "`total_min` by the weight it went on with (trimmed, else as bought); null where the pull is not known.")
         .shown(&[CookPage]);
     PULL_CORE_C pull_core_c: Option<f64> = number(Temperature, "Core at the pull",
         "Core temperature at the pull.")
-        .shown(&[CookPage, Season]);
+        .shown(&[CookPage]);
     CARRYOVER_C carryover_c: Option<f64> = number(TemperatureDifference, "Carry-over",
         "Highest core after the pull less the core at the pull; null where the probe was taken out or too little was logged.")
         .shown(&[CookPage]);
@@ -116,7 +116,7 @@ row! {
         .bound(REST_MIN_CENSORED, true).shown(&[CookPage]);
     YIELD_FRACTION yield_fraction: Option<f64> = number(Fraction, "Yield",
         "Weight as it came off by weight as bought; with the weight as served where it was not weighed coming off.")
-        .shown(&[CookPage, Season]);
+        .shown(&[CookPage]);
     YIELD_BASIS yield_basis: Option<String> = plain("Weight that the yield rests on",
         "cooked or served: which weight the yield rests on.");
     TOTAL_MIN_CENSORED total_min_censored: Option<bool> = plain("Pull not known",

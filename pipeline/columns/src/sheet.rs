@@ -126,6 +126,11 @@ pub fn american(quantity: Quantity) -> Option<(&'static str, &'static str, fn(f6
 }
 
 impl CardField {
+    /// The sheet's name of its column, or of the one in the stored unit.
+    pub const fn stated_as(&self) -> &'static str {
+        if let Stated::Time { name, .. } = self.stated { name } else { self.column.name }
+    }
+
     /// The columns of the season sheet that state this field.
     pub fn sheet_columns(&self) -> Vec<SheetColumn> {
         let column = |name, holds, unit, example| SheetColumn {

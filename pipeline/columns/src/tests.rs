@@ -4,27 +4,15 @@ use crate::card::{self, Anonymised};
 use crate::describe::Description;
 use crate::names::SUFFIXES;
 use crate::sheet::{Holds, SheetColumn, Stated, american};
-use crate::{Kind, Quantity, Value, derived, history, measures, tables};
+use crate::{Kind, Quantity, Value, derived, measures, tables};
 use cook::Card;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Every list, by the table's name.
 fn lists() -> Vec<(&'static str, Vec<Description>)> {
-    let card = card::FIELDS.iter().map(|field| field.column);
-    vec![
-        ("measures", measures::columns().collect()),
-        ("history", history::ALL.to_vec()),
-        ("derived", derived::ALL.to_vec()),
-        ("cooks", card.chain(tables::cooks::ALL.iter().copied()).collect()),
-        ("events", tables::events::ALL.to_vec()),
-        ("readings", tables::readings::ALL.to_vec()),
-        ("rejected", tables::rejected::ALL.to_vec()),
-        ("sources", tables::sources::ALL.to_vec()),
-        ("phases", tables::phases::ALL.to_vec()),
-        ("flags", tables::flags::ALL.to_vec()),
-        ("channels", tables::channels::ALL.to_vec()),
-        ("warnings", tables::warnings::ALL.to_vec()),
-    ]
+    let mut lists = tables::all();
+    lists.push(("derived", derived::ALL.to_vec()));
+    lists
 }
 
 fn each(check: impl Fn(&str, &Description)) {

@@ -29,6 +29,17 @@ impl Kind {
         }
     }
 
+    /// As a message names the values.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::Text => "text",
+            Self::Float => "floating-point numbers",
+            Self::Int => "whole numbers",
+            Self::Bool => "yes or no",
+            Self::Instant => "instants",
+        }
+    }
+
     /// A column of this kind; values of another kind are missing in it.
     pub fn column(self, values: impl Iterator<Item = Value>) -> Column {
         match self {

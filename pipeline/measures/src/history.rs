@@ -1,48 +1,13 @@
 //! One cook on the study clock: a row every ten minutes.
 
 use crate::clock::StudyClock;
-use crate::column::columns;
 use crate::handling::{Handling, last_until};
+use columns::history::HistoryRow;
 use cook::{Card, Event, EventKind, PhaseDefinition, WrapMethod};
 use phases::{Marks, Samples, Segmentation};
 
 /// Time between rows, min.
 const EVERY_MIN: i64 = 10;
-
-columns! {
-    /// One cook at one instant of the study clock.
-    struct HistoryRow, docs HISTORY_COLUMN_DOCS;
-    /// The cook.
-    cook: String, "";
-    /// Minutes since clock zero.
-    minute: i64, "min";
-    /// Core temperature.
-    core_c: f64, "°C";
-    /// Heating coefficient; null where it cannot be formed.
-    k_per_h: f64, "1/h";
-    /// Pit temperature; null where there is none.
-    pit_c: f64, "°C";
-    /// Pit temperature behind its lag; null where there is none.
-    lagged_pit_c: f64, "°C";
-    /// Whether the meat is in a stall; null where not judged.
-    in_stall: Option<bool>, "";
-    /// Whether the meat is wrapped; null where a wrap's time is not known.
-    wrapped: Option<bool>, "";
-    /// Set-point of the pit: the last event's, else the card's.
-    setpoint_c: Option<f64>, "°C";
-    /// Whether the lid is open, by the events.
-    lid_open: bool, "";
-    /// Sprays written down after this row, up to the next.
-    spritzes: i64, "";
-    /// How long the lid stood open after this row, up to the next, by the events.
-    lid_noted_min: f64, "min";
-    /// Lid openings that the pit shows to begin after this row, up to the next; null without a pit.
-    lid_falls: Option<i64>, "";
-    /// How far the pit fell in the deepest of them; null without one.
-    lid_fall_c: Option<f64>, "°C";
-    /// How long after its beginning half of that was made up; null without one.
-    lid_back_min: Option<f64>, "min";
-}
 
 /// What the history of a cook is made of.
 #[derive(Debug, Clone, Copy)]

@@ -1,10 +1,8 @@
 //! One cook in, one row of measures out.
 //!
 //! [`measure`] takes a cook's card and its segmentation and gives a [`MeasureRow`]: the
-//! columns of the season's measure table. [`COLUMN_DOCS`] says what each column is, from
-//! which schemas and documents are made; struct, view and docs come from one list
-//! (`row.rs`), so that they cannot disagree. [`history()`] gives the cook on the study
-//! clock, one row every ten minutes.
+//! columns of the season's measure table, which [`columns::measures`] lists and describes.
+//! [`history()`] gives the cook on the study clock, one row every ten minutes.
 //!
 //! The **study clock** starts at the first core sample at `stall_from_c` (55 °C) and ends
 //! at the first at `finish_c` (88 °C), for every cook, whatever the card's target. A clock
@@ -12,7 +10,6 @@
 //! known, and everything that counts from it is null.
 
 mod clock;
-mod column;
 mod handling;
 mod history;
 mod measure;
@@ -22,8 +19,7 @@ mod time_temperature;
 mod wet_bulb;
 
 pub use clock::StudyClock;
-pub use column::{ColumnDoc, ColumnKind, Value};
-pub use history::{HISTORY_COLUMN_DOCS, HistoryInput, HistoryRow, history};
+pub use history::{HistoryInput, history};
 pub use measure::{MeasureInput, measure};
 pub use phases::{NoStallDelay, StallDelay, stall_delay};
-pub use row::{COLUMN_DOCS, MeasureRow, Named};
+pub use row::MeasureRow;

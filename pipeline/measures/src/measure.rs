@@ -2,8 +2,9 @@
 
 use crate::clock::StudyClock;
 use crate::history::wrap_time_known;
-use crate::row::{MeasureRow, Named};
+use crate::row::MeasureRow;
 use crate::{tender, time_temperature, wet_bulb};
+use columns::measures::Measures;
 use cook::{Card, Celsius, EndReason, Event, Kilograms, PhaseDefinition, PhaseKind, WrapMethod};
 use phases::{Judgement, LeadChoice, MarkSource, Marks, Samples, Segmentation, stall_delay};
 
@@ -39,95 +40,54 @@ pub struct MeasureInput<'a> {
 /// Measures one cook. Without a segmentation the row holds what the card says, the reason
 /// and nothing else.
 pub fn measure(input: &MeasureInput) -> MeasureRow {
-    let mut row = from_card(input.card);
+    let mut measured = MeasureRow::of(input.card);
+    let row = &mut measured.known;
+    add_card(row, input.card);
     if let Some(marks) = input.marks {
         row.meat_on_source = Some(marks.meat_on.source.as_str().to_owned());
         row.pull_source = Some(marks.pull.source.as_str().to_owned());
         row.meat_on_ms = Some(marks.meat_on.at_ms);
         row.wrap_time_known = wrap_time_known(input.card, marks);
     }
-    row.lead_channel =
-        input.lead.map(|lead| lead.name.clone()).or_else(|| input.card.lead_channel.clone());
+    if let Some(lead) = input.lead {
+        row.lead_channel = Some(lead.name.clone());
+    }
     match input.segmentation {
         Err(reason) => {
             row.not_judged_reason = Some(reason.to_owned());
             row.stall_delay_reason = Some(phases::NoStallDelay::NotJudged.as_str().to_owned());
         }
         Ok(segmentation) => {
-            add_durations(&mut row, input, segmentation);
-            add_pit(&mut row, input, segmentation);
-            add_stalls(&mut row, input, segmentation);
-            add_clock(&mut row, input, segmentation);
-            add_cleaning(&mut row, segmentation);
-            time_temperature::add(&mut row, segmentation, input.core_after_slice);
-            wet_bulb::add(&mut row, input, segmentation);
+            add_durations(row, input, segmentation);
+            add_pit(row, input, segmentation);
+            add_stalls(row, input, segmentation);
+            add_clock(row, input, segmentation);
+            add_cleaning(row, segmentation);
+            time_temperature::add(row, segmentation, input.core_after_slice);
+            wet_bulb::add(row, input, segmentation);
         }
     }
-    tender::add(&mut row, input, input.segmentation.ok());
+    tender::add(row, input, input.segmentation.ok());
     if row.end_reason.is_empty() {
         row.end_reason = String::from(end_reason(input, row.finish_reached).as_str());
     }
-    MeasureRow { named: row, scores: input.card.scores.clone(), extra: input.card.extra.clone() }
+    measured
 }
 
-fn from_card(card: &Card) -> Named {
-    let kg = |weight: Option<Kilograms>| weight.map(Kilograms::value);
-    let celsius = |temp: Option<Celsius>| temp.map(Celsius::value);
-    let raw = kg(card.raw_weight).filter(|weight| *weight > 0.0);
-    let (cooked, served) = (kg(card.cooked_weight), kg(card.served_weight));
-    let (after, basis) = match (cooked, served) {
+/// What follows from the card alone.
+fn add_card(row: &mut Measures, card: &Card) {
+    row.turn_in_ms = card.turn_in_ms;
+    row.planned_pull_ms = card.planned_pull_ms;
+    row.wrap_time_known =
+        card.marks.wrap_ms.is_some() || card.wrap_method == Some(WrapMethod::None);
+    let raw = card.raw_weight.map(Kilograms::value).filter(|weight| *weight > 0.0);
+    let (after, basis) = match (card.cooked_weight, card.served_weight) {
         (Some(cooked), _) => (Some(cooked), Some("cooked")),
         (None, Some(served)) => (Some(served), Some("served")),
         (None, None) => (None, None),
     };
-    let yield_fraction = after.zip(raw).map(|(after, raw)| after / raw);
-    Named {
-        cook: card.cook.clone(),
-        season: card.season.clone(),
-        fire: card.fire.clone(),
-        date: card.date.clone(),
-        kind: card.kind.map(|kind| kind.as_str().to_owned()),
-        cut: card.cut.clone(),
-        pit: card.pit.clone(),
-        cooker: card.cooker.clone(),
-        raw_weight_kg: kg(card.raw_weight),
-        trimmed_weight_kg: kg(card.trimmed_weight),
-        thickness_mm: card.thickness.map(cook::Millimetres::value),
-        pit_setpoint_c: celsius(card.pit_setpoint),
-        wrap_method: card.wrap_method.as_ref().map(|method| method.as_str().to_owned()),
-        wrap_time_known: card.marks.wrap_ms.is_some() || card.wrap_method == Some(WrapMethod::None),
-        end_reason: card.end_reason.map(|reason| reason.as_str().to_owned()).unwrap_or_default(),
-        yield_fraction,
-        yield_basis: yield_fraction.and(basis).map(str::to_owned),
-        contest: card.contest.clone(),
-        turn_in_ms: card.turn_in_ms,
-        planned_pull_ms: card.planned_pull_ms,
-        place: card.place.clone(),
-        grade: card.grade.clone(),
-        supplier: card.supplier.clone(),
-        lot: card.lot.clone(),
-        cost: card.cost,
-        cooked_weight_kg: cooked,
-        served_weight_kg: served,
-        meat_offset_c: card.meat_offset.map(cook::CelsiusDifference::value),
-        pit_offset_c: card.pit_offset.map(cook::CelsiusDifference::value),
-        meat_ice_c: card.meat_ice.map(cook::Celsius::value),
-        meat_boiling_c: card.meat_boiling.map(cook::Celsius::value),
-        pit_ice_c: card.pit_ice.map(cook::Celsius::value),
-        pit_boiling_c: card.pit_boiling.map(cook::Celsius::value),
-        wood: card.wood.clone(),
-        fuel_kg: kg(card.fuel),
-        water_pan: card.water_pan,
-        altitude_m: card.altitude.map(cook::Metres::value),
-        weather: card.weather.clone(),
-        hold_kind: card.hold_kind.clone(),
-        target_core_c: celsius(card.target_core),
-        last_probe_test_tender: card.last_probe_test_tender,
-        arm: card.arm.clone(),
-        block: card.block.clone(),
-        exclude: card.exclude.clone(),
-        ..Named::default()
-    }
+    row.yield_fraction = after.zip(raw).map(|(after, raw)| after.value() / raw);
+    row.yield_basis = row.yield_fraction.and(basis).map(str::to_owned);
 }
 
 /// Minutes of all phases of a kind; `None` where not judged or one is cut off by the log.
@@ -135,7 +95,7 @@ fn whole_minutes(judgement: &Judgement, kind: PhaseKind) -> Option<f64> {
     judgement.minutes_of(kind).filter(|_| judgement.phases_of(kind).all(|span| span.complete))
 }
 
-fn add_durations(row: &mut Named, input: &MeasureInput, segmentation: &Segmentation) {
+fn add_durations(row: &mut Measures, input: &MeasureInput, segmentation: &Segmentation) {
     let bounds = &segmentation.bounds;
     let judgement = &segmentation.judgement;
     let heating = &judgement.heating;
@@ -192,7 +152,7 @@ fn carryover(segmentation: &Segmentation) -> Option<f64> {
     medians.max_by(f64::total_cmp).map(|highest| highest.max(at_pull) - at_pull)
 }
 
-fn add_pit(row: &mut Named, input: &MeasureInput, segmentation: &Segmentation) {
+fn add_pit(row: &mut Measures, input: &MeasureInput, segmentation: &Segmentation) {
     let heating = &segmentation.judgement.heating;
     let observed: Vec<(i64, f64)> = (0..heating.len())
         .filter(|&index| heating.observed[index])
@@ -216,7 +176,7 @@ fn mean(values: &[f64]) -> Option<f64> {
     (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
 }
 
-fn add_stalls(row: &mut Named, input: &MeasureInput, segmentation: &Segmentation) {
+fn add_stalls(row: &mut Measures, input: &MeasureInput, segmentation: &Segmentation) {
     let judgement = &segmentation.judgement;
     row.not_judged_reason = judgement.not_judged.map(|reason| reason.as_str().to_owned());
     if let Some(reference) = judgement.reference {
@@ -248,7 +208,7 @@ fn add_stalls(row: &mut Named, input: &MeasureInput, segmentation: &Segmentation
     }
 }
 
-fn add_clock(row: &mut Named, input: &MeasureInput, segmentation: &Segmentation) {
+fn add_clock(row: &mut Measures, input: &MeasureInput, segmentation: &Segmentation) {
     let bounds = &segmentation.bounds;
     let unwrapped = input.card.wrap_method == Some(WrapMethod::None);
     let first_wrap = input
@@ -267,7 +227,7 @@ fn add_clock(row: &mut Named, input: &MeasureInput, segmentation: &Segmentation)
     row.clock_to_wrap_min = first_wrap.map(|wrap| clock.minutes_to(wrap).max(0.0));
 }
 
-fn add_cleaning(row: &mut Named, segmentation: &Segmentation) {
+fn add_cleaning(row: &mut Measures, segmentation: &Segmentation) {
     let cleaning = &segmentation.cleaning;
     let count = |n: usize| Some(n as i64);
     row.core_noise_sd_c = Some(segmentation.noise_sd_c);

@@ -5,7 +5,7 @@
 //! the upper end is known, where no test did only the lower one.
 
 use crate::measure::MeasureInput;
-use crate::row::Named;
+use columns::measures::Measures;
 use cook::{Event, EventKind};
 use phases::Segmentation;
 
@@ -14,7 +14,7 @@ use phases::Segmentation;
 const AT_THE_PULL_MS: i64 = 600_000;
 
 /// Adds the interval, or why there is none.
-pub(crate) fn add(row: &mut Named, input: &MeasureInput, segmentation: Option<&Segmentation>) {
+pub(crate) fn add(row: &mut Measures, input: &MeasureInput, segmentation: Option<&Segmentation>) {
     let mut tests: Vec<(i64, bool)> = input.events.iter().filter_map(test).collect();
     tests.sort_unstable();
     row.probe_tests = Some(tests.len() as i64);

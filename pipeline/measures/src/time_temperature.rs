@@ -10,7 +10,7 @@ use phases::{HeatingCurves, OwnedSamples, Samples, Segmentation};
 use physics::exposure::{first_at_or_below, time_between};
 use physics::{HistoryPoint, LogLinearDeath};
 
-use crate::row::Named;
+use columns::measures::Measures;
 
 /// 40 and 140 °F: the range in which consumer advice lets food stand for 2 h at most (FSIS fact
 /// sheet "Danger Zone (40 °F – 140 °F)").
@@ -43,7 +43,7 @@ fn celsius(fahrenheit: f64) -> Celsius {
 }
 
 /// Fills in every column of the row that this module knows.
-pub(crate) fn add(row: &mut Named, segmentation: &Segmentation, after_slice: Samples<'_>) {
+pub(crate) fn add(row: &mut Measures, segmentation: &Segmentation, after_slice: Samples<'_>) {
     climb(row, segmentation);
     if segmentation.bounds.pull_known {
         let held = believed(&segmentation.core_after_pull, segmentation.bounds.pull_ms);
@@ -64,7 +64,7 @@ fn seconds(at_ms: i64) -> Seconds {
     Seconds(at_ms as f64 / 1000.0)
 }
 
-fn climb(row: &mut Named, segmentation: &Segmentation) {
+fn climb(row: &mut Measures, segmentation: &Segmentation) {
     let bounds = &segmentation.bounds;
     let core = grid(&segmentation.judgement.heating);
     let (Some(first), Some(last)) = (core.first(), core.last()) else { return };
@@ -163,7 +163,7 @@ fn stretches(samples: Samples<'_>) -> Vec<Vec<HistoryPoint>> {
     stretches
 }
 
-fn hold(row: &mut Named, segmentation: &Segmentation, held: &Believed) {
+fn hold(row: &mut Measures, segmentation: &Segmentation, held: &Believed) {
     let bounds = &segmentation.bounds;
     let inside = held.core.view().within(bounds.pull_ms, bounds.end_ms + 1);
     if inside.len() < 2 {
@@ -193,7 +193,7 @@ fn hold(row: &mut Named, segmentation: &Segmentation, held: &Believed) {
 }
 
 fn cooling(
-    row: &mut Named,
+    row: &mut Measures,
     segmentation: &Segmentation,
     held: &Believed,
     after_slice: Samples<'_>,

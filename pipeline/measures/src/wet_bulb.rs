@@ -4,14 +4,14 @@
 //! drying surface hold the meat above it, conduction into the meat below.
 
 use crate::measure::MeasureInput;
-use crate::row::Named;
+use columns::measures::Measures;
 use cook::{Celsius, Metres, PhaseKind};
 use phases::Segmentation;
 use physics::water::saturation_pressure;
 use physics::{PhysicsError, air};
 
 /// Fills in the dew point and, where a pit temperature is known, the wet bulb.
-pub(crate) fn add(row: &mut Named, input: &MeasureInput, segmentation: &Segmentation) {
+pub(crate) fn add(row: &mut Measures, input: &MeasureInput, segmentation: &Segmentation) {
     let (dew_point, source) = match (input.card.pit_dew_point, input.assumed_pit_dew_point) {
         (Some(measured), _) => (measured, "card"),
         (None, Some(assumed)) => (assumed, "assumed"),

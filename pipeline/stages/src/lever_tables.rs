@@ -59,10 +59,10 @@ impl Row {
 
 /// The unit of a measure in cooks with a lever and without.
 fn unit(measure: &str) -> &'static str {
+    const FUEL: &str = columns::derived::FUEL_KG_PER_H.name;
     match measure {
-        "pit_sd_c" => "°C",
-        "fuel_kg_per_h" => "kg/h",
-        _ => "min",
+        FUEL => "kg/h",
+        column => columns::names::unit(column),
     }
 }
 

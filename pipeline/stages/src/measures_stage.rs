@@ -6,8 +6,11 @@ use crate::phases_stage::TableSummary;
 use crate::progress::Progress;
 use crate::segmenting::{OwnReferences, events_by_cook, segment_record};
 use crate::stamps::{MEASURES_FROM, Stamps, check_phases, tables_hash};
+use columns::history::{self, HistoryRow};
+use columns::tables::COMPUTED_FROM;
+use columns::{Description, Kind, Value};
 use cook::{Celsius, Event, EventKind, Season};
-use measures::{ColumnDoc, ColumnKind, HistoryInput, HistoryRow, MeasureInput, MeasureRow, Value};
+use measures::{HistoryInput, MeasureInput, MeasureRow};
 use phases::{Interval, MovedConstant, Samples};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, HashMap, HashSet};
@@ -67,15 +70,15 @@ pub(crate) fn measures_of_store(
     progress.end();
 
     let rows = measured.iter().map(|m| m.row.columns()).collect();
-    let mut table = to_table(measures::COLUMN_DOCS, rows);
+    let mut table = to_table(&known_columns(), rows);
     let hashes = measured.iter().map(|m| Some(m.computed_from.clone()));
-    table.push("computed_from", Column::Text(hashes.collect()));
+    table.push(COMPUTED_FROM, Column::Text(hashes.collect()));
     let mut changed = store.write_table(TableName::Measures, &table)?;
 
     let mut history = history_table(&measured);
     let hashes =
         measured.iter().flat_map(|m| m.history.iter().map(move |_| Some(m.computed_from.clone())));
-    history.push("computed_from", Column::Text(hashes.collect()));
+    history.push(COMPUTED_FROM, Column::Text(hashes.collect()));
     changed |= store.write_table(TableName::History, &history)?;
     let outputs = [TableName::Measures, TableName::History];
     let outputs = outputs.into_iter().map(|name| store.table_path(name)).collect();
@@ -177,8 +180,8 @@ fn history_table(measured: &[Measured]) -> Table {
     let rows = measured
         .iter()
         .flat_map(|m| &m.history)
-        .map(|row| row.cells().into_iter().map(|(name, value)| (name.to_owned(), value)).collect());
-    to_table(measures::HISTORY_COLUMN_DOCS, rows.collect())
+        .map(|row| row.cells().into_iter().map(|(column, value)| (column.into(), value)).collect());
+    to_table(history::ALL, rows.collect())
 }
 
 /// The cooks under a moved constant of the stall definition.
@@ -211,7 +214,7 @@ pub(crate) fn measures_under_moved_constants(
             let rows = measured.iter().map(|m| m.row.columns()).collect();
             Ok(MovedMeasures {
                 name: format!("{} {to}", constant.as_str()),
-                measures: to_table(measures::COLUMN_DOCS, rows),
+                measures: to_table(&known_columns(), rows),
                 history: history_table(&measured),
             })
         })
@@ -273,58 +276,34 @@ fn measure_record(
     Ok(Measured { row, history, computed_from })
 }
 
-/// Rows as a table: the documented columns first, then the others in the order of first
+/// The columns of the measures that every season has.
+fn known_columns() -> Vec<Description> {
+    columns::measures::columns().collect()
+}
+
+/// Rows as a table: the known columns first, then the others in the order of first
 /// appearance.
-fn to_table(docs: &[ColumnDoc], rows: Vec<Vec<(String, Value)>>) -> Table {
-    let mut names: Vec<String> = docs.iter().map(|doc| doc.name.to_owned()).collect();
-    let mut known: HashSet<String> = names.iter().cloned().collect();
+fn to_table(known: &[Description], rows: Vec<Vec<(String, Value)>>) -> Table {
+    let mut names: Vec<String> = known.iter().map(|column| column.name.to_owned()).collect();
+    let mut seen: HashSet<String> = names.iter().cloned().collect();
     for (name, _) in rows.iter().flatten() {
-        if known.insert(name.clone()) {
+        if seen.insert(name.clone()) {
             names.push(name.clone());
         }
     }
-    let cells: Vec<HashMap<String, Value>> =
+    let mut cells: Vec<HashMap<String, Value>> =
         rows.into_iter().map(|row| row.into_iter().collect()).collect();
     let mut table = Table::new();
     for name in names {
-        let values: Vec<&Value> =
-            cells.iter().map(|row| row.get(&name).unwrap_or(&Value::Null)).collect();
-        let column = column(kind_of(docs, &name, &values), &values);
-        table.push(name, column);
+        let values: Vec<Value> =
+            cells.iter_mut().map(|row| row.remove(&name).unwrap_or(Value::Null)).collect();
+        let kind = kind_of(known, &name, &values);
+        table.push(name, kind.column(values.into_iter()));
     }
     table
 }
 
-fn kind_of(docs: &[ColumnDoc], name: &str, values: &[&Value]) -> ColumnKind {
-    let documented = docs.iter().find(|doc| doc.name == name);
-    let first_value = || {
-        values.iter().find_map(|value| match value {
-            Value::Null => None,
-            Value::Bool(_) => Some(ColumnKind::Bool),
-            Value::Int(_) => Some(ColumnKind::Int),
-            Value::Float(_) => Some(ColumnKind::Float),
-            Value::Text(_) => Some(ColumnKind::Text),
-        })
-    };
-    documented.map(|doc| doc.kind).or_else(first_value).unwrap_or(ColumnKind::Text)
-}
-
-fn column(kind: ColumnKind, values: &[&Value]) -> Column {
-    match kind {
-        ColumnKind::Bool => Column::Bool(
-            values.iter().map(|v| if let Value::Bool(x) = v { Some(*x) } else { None }).collect(),
-        ),
-        ColumnKind::Int => Column::Int(
-            values.iter().map(|v| if let Value::Int(x) = v { Some(*x) } else { None }).collect(),
-        ),
-        ColumnKind::Float => Column::Float(
-            values.iter().map(|v| if let Value::Float(x) = v { Some(*x) } else { None }).collect(),
-        ),
-        ColumnKind::Text => Column::Text(
-            values
-                .iter()
-                .map(|v| if let Value::Text(x) = v { Some(x.clone()) } else { None })
-                .collect(),
-        ),
-    }
+fn kind_of(known: &[Description], name: &str, values: &[Value]) -> Kind {
+    let described = known.iter().find(|column| column.name == name).map(|column| column.kind);
+    described.or_else(|| values.iter().find_map(Value::kind)).unwrap_or(Kind::Text)
 }

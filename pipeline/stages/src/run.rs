@@ -209,8 +209,8 @@ fn present(folder: &Path, events: &[String]) -> Vec<String> {
 /// written. What a column holds can only be checked once it is there.
 fn check_claims_early(claims: &Claims, path: &Path, sheets: &Sheets) -> Result<(), StageError> {
     let mut table = Table::new();
-    for doc in measures::COLUMN_DOCS {
-        table.push(doc.name, Column::Float(Vec::new()));
+    for column in columns::measures::columns() {
+        table.push(column, Column::Float(Vec::new()));
     }
     let mut others: BTreeSet<&str> = BTreeSet::new();
     for card in &sheets.cards.cards {

@@ -1,7 +1,8 @@
 //! JSON Schemas of everything that people write or programs read, made from the code.
 
+use columns::tables::READINGS;
 use cook::Season;
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 use store::Store;
 
 /// File name below `schemas/` and text of every generated schema, sorted.
@@ -26,18 +27,19 @@ pub fn generated_schemas() -> Vec<(String, String)> {
         .collect()
 }
 
-/// Columns of the store's tables, by table, and what the measures mean.
+/// The columns of the store's tables, by table. The readings are packed: their types are the
+/// store's own.
 fn store_tables() -> Value {
-    let mut tables = Store::schemas();
-    for (name, docs) in
-        [("measures", measures::COLUMN_DOCS), ("history", measures::HISTORY_COLUMN_DOCS)]
-    {
-        let columns = docs.iter().map(|doc| {
+    let packed = Store::types_of_readings();
+    let mut tables = Map::new();
+    for (name, columns) in columns::tables::all() {
+        let columns = columns.iter().map(|column| {
+            let packed = packed.iter().find(|(own, _)| name == READINGS && own == column.name);
             json!({
-                "name": doc.name,
-                "type": doc.kind.as_str(),
-                "unit": doc.unit,
-                "meaning": doc.meaning,
+                "name": column.name,
+                "type": packed.map_or(column.kind.as_str(), |(_, kind)| kind),
+                "unit": column.unit(),
+                "meaning": column.meaning,
             })
         });
         tables.insert(name.into(), Value::Array(columns.collect()));

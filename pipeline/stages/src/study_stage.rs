@@ -7,6 +7,7 @@ use crate::measures_stage::{MovedMeasures, measures_under_moved_constants};
 use crate::progress::Silent;
 use crate::stamps::check_measures;
 use crate::{cost_tables, lever_tables, season_tables};
+use columns::Kind;
 use cook::Season;
 use std::path::{Path, PathBuf};
 use store::{Store, StoreError, Table, TableFile, TableName, read_parquet_table, write_atomically};
@@ -229,18 +230,17 @@ fn read_table(path: &Path) -> Result<Table, StageError> {
 /// known by their beginning. Any other name stays as it is.
 fn known_name(column: &str) -> String {
     let spelt = column.trim().to_lowercase().replace([' ', '-'], "_");
-    let is_known = spelt == "meat_on"
-        || spelt.starts_with("score_")
-        || measures::COLUMN_DOCS.iter().any(|doc| doc.name == spelt);
+    let is_known =
+        spelt == "meat_on" || spelt.starts_with("score_") || columns::names::is_measure(&spelt);
     if is_known { spelt } else { column.to_owned() }
 }
 
 /// Kinds of the columns whose names are known.
 fn kind_of(column: &str) -> Option<CsvKind> {
-    measures::COLUMN_DOCS.iter().find(|doc| doc.name == column).map(|doc| match doc.kind {
-        measures::ColumnKind::Bool => CsvKind::YesNo,
-        measures::ColumnKind::Int | measures::ColumnKind::Float => CsvKind::Number,
-        measures::ColumnKind::Text => CsvKind::Text,
+    columns::measures::columns().find(|known| known.name == column).map(|known| match known.kind {
+        Kind::Bool => CsvKind::YesNo,
+        Kind::Int | Kind::Float => CsvKind::Number,
+        Kind::Text | Kind::Instant => CsvKind::Text,
     })
 }
 

@@ -7,6 +7,7 @@ use crate::Store;
 use crate::error::StoreError;
 use crate::table::TypedColumns;
 use crate::tables::{TableName, required};
+use columns::tables::{channels, flags, warnings};
 use columns::{Column, Table};
 use std::collections::HashMap;
 
@@ -108,12 +109,12 @@ impl<'a, T> Rows<'a, T> {
 
     fn begun(&self) -> Table {
         let cooks = self.0.iter().map(|(cook, _)| Some(cook.cook.clone()));
-        Table::new().with("cook", Column::Text(cooks.collect()))
+        Table::new().with(channels::COOK, Column::Text(cooks.collect()))
     }
 
     fn ended(&self, table: Table) -> Table {
         let hashes = self.0.iter().map(|(cook, _)| Some(cook.computed_from.clone()));
-        table.with("computed_from", Column::Text(hashes.collect()))
+        table.with(channels::COMPUTED_FROM, Column::Text(hashes.collect()))
     }
 
     fn text(&self, of: impl Fn(&T) -> Option<String>) -> Column {
@@ -145,14 +146,14 @@ pub(crate) fn flags_to_table(cooks: &[CookCleaning]) -> Table {
     let rows = Rows::of(cooks, |cook| &cook.flags);
     let table = rows
         .begun()
-        .with("channel", rows.word(|r| &r.channel))
-        .with("used_as", rows.word(|r| &r.used_as))
-        .with("flag", rows.word(|r| &r.flag))
-        .with("removed", rows.yes_no(|r| r.removed))
-        .with("start_at", rows.instant(|r| r.start_ms))
-        .with("end_at", rows.instant(|r| r.end_ms))
-        .with("readings", rows.int(|r| r.readings))
-        .with("size_c", rows.float(|r| r.size_c));
+        .with(flags::CHANNEL, rows.word(|r| &r.channel))
+        .with(flags::USED_AS, rows.word(|r| &r.used_as))
+        .with(flags::FLAG, rows.word(|r| &r.flag))
+        .with(flags::REMOVED, rows.yes_no(|r| r.removed))
+        .with(flags::START_AT, rows.instant(|r| r.start_ms))
+        .with(flags::END_AT, rows.instant(|r| r.end_ms))
+        .with(flags::READINGS, rows.int(|r| r.readings))
+        .with(flags::SIZE_C, rows.float(|r| r.size_c));
     rows.ended(table)
 }
 
@@ -160,24 +161,24 @@ pub(crate) fn channels_to_table(cooks: &[CookCleaning]) -> Table {
     let rows = Rows::of(cooks, |cook| &cook.channels);
     let table = rows
         .begun()
-        .with("channel", rows.word(|r| &r.channel))
-        .with("role", rows.word(|r| &r.role))
-        .with("part", rows.word(|r| &r.part))
-        .with("lead_reason", rows.text(|r| r.lead_reason.clone()))
-        .with("highest_c", rows.float(|r| r.highest_c))
-        .with("readings", rows.int(|r| r.readings))
-        .with("calibration", rows.word(|r| &r.calibration))
-        .with("offset_c", rows.float(|r| Some(r.offset_c)))
-        .with("slope", rows.float(|r| Some(r.slope)))
-        .with("ice_c", rows.float(|r| r.ice_c))
-        .with("boiling_c", rows.float(|r| r.boiling_c))
-        .with("boils_c", rows.float(|r| r.boils_c))
-        .with("mean_difference_c", rows.float(|r| r.mean_difference_c))
-        .with("difference_at_finish_c", rows.float(|r| r.difference_at_finish_c))
-        .with("finish_after_lead_min", rows.float(|r| r.finish_after_lead_min))
-        .with("likeness", rows.float(|r| r.likeness))
-        .with("unlike", rows.text(|r| r.unlike.clone()))
-        .with("unlike_by_c", rows.float(|r| r.unlike_by_c));
+        .with(channels::CHANNEL, rows.word(|r| &r.channel))
+        .with(channels::ROLE, rows.word(|r| &r.role))
+        .with(channels::PART, rows.word(|r| &r.part))
+        .with(channels::LEAD_REASON, rows.text(|r| r.lead_reason.clone()))
+        .with(channels::HIGHEST_C, rows.float(|r| r.highest_c))
+        .with(channels::READINGS, rows.int(|r| r.readings))
+        .with(channels::CALIBRATION, rows.word(|r| &r.calibration))
+        .with(channels::OFFSET_C, rows.float(|r| Some(r.offset_c)))
+        .with(channels::SLOPE, rows.float(|r| Some(r.slope)))
+        .with(channels::ICE_C, rows.float(|r| r.ice_c))
+        .with(channels::BOILING_C, rows.float(|r| r.boiling_c))
+        .with(channels::BOILS_C, rows.float(|r| r.boils_c))
+        .with(channels::MEAN_DIFFERENCE_C, rows.float(|r| r.mean_difference_c))
+        .with(channels::DIFFERENCE_AT_FINISH_C, rows.float(|r| r.difference_at_finish_c))
+        .with(channels::FINISH_AFTER_LEAD_MIN, rows.float(|r| r.finish_after_lead_min))
+        .with(channels::LIKENESS, rows.float(|r| r.likeness))
+        .with(channels::UNLIKE, rows.text(|r| r.unlike.clone()))
+        .with(channels::UNLIKE_BY_C, rows.float(|r| r.unlike_by_c));
     rows.ended(table)
 }
 
@@ -185,9 +186,9 @@ pub(crate) fn warnings_to_table(cooks: &[CookCleaning]) -> Table {
     let rows = Rows::of(cooks, |cook| &cook.warnings);
     let table = rows
         .begun()
-        .with("code", rows.word(|r| &r.code))
-        .with("about", rows.word(|r| &r.about))
-        .with("sentence", rows.word(|r| &r.sentence));
+        .with(warnings::CODE, rows.word(|r| &r.code))
+        .with(warnings::ABOUT, rows.word(|r| &r.about))
+        .with(warnings::SENTENCE, rows.word(|r| &r.sentence));
     rows.ended(table)
 }
 
@@ -229,28 +230,33 @@ impl Store {
     fn read_channels(&self, cooks: &mut Cooks) -> Result<(), StoreError> {
         let path = &self.table_path(TableName::Channels);
         let table = self.read_table(TableName::Channels)?;
-        let text = |name: &str| table.text(path, name);
-        let float = |name: &str| table.floats(path, name);
-        let (cook, hash) = (text("cook")?, text("computed_from")?);
-        let (channel, role, part) = (text("channel")?, text("role")?, text("part")?);
-        let (reason, highest) = (text("lead_reason")?, float("highest_c")?);
-        let (readings, calibration) = (table.integers(path, "readings")?, text("calibration")?);
-        let (offset, slope) = (float("offset_c")?, float("slope")?);
-        let (ice, boiling, boils) = (float("ice_c")?, float("boiling_c")?, float("boils_c")?);
-        let (mean, at_finish) = (float("mean_difference_c")?, float("difference_at_finish_c")?);
-        let (after, likeness) = (float("finish_after_lead_min")?, float("likeness")?);
-        let (unlike, unlike_by) = (text("unlike")?, float("unlike_by_c")?);
+        let text = |column| table.text(path, column);
+        let float = |column| table.floats(path, column);
+        let (cook, hash) = (text(channels::COOK)?, text(channels::COMPUTED_FROM)?);
+        let (channel, role, part) =
+            (text(channels::CHANNEL)?, text(channels::ROLE)?, text(channels::PART)?);
+        let (reason, highest) = (text(channels::LEAD_REASON)?, float(channels::HIGHEST_C)?);
+        let (readings, calibration) =
+            (table.integers(path, channels::READINGS)?, text(channels::CALIBRATION)?);
+        let (offset, slope) = (float(channels::OFFSET_C)?, float(channels::SLOPE)?);
+        let (ice, boiling, boils) =
+            (float(channels::ICE_C)?, float(channels::BOILING_C)?, float(channels::BOILS_C)?);
+        let (mean, at_finish) =
+            (float(channels::MEAN_DIFFERENCE_C)?, float(channels::DIFFERENCE_AT_FINISH_C)?);
+        let (after, likeness) =
+            (float(channels::FINISH_AFTER_LEAD_MIN)?, float(channels::LIKENESS)?);
+        let (unlike, unlike_by) = (text(channels::UNLIKE)?, float(channels::UNLIKE_BY_C)?);
         for row in 0..table.rows() {
             let found = ChannelRow {
-                channel: required(path, "channel", channel[row].clone())?,
-                role: required(path, "role", role[row].clone())?,
-                part: required(path, "part", part[row].clone())?,
+                channel: required(path, channels::CHANNEL, channel[row].clone())?,
+                role: required(path, channels::ROLE, role[row].clone())?,
+                part: required(path, channels::PART, part[row].clone())?,
                 lead_reason: reason[row].clone(),
                 highest_c: highest[row],
-                readings: required(path, "readings", readings[row])?,
-                calibration: required(path, "calibration", calibration[row].clone())?,
-                offset_c: required(path, "offset_c", offset[row])?,
-                slope: required(path, "slope", slope[row])?,
+                readings: required(path, channels::READINGS, readings[row])?,
+                calibration: required(path, channels::CALIBRATION, calibration[row].clone())?,
+                offset_c: required(path, channels::OFFSET_C, offset[row])?,
+                slope: required(path, channels::SLOPE, slope[row])?,
                 ice_c: ice[row],
                 boiling_c: boiling[row],
                 boils_c: boils[row],
@@ -261,8 +267,8 @@ impl Store {
                 unlike: unlike[row].clone(),
                 unlike_by_c: unlike_by[row],
             };
-            let name = required(path, "cook", cook[row].clone())?;
-            let from = required(path, "computed_from", hash[row].clone())?;
+            let name = required(path, channels::COOK, cook[row].clone())?;
+            let from = required(path, channels::COMPUTED_FROM, hash[row].clone())?;
             cooks.of(name, from).channels.push(found);
         }
         Ok(())
@@ -271,25 +277,28 @@ impl Store {
     fn read_flags(&self, cooks: &mut Cooks) -> Result<(), StoreError> {
         let path = &self.table_path(TableName::Flags);
         let table = self.read_table(TableName::Flags)?;
-        let text = |name: &str| table.text(path, name);
-        let (cook, hash) = (text("cook")?, text("computed_from")?);
-        let (channel, used_as, flag) = (text("channel")?, text("used_as")?, text("flag")?);
-        let removed = table.booleans(path, "removed")?;
-        let (start, end) = (table.instants(path, "start_at")?, table.instants(path, "end_at")?);
-        let (readings, size) = (table.integers(path, "readings")?, table.floats(path, "size_c")?);
+        let text = |column| table.text(path, column);
+        let (cook, hash) = (text(flags::COOK)?, text(flags::COMPUTED_FROM)?);
+        let (channel, used_as, flag) =
+            (text(flags::CHANNEL)?, text(flags::USED_AS)?, text(flags::FLAG)?);
+        let removed = table.booleans(path, flags::REMOVED)?;
+        let (start, end) =
+            (table.instants(path, flags::START_AT)?, table.instants(path, flags::END_AT)?);
+        let (readings, size) =
+            (table.integers(path, flags::READINGS)?, table.floats(path, flags::SIZE_C)?);
         for row in 0..table.rows() {
             let found = FlagRow {
-                channel: required(path, "channel", channel[row].clone())?,
-                used_as: required(path, "used_as", used_as[row].clone())?,
-                flag: required(path, "flag", flag[row].clone())?,
-                removed: required(path, "removed", removed[row])?,
-                start_ms: required(path, "start_at", start[row])?,
-                end_ms: required(path, "end_at", end[row])?,
-                readings: required(path, "readings", readings[row])?,
+                channel: required(path, flags::CHANNEL, channel[row].clone())?,
+                used_as: required(path, flags::USED_AS, used_as[row].clone())?,
+                flag: required(path, flags::FLAG, flag[row].clone())?,
+                removed: required(path, flags::REMOVED, removed[row])?,
+                start_ms: required(path, flags::START_AT, start[row])?,
+                end_ms: required(path, flags::END_AT, end[row])?,
+                readings: required(path, flags::READINGS, readings[row])?,
                 size_c: size[row],
             };
-            let name = required(path, "cook", cook[row].clone())?;
-            let from = required(path, "computed_from", hash[row].clone())?;
+            let name = required(path, flags::COOK, cook[row].clone())?;
+            let from = required(path, flags::COMPUTED_FROM, hash[row].clone())?;
             cooks.of(name, from).flags.push(found);
         }
         Ok(())
@@ -298,17 +307,18 @@ impl Store {
     fn read_warnings(&self, cooks: &mut Cooks) -> Result<(), StoreError> {
         let path = &self.table_path(TableName::Warnings);
         let table = self.read_table(TableName::Warnings)?;
-        let text = |name: &str| table.text(path, name);
-        let (cook, hash) = (text("cook")?, text("computed_from")?);
-        let (code, about, sentence) = (text("code")?, text("about")?, text("sentence")?);
+        let text = |column| table.text(path, column);
+        let (cook, hash) = (text(warnings::COOK)?, text(warnings::COMPUTED_FROM)?);
+        let (code, about, sentence) =
+            (text(warnings::CODE)?, text(warnings::ABOUT)?, text(warnings::SENTENCE)?);
         for row in 0..table.rows() {
             let found = WarningRow {
-                code: required(path, "code", code[row].clone())?,
-                about: required(path, "about", about[row].clone())?,
-                sentence: required(path, "sentence", sentence[row].clone())?,
+                code: required(path, warnings::CODE, code[row].clone())?,
+                about: required(path, warnings::ABOUT, about[row].clone())?,
+                sentence: required(path, warnings::SENTENCE, sentence[row].clone())?,
             };
-            let name = required(path, "cook", cook[row].clone())?;
-            let from = required(path, "computed_from", hash[row].clone())?;
+            let name = required(path, warnings::COOK, cook[row].clone())?;
+            let from = required(path, warnings::COMPUTED_FROM, hash[row].clone())?;
             cooks.of(name, from).warnings.push(found);
         }
         Ok(())

@@ -35,7 +35,7 @@ pub use atomic::write_atomically;
 pub use batch::ReadingsBatch;
 pub use cleaning::{ChannelRow, CookCleaning, FlagRow, WarningRow};
 pub use columns::{Column, Table};
-pub use cooks::{CookRecord, is_card_column};
+pub use cooks::CookRecord;
 pub use error::StoreError;
 pub use names::{decode_name, encode_name};
 pub use phases::{CookPhases, PhaseRow};

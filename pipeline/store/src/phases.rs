@@ -4,6 +4,7 @@ use crate::Store;
 use crate::error::StoreError;
 use crate::table::TypedColumns;
 use crate::tables::{TableName, required};
+use columns::tables::phases as own;
 use columns::{Column, Table};
 use cook::{PhaseKind, PhaseSpan};
 use std::path::Path;
@@ -82,89 +83,90 @@ pub(crate) fn phases_to_table(cooks: &[CookPhases]) -> Table {
     };
     let since_meat_on = |cook: &CookPhases, ms: i64| Some((ms - cook.meat_on_ms) as f64 / 1000.0);
     Table::new()
-        .with("cook", text(&|c, _| Some(c.cook.clone())))
-        .with("phase", text(&|_, r| Some(r.span.kind.as_str().to_owned())))
-        .with("start_s", float(&|c, r| since_meat_on(c, r.span.start_ms)))
-        .with("end_s", float(&|c, r| since_meat_on(c, r.span.end_ms)))
-        .with("start_at", instant(&|_, r| Some(r.span.start_ms)))
-        .with("end_at", instant(&|_, r| Some(r.span.end_ms)))
-        .with("start_core_c", float(&|_, r| r.start_core_c))
-        .with("end_core_c", float(&|_, r| r.end_core_c))
-        .with("complete", flag(&|_, r| r.span.complete))
-        .with("start_at_lo90", instant(&|_, r| r.start_90_ms.0))
-        .with("start_at_hi90", instant(&|_, r| r.start_90_ms.1))
-        .with("end_at_lo90", instant(&|_, r| r.end_90_ms.0))
-        .with("end_at_hi90", instant(&|_, r| r.end_90_ms.1))
-        .with("meat_on_at", instant(&|c, _| Some(c.meat_on_ms)))
-        .with("meat_on_from", text(&|c, _| Some(c.meat_on_from.clone())))
-        .with("pull_at", instant(&|c, _| c.pull_ms))
-        .with("pull_from", text(&|c, _| Some(c.pull_from.clone())))
-        .with("lead_channel", text(&|c, _| c.lead_channel.clone()))
-        .with("lead_because", text(&|c, _| c.lead_because.clone()))
-        .with("k_ref_per_h", float(&|c, _| c.k_ref_per_h))
-        .with("k_ref_borrowed", flag(&|c, _| c.k_ref_borrowed))
-        .with("not_judged", text(&|c, _| c.not_judged.clone()))
-        .with("not_judged_reason", text(&|c, _| c.not_judged_reason.clone()))
-        .with("stall_min_lo90", float(&|c, _| c.stall_min_90.0))
-        .with("stall_min_hi90", float(&|c, _| c.stall_min_90.1))
-        .with("spikes", int(&|c| c.spikes))
-        .with("dips", int(&|c| c.dips))
-        .with("gaps", int(&|c| c.gaps))
-        .with("computed_from", text(&|c, _| Some(c.computed_from.clone())))
+        .with(own::COOK, text(&|c, _| Some(c.cook.clone())))
+        .with(own::PHASE, text(&|_, r| Some(r.span.kind.as_str().to_owned())))
+        .with(own::START_S, float(&|c, r| since_meat_on(c, r.span.start_ms)))
+        .with(own::END_S, float(&|c, r| since_meat_on(c, r.span.end_ms)))
+        .with(own::START_AT, instant(&|_, r| Some(r.span.start_ms)))
+        .with(own::END_AT, instant(&|_, r| Some(r.span.end_ms)))
+        .with(own::START_CORE_C, float(&|_, r| r.start_core_c))
+        .with(own::END_CORE_C, float(&|_, r| r.end_core_c))
+        .with(own::COMPLETE, flag(&|_, r| r.span.complete))
+        .with(own::START_AT_LO90, instant(&|_, r| r.start_90_ms.0))
+        .with(own::START_AT_HI90, instant(&|_, r| r.start_90_ms.1))
+        .with(own::END_AT_LO90, instant(&|_, r| r.end_90_ms.0))
+        .with(own::END_AT_HI90, instant(&|_, r| r.end_90_ms.1))
+        .with(own::MEAT_ON_AT, instant(&|c, _| Some(c.meat_on_ms)))
+        .with(own::MEAT_ON_FROM, text(&|c, _| Some(c.meat_on_from.clone())))
+        .with(own::PULL_AT, instant(&|c, _| c.pull_ms))
+        .with(own::PULL_FROM, text(&|c, _| Some(c.pull_from.clone())))
+        .with(own::LEAD_CHANNEL, text(&|c, _| c.lead_channel.clone()))
+        .with(own::LEAD_BECAUSE, text(&|c, _| c.lead_because.clone()))
+        .with(own::K_REF_PER_H, float(&|c, _| c.k_ref_per_h))
+        .with(own::K_REF_BORROWED, flag(&|c, _| c.k_ref_borrowed))
+        .with(own::NOT_JUDGED, text(&|c, _| c.not_judged.clone()))
+        .with(own::NOT_JUDGED_REASON, text(&|c, _| c.not_judged_reason.clone()))
+        .with(own::STALL_MIN_LO90, float(&|c, _| c.stall_min_90.0))
+        .with(own::STALL_MIN_HI90, float(&|c, _| c.stall_min_90.1))
+        .with(own::SPIKES, int(&|c| c.spikes))
+        .with(own::DIPS, int(&|c| c.dips))
+        .with(own::GAPS, int(&|c| c.gaps))
+        .with(own::COMPUTED_FROM, text(&|c, _| Some(c.computed_from.clone())))
 }
 
 pub(crate) fn phases_from_table(table: &Table, path: &Path) -> Result<Vec<CookPhases>, StoreError> {
-    let text = |name: &str| table.text(path, name);
-    let instant = |name: &str| table.instants(path, name);
-    let (cook, kind) = (text("cook")?, text("phase")?);
-    let (start, end) = (instant("start_at")?, instant("end_at")?);
+    let text = |column| table.text(path, column);
+    let instant = |column| table.instants(path, column);
+    let (cook, kind) = (text(own::COOK)?, text(own::PHASE)?);
+    let (start, end) = (instant(own::START_AT)?, instant(own::END_AT)?);
     let (start_core, end_core) =
-        (table.floats(path, "start_core_c")?, table.floats(path, "end_core_c")?);
-    let (start_lo, start_hi) = (instant("start_at_lo90")?, instant("start_at_hi90")?);
-    let (end_lo, end_hi) = (instant("end_at_lo90")?, instant("end_at_hi90")?);
-    let complete = table.booleans(path, "complete")?;
-    let (meat_on, meat_on_from) = (instant("meat_on_at")?, text("meat_on_from")?);
-    let (pull, pull_from) = (instant("pull_at")?, text("pull_from")?);
-    let (lead, because) = (text("lead_channel")?, text("lead_because")?);
+        (table.floats(path, own::START_CORE_C)?, table.floats(path, own::END_CORE_C)?);
+    let (start_lo, start_hi) = (instant(own::START_AT_LO90)?, instant(own::START_AT_HI90)?);
+    let (end_lo, end_hi) = (instant(own::END_AT_LO90)?, instant(own::END_AT_HI90)?);
+    let complete = table.booleans(path, own::COMPLETE)?;
+    let (meat_on, meat_on_from) = (instant(own::MEAT_ON_AT)?, text(own::MEAT_ON_FROM)?);
+    let (pull, pull_from) = (instant(own::PULL_AT)?, text(own::PULL_FROM)?);
+    let (lead, because) = (text(own::LEAD_CHANNEL)?, text(own::LEAD_BECAUSE)?);
     let (k_ref, borrowed) =
-        (table.floats(path, "k_ref_per_h")?, table.booleans(path, "k_ref_borrowed")?);
-    let (not_judged, reason) = (text("not_judged")?, text("not_judged_reason")?);
-    let (lo, hi) = (table.floats(path, "stall_min_lo90")?, table.floats(path, "stall_min_hi90")?);
-    let count = |name: &str| table.integers(path, name);
-    let (spikes, dips, gaps) = (count("spikes")?, count("dips")?, count("gaps")?);
-    let hash = text("computed_from")?;
+        (table.floats(path, own::K_REF_PER_H)?, table.booleans(path, own::K_REF_BORROWED)?);
+    let (not_judged, reason) = (text(own::NOT_JUDGED)?, text(own::NOT_JUDGED_REASON)?);
+    let (lo, hi) =
+        (table.floats(path, own::STALL_MIN_LO90)?, table.floats(path, own::STALL_MIN_HI90)?);
+    let count = |column| table.integers(path, column);
+    let (spikes, dips, gaps) = (count(own::SPIKES)?, count(own::DIPS)?, count(own::GAPS)?);
+    let hash = text(own::COMPUTED_FROM)?;
     let mut cooks: Vec<CookPhases> = Vec::new();
     for row in 0..table.rows() {
-        let name = required(path, "cook", cook[row].clone())?;
+        let name = required(path, own::COOK, cook[row].clone())?;
         if cooks.last().is_none_or(|last| last.cook != name) {
             cooks.push(CookPhases {
                 cook: name,
-                meat_on_ms: required(path, "meat_on_at", meat_on[row])?,
-                meat_on_from: required(path, "meat_on_from", meat_on_from[row].clone())?,
+                meat_on_ms: required(path, own::MEAT_ON_AT, meat_on[row])?,
+                meat_on_from: required(path, own::MEAT_ON_FROM, meat_on_from[row].clone())?,
                 pull_ms: pull[row],
-                pull_from: required(path, "pull_from", pull_from[row].clone())?,
+                pull_from: required(path, own::PULL_FROM, pull_from[row].clone())?,
                 lead_channel: lead[row].clone(),
                 lead_because: because[row].clone(),
                 k_ref_per_h: k_ref[row],
-                k_ref_borrowed: required(path, "k_ref_borrowed", borrowed[row])?,
+                k_ref_borrowed: required(path, own::K_REF_BORROWED, borrowed[row])?,
                 not_judged: not_judged[row].clone(),
                 not_judged_reason: reason[row].clone(),
                 stall_min_90: (lo[row], hi[row]),
-                spikes: required(path, "spikes", spikes[row])?,
-                dips: required(path, "dips", dips[row])?,
-                gaps: required(path, "gaps", gaps[row])?,
-                computed_from: required(path, "computed_from", hash[row].clone())?,
+                spikes: required(path, own::SPIKES, spikes[row])?,
+                dips: required(path, own::DIPS, dips[row])?,
+                gaps: required(path, own::GAPS, gaps[row])?,
+                computed_from: required(path, own::COMPUTED_FROM, hash[row].clone())?,
                 phases: Vec::new(),
             });
         }
-        let word = required(path, "phase", kind[row].as_ref())?;
+        let word = required(path, own::PHASE, kind[row].as_ref())?;
         let span = PhaseSpan {
             kind: word
                 .parse::<PhaseKind>()
-                .map_err(|message| StoreError::column(path, "phase", message))?,
-            start_ms: required(path, "start_at", start[row])?,
-            end_ms: required(path, "end_at", end[row])?,
-            complete: required(path, "complete", complete[row])?,
+                .map_err(|message| StoreError::column(path, own::PHASE.name, message))?,
+            start_ms: required(path, own::START_AT, start[row])?,
+            end_ms: required(path, own::END_AT, end[row])?,
+            complete: required(path, own::COMPLETE, complete[row])?,
         };
         if let Some(last) = cooks.last_mut() {
             last.phases.push(PhaseRow {

@@ -1,47 +1,61 @@
-//! The columns of the tables whose schema the store itself knows.
+//! The columns of the tables that the store writes.
 
 use crate::Store;
-use crate::cleaning::{channels_to_table, flags_to_table, warnings_to_table};
-use crate::cooks::cooks_to_table;
-use crate::phases::phases_to_table;
 use crate::readings::readings_fields;
-use crate::tables::{events_to_table, rejected_to_table, sources_to_table};
-use columns::{Column, Table};
-use serde_json::{Map, Value, json};
 
 impl Store {
-    /// Name and type of every column, by table: all but `measures` and `history`, whose
-    /// columns are those of the measures stage.
-    pub fn schemas() -> Map<String, Value> {
-        let readings = readings_fields()
+    /// Name and Arrow type of every column of the readings, which are packed.
+    pub fn types_of_readings() -> Vec<(String, String)> {
+        readings_fields()
             .into_iter()
-            .map(|field| json!({ "name": field.name(), "type": field.data_type().to_string() }))
-            .collect();
-        let mut tables = Map::new();
-        tables.insert("readings".into(), Value::Array(readings));
-        for (name, table) in [
-            ("cooks", cooks_to_table(&[])),
-            ("events", events_to_table(&[])),
-            ("phases", phases_to_table(&[])),
-            ("flags", flags_to_table(&[])),
-            ("channels", channels_to_table(&[])),
-            ("warnings", warnings_to_table(&[])),
-            ("rejected", rejected_to_table(&[])),
-            ("sources", sources_to_table(&[])),
-        ] {
-            tables.insert(name.into(), columns(&table));
-        }
-        tables
+            .map(|field| (field.name().clone(), field.data_type().to_string()))
+            .collect()
     }
 }
 
-fn columns(table: &Table) -> Value {
-    let of = |column: &Column| match column {
-        Column::Text(_) => "text",
-        Column::Float(_) => "float64",
-        Column::Int(_) => "int64",
-        Column::Bool(_) => "bool",
-        Column::Instant(_) => "timestamp ms UTC",
-    };
-    table.columns().iter().map(|(name, c)| json!({ "name": name, "type": of(c) })).collect()
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cleaning::{channels_to_table, flags_to_table, warnings_to_table};
+    use crate::cooks::cooks_to_table;
+    use crate::phases::phases_to_table;
+    use crate::tables::{events_to_table, rejected_to_table, sources_to_table};
+    use columns::{Kind, Table};
+
+    #[test]
+    fn every_table_has_the_columns_described_in_order_and_kind() {
+        let written = |name: &str| -> Option<Table> {
+            Some(match name {
+                "cooks" => cooks_to_table(&[]),
+                "events" => events_to_table(&[]),
+                "rejected" => rejected_to_table(&[]),
+                "sources" => sources_to_table(&[]),
+                "phases" => phases_to_table(&[]),
+                "flags" => flags_to_table(&[]),
+                "channels" => channels_to_table(&[]),
+                "warnings" => warnings_to_table(&[]),
+                _ => return None,
+            })
+        };
+        let mut tables = 0;
+        for (name, described) in columns::tables::all() {
+            let Some(table) = written(name) else { continue };
+            let found: Vec<(&str, Kind)> =
+                table.columns().iter().map(|(name, c)| (name.as_str(), c.holds())).collect();
+            let described: Vec<(&str, Kind)> =
+                described.iter().map(|column| (column.name, column.kind)).collect();
+            assert_eq!(found, described, "{name}");
+            tables += 1;
+        }
+        assert_eq!(tables, 8);
+    }
+
+    #[test]
+    fn the_readings_have_the_columns_described() {
+        let types = Store::types_of_readings();
+        let found: Vec<&str> = types.iter().map(|(name, _)| name.as_str()).collect();
+        let described: Vec<&str> =
+            columns::tables::readings::ALL.iter().map(|column| column.name).collect();
+        assert_eq!(found, described);
+    }
 }

@@ -13,7 +13,7 @@ use arrow_array::{
     TimestampMillisecondArray,
 };
 use arrow_schema::{DataType, Field, Schema, TimeUnit};
-use columns::{Column, Table};
+use columns::{Column, Description, Kind, Table};
 use parquet::arrow::ArrowWriter;
 use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
 use parquet::basic::{Compression, Encoding};
@@ -79,54 +79,64 @@ impl TableFile for Table {
 
 /// Columns of a known kind; the error names file, column and what was expected.
 pub(crate) trait TypedColumns {
-    fn text(&self, path: &Path, name: &str) -> Result<&[Option<String>], StoreError>;
-    fn floats(&self, path: &Path, name: &str) -> Result<&[Option<f64>], StoreError>;
-    fn integers(&self, path: &Path, name: &str) -> Result<&[Option<i64>], StoreError>;
-    fn instants(&self, path: &Path, name: &str) -> Result<&[Option<i64>], StoreError>;
-    fn booleans(&self, path: &Path, name: &str) -> Result<&[Option<bool>], StoreError>;
+    /// A column, whatever its kind, if it is of the described one.
+    fn described(&self, path: &Path, column: Description) -> Result<&Column, StoreError>;
+    fn text(&self, path: &Path, column: Description) -> Result<&[Option<String>], StoreError>;
+    fn floats(&self, path: &Path, column: Description) -> Result<&[Option<f64>], StoreError>;
+    fn integers(&self, path: &Path, column: Description) -> Result<&[Option<i64>], StoreError>;
+    fn instants(&self, path: &Path, column: Description) -> Result<&[Option<i64>], StoreError>;
+    fn booleans(&self, path: &Path, column: Description) -> Result<&[Option<bool>], StoreError>;
 }
 
 impl TypedColumns for Table {
-    fn text(&self, path: &Path, name: &str) -> Result<&[Option<String>], StoreError> {
-        match self.column(name) {
-            Some(Column::Text(values)) => Ok(values),
-            other => Err(wrong_type(path, name, other.is_some(), "text")),
+    fn described(&self, path: &Path, column: Description) -> Result<&Column, StoreError> {
+        match self.column(column.name) {
+            Some(found) if found.holds() == column.kind => Ok(found),
+            other => Err(wrong_kind(path, column, other.is_some(), column.kind)),
         }
     }
 
-    fn floats(&self, path: &Path, name: &str) -> Result<&[Option<f64>], StoreError> {
-        match self.column(name) {
-            Some(Column::Float(values)) => Ok(values),
-            other => Err(wrong_type(path, name, other.is_some(), "floating-point numbers")),
+    fn text(&self, path: &Path, column: Description) -> Result<&[Option<String>], StoreError> {
+        match self.described(path, column)? {
+            Column::Text(values) => Ok(values),
+            _ => Err(wrong_kind(path, column, true, Kind::Text)),
         }
     }
 
-    fn integers(&self, path: &Path, name: &str) -> Result<&[Option<i64>], StoreError> {
-        match self.column(name) {
-            Some(Column::Int(values)) => Ok(values),
-            other => Err(wrong_type(path, name, other.is_some(), "whole numbers")),
+    fn floats(&self, path: &Path, column: Description) -> Result<&[Option<f64>], StoreError> {
+        match self.described(path, column)? {
+            Column::Float(values) => Ok(values),
+            _ => Err(wrong_kind(path, column, true, Kind::Float)),
         }
     }
 
-    fn instants(&self, path: &Path, name: &str) -> Result<&[Option<i64>], StoreError> {
-        match self.column(name) {
-            Some(Column::Instant(values)) => Ok(values),
-            other => Err(wrong_type(path, name, other.is_some(), "instants")),
+    fn integers(&self, path: &Path, column: Description) -> Result<&[Option<i64>], StoreError> {
+        match self.described(path, column)? {
+            Column::Int(values) => Ok(values),
+            _ => Err(wrong_kind(path, column, true, Kind::Int)),
         }
     }
 
-    fn booleans(&self, path: &Path, name: &str) -> Result<&[Option<bool>], StoreError> {
-        match self.column(name) {
-            Some(Column::Bool(values)) => Ok(values),
-            other => Err(wrong_type(path, name, other.is_some(), "yes or no")),
+    fn instants(&self, path: &Path, column: Description) -> Result<&[Option<i64>], StoreError> {
+        match self.described(path, column)? {
+            Column::Instant(values) => Ok(values),
+            _ => Err(wrong_kind(path, column, true, Kind::Instant)),
+        }
+    }
+
+    fn booleans(&self, path: &Path, column: Description) -> Result<&[Option<bool>], StoreError> {
+        match self.described(path, column)? {
+            Column::Bool(values) => Ok(values),
+            _ => Err(wrong_kind(path, column, true, Kind::Bool)),
         }
     }
 }
 
-fn wrong_type(path: &Path, name: &str, present: bool, wanted: &str) -> StoreError {
+fn wrong_kind(path: &Path, column: Description, present: bool, wanted: Kind) -> StoreError {
+    let wanted = wanted.in_words();
     let message =
         if present { format!("is not {wanted}") } else { format!("is missing ({wanted})") };
-    StoreError::column(path, name, message)
+    StoreError::column(path, column.name, message)
 }
 
 /// How columns are written. Pages are few, so that an index of pages, and the statistics of

@@ -4,7 +4,8 @@ use crate::Store;
 use crate::cooks::{CookRecord, cooks_from_table, cooks_to_table};
 use crate::error::StoreError;
 use crate::table::{TableFile, TypedColumns, read_parquet_table, written_by};
-use columns::{Column, Table};
+use columns::tables::{events, rejected, sources};
+use columns::{Column, Description, Table};
 use cook::{Event, EventKind, Evidence, LineAccount, RejectedRow, SourceRecord};
 use std::path::{Path, PathBuf};
 
@@ -138,17 +139,21 @@ impl Store {
     pub fn read_events(&self) -> Result<Vec<Event>, StoreError> {
         let path = self.table_path(TableName::Events);
         let table = self.read_table(TableName::Events)?;
-        let (cooks, at) = (table.text(&path, "cook")?, table.instants(&path, "at")?);
-        let kinds = table.text(&path, "event")?;
-        let (values, notes) = (table.text(&path, "value")?, table.text(&path, "note")?);
+        let (cooks, at) = (table.text(&path, events::COOK)?, table.instants(&path, events::AT)?);
+        let kinds = table.text(&path, events::EVENT)?;
+        let (values, notes) = (table.text(&path, events::VALUE)?, table.text(&path, events::NOTE)?);
         (0..table.rows())
             .map(|row| {
-                let kind = required(&path, "event", kinds[row].as_ref())?;
+                let kind = required(&path, events::EVENT, kinds[row].as_ref())?;
                 Ok(Event {
-                    cook: required(&path, "cook", cooks[row].clone())?,
-                    at_ms: required(&path, "at", at[row])?,
+                    cook: required(&path, events::COOK, cooks[row].clone())?,
+                    at_ms: required(&path, events::AT, at[row])?,
                     kind: kind.parse::<EventKind>().map_err(|known| {
-                        StoreError::column(&path, "event", format!("`{kind}` is none of {known}"))
+                        StoreError::column(
+                            &path,
+                            events::EVENT.name,
+                            format!("`{kind}` is none of {known}"),
+                        )
                     })?,
                     value: values[row].clone(),
                     note: notes[row].clone(),
@@ -166,18 +171,19 @@ impl Store {
     pub fn read_rejected(&self) -> Result<Vec<RejectedRow>, StoreError> {
         let path = self.table_path(TableName::Rejected);
         let table = self.read_table(TableName::Rejected)?;
-        let text = |name: &str| table.text(&path, name);
-        let (source, column) = (text("source")?, text("column")?);
-        let (code, content) = (text("code")?, text("text")?);
-        let (line, byte) = (table.integers(&path, "line")?, table.integers(&path, "byte")?);
+        let text = |column| table.text(&path, column);
+        let (source, column) = (text(rejected::SOURCE)?, text(rejected::COLUMN)?);
+        let (code, content) = (text(rejected::CODE)?, text(rejected::TEXT)?);
+        let (line, byte) =
+            (table.integers(&path, rejected::LINE)?, table.integers(&path, rejected::BYTE)?);
         (0..table.rows())
             .map(|row| {
                 Ok(RejectedRow {
-                    source: required(&path, "source", source[row].clone())?,
-                    line: natural(&path, "line", line[row])?,
-                    byte: natural(&path, "byte", byte[row])?,
+                    source: required(&path, rejected::SOURCE, source[row].clone())?,
+                    line: natural(&path, rejected::LINE, line[row])?,
+                    byte: natural(&path, rejected::BYTE, byte[row])?,
                     column: column[row].clone(),
-                    code: required(&path, "code", code[row].clone())?,
+                    code: required(&path, rejected::CODE, code[row].clone())?,
                     text: content[row].clone().unwrap_or_default(),
                 })
             })
@@ -193,21 +199,25 @@ impl Store {
     pub fn read_sources(&self) -> Result<Vec<SourceRecord>, StoreError> {
         let path = self.table_path(TableName::Sources);
         let table = self.read_table(TableName::Sources)?;
-        let (files, hashes) = (table.text(&path, "path")?, table.text(&path, "content_hash")?);
-        let (layouts, evidence) = (table.text(&path, "layout")?, table.text(&path, "evidence")?);
+        let (files, hashes) =
+            (table.text(&path, sources::PATH)?, table.text(&path, sources::CONTENT_HASH)?);
+        let (layouts, evidence) =
+            (table.text(&path, sources::LAYOUT)?, table.text(&path, sources::EVIDENCE)?);
         (0..table.rows())
             .map(|row| {
                 let mut account = LineAccount::default();
-                for (name, of) in ACCOUNT {
-                    *of(&mut account) = natural(&path, name, table.integers(&path, name)?[row])?;
+                for (column, of) in ACCOUNT {
+                    *of(&mut account) =
+                        natural(&path, column, table.integers(&path, column)?[row])?;
                 }
-                let text = required(&path, "evidence", evidence[row].as_ref())?;
-                let evidence: Vec<Evidence> = serde_json::from_str(text)
-                    .map_err(|e| StoreError::column(&path, "evidence", e.to_string()))?;
+                let text = required(&path, sources::EVIDENCE, evidence[row].as_ref())?;
+                let evidence: Vec<Evidence> = serde_json::from_str(text).map_err(|e| {
+                    StoreError::column(&path, sources::EVIDENCE.name, e.to_string())
+                })?;
                 Ok(SourceRecord {
-                    path: required(&path, "path", files[row].clone())?,
-                    content_hash: required(&path, "content_hash", hashes[row].clone())?,
-                    layout: required(&path, "layout", layouts[row].clone())?,
+                    path: required(&path, sources::PATH, files[row].clone())?,
+                    content_hash: required(&path, sources::CONTENT_HASH, hashes[row].clone())?,
+                    layout: required(&path, sources::LAYOUT, layouts[row].clone())?,
                     evidence,
                     account,
                 })
@@ -219,11 +229,11 @@ impl Store {
 pub(crate) fn events_to_table(events: &[Event]) -> Table {
     let text = |of: fn(&Event) -> Option<String>| Column::Text(events.iter().map(of).collect());
     Table::new()
-        .with("cook", text(|e| Some(e.cook.clone())))
-        .with("at", Column::Instant(events.iter().map(|e| Some(e.at_ms)).collect()))
-        .with("event", text(|e| Some(e.kind.as_str().to_owned())))
-        .with("value", text(|e| e.value.clone()))
-        .with("note", text(|e| e.note.clone()))
+        .with(events::COOK, text(|e| Some(e.cook.clone())))
+        .with(events::AT, Column::Instant(events.iter().map(|e| Some(e.at_ms)).collect()))
+        .with(events::EVENT, text(|e| Some(e.kind.as_str().to_owned())))
+        .with(events::VALUE, text(|e| e.value.clone()))
+        .with(events::NOTE, text(|e| e.note.clone()))
 }
 
 pub(crate) fn rejected_to_table(rows: &[RejectedRow]) -> Table {
@@ -232,12 +242,12 @@ pub(crate) fn rejected_to_table(rows: &[RejectedRow]) -> Table {
         Column::Int(rows.iter().map(|row| i64::try_from(of(row)).ok()).collect())
     };
     Table::new()
-        .with("source", text(|r| Some(r.source.clone())))
-        .with("line", int(|r| r.line))
-        .with("byte", int(|r| r.byte))
-        .with("column", text(|r| r.column.clone()))
-        .with("code", text(|r| Some(r.code.clone())))
-        .with("text", text(|r| Some(r.text.clone())))
+        .with(rejected::SOURCE, text(|r| Some(r.source.clone())))
+        .with(rejected::LINE, int(|r| r.line))
+        .with(rejected::BYTE, int(|r| r.byte))
+        .with(rejected::COLUMN, text(|r| r.column.clone()))
+        .with(rejected::CODE, text(|r| Some(r.code.clone())))
+        .with(rejected::TEXT, text(|r| Some(r.text.clone())))
 }
 
 pub(crate) fn sources_to_table(sources: &[SourceRecord]) -> Table {
@@ -245,39 +255,43 @@ pub(crate) fn sources_to_table(sources: &[SourceRecord]) -> Table {
         Column::Text(sources.iter().map(|source| Some(of(source))).collect())
     };
     let mut table = Table::new()
-        .with("path", text(&|s| s.path.clone()))
-        .with("content_hash", text(&|s| s.content_hash.clone()))
-        .with("layout", text(&|s| s.layout.clone()))
-        .with("evidence", text(&|s| serde_json::to_string(&s.evidence).unwrap_or_default()));
-    for (name, of) in ACCOUNT {
+        .with(sources::PATH, text(&|s| s.path.clone()))
+        .with(sources::CONTENT_HASH, text(&|s| s.content_hash.clone()))
+        .with(sources::LAYOUT, text(&|s| s.layout.clone()))
+        .with(sources::EVIDENCE, text(&|s| serde_json::to_string(&s.evidence).unwrap_or_default()));
+    for (column, of) in ACCOUNT {
         let counts = sources.iter().map(|s| i64::try_from(*of(&mut s.account.clone())).ok());
-        table.push(name, Column::Int(counts.collect()));
+        table.push(column, Column::Int(counts.collect()));
     }
     table
 }
 
 /// The counts of a line account, by column.
 type Count = fn(&mut LineAccount) -> &mut u64;
-const ACCOUNT: [(&str, Count); 10] = [
-    ("lines", |a| &mut a.lines),
-    ("preamble_lines", |a| &mut a.preamble),
-    ("header_lines", |a| &mut a.header),
-    ("blank_lines", |a| &mut a.blank),
-    ("data_lines", |a| &mut a.data),
-    ("rejected_lines", |a| &mut a.rejected),
-    ("footer_lines", |a| &mut a.footer),
-    ("readings", |a| &mut a.readings),
-    ("missing_cells", |a| &mut a.missing),
-    ("rejected_cells", |a| &mut a.rejected_cells),
+const ACCOUNT: [(Description, Count); 10] = [
+    (sources::LINES, |a| &mut a.lines),
+    (sources::PREAMBLE_LINES, |a| &mut a.preamble),
+    (sources::HEADER_LINES, |a| &mut a.header),
+    (sources::BLANK_LINES, |a| &mut a.blank),
+    (sources::DATA_LINES, |a| &mut a.data),
+    (sources::REJECTED_LINES, |a| &mut a.rejected),
+    (sources::FOOTER_LINES, |a| &mut a.footer),
+    (sources::READINGS, |a| &mut a.readings),
+    (sources::MISSING_CELLS, |a| &mut a.missing),
+    (sources::REJECTED_CELLS, |a| &mut a.rejected_cells),
 ];
 
-pub(crate) fn required<T>(path: &Path, column: &str, value: Option<T>) -> Result<T, StoreError> {
-    value.ok_or_else(|| StoreError::column(path, column, "has a missing value"))
+pub(crate) fn required<T>(
+    path: &Path,
+    column: Description,
+    value: Option<T>,
+) -> Result<T, StoreError> {
+    value.ok_or_else(|| StoreError::column(path, column.name, "has a missing value"))
 }
 
-fn natural(path: &Path, column: &str, value: Option<i64>) -> Result<u64, StoreError> {
+fn natural(path: &Path, column: Description, value: Option<i64>) -> Result<u64, StoreError> {
     u64::try_from(required(path, column, value)?)
-        .map_err(|_| StoreError::column(path, column, "has a negative count"))
+        .map_err(|_| StoreError::column(path, column.name, "has a negative count"))
 }
 
 #[cfg(test)]

@@ -5,6 +5,7 @@ use crate::regression::{self, Data, NotFitted, Regression};
 use crate::result::{Model, RandomIntercept, finite};
 use crate::rows::Rows;
 use crate::table::MeasureTable;
+use columns::measures;
 use stats::{Grouping, LinearMixed, StatsError};
 use std::collections::BTreeMap;
 
@@ -61,7 +62,7 @@ impl Grouped {
         let texts = columns
             .iter()
             .map(|column| {
-                let values = if column == "fire" {
+                let values = if column == measures::FIRE.name {
                     table.fires().iter().map(|fire| Some(fire.to_string())).collect()
                 } else {
                     table.texts_or_missing(column)?
@@ -164,7 +165,9 @@ impl Grouped {
         let few: Vec<&Group> = self
             .groups
             .iter()
-            .filter(|group| group.column != "fire" && !adjusted.contains(&group.column))
+            .filter(|group| {
+                group.column != measures::FIRE.name && !adjusted.contains(&group.column)
+            })
             .filter(|group| (2..FEW_LEVELS).contains(&group.levels.len()))
             .collect();
         if few.is_empty() {

@@ -1,20 +1,20 @@
 //! Medians and counts by group: described, not caused.
 
 use crate::error::StudyError;
-use crate::names::unit_of;
 use crate::outcome::Outcome;
 use crate::result::group::{GroupOutcome, GroupRow, GroupTable, Quantile};
 use crate::rows::Rows;
 use crate::table::MeasureTable;
+use columns::{measures, names};
 use stats::describe;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The outcomes of a group table: column, and whether only stalled cooks are in it.
 const OUTCOMES: [(&str, bool); 4] = [
-    ("stall_min", false),
-    ("stall_min", true),
-    ("stall_delay_min", false),
-    ("clock_to_finish_min", false),
+    (measures::STALL_MIN.name, false),
+    (measures::STALL_MIN.name, true),
+    (measures::STALL_DELAY_MIN.name, false),
+    (measures::CLOCK_TO_FINISH_MIN.name, false),
 ];
 
 /// Medians, quartiles and counts by wrap method, grade and supplier; a column that the table does not
@@ -24,7 +24,7 @@ const OUTCOMES: [(&str, bool); 4] = [
 /// Columns that hold something else than their name promises.
 pub fn groups(table: &MeasureTable) -> Result<Vec<GroupTable>, StudyError> {
     let mut tables = Vec::new();
-    for by in ["wrap_method", "grade", "supplier"] {
+    for by in [measures::WRAP_METHOD.name, measures::GRADE.name, measures::SUPPLIER.name] {
         tables.extend(grouped(table, by)?);
     }
     Ok(tables)
@@ -38,7 +38,7 @@ fn grouped(table: &MeasureTable, by: &str) -> Result<Option<GroupTable>, StudyEr
     rows.keep_included(table)?;
     let levels = table.texts(by)?;
     // The wraps' table stands even where nobody says; the others are told only where somebody does.
-    if by != "wrap_method" && rows.used.iter().all(|&row| levels[row].is_none()) {
+    if by != measures::WRAP_METHOD.name && rows.used.iter().all(|&row| levels[row].is_none()) {
         return Ok(None);
     }
     // `None` sorts before every level, but is shown last.
@@ -69,7 +69,7 @@ fn grouped(table: &MeasureTable, by: &str) -> Result<Option<GroupTable>, StudyEr
             })
         })
         .collect::<Result<_, StudyError>>()?;
-    let word = if by == "wrap_method" { "wrap" } else { by };
+    let word = if by == measures::WRAP_METHOD.name { "wrap" } else { by };
     Ok(Some(GroupTable {
         by: by.to_owned(),
         heading: format!("by {word}: described, not caused"),
@@ -92,7 +92,7 @@ fn describe_outcome(
     values.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     Ok(GroupOutcome {
         outcome: column.to_owned(),
-        unit: unit_of(column).to_owned(),
+        unit: names::unit(column).to_owned(),
         stalled_only,
         n: values.len(),
         censored: values.iter().filter(|(_, censored)| *censored).count(),

@@ -1,6 +1,7 @@
 //! The history of each cook on the study clock: what was known of it, every ten minutes.
 
 use crate::error::StudyError;
+use columns::history;
 use columns::{Column, Table};
 use std::collections::HashMap;
 
@@ -57,17 +58,28 @@ impl History {
     /// # Errors
     /// A missing column, or one of another type.
     pub fn new(frame: &Table) -> Result<Self, StudyError> {
-        let cooks = texts(frame, "cook")?;
-        let [minutes, core, k, pit, setpoint] =
-            ["minute", "core_c", "k_per_h", "pit_c", "setpoint_c"].map(|name| numbers(frame, name));
+        let cooks = texts(frame, history::COOK.name)?;
+        let [minutes, core, k, pit, setpoint] = [
+            history::MINUTE,
+            history::CORE_C,
+            history::K_PER_H,
+            history::PIT_C,
+            history::SETPOINT_C,
+        ]
+        .map(|column| numbers(frame, column.name));
         let (minutes, core, k, pit, setpoint) = (minutes?, core?, k?, pit?, setpoint?);
-        let in_stall = numbers(frame, "in_stall")?;
+        let in_stall = numbers(frame, history::IN_STALL.name)?;
+        let handled = [
+            history::SPRITZES,
+            history::LID_NOTED_MIN,
+            history::LID_FALLS,
+            history::LID_FALL_C,
+            history::LID_BACK_MIN,
+        ];
         let [spritzes, noted, falls, fall_c, back] =
-            ["spritzes", "lid_noted_min", "lid_falls", "lid_fall_c", "lid_back_min"].map(|name| {
-                match frame.column(name) {
-                    Some(_) => numbers(frame, name),
-                    None => Ok(vec![None; frame.rows()]),
-                }
+            handled.map(|column| match frame.column(column.name) {
+                Some(_) => numbers(frame, column.name),
+                None => Ok(vec![None; frame.rows()]),
             });
         let (spritzes, noted) = (spritzes?, noted?);
         let (falls, fall_c, back) = (falls?, fall_c?, back?);

@@ -61,7 +61,6 @@
 //! | [`mod@season`] | the season at a glance, control charts, time to the finish by wrap |
 //! | [`summary`] | what was cooked |
 //! | [`table`] | typed columns of the measure table |
-//! | [`names`] | what a column's name promises |
 //! | [`result`] | `study.json` |
 
 pub mod analysis;
@@ -74,7 +73,6 @@ mod grouped;
 pub mod groups;
 mod history;
 pub mod lock;
-pub mod names;
 mod outcome;
 mod regression;
 pub mod result;

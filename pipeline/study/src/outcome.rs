@@ -2,14 +2,7 @@
 
 use crate::error::StudyError;
 use crate::table::MeasureTable;
-
-/// The columns that say whether an outcome was observed to its end: outcome, flag, and the
-/// value of the flag that means "only a lower bound".
-const FLAGS: [(&str, &str, bool); 3] = [
-    ("stall_min", "stall_min_censored", true),
-    ("stall_delay_min", "stall_delay_censored", true),
-    ("clock_to_finish_min", "finish_reached", false),
-];
+use columns::names;
 
 /// An outcome, one value a cook in the table's order of cooks.
 #[derive(Debug, Clone)]
@@ -29,21 +22,21 @@ impl Outcome {
     pub(crate) fn read(table: &MeasureTable, column: &str) -> Result<Self, StudyError> {
         let values = table.numbers(column)?;
         let all_observed = vec![Some(false); values.len()];
-        let Some((_, flag, when)) = FLAGS.into_iter().find(|(outcome, ..)| *outcome == column)
-        else {
+        let Some(bound) = names::find(column).and_then(|column| column.bound) else {
             return Ok(Self { values, censored: all_observed, flag: None, missing_flag: None });
         };
-        if !table.has(flag) {
+        if !table.has(bound.by) {
             return Ok(Self {
                 values,
                 censored: all_observed,
                 flag: None,
-                missing_flag: Some(flag),
+                missing_flag: Some(bound.by),
             });
         }
+        let flags = table.flags(bound.by)?;
         let censored =
-            table.flags(flag)?.into_iter().map(|set| set.map(|set| set == when)).collect();
-        Ok(Self { values, censored, flag: Some(flag), missing_flag: None })
+            flags.into_iter().map(|flag| flag.map(|flag| bound.is_bound(flag))).collect();
+        Ok(Self { values, censored, flag: Some(bound.by), missing_flag: None })
     }
 
     /// What to say where the flag is missing.

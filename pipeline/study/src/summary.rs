@@ -3,11 +3,17 @@
 use crate::error::StudyError;
 use crate::result::summary::{Counted, CountedBy, Excluded, Level, Summary};
 use crate::table::MeasureTable;
+use columns::measures;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The columns that cooks are counted by.
-const COUNTED_BY: [&str; 5] = ["season", "kind", "pit", "cut", "wrap_method"];
-
+const COUNTED_BY: [&str; 5] = [
+    measures::SEASON.name,
+    measures::KIND.name,
+    measures::PIT.name,
+    measures::CUT.name,
+    measures::WRAP_METHOD.name,
+];
 
 /// Counts what was cooked.
 ///
@@ -33,7 +39,8 @@ pub fn summary(table: &MeasureTable) -> Result<Summary, StudyError> {
         })
         .collect::<Result<_, StudyError>>()?;
 
-    let dates: Vec<String> = table.texts_or_missing("date")?.into_iter().flatten().collect();
+    let dates: Vec<String> =
+        table.texts_or_missing(measures::DATE.name)?.into_iter().flatten().collect();
     Ok(Summary {
         total: summed.over(&(0..table.len()).collect::<Vec<_>>()),
         first_date: dates.iter().min().cloned(),
@@ -67,9 +74,9 @@ impl<'a> Summed<'a> {
         Ok(Self {
             fires: table.fires(),
             excluded: exclusions.iter().map(Option::is_some).collect(),
-            total_min: thousandths("total_min")?,
-            raw_weight_kg: thousandths("raw_weight_kg")?,
-            trimmed_weight_kg: thousandths("trimmed_weight_kg")?,
+            total_min: thousandths(measures::TOTAL_MIN.name)?,
+            raw_weight_kg: thousandths(measures::RAW_WEIGHT_KG.name)?,
+            trimmed_weight_kg: thousandths(measures::TRIMMED_WEIGHT_KG.name)?,
         })
     }
 

@@ -6,6 +6,7 @@
 //! of the file, so that no result depends on it.
 
 use crate::error::StudyError;
+use columns::measures;
 use columns::{Column, Table, iso_instant};
 use std::collections::{BTreeMap, HashMap};
 
@@ -43,7 +44,7 @@ impl MeasureTable {
         };
         let mut cooks = Vec::with_capacity(frame.rows());
         let mut first_rows = HashMap::new();
-        for (row, cook) in table.texts("cook")?.into_iter().enumerate() {
+        for (row, cook) in table.texts(measures::COOK.name)?.into_iter().enumerate() {
             let cook = cook.ok_or(StudyError::UnnamedCook { row: row + 1 })?;
             if let Some(first) = first_rows.insert(cook.clone(), row + 1) {
                 return Err(StudyError::DuplicateCook { cook, first, second: row + 1 });
@@ -53,8 +54,11 @@ impl MeasureTable {
         table.order.sort_by(|&a, &b| cooks[a].cmp(&cooks[b]));
         table.cooks = table.order.iter().map(|&row| cooks[row].clone()).collect();
 
-        let fires =
-            if table.has("fire") { table.texts("fire")? } else { vec![None; table.cooks.len()] };
+        let fires = if table.has(measures::FIRE.name) {
+            table.texts(measures::FIRE.name)?
+        } else {
+            vec![None; table.cooks.len()]
+        };
         let mut labels: BTreeMap<String, usize> = BTreeMap::new();
         let mut next = 0;
         table.fires = fires
@@ -224,7 +228,7 @@ impl MeasureTable {
     /// # Errors
     /// As [`MeasureTable::texts`], save the missing column.
     pub fn exclusions(&self) -> Result<Vec<Option<String>>, StudyError> {
-        let texts = self.texts_or_missing("exclude")?;
+        let texts = self.texts_or_missing(measures::EXCLUDE.name)?;
         Ok(texts
             .into_iter()
             .map(|text| {
@@ -244,7 +248,7 @@ impl MeasureTable {
     /// # Errors
     /// None of these columns, or a text that is no ISO 8601 date or date-time.
     pub fn by_meat_on(&self) -> Result<Vec<usize>, StudyError> {
-        let column = ["meat_on_ms", "meat_on", "date"]
+        let column = [measures::MEAT_ON_MS.name, "meat_on", measures::DATE.name]
             .into_iter()
             .find(|column| self.has(column))
             .ok_or_else(|| StudyError::MissingColumn {
@@ -308,8 +312,9 @@ fn wrong_type(column: &str, expected: &'static str, found: &Column) -> StudyErro
 }
 
 fn needed_for(column: &str) -> &'static str {
+    const COOK: &str = measures::COOK.name;
     match column {
-        "cook" => "it names the cook of each row, once: rename the column that does, or add one",
+        COOK => "it names the cook of each row, once: rename the column that does, or add one",
         "meat_on" => "it puts the confirming cooks in order; `meat_on_ms` or `date` also do",
         _ => "a question asks for it",
     }

@@ -3,13 +3,20 @@
 use super::code::SheetCode;
 use super::stated::{self, Time};
 use super::{CardRow, ElapsedAnchor, EventsReading, SheetReading};
+use columns::card;
 use cook::{Card, Event, EventKind, RejectedRow, WrapMethod};
 use jiff::tz::TimeZone;
 use std::collections::{BTreeMap, BTreeSet};
 
+const MEAT_ON: &str = card::MEAT_ON_AT.stated_as();
+const WRAP: &str = card::WRAP_AT.stated_as();
+const PULL: &str = card::PULL_AT.stated_as();
+const SLICE: &str = card::SLICE_AT.stated_as();
+const TURN_IN: &str = card::TURN_IN_AT.stated_as();
+const PLANNED_PULL: &str = card::PLANNED_PULL_AT.stated_as();
+
 /// The columns with times, in the order in which they are resolved.
-pub(super) const COLUMNS: [&str; 6] =
-    ["meat_on", "wrap_at", "pull", "slice", "turn_in_at", "planned_pull"];
+pub(super) const COLUMNS: [&str; 6] = [MEAT_ON, WRAP, PULL, SLICE, TURN_IN, PLANNED_PULL];
 
 /// Resolves what a card states. `meat_on` from the events is used where the card has none.
 /// With `rejected`, what cannot be resolved is rejected; without, it waits.
@@ -36,7 +43,7 @@ pub(super) fn resolve_card(
     let find = |column: &str| row.stated.iter().find(|(name, _, _)| *name == column);
     let midnight = row.day.map(|day| stated::midnight(zone, day));
     let mut anchor = None;
-    card.marks.meat_on_ms = match find("meat_on") {
+    card.marks.meat_on_ms = match find(MEAT_ON) {
         Some((_, Time::Instant(ms), _)) => Some(*ms),
         Some((column, Time::Clock(clock), text)) => {
             if row.day.is_none() {
@@ -83,7 +90,7 @@ pub(super) fn resolve_card(
     let meat_on = card.marks.meat_on_ms;
     let mut before = meat_on;
     for column in &COLUMNS[1..] {
-        let planned = matches!(*column, "turn_in_at" | "planned_pull");
+        let planned = matches!(*column, TURN_IN | PLANNED_PULL);
         let after = if planned { meat_on } else { before };
         let resolved = find(column).and_then(|(_, time, text)| {
             let at = match (time, meat_on, after) {
@@ -105,10 +112,10 @@ pub(super) fn resolve_card(
             at
         });
         match *column {
-            "wrap_at" => card.marks.wrap_ms = resolved,
-            "pull" => card.marks.pull_ms = resolved,
-            "slice" => card.marks.slice_ms = resolved,
-            "turn_in_at" => card.turn_in_ms = resolved,
+            WRAP => card.marks.wrap_ms = resolved,
+            PULL => card.marks.pull_ms = resolved,
+            SLICE => card.marks.slice_ms = resolved,
+            TURN_IN => card.turn_in_ms = resolved,
             _ => card.planned_pull_ms = resolved,
         }
         if !planned {
@@ -180,7 +187,7 @@ pub fn resolve_marks(
                     source: row.sheet.clone(),
                     line: row.line,
                     byte: row.byte,
-                    column: Some("wrap_method".to_owned()),
+                    column: Some(card::WRAP_METHOD.column.into()),
                     code: SheetCode::WrapContradictsEvents.as_str().to_owned(),
                     text: "none".to_owned(),
                 });

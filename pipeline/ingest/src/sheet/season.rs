@@ -9,10 +9,10 @@ use super::vocabulary::SEASON_COLUMNS;
 use super::{CardRow, SheetReading};
 use crate::error::{IngestError, Place};
 use crate::number;
-use cook::{
-    Card, Celsius, CelsiusDifference, CookKind, EndReason, Kilograms, Metres, Millimetres,
-    PROBE_TEST_WITHIN_C, RejectedRow, WrapMethod,
-};
+use columns::card::{self, CardField};
+use columns::sheet::{Stated, american};
+use columns::{Quantity, Value};
+use cook::{Card, Celsius, Metres, PROBE_TEST_WITHIN_C, RejectedRow};
 use jiff::tz::TimeZone;
 use physics::water;
 use std::path::Path;
@@ -21,6 +21,8 @@ use std::path::Path;
 const AGREEMENT: f64 = 0.01;
 /// Two temperatures that are to be one must agree this closely, °C.
 const TEMPERATURE_AGREEMENT_C: f64 = 0.6;
+/// Two altitudes that are to be one must agree this closely, m.
+const ALTITUDE_AGREEMENT_M: f64 = 5.0;
 
 /// A season sheet has a `cook` column; a worksheet that has these is one of events.
 const SEASON_SHEET: Wanted = Wanted { columns: &["cook"], unless: &["cook", "time", "event"] };
@@ -42,11 +44,11 @@ pub fn read_season_sheet(
     shown_as: &str,
     zone: &TimeZone,
 ) -> Result<SheetReading, IngestError> {
-    let mut sheet = Sheet::read(path, shown_as, SEASON_SHEET, SEASON_COLUMNS)?;
+    let mut sheet = Sheet::read(path, shown_as, SEASON_SHEET, &SEASON_COLUMNS)?;
     let mut reading = SheetReading::default();
     for row in std::mem::take(&mut sheet.rows) {
         let mut cells = CellReader::new(&sheet, &row);
-        let Some(name) = cells.text("cook") else {
+        let Some(name) = cells.text(card::COOK.stated_as()) else {
             let rejected = cells.rejected;
             sheet.rejected.extend(rejected);
             sheet.account.data -= row.lines;
@@ -55,13 +57,19 @@ pub fn read_season_sheet(
         };
         if let Some(first) = reading.cards.iter().position(|card: &Card| card.cook == name) {
             return Err(IngestError::DuplicateCook {
-                place: Place::cell(&sheet.shown_as, row.line, "cook", name.as_bytes()).into(),
+                place: Place::cell(
+                    &sheet.shown_as,
+                    row.line,
+                    card::COOK.stated_as(),
+                    name.as_bytes(),
+                )
+                .into(),
                 first_path: sheet.shown_as.clone(),
                 first_line: reading.rows[first].line,
                 try_this: "give each cook a name of its own".to_owned(),
             });
         }
-        let (mut card, card_row) = card(name, &mut cells, zone);
+        let (mut card, card_row) = read_card(name, &mut cells, zone);
         card.extra = cells.unused();
         let rejected = cells.rejected;
         sheet.account.rejected_cells += rejected.len() as u64;
@@ -81,7 +89,7 @@ pub fn read_season_sheet(
     Ok(reading)
 }
 
-fn card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card, CardRow) {
+fn read_card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card, CardRow) {
     let mut row = CardRow {
         sheet: cells.sheet.shown_as.clone(),
         line: cells.row.line,
@@ -96,9 +104,9 @@ fn card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card, Car
             Err(code) => cells.reject(column, code, &text),
         }
     }
-    let written_day = cells.day("date");
+    let written_day = cells.day(card::DATE.stated_as());
     let marked_day = row.stated.iter().find_map(|(column, time, _)| match time {
-        Time::Instant(ms) if *column == "meat_on" => {
+        Time::Instant(ms) if *column == card::MEAT_ON_AT.stated_as() => {
             Some(crate::zone::local_ms(zone, *ms).div_euclid(crate::time::DAY_MS))
         }
         _ => None,
@@ -106,88 +114,67 @@ fn card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card, Car
     if let (Some(written), Some(marked)) = (written_day, marked_day)
         && written != marked
     {
-        cells.reject("date", SheetCode::DateDisagreesWithMeatOn, &stated::date_text(written));
+        cells.reject(
+            card::DATE.stated_as(),
+            SheetCode::DateDisagreesWithMeatOn,
+            &stated::date_text(written),
+        );
     }
     row.day = marked_day.or(written_day);
     let date = row.day.map(stated::date_text);
-    let season = cells.text("season").or_else(|| Some(date.as_ref()?[..4].to_owned()));
-    let positive = |value: f64| value > 0.0;
-    let altitude = cells
-        .either(
-            "altitude_m",
-            "altitude_ft",
-            |ft| Metres::from_feet(ft).value(),
-            |m| (-450.0..6000.0).contains(&m),
-            |a, b| (a - b).abs() <= 5.0,
-        )
-        .map(Metres);
-    let boils = water::boiling_point_at(altitude.unwrap_or(Metres(0.0))).unwrap_or(Celsius(100.0));
-    let card = Card {
+    let season =
+        cells.text(card::SEASON.stated_as()).or_else(|| Some(date.as_ref()?[..4].to_owned()));
+    let mut stated = Card {
         cook,
         season: season.unwrap_or_else(|| "undated".to_owned()),
-        logs: cells.text("logs").map(|text| names_of_logs(&text)).unwrap_or_default(),
         date,
-        kind: cells.parsed("kind", SheetCode::BadValue, |text| {
-            match text.to_lowercase().as_str() {
-                "practice" => Some(CookKind::Practice),
-                "contest" => Some(CookKind::Contest),
-                _ => None,
-            }
-        }),
-        contest: cells.text("contest"),
-        place: cells.text("place"),
-        pit: cells.text("pit"),
-        cooker: cells.text("cooker"),
-        fire: cells.text("fire").unwrap_or_default(),
-        cut: cells.text("cut"),
-        grade: cells.text("grade"),
-        supplier: cells.text("supplier"),
-        lot: cells.text("lot"),
-        cost: cells.number("cost", |value| value >= 0.0),
-        raw_weight: cells.weight("raw_weight", positive),
-        trimmed_weight: cells.weight("trimmed_weight", positive),
-        cooked_weight: cells.weight("cooked_weight", positive),
-        served_weight: cells.weight("served_weight", positive),
-        thickness: cells
-            .either(
-                "thickness_mm",
-                "thickness_in",
-                |i| Millimetres::from_inches(i).value(),
-                positive,
-                relative,
-            )
-            .map(Millimetres),
-        lead_channel: cells.text("lead_channel"),
-        meat_offset: cells.offset("meat_offset"),
-        pit_offset: cells.offset("pit_offset"),
-        meat_ice: cells.probe_test("meat_ice", Celsius(0.0)),
-        meat_boiling: cells.probe_test("meat_boiling", boils),
-        pit_ice: cells.probe_test("pit_ice", Celsius(0.0)),
-        pit_boiling: cells.probe_test("pit_boiling", boils),
-        pit_setpoint: cells.temperature("pit_setpoint", (20.0, 400.0)),
-        pit_dew_point: cells.temperature("pit_dew_point", (5.0, 95.0)),
-        wood: cells.text("wood"),
-        fuel: cells.weight("fuel", |value| value >= 0.0),
-        water_pan: cells.parsed("water_pan", SheetCode::BadValue, |text| {
-            match text.to_lowercase().as_str() {
-                "yes" | "y" | "true" | "1" | "x" => Some(true),
-                "no" | "n" | "false" | "0" => Some(false),
-                _ => None,
-            }
-        }),
-        altitude,
-        weather: cells.text("weather"),
-        wrap_method: cells.text("wrap_method").and_then(|text| WrapMethod::parse(&text)),
-        hold_kind: cells.text("hold_kind"),
-        target_core: cells.temperature("target_core", (30.0, 120.0)),
-        scores: cells.scores(),
-        arm: cells.text("arm"),
-        block: cells.text("block"),
-        end_reason: cells.parsed("end_reason", SheetCode::BadValue, EndReason::parse),
-        exclude: cells.text("exclude"),
         ..Card::default()
     };
-    (card, row)
+    // What boiling water should have read depends on the altitude.
+    cells.field(&card::ALTITUDE_M, &mut stated);
+    stated.logs = cells.text(card::LOGS.stated_as()).map(|t| names_of_logs(&t)).unwrap_or_default();
+    for field in card::FIELDS.iter().filter(|field| !BY_HAND.contains(&field.column.name)) {
+        cells.field(field, &mut stated);
+    }
+    stated.scores = cells.scores();
+    (stated, row)
+}
+
+/// Fields that are read before the others, each by a rule of its own.
+const BY_HAND: [&str; 5] = [
+    card::COOK.column.name,
+    card::SEASON.column.name,
+    card::DATE.column.name,
+    card::LOGS.column.name,
+    card::ALTITUDE_M.column.name,
+];
+
+/// What a probe should have read in the test that a field states.
+fn truth(field: &CardField, card: &Card) -> Option<Celsius> {
+    const MEAT_ICE: &str = card::MEAT_ICE_C.column.name;
+    const PIT_ICE: &str = card::PIT_ICE_C.column.name;
+    const MEAT_BOILING: &str = card::MEAT_BOILING_C.column.name;
+    const PIT_BOILING: &str = card::PIT_BOILING_C.column.name;
+    match field.column.name {
+        MEAT_ICE | PIT_ICE => Some(Celsius(0.0)),
+        MEAT_BOILING | PIT_BOILING => {
+            let altitude = card.altitude.unwrap_or(Metres(0.0));
+            Some(water::boiling_point_at(altitude).unwrap_or(Celsius(100.0)))
+        }
+        _ => None,
+    }
+}
+
+/// Whether what stands in two units is one quantity: both are rounded.
+fn agree(quantity: Option<Quantity>, a: f64, b: f64) -> bool {
+    (a - b).abs()
+        <= match quantity {
+            Some(Quantity::Temperature | Quantity::TemperatureDifference) => {
+                TEMPERATURE_AGREEMENT_C
+            }
+            Some(Quantity::Altitude) => ALTITUDE_AGREEMENT_M,
+            _ => AGREEMENT * a.abs().max(b.abs()),
+        }
 }
 
 /// The names in a `logs` cell: `;` between them, except within double quotes.
@@ -221,8 +208,18 @@ fn strip_unit<'t>(text: &'t str, unit: &str) -> Option<&'t str> {
     bare.ends_with(|c: char| c.is_ascii_digit()).then_some(bare)
 }
 
-fn relative(a: f64, b: f64) -> bool {
-    (a - b).abs() <= AGREEMENT * a.abs().max(b.abs())
+fn yes_or_no(text: &str) -> Option<bool> {
+    match text.to_lowercase().as_str() {
+        "yes" | "y" | "true" | "1" | "x" => Some(true),
+        "no" | "n" | "false" | "0" => Some(false),
+        _ => None,
+    }
+}
+
+/// The word of a list that is written, in capitals or with spaces.
+fn word_of(words: &[&str], text: &str) -> Option<String> {
+    let written = text.trim().to_lowercase().replace([' ', '_'], "-");
+    words.iter().find(|word| **word == written).map(|word| (*word).to_owned())
 }
 
 /// The cells of one row, read by name.
@@ -291,16 +288,32 @@ impl<'s> CellReader<'s> {
         });
     }
 
-    fn parsed<T>(
-        &mut self,
-        column: &str,
-        code: SheetCode,
-        parse: impl Fn(&str) -> Option<T>,
-    ) -> Option<T> {
+    /// Reads a field as the sheet states it; what cannot be is rejected.
+    fn field(&mut self, field: &CardField, card: &mut Card) {
+        let column = field.stated_as();
+        let value = match field.stated {
+            // Resolved once all marks of a cook are known.
+            Stated::Nowhere | Stated::Date { .. } | Stated::Time { .. } => None,
+            Stated::Text { .. } => self.text(column).map(Value::Text),
+            Stated::YesNo { .. } => self.parsed(column, yes_or_no).map(Value::Bool),
+            Stated::Words { words, .. } => {
+                self.parsed(column, |text| word_of(words, text)).map(Value::Text)
+            }
+            Stated::Number { fits, .. } => self.number(column, fits).map(Value::Float),
+            Stated::Either { american, fits, .. } => {
+                self.either(field, american, fits, truth(field, card)).map(Value::Float)
+            }
+        };
+        if let Some(value) = value {
+            field.set(card, value);
+        }
+    }
+
+    fn parsed<T>(&mut self, column: &str, parse: impl Fn(&str) -> Option<T>) -> Option<T> {
         let text = self.text(column)?;
         let value = parse(&text);
         if value.is_none() {
-            self.reject(column, code, &text);
+            self.reject(column, SheetCode::BadValue, &text);
         }
         value
     }
@@ -315,7 +328,7 @@ impl<'s> CellReader<'s> {
         let currency = |c: char| matches!(c, '$' | '€' | '£' | '¥' | '₹');
         let unit = column.rsplit('_').next().unwrap_or_default();
         let mut bare = text.as_str();
-        if column == "cost" {
+        if column == card::COST.stated_as() {
             bare = bare.trim_start_matches(currency).trim_end_matches(currency).trim();
         } else if let Some(before) = strip_unit(bare, unit) {
             bare = before;
@@ -333,62 +346,35 @@ impl<'s> CellReader<'s> {
         }
     }
 
-    /// One quantity from either of two columns; both given must agree.
+    /// One quantity from either of two columns; both given must agree. Further off the truth than
+    /// a probe can be, a test is rejected.
     fn either(
         &mut self,
-        si: &str,
+        field: &CardField,
         other: &str,
-        convert: impl Fn(f64) -> f64,
-        fits: impl Fn(f64) -> bool,
-        agree: impl Fn(f64, f64) -> bool,
+        fits: fn(f64) -> bool,
+        truth: Option<Celsius>,
     ) -> Option<f64> {
-        let direct = self.number(si, &fits);
-        let converted = self.number(other, |value| fits(convert(value))).map(&convert);
-        match (direct, converted) {
-            (Some(a), Some(b)) if !agree(a, b) => {
-                let (a, b) = (self.text(si)?, self.text(other)?);
-                self.reject(si, SheetCode::UnitsDisagree, &a);
-                self.reject(other, SheetCode::UnitsDisagree, &b);
-                None
+        let (own, quantity) = (field.column.name, field.column.quantity);
+        let (_, _, convert) = quantity.and_then(american)?;
+        let direct = self.number(own, fits);
+        let converted = self.number(other, |value| fits(convert(value))).map(convert);
+        let code = match (direct, converted) {
+            (Some(a), Some(b)) if !agree(quantity, a, b) => SheetCode::UnitsDisagree,
+            (direct, converted) => {
+                let read = direct.or(converted)?;
+                if truth.is_none_or(|truth| (read - truth.value()).abs() <= PROBE_TEST_WITHIN_C) {
+                    return Some(read);
+                }
+                SheetCode::ProbeTestFarOff
             }
-            (direct, converted) => direct.or(converted),
-        }
-    }
-
-    fn weight(&mut self, stem: &str, fits: impl Fn(f64) -> bool) -> Option<Kilograms> {
-        let pounds = |value: f64| Kilograms::from_pounds(value).value();
-        self.either(&format!("{stem}_kg"), &format!("{stem}_lb"), pounds, fits, relative)
-            .map(Kilograms)
-    }
-
-    fn temperature(&mut self, stem: &str, range_c: (f64, f64)) -> Option<Celsius> {
-        let celsius = |value: f64| Celsius::from_fahrenheit(value).value();
-        let fits = |value: f64| (range_c.0..=range_c.1).contains(&value);
-        let agree = |a: f64, b: f64| (a - b).abs() <= TEMPERATURE_AGREEMENT_C;
-        self.either(&format!("{stem}_c"), &format!("{stem}_f"), celsius, fits, agree).map(Celsius)
-    }
-
-    /// What a probe read where the truth is known; further off than a probe can be, the test is
-    /// rejected.
-    fn probe_test(&mut self, stem: &str, truth: Celsius) -> Option<Celsius> {
-        let read = self.temperature(stem, (-60.0, 160.0))?;
-        if (read.value() - truth.value()).abs() <= PROBE_TEST_WITHIN_C {
-            return Some(read);
-        }
-        for column in [format!("{stem}_c"), format!("{stem}_f")] {
-            if let Some(text) = self.text(&column) {
-                self.reject(&column, SheetCode::ProbeTestFarOff, &text);
+        };
+        for column in [own, other] {
+            if let Some(text) = self.text(column) {
+                self.reject(column, code, &text);
             }
         }
         None
-    }
-
-    fn offset(&mut self, stem: &str) -> Option<CelsiusDifference> {
-        let kelvins = |value: f64| CelsiusDifference::from_fahrenheit(value).value();
-        let fits = |value: f64| value.abs() <= 30.0;
-        let agree = |a: f64, b: f64| (a - b).abs() <= TEMPERATURE_AGREEMENT_C;
-        self.either(&format!("{stem}_c"), &format!("{stem}_f"), kelvins, fits, agree)
-            .map(CelsiusDifference)
     }
 
     fn scores(&mut self) -> Vec<(String, f64)> {

@@ -4,7 +4,7 @@ use super::SheetHeader;
 use super::cell::Cell;
 use super::code::SheetCode;
 use super::grid::{self, Grid, GridRow, Wanted};
-use super::vocabulary::{self, ColumnKind, SheetColumn};
+use super::vocabulary::{self, Holds, SheetColumn};
 use super::writing::{self, Writing};
 use crate::error::{IngestError, Place};
 use cook::{Evidence, LineAccount, RejectedRow};
@@ -95,16 +95,16 @@ impl Sheet {
 
     /// Learns how the sheet writes dates and numbers, and which columns may be misspelt.
     fn learn(&mut self, columns: &[SheetColumn]) {
-        let of = |fits: fn(ColumnKind) -> bool| -> Vec<usize> {
+        let of = |fits: fn(Holds) -> bool| -> Vec<usize> {
             let known = |name: &String| {
                 let column = columns.iter().find(|column| column.name == name);
-                let is_score = name.starts_with("score_") && fits(ColumnKind::Number);
-                is_score || column.is_some_and(|column| fits(column.kind))
+                let is_score = name.starts_with("score_") && fits(Holds::Number);
+                is_score || column.is_some_and(|column| fits(column.holds))
             };
             (0..self.names.len()).filter(|&i| known(&self.names[i])).collect()
         };
-        let dates = of(|kind| matches!(kind, ColumnKind::Date | ColumnKind::Time));
-        let numbers = of(|kind| kind == ColumnKind::Number);
+        let dates = of(|kind| matches!(kind, Holds::Date | Holds::Time));
+        let numbers = of(|kind| kind == Holds::Number);
         let mut writing =
             Writing::of(writing::texts(&self.rows, &dates), writing::texts(&self.rows, &numbers));
         for evidence in &mut writing.evidence {

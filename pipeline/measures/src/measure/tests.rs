@@ -361,7 +361,7 @@ fn another_clock_changes_no_measure() {
         *mark = mark.map(|at| at + shift);
     }
     let mut row = Run::of(later, Vec::new(), &moved(core), &moved(pit)).row();
-    row.named.meat_on_ms = at.meat_on_ms;
+    row.known.meat_on_ms = at.meat_on_ms;
     assert_eq!(row, at);
 }
 

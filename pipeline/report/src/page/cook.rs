@@ -1,5 +1,6 @@
 //! One cook's page.
 
+use columns::{Description, measures as column};
 use cook::Units;
 use maud::{Markup, html};
 use std::collections::BTreeMap;
@@ -157,18 +158,16 @@ fn measures(
     units: Units,
     numbering: &Numbering,
 ) -> Markup {
-    use Quantity::{
-        Fraction, HeatingCoefficient, Length, Mass, Minutes, MinutesPerMass, Temperature,
-        TemperatureDifference,
-    };
     let m = &cook.measures;
     let stall = m.stall_reason.as_deref();
     let notes = Notes::default();
-    let shown = |quantity: Quantity, value: Option<f64>, open: bool, reason: Option<&str>| {
+    let shown = |column: Description, value: Option<f64>, open: bool, reason: Option<&str>| {
         let bound = if open { "≥\u{a0}" } else { "" };
+        let quantity = column.quantity.unwrap_or_default();
         notes.or_missing(value.map(|v| format!("{bound}{}", quantity.show(v, units))), reason)
     };
-    let plain = |quantity: Quantity, value: Option<f64>| shown(quantity, value, false, None);
+    let plain = |column: Description, value| (column, shown(column, value, false, None));
+    let judged = |column: Description, value| (column, shown(column, value, false, stall));
     let spread = |column: &str| {
         let Some(row) = spread.get(column) else { return html! {} };
         let shown = |value: Option<f64>| {
@@ -179,74 +178,68 @@ fn measures(
             (shown(row.median)) " (" (shown(row.min)) " to " (shown(row.max)) "; " (count(row.cooks)) ")"
         }
     };
-    let mut rows: Vec<(&str, &str, Markup)> = vec![
-        ("Weight, raw", "raw_weight_kg", plain(Mass, m.raw_weight_kg)),
-        ("Weight, trimmed", "trimmed_weight_kg", plain(Mass, m.trimmed_weight_kg)),
-        ("Thickness", "thickness_mm", plain(Length, m.thickness_mm)),
-        ("Pit set-point", "pit_setpoint_c", plain(Temperature, m.pit_setpoint_c)),
-        ("Pit, mean to zero of the study clock", "pit_early_c", plain(Temperature, m.pit_early_c)),
-        ("Pit, mean to the pull", "pit_mean_c", plain(Temperature, m.pit_mean_c)),
-        ("Pit, standard deviation", "pit_sd_c", plain(TemperatureDifference, m.pit_sd_c)),
-        ("Core at start", "start_core_c", plain(Temperature, m.start_core_c)),
-        ("Wrap", "", notes.or_missing(m.wrap_method.clone(), None)),
+    let known = [
+        plain(column::RAW_WEIGHT_KG, m.raw_weight_kg),
+        plain(column::TRIMMED_WEIGHT_KG, m.trimmed_weight_kg),
+        plain(column::THICKNESS_MM, m.thickness_mm),
+        plain(column::PIT_SETPOINT_C, m.pit_setpoint_c),
+        plain(column::PIT_EARLY_C, m.pit_early_c),
+        plain(column::PIT_MEAN_C, m.pit_mean_c),
+        plain(column::PIT_SD_C, m.pit_sd_c),
+        plain(column::START_CORE_C, m.start_core_c),
+        (column::WRAP_METHOD, notes.or_missing(m.wrap_method.clone(), None)),
         (
-            "Core at wrap",
-            "wrap_at_core_c",
+            column::WRAP_AT_CORE_C,
             shown(
-                Temperature,
+                column::WRAP_AT_CORE_C,
                 m.wrap_at_core_c,
                 false,
                 (m.wrap_time_known == Some(false)).then_some("wrapped, but nobody wrote when"),
             ),
         ),
-        ("Study clock to wrap", "clock_to_wrap_min", plain(Minutes, m.clock_to_wrap_min)),
+        plain(column::CLOCK_TO_WRAP_MIN, m.clock_to_wrap_min),
         (
-            "Study clock to finish",
-            "clock_to_finish_min",
-            shown(Minutes, m.clock_to_finish_min, m.finish_reached == Some(false), None),
+            column::CLOCK_TO_FINISH_MIN,
+            shown(
+                column::CLOCK_TO_FINISH_MIN,
+                m.clock_to_finish_min,
+                m.finish_reached == Some(false),
+                None,
+            ),
         ),
-        ("Why it ended", "", notes.or_missing(m.end_reason.clone(), None)),
-        ("Ramp", "ramp_min", shown(Minutes, m.ramp_min, false, stall)),
+        (column::END_REASON, notes.or_missing(m.end_reason.clone(), None)),
+        judged(column::RAMP_MIN, m.ramp_min),
         (
-            "Reference heating coefficient",
-            "k_ref_per_h",
+            column::K_REF_PER_H,
             html! {
-                (shown(HeatingCoefficient, m.k_ref_per_h, false, stall))
+                (shown(column::K_REF_PER_H, m.k_ref_per_h, false, stall))
                 @if m.k_ref_borrowed == Some(true) { " (borrowed from this team’s other cooks)" }
             },
         ),
-        ("Stalls", "", notes.or_missing(m.stalls.map(count), stall)),
+        (column::STALLS, notes.or_missing(m.stalls.map(count), stall)),
         (
-            "Stall length",
-            "stall_min",
+            column::STALL_MIN,
             html! {
                 (notes.or_missing(words::stall_length(m), stall))
                 @if let Some(interval) = words::stall_interval(m) { " (90\u{a0}% interval " (interval) ")" }
             },
         ),
+        judged(column::STALL_START_CORE_C, m.stall_start_core_c),
+        judged(column::STALL_END_CORE_C, m.stall_end_core_c),
         (
-            "Core where the first stall begins",
-            "stall_start_core_c",
-            shown(Temperature, m.stall_start_core_c, false, stall),
-        ),
-        (
-            "Core where the last stall ends",
-            "stall_end_core_c",
-            shown(Temperature, m.stall_end_core_c, false, stall),
-        ),
-        (
-            "Stall delay",
-            "stall_delay_min",
+            column::STALL_DELAY_MIN,
             notes.or_missing(words::stall_delay(m), m.stall_delay_reason.as_deref().or(stall)),
         ),
-        ("Push", "push_min", shown(Minutes, m.push_min, false, stall)),
-        ("Meat-on to pull", "total_min", shown(Minutes, m.total_min, m.total_min_censored, None)),
-        ("Time per mass", "min_per_kg", plain(MinutesPerMass, m.min_per_kg)),
-        ("Core at pull", "pull_core_c", plain(Temperature, m.pull_core_c)),
-        ("Rise after the pull", "carryover_c", plain(TemperatureDifference, m.carryover_c)),
-        ("Rest", "rest_min", plain(Minutes, m.rest_min)),
-        ("Yield", "yield_fraction", plain(Fraction, m.yield_fraction)),
+        judged(column::PUSH_MIN, m.push_min),
+        (column::TOTAL_MIN, shown(column::TOTAL_MIN, m.total_min, m.total_min_censored, None)),
+        plain(column::MIN_PER_KG, m.min_per_kg),
+        plain(column::PULL_CORE_C, m.pull_core_c),
+        plain(column::CARRYOVER_C, m.carryover_c),
+        plain(column::REST_MIN, m.rest_min),
+        plain(column::YIELD_FRACTION, m.yield_fraction),
     ];
+    let mut rows: Vec<(&str, &str, Markup)> =
+        known.into_iter().map(|(column, value)| (column.label, column.name, value)).collect();
     rows.extend(
         m.other.iter().map(|entry| (entry.name.as_str(), "", entry_value(entry, units, &notes))),
     );

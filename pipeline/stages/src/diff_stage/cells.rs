@@ -156,7 +156,7 @@ fn named(words: &[String]) -> String {
 
 /// Whether a column says what a card states, not what was found in the log.
 fn is_stated(column: &str) -> bool {
-    store::is_card_column(column) || !measures::COLUMN_DOCS.iter().any(|doc| doc.name == column)
+    columns::card::field_of(column).is_some() || !columns::names::is_measure(column)
 }
 
 /// A value as a diff shows it: numbers to six digits, as much as anybody wrote down.

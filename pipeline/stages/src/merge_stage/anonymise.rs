@@ -1,31 +1,18 @@
 //! A merged store without what tells who cooked, where and when.
 //!
-//! What stays is listed here, all else goes: a field that is added to the card later is dropped until
-//! somebody says here what becomes of it.
+//! What becomes of a field of the card stands in its description ([`columns::card`]); rules that a
+//! single field has are here. A field with neither is dropped.
 
 use super::inputs::TEAM;
 use super::key::{DAY_MS, Key};
 use super::named::{Merged, MergedCook};
 use super::vocabulary::{is_plain, is_plain_score};
 use crate::error::StageError;
-use cook::{
-    Card, CookReadings, Event, EventKind, MarkTimes, Metres, RejectedRow, SourceRecord, WrapMethod,
-};
+use columns::Value;
+use columns::card::Anonymised;
+use cook::{Card, CookReadings, Event, EventKind, RejectedRow, SourceRecord, WrapMethod};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-/// Columns of the card that are left out unless they are asked for by name.
-const ASKED_FOR: [&str; 10] = [
-    "altitude_m",
-    "arm",
-    "block",
-    "cooker",
-    "cost",
-    "cut",
-    "grade",
-    "hold_kind",
-    "weather",
-    "wood",
-];
 /// An altitude that a boiling test or a wet bulb needs is rounded to so many metres: a third of a
 /// degree of the boiling point, and no address.
 const ALTITUDE_STEP_M: f64 = 100.0;
@@ -122,7 +109,14 @@ pub(super) fn anonymise(
 /// The columns that somebody wants to keep are there.
 fn check_columns(merged: &Merged, keep: &BTreeSet<String>) -> Result<(), StageError> {
     let cards = || merged.cooks.iter().map(|cook| &cook.record.card);
-    let mut known: BTreeSet<&str> = ASKED_FOR.into_iter().collect();
+    let mut known: BTreeSet<&str> = columns::card::FIELDS
+        .iter()
+        .filter(|field| {
+            matches!(field.anonymised, Anonymised::TradeWords | Anonymised::OnRequest)
+                || field.column == columns::card::ALTITUDE_M.column
+        })
+        .map(|field| field.column.name)
+        .collect();
     known.extend(cards().flat_map(|card| card.scores.iter().map(|(name, _)| name.as_str())));
     known.extend(cards().flat_map(|card| card.extra.iter().map(|(name, _)| name.as_str())));
     known.remove(TEAM);
@@ -190,15 +184,13 @@ impl Names<'_> {
         self.key.code(kind, self.team, name)
     }
 
-    fn coded(&mut self, kind: &str, name: Option<&String>) -> Option<String> {
-        name.map(|name| self.code(kind, name))
-    }
-
     /// The trade's own words and what is asked for as they are, other words as codes.
-    fn plain(&mut self, column: &str, value: Option<&String>) -> Option<String> {
-        let value = value?;
-        let stays = self.keep.contains(column) || is_plain(column, value);
-        Some(if stays { value.clone() } else { self.code(column, value) })
+    fn plain(&mut self, column: &str, value: String) -> String {
+        if self.keeps(column) || is_plain(column, &value) {
+            value
+        } else {
+            self.code(column, &value)
+        }
     }
 
     fn keeps(&self, column: &str) -> bool {
@@ -213,15 +205,6 @@ fn card(
     numeric: &BTreeMap<String, bool>,
     names: &mut Names<'_>,
 ) -> Card {
-    let moved = |at: Option<i64>| at.map(|ms| ms + shift_ms);
-    let needs_altitude =
-        old.meat_boiling.is_some() || old.pit_boiling.is_some() || old.pit_dew_point.is_some();
-    let rounded = |Metres(m): Metres| Metres((m / ALTITUDE_STEP_M).round() * ALTITUDE_STEP_M);
-    let altitude = if names.keeps("altitude_m") {
-        old.altitude
-    } else {
-        old.altitude.filter(|_| needs_altitude).map(rounded)
-    };
     let mut extra = vec![(TEAM.to_owned(), names.key.code(TEAM, "", names.team))];
     for (name, value) in &old.extra {
         match numeric.get(name) {
@@ -239,64 +222,63 @@ fn card(
         .filter(|(name, _)| is_plain_score(name) || names.keep.contains(name))
         .cloned()
         .collect();
-    Card {
-        cook: names.code("cook", &old.cook),
-        season,
-        logs: Vec::new(),
-        date: old.date.as_ref().and_then(|date| moved_date(date, shift_ms)),
-        kind: old.kind,
-        contest: names.coded("contest", old.contest.as_ref()),
-        turn_in_ms: moved(old.turn_in_ms),
-        planned_pull_ms: moved(old.planned_pull_ms),
-        place: names.coded("place", old.place.as_ref()),
-        pit: names.coded("pit", old.pit.as_ref()),
-        cooker: names.plain("cooker", old.cooker.as_ref()),
-        fire: if old.fire.is_empty() { String::new() } else { names.code("fire", &old.fire) },
-        cut: names.plain("cut", old.cut.as_ref()),
-        grade: names.plain("grade", old.grade.as_ref()),
-        supplier: names.coded("supplier", old.supplier.as_ref()),
-        lot: names.coded("lot", old.lot.as_ref()),
-        cost: old.cost.filter(|_| names.keeps("cost")),
-        raw_weight: old.raw_weight,
-        trimmed_weight: old.trimmed_weight,
-        cooked_weight: old.cooked_weight,
-        served_weight: old.served_weight,
-        thickness: old.thickness,
+    let mut card = Card { season, scores, extra, ..Card::default() };
+    for field in columns::card::FIELDS {
+        let column = field.column.name;
+        let value = match (field.anonymised, field.get(old)) {
+            (Anonymised::Kept, value) => value,
+            (Anonymised::OnRequest, value) if names.keeps(column) => value,
+            (Anonymised::Moved, Value::Instant(ms)) => Value::Instant(ms + shift_ms),
+            (Anonymised::Coded, Value::Text(name)) => Value::Text(names.code(column, &name)),
+            (Anonymised::TradeWords, Value::Text(word)) => Value::Text(names.plain(column, word)),
+            (Anonymised::OfItsOwn, value) => by_own_rule(column, value, old, shift_ms, names),
+            _ => Value::Null,
+        };
+        field.set(&mut card, value);
+    }
+    card
+}
+
+/// The fields that have a rule of their own; a null drops them.
+fn by_own_rule(
+    column: &str,
+    value: Value,
+    old: &Card,
+    shift_ms: i64,
+    names: &mut Names<'_>,
+) -> Value {
+    const COOK: &str = columns::card::COOK.column.name;
+    const FIRE: &str = columns::card::FIRE.column.name;
+    const DATE: &str = columns::card::DATE.column.name;
+    const ALTITUDE: &str = columns::card::ALTITUDE_M.column.name;
+    const LEAD_CHANNEL: &str = columns::card::LEAD_CHANNEL.column.name;
+    const WRAP_METHOD: &str = columns::card::WRAP_METHOD.column.name;
+    const EXCLUDE: &str = columns::card::EXCLUDE.column.name;
+    match (column, value) {
+        (COOK | FIRE, Value::Text(name)) if !name.is_empty() => {
+            Value::Text(names.code(column, &name))
+        }
+        (DATE, Value::Text(date)) => moved_date(&date, shift_ms).map_or(Value::Null, Value::Text),
+        (ALTITUDE, value) if names.keeps(ALTITUDE) => value,
+        (ALTITUDE, Value::Float(metres)) => {
+            let is_needed = old.meat_boiling.is_some()
+                || old.pit_boiling.is_some()
+                || old.pit_dew_point.is_some();
+            let rounded = (metres / ALTITUDE_STEP_M).round() * ALTITUDE_STEP_M;
+            if is_needed { Value::Float(rounded) } else { Value::Null }
+        }
         // Its new name is known once the readings are.
-        lead_channel: old.lead_channel.clone(),
-        meat_offset: old.meat_offset,
-        pit_offset: old.pit_offset,
-        meat_ice: old.meat_ice,
-        meat_boiling: old.meat_boiling,
-        pit_ice: old.pit_ice,
-        pit_boiling: old.pit_boiling,
-        pit_setpoint: old.pit_setpoint,
-        pit_dew_point: old.pit_dew_point,
-        wood: names.plain("wood", old.wood.as_ref()),
-        fuel: old.fuel,
-        water_pan: old.water_pan,
-        altitude,
-        weather: if names.keeps("weather") { old.weather.clone() } else { None },
-        wrap_method: old.wrap_method.as_ref().map(|method| wrap(method, names.team, names.key)),
-        hold_kind: names.plain("hold_kind", old.hold_kind.as_ref()),
-        marks: MarkTimes {
-            meat_on_ms: moved(old.marks.meat_on_ms),
-            wrap_ms: moved(old.marks.wrap_ms),
-            pull_ms: moved(old.marks.pull_ms),
-            slice_ms: moved(old.marks.slice_ms),
+        (LEAD_CHANNEL, value) => value,
+        (WRAP_METHOD, Value::Text(word)) => match WrapMethod::parse(&word) {
+            Some(method) => Value::Text(wrap(&method, names.team, names.key).to_string()),
+            None => Value::Null,
         },
-        target_core: old.target_core,
-        scores,
-        arm: names.plain("arm", old.arm.as_ref()),
-        block: names.plain("block", old.block.as_ref()),
-        end_reason: old.end_reason,
-        exclude: old.exclude.as_ref().map(|reason| {
+        (EXCLUDE, Value::Text(reason)) => {
             let bare = ["yes", "no", "true", "false", "1", "0"];
             let word = reason.trim().to_lowercase();
-            if bare.contains(&word.as_str()) { word } else { A_REASON.to_owned() }
-        }),
-        last_probe_test_tender: old.last_probe_test_tender,
-        extra,
+            Value::Text(if bare.contains(&word.as_str()) { word } else { A_REASON.to_owned() })
+        }
+        _ => Value::Null,
     }
 }
 

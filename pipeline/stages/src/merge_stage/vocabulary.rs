@@ -3,19 +3,27 @@
 //! Common practice, no source. A value all of whose words are among them is kept when a store is
 //! anonymised; any other is replaced by a code.
 
+use columns::card;
+
+/// What a wrap was made with, as events and cards name it.
+const WRAP: &str = "wrap";
+
 /// Columns of text with what may stand in them.
 const WORDS: [(&str, &[&str]); 7] = [
     (
-        "cut",
+        card::CUT.column.name,
         &[
             "brisket", "packer", "whole", "flat", "point", "pork", "butt", "shoulder", "picnic",
             "ribs", "rib", "beef", "short", "plate", "spare", "chuck", "roast", "turkey", "breast",
             "chicken", "lamb", "leg", "ham", "belly", "cheek",
         ],
     ),
-    ("grade", &["prime", "choice", "select", "standard", "wagyu", "organic", "commodity"]),
     (
-        "wood",
+        card::GRADE.column.name,
+        &["prime", "choice", "select", "standard", "wagyu", "organic", "commodity"],
+    ),
+    (
+        card::WOOD.column.name,
         &[
             "oak",
             "post",
@@ -48,7 +56,7 @@ const WORDS: [(&str, &[&str]); 7] = [
         ],
     ),
     (
-        "cooker",
+        card::COOKER.column.name,
         &[
             "offset",
             "pellet",
@@ -74,14 +82,14 @@ const WORDS: [(&str, &[&str]); 7] = [
         ],
     ),
     (
-        "hold_kind",
+        card::HOLD_KIND.column.name,
         &[
             "cooler", "counter", "oven", "warmer", "cabinet", "box", "hot", "warm", "none", "sous",
             "vide", "towel", "towels",
         ],
     ),
-    ("arm", ARM),
-    ("wrap", ARM),
+    (card::ARM.column.name, ARM),
+    (WRAP, ARM),
 ];
 
 const ARM: &[&str] = &[
@@ -138,13 +146,14 @@ pub(super) fn is_plain(column: &str, value: &str) -> bool {
         && words.all(|word| {
             let is_number =
                 word.len() <= LONGEST_NUMBER && word.bytes().all(|byte| byte.is_ascii_digit());
-            known.contains(&word) || (is_number && matches!(column, "arm" | "wrap"))
+            known.contains(&word)
+                || (is_number && (column == WRAP || column == card::ARM.column.name))
         })
 }
 
 /// Whether a score's column has a name that says nothing of who judged.
 pub(super) fn is_plain_score(column: &str) -> bool {
-    column.strip_prefix("score_").is_some_and(|name| SCORES.contains(&name))
+    columns::names::score(column).is_some_and(|name| SCORES.contains(&name))
 }
 
 #[cfg(test)]

@@ -5,13 +5,16 @@ use super::probe;
 use super::row::Row;
 use crate::error::StageError;
 use crate::report_stage::page_file;
+use columns::card::CardField;
+use columns::tables::phases;
+use columns::{Shown, Value};
+use columns::{history, measures as column};
 use cook::{Card, CookReadings, Event, EventKind, PhaseKind, RejectedRow};
 use jiff::tz::TimeZone;
 use report::data::{
     CardEntry, CardValue, CookReport, Counted, EventNote, Mark, MarkKind, Measures, PhaseSpan,
 };
 use report::names::{name_of, quantity_of};
-use report::units::Quantity;
 use std::collections::BTreeMap;
 use store::{CookCleaning, CookRecord, Store};
 
@@ -41,7 +44,7 @@ pub(super) fn cook_report(
     let card = &parts.record.card;
     let first_phase = parts.phases.first();
     let meat_on_ms = first_phase
-        .and_then(|row| row.instant("start_at"))
+        .and_then(|row| row.instant(phases::START_AT.name))
         .or(card.marks.meat_on_ms)
         .or(parts.record.log_start_ms)
         .unwrap_or(0);
@@ -50,7 +53,7 @@ pub(super) fn cook_report(
         None => None,
     };
     let used = readings.as_ref().map(|readings| UsedChannels::of(readings, card));
-    let lead = first_phase.and_then(|row| row.text("lead_channel")).map(str::to_owned);
+    let lead = first_phase.and_then(|row| row.text(phases::LEAD_CHANNEL.name)).map(str::to_owned);
     // As an address: the file's own percent signs are written out.
     let own_page = format!("cooks/{}", page_file(&card.cook).replace('%', "%25"));
     Ok(CookReport {
@@ -96,10 +99,13 @@ pub(super) fn cook_report(
 
 /// Minutes since meat-on and heating coefficient, from the history on the study clock.
 fn heating(parts: &CookParts<'_>) -> Vec<(f64, f64)> {
-    let Some(zero_min) = parts.measures.and_then(|row| row.float("clock_zero_min")) else {
+    let Some(zero_min) = parts.measures.and_then(|row| row.float(column::CLOCK_ZERO_MIN.name))
+    else {
         return Vec::new();
     };
-    let point = |row: &Row<'_>| Some((zero_min + row.float("minute")?, row.float("k_per_h")?));
+    let point = |row: &Row<'_>| {
+        Some((zero_min + row.float(history::MINUTE.name)?, row.float(history::K_PER_H.name)?))
+    };
     parts.history.iter().filter_map(point).collect()
 }
 
@@ -109,21 +115,24 @@ pub(super) fn minutes(from_ms: i64, to_ms: i64) -> f64 {
 
 fn phase_span(row: Row<'_>, meat_on_ms: i64, zone: &TimeZone) -> PhaseSpan {
     let (start, end) = (
-        row.instant("start_at").unwrap_or(meat_on_ms),
-        row.instant("end_at").unwrap_or(meat_on_ms),
+        row.instant(phases::START_AT.name).unwrap_or(meat_on_ms),
+        row.instant(phases::END_AT.name).unwrap_or(meat_on_ms),
     );
-    let phase = row.text("phase").and_then(|word| word.parse().ok()).unwrap_or(PhaseKind::Unknown);
+    let phase = row
+        .text(phases::PHASE.name)
+        .and_then(|word| word.parse().ok())
+        .unwrap_or(PhaseKind::Unknown);
     PhaseSpan {
         phase,
         start_min: minutes(meat_on_ms, start),
         end_min: minutes(meat_on_ms, end),
         start_local: local(start, zone, "%H:%M"),
         end_local: local(end, zone, "%H:%M"),
-        start_core_c: row.float("start_core_c"),
-        end_core_c: row.float("end_core_c"),
-        complete: row.flag("complete").unwrap_or(true),
+        start_core_c: row.float(phases::START_CORE_C.name),
+        end_core_c: row.float(phases::END_CORE_C.name),
+        complete: row.flag(phases::COMPLETE.name).unwrap_or(true),
         reason: (phase == PhaseKind::Unknown)
-            .then(|| row.text("not_judged_reason").map(str::to_owned))
+            .then(|| row.text(phases::NOT_JUDGED_REASON.name).map(str::to_owned))
             .flatten(),
     }
 }
@@ -147,7 +156,8 @@ fn marks(
         detail,
     };
     let source = |name: &str| row.and_then(|row| row.text(name)).unwrap_or("card").to_owned();
-    let mut found = vec![mark(MarkKind::MeatOn, meat_on_ms, &source("meat_on_from"), None)];
+    let mut found =
+        vec![mark(MarkKind::MeatOn, meat_on_ms, &source(phases::MEAT_ON_FROM.name), None)];
     let mut wrapped_by_event = false;
     for event in &parts.events {
         let kind = match event.kind {
@@ -162,9 +172,9 @@ fn marks(
         let method = card.wrap_method.as_ref().map(ToString::to_string);
         found.push(mark(MarkKind::Wrap, at_ms, "card", method));
     }
-    let pull = row.and_then(|row| row.instant("pull_at"));
+    let pull = row.and_then(|row| row.instant(phases::PULL_AT.name));
     if let Some(at_ms) = pull {
-        found.push(mark(MarkKind::Pull, at_ms, &source("pull_from"), None));
+        found.push(mark(MarkKind::Pull, at_ms, &source(phases::PULL_FROM.name), None));
     }
     if let Some(at_ms) = card.marks.slice_ms {
         found.push(mark(MarkKind::Slice, at_ms, "card", None));
@@ -197,10 +207,10 @@ fn flags(readings: Option<&CookReadings>) -> Vec<Counted> {
 fn cautions(parts: &CookParts<'_>) -> Vec<String> {
     let mut said = Vec::new();
     if let Some(measures) = parts.measures {
-        if measures.flag("k_ref_borrowed") == Some(true) {
+        if measures.flag(column::K_REF_BORROWED.name) == Some(true) {
             said.push("The reference heating coefficient was borrowed from other cooks of this cut and pit: stall figures lean on theirs.".into());
         }
-        if measures.flag("stall_min_censored") == Some(true) {
+        if measures.flag(column::STALL_MIN_CENSORED.name) == Some(true) {
             said.push("The log ends inside a stall: its length is a lower bound.".into());
         }
     }
@@ -208,62 +218,25 @@ fn cautions(parts: &CookParts<'_>) -> Vec<String> {
 }
 
 fn card_entries(card: &Card, zone: &TimeZone) -> Vec<CardEntry> {
-    let text = |value: &Option<String>| value.clone().map(CardValue::Text);
-    let number = |value: Option<f64>, quantity: Quantity| {
-        value.map(|value| CardValue::Number { value, quantity })
+    let stated = |field: &CardField| {
+        let number = |value| CardValue::Number { value, quantity: quantity_of(field.column.name) };
+        Some(match field.get(card) {
+            Value::Null => return None,
+            Value::Text(text) => CardValue::Text(text),
+            Value::Bool(yes) => CardValue::Text(if yes { "yes" } else { "no" }.into()),
+            Value::Instant(ms) => CardValue::Text(local(ms, zone, "%Y-%m-%d %H:%M")),
+            Value::Float(value) => number(value),
+            Value::Int(value) => number(value as f64),
+        })
     };
-    let instant = |ms: Option<i64>| ms.map(|ms| CardValue::Text(local(ms, zone, "%Y-%m-%d %H:%M")));
-    let tested =
-        |read: Option<cook::Celsius>| number(read.map(cook::Celsius::value), Quantity::Temperature);
-    let offset = |offset: Option<cook::CelsiusDifference>| {
-        number(offset.map(cook::CelsiusDifference::value), Quantity::TemperatureDifference)
-    };
-    let plain = |decimals| Quantity::Plain { unit: "", decimals };
-    let mut entries = vec![
-        ("Contest", text(&card.contest)),
-        ("Place", text(&card.place)),
-        ("Turn-in", instant(card.turn_in_ms)),
-        ("Planned pull", instant(card.planned_pull_ms)),
-        ("Grade", text(&card.grade)),
-        ("Supplier", text(&card.supplier)),
-        ("Lot", text(&card.lot)),
-        ("Cost", number(card.cost, plain(2))),
-        ("Raw weight", number(card.raw_weight.map(cook::Kilograms::value), Quantity::Mass)),
-        ("Trimmed weight", number(card.trimmed_weight.map(cook::Kilograms::value), Quantity::Mass)),
-        ("Cooked weight", number(card.cooked_weight.map(cook::Kilograms::value), Quantity::Mass)),
-        ("Served weight", number(card.served_weight.map(cook::Kilograms::value), Quantity::Mass)),
-        ("Thickness", number(card.thickness.map(cook::Millimetres::value), Quantity::Length)),
-        ("Meat probe, correction", offset(card.meat_offset)),
-        ("Meat probe in ice", tested(card.meat_ice)),
-        ("Meat probe in boiling water", tested(card.meat_boiling)),
-        ("Pit probe, correction", offset(card.pit_offset)),
-        ("Pit probe in ice", tested(card.pit_ice)),
-        ("Pit probe in boiling water", tested(card.pit_boiling)),
-        ("Set-point", number(card.pit_setpoint.map(cook::Celsius::value), Quantity::Temperature)),
-        (
-            "Dew point in the pit",
-            number(card.pit_dew_point.map(cook::Celsius::value), Quantity::Temperature),
-        ),
-        ("Target core", number(card.target_core.map(cook::Celsius::value), Quantity::Temperature)),
-        ("Wood", text(&card.wood)),
-        ("Fuel", number(card.fuel.map(cook::Kilograms::value), Quantity::Mass)),
-        (
-            "Water pan",
-            card.water_pan.map(|pan| CardValue::Text(if pan { "yes" } else { "no" }.into())),
-        ),
-        ("Altitude", number(card.altitude.map(cook::Metres::value), Quantity::Altitude)),
-        ("Weather", text(&card.weather)),
-        ("Wrap", card.wrap_method.as_ref().map(|m| CardValue::Text(m.to_string()))),
-        ("Held in", text(&card.hold_kind)),
-        ("Trial arm", text(&card.arm)),
-        ("Trial block", text(&card.block)),
-    ]
-    .into_iter()
-    .filter(|(_, value)| value.is_some())
-    .map(|(name, value)| CardEntry { name: name.into(), value })
-    .collect::<Vec<_>>();
+    let shown = columns::card::FIELDS.iter().filter(|field| field.column.is_shown(Shown::Card));
+    let mut entries: Vec<CardEntry> = shown
+        .filter_map(|field| {
+            Some(CardEntry { name: field.column.label.into(), value: Some(stated(field)?) })
+        })
+        .collect();
     for (name, score) in &card.scores {
-        let value = number(Some(*score), plain(1));
+        let value = Some(CardValue::Number { value: *score, quantity: quantity_of(name) });
         entries.push(CardEntry { name: name_of(name), value });
     }
     for (name, value) in &card.extra {
@@ -287,43 +260,43 @@ fn measures(row: Row<'_>) -> Measures {
         })
         .collect();
     Measures {
-        raw_weight_kg: row.float("raw_weight_kg"),
-        trimmed_weight_kg: row.float("trimmed_weight_kg"),
-        thickness_mm: row.float("thickness_mm"),
-        pit_setpoint_c: row.float("pit_setpoint_c"),
-        pit_early_c: row.float("pit_early_c"),
-        pit_mean_c: row.float("pit_mean_c"),
-        pit_sd_c: row.float("pit_sd_c"),
-        wrap_method: text("wrap_method"),
-        wrap_at_core_c: row.float("wrap_at_core_c"),
-        wrap_time_known: row.flag("wrap_time_known"),
-        clock_to_wrap_min: row.float("clock_to_wrap_min"),
-        clock_to_finish_min: row.float("clock_to_finish_min"),
-        finish_reached: row.flag("finish_reached"),
-        end_reason: text("end_reason"),
-        start_core_c: row.float("start_core_c"),
-        ramp_min: row.float("ramp_min"),
-        k_ref_per_h: row.float("k_ref_per_h"),
-        k_ref_borrowed: row.flag("k_ref_borrowed"),
-        stalls: row.int("stalls").and_then(|n| usize::try_from(n).ok()),
-        stall_min: row.float("stall_min"),
-        stall_min_censored: row.flag("stall_min_censored").unwrap_or(false),
-        stall_min_lo90: row.float("stall_min_lo90"),
-        stall_min_hi90: row.float("stall_min_hi90"),
-        stall_start_core_c: row.float("stall_start_core_c"),
-        stall_end_core_c: row.float("stall_end_core_c"),
-        stall_reason: text("not_judged_reason"),
-        stall_delay_min: row.float("stall_delay_min"),
-        stall_delay_censored: row.flag("stall_delay_censored").unwrap_or(false),
-        stall_delay_reason: text("stall_delay_reason"),
-        push_min: row.float("push_min"),
-        total_min: row.float("total_min"),
-        total_min_censored: row.flag("total_min_censored").unwrap_or(false),
-        min_per_kg: row.float("min_per_kg"),
-        pull_core_c: row.float("pull_core_c"),
-        carryover_c: row.float("carryover_c"),
-        rest_min: row.float("rest_min"),
-        yield_fraction: row.float("yield_fraction"),
+        raw_weight_kg: row.float(column::RAW_WEIGHT_KG.name),
+        trimmed_weight_kg: row.float(column::TRIMMED_WEIGHT_KG.name),
+        thickness_mm: row.float(column::THICKNESS_MM.name),
+        pit_setpoint_c: row.float(column::PIT_SETPOINT_C.name),
+        pit_early_c: row.float(column::PIT_EARLY_C.name),
+        pit_mean_c: row.float(column::PIT_MEAN_C.name),
+        pit_sd_c: row.float(column::PIT_SD_C.name),
+        wrap_method: text(column::WRAP_METHOD.name),
+        wrap_at_core_c: row.float(column::WRAP_AT_CORE_C.name),
+        wrap_time_known: row.flag(column::WRAP_TIME_KNOWN.name),
+        clock_to_wrap_min: row.float(column::CLOCK_TO_WRAP_MIN.name),
+        clock_to_finish_min: row.float(column::CLOCK_TO_FINISH_MIN.name),
+        finish_reached: row.flag(column::FINISH_REACHED.name),
+        end_reason: text(column::END_REASON.name),
+        start_core_c: row.float(column::START_CORE_C.name),
+        ramp_min: row.float(column::RAMP_MIN.name),
+        k_ref_per_h: row.float(column::K_REF_PER_H.name),
+        k_ref_borrowed: row.flag(column::K_REF_BORROWED.name),
+        stalls: row.int(column::STALLS.name).and_then(|n| usize::try_from(n).ok()),
+        stall_min: row.float(column::STALL_MIN.name),
+        stall_min_censored: row.flag(column::STALL_MIN_CENSORED.name).unwrap_or(false),
+        stall_min_lo90: row.float(column::STALL_MIN_LO90.name),
+        stall_min_hi90: row.float(column::STALL_MIN_HI90.name),
+        stall_start_core_c: row.float(column::STALL_START_CORE_C.name),
+        stall_end_core_c: row.float(column::STALL_END_CORE_C.name),
+        stall_reason: text(column::NOT_JUDGED_REASON.name),
+        stall_delay_min: row.float(column::STALL_DELAY_MIN.name),
+        stall_delay_censored: row.flag(column::STALL_DELAY_CENSORED.name).unwrap_or(false),
+        stall_delay_reason: text(column::STALL_DELAY_REASON.name),
+        push_min: row.float(column::PUSH_MIN.name),
+        total_min: row.float(column::TOTAL_MIN.name),
+        total_min_censored: row.flag(column::TOTAL_MIN_CENSORED.name).unwrap_or(false),
+        min_per_kg: row.float(column::MIN_PER_KG.name),
+        pull_core_c: row.float(column::PULL_CORE_C.name),
+        carryover_c: row.float(column::CARRYOVER_C.name),
+        rest_min: row.float(column::REST_MIN.name),
+        yield_fraction: row.float(column::YIELD_FRACTION.name),
         other,
     }
 }

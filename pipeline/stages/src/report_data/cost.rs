@@ -138,10 +138,10 @@ fn shown_effect(
 }
 
 fn outcome_name(outcome: &str) -> String {
+    const YIELD: &str = columns::measures::YIELD_FRACTION.name;
     match outcome {
-        "yield_fraction" => "Yield over the raw weight".into(),
-        "cooked_over_trimmed" => "Yield over the trimmed weight".into(),
-        "cost_per_served_kg" => "Cost of what is served".into(),
+        // Beside the yield over the trimmed weight.
+        YIELD => "Yield over the raw weight".into(),
         outcome => name_of(outcome),
     }
 }

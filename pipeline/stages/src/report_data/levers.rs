@@ -102,11 +102,7 @@ fn strategies(found: &LeverStrategies, fires: usize) -> LeverStrategiesReport {
 }
 
 fn measure(found: &study::result::lever::WithAndWithout) -> LeverMeasure {
-    let (name, quantity) = match found.measure.as_str() {
-        "fuel_kg_per_h" => ("Fuel an hour".to_owned(), Quantity::Mass),
-        "lid_noted_min" => ("Lid open, as noted".to_owned(), Quantity::Minutes),
-        column => (name_of(column), quantity_of(column)),
-    };
+    let (name, quantity) = (name_of(&found.measure), quantity_of(&found.measure));
     let of = |quartiles: Option<Quartiles>| quartiles.map(|q| (q.median, q.n));
     LeverMeasure { name, quantity, with: of(found.with), without: of(found.without) }
 }

@@ -2,6 +2,7 @@
 
 use super::row::Row;
 use super::study::summary_row;
+use columns::measures as column;
 use report::data::{ProbeFigure, ProbePanel, SummaryRow, WetBulb};
 use store::Table;
 
@@ -23,50 +24,50 @@ pub(super) fn panel(row: Row<'_>) -> ProbePanel {
     let flag = |name: &str| row.flag(name).unwrap_or(false);
     let reason = |name: &str| row.text(name).map(in_words);
     ProbePanel {
-        core_4_to_60_c_min: row.float("core_4_to_60_c_min"),
-        core_4_to_60_c_at_least: flag("core_4_to_60_c_censored"),
-        come_up_min: row.float("come_up_min"),
-        come_up_at_least: flag("come_up_censored"),
-        lethality_log10: row.float("lethality_log10"),
-        lethality_at_least: flag("lethality_censored"),
-        lethality_6_5_log10_min: row.float("lethality_6_5_log10_min"),
-        hold_lowest_core_c: row.float("hold_lowest_core_c"),
-        hold_below_57_c_min: row.float("hold_below_57_c_min"),
-        hold_below_60_c_min: row.float("hold_below_60_c_min"),
-        hold_observed_min: row.float("hold_observed_min"),
-        hold_min: row.float("rest_min"),
-        hold_reason: reason("hold_reason"),
-        cooling_to_21_c_min: row.float("cooling_to_21_c_min"),
-        cooling_to_21_c_at_least: flag("cooling_to_21_c_censored"),
-        cooling_to_5_c_min: row.float("cooling_to_5_c_min"),
-        cooling_to_5_c_at_least: flag("cooling_to_5_c_censored"),
-        cooling_reason: reason("cooling_reason"),
+        core_4_to_60_c_min: row.float(column::CORE_4_TO_60_C_MIN.name),
+        core_4_to_60_c_at_least: flag(column::CORE_4_TO_60_C_CENSORED.name),
+        come_up_min: row.float(column::COME_UP_MIN.name),
+        come_up_at_least: flag(column::COME_UP_CENSORED.name),
+        lethality_log10: row.float(column::LETHALITY_LOG10.name),
+        lethality_at_least: flag(column::LETHALITY_CENSORED.name),
+        lethality_6_5_log10_min: row.float(column::LETHALITY_6_5_LOG10_MIN.name),
+        hold_lowest_core_c: row.float(column::HOLD_LOWEST_CORE_C.name),
+        hold_below_57_c_min: row.float(column::HOLD_BELOW_57_C_MIN.name),
+        hold_below_60_c_min: row.float(column::HOLD_BELOW_60_C_MIN.name),
+        hold_observed_min: row.float(column::HOLD_OBSERVED_MIN.name),
+        hold_min: row.float(column::REST_MIN.name),
+        hold_reason: reason(column::HOLD_REASON.name),
+        cooling_to_21_c_min: row.float(column::COOLING_TO_21_C_MIN.name),
+        cooling_to_21_c_at_least: flag(column::COOLING_TO_21_C_CENSORED.name),
+        cooling_to_5_c_min: row.float(column::COOLING_TO_5_C_MIN.name),
+        cooling_to_5_c_at_least: flag(column::COOLING_TO_5_C_CENSORED.name),
+        cooling_reason: reason(column::COOLING_REASON.name),
     }
 }
 
 pub(super) fn wet_bulb(row: Row<'_>) -> Option<WetBulb> {
     Some(WetBulb {
-        temp_c: row.float("pit_wet_bulb_c")?,
-        dew_point_c: row.float("pit_dew_point_c")?,
-        assumed: row.text("pit_dew_point_source") != Some("card"),
-        pit_c: row.float("pit_stall_c")?,
-        altitude_m: row.float("altitude_m"),
+        temp_c: row.float(column::PIT_WET_BULB_C.name)?,
+        dew_point_c: row.float(column::PIT_DEW_POINT_C.name)?,
+        assumed: row.text(column::PIT_DEW_POINT_SOURCE.name) != Some("card"),
+        pit_c: row.float(column::PIT_STALL_C.name)?,
+        altitude_m: row.float(column::ALTITUDE_M.name),
     })
 }
 
 /// The spread of the figures over the cooks.
 pub(super) fn rows(measures: &Table) -> Vec<(ProbeFigure, SummaryRow)> {
     [
-        (ProbeFigure::CoreInRange, "core_4_to_60_c_min", Some("core_4_to_60_c_censored")),
-        (ProbeFigure::ComeUp, "come_up_min", Some("come_up_censored")),
-        (ProbeFigure::Reductions, "lethality_6_5_log10_min", None),
-        (ProbeFigure::HoldLowest, "hold_lowest_core_c", None),
-        (ProbeFigure::HoldBelow60, "hold_below_60_c_min", None),
-        (ProbeFigure::HoldBelow57, "hold_below_57_c_min", None),
-        (ProbeFigure::CoolingTo21, "cooling_to_21_c_min", Some("cooling_to_21_c_censored")),
-        (ProbeFigure::CoolingTo5, "cooling_to_5_c_min", Some("cooling_to_5_c_censored")),
+        (ProbeFigure::CoreInRange, column::CORE_4_TO_60_C_MIN),
+        (ProbeFigure::ComeUp, column::COME_UP_MIN),
+        (ProbeFigure::Reductions, column::LETHALITY_6_5_LOG10_MIN),
+        (ProbeFigure::HoldLowest, column::HOLD_LOWEST_CORE_C),
+        (ProbeFigure::HoldBelow60, column::HOLD_BELOW_60_C_MIN),
+        (ProbeFigure::HoldBelow57, column::HOLD_BELOW_57_C_MIN),
+        (ProbeFigure::CoolingTo21, column::COOLING_TO_21_C_MIN),
+        (ProbeFigure::CoolingTo5, column::COOLING_TO_5_C_MIN),
     ]
     .into_iter()
-    .filter_map(|(figure, column, flag)| Some((figure, summary_row(measures, column, flag)?)))
+    .filter_map(|(figure, column)| Some((figure, summary_row(measures, &column)?)))
     .collect()
 }

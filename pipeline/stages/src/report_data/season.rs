@@ -2,6 +2,7 @@
 //! bests.
 
 use ::cook::season::{Better, ScoreScale};
+use columns::measures;
 use report::data::{
     Best, CardValue, ChartPoint, ChartShift, ContestCook, ControlChart, CookReport, FinishByWrap,
     FinishCurve,
@@ -118,11 +119,19 @@ pub(super) fn bests(cooks: &[CookReport], scales: &BTreeMap<String, ScoreScale>)
         found.extend(best(&column, cooks, &value, scale.better == Better::Higher, quantity));
     }
     let measure = |column: &str, of: &dyn Fn(&CookReport) -> Option<f64>, higher: bool| {
-        let name = if column == "pit_sd_c" { "Steadiest pit".to_owned() } else { name_of(column) };
+        let name = if column == measures::PIT_SD_C.name {
+            "Steadiest pit".to_owned()
+        } else {
+            name_of(column)
+        };
         best(&name, cooks, of, higher, quantity_of(column))
     };
-    found.extend(measure("yield_fraction", &|cook| cook.measures.yield_fraction, true));
-    found.extend(measure("pit_sd_c", &|cook| cook.measures.pit_sd_c, false));
+    found.extend(measure(
+        measures::YIELD_FRACTION.name,
+        &|cook| cook.measures.yield_fraction,
+        true,
+    ));
+    found.extend(measure(measures::PIT_SD_C.name, &|cook| cook.measures.pit_sd_c, false));
     found
 }
 

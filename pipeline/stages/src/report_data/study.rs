@@ -3,6 +3,7 @@
 use super::questioned;
 use super::row::Row;
 use super::wrap_timing::wrap_timing;
+use columns::{Description, Kind, Shown, measures};
 use report::data::{
     ClaimReport, Counted, Direction, Effect, EffectRow, FittedLine, GroupColumn, GroupRow,
     GroupTable, GroupValue, LinePoint, Scatter, ScatterPoint, Standing, Strip, StripGroup,
@@ -280,13 +281,12 @@ pub(super) fn term_in_words(effect: &DriverEffect, base: Option<&str>) -> String
 /// Outcome by wrap, one point a cook.
 pub(super) fn strips(study: &StudyResult, measures: &Table) -> Vec<Strip> {
     let mut strips = Vec::new();
-    for (outcome, flag) in
-        [("stall_min", "stall_min_censored"), ("stall_delay_min", "stall_delay_censored")]
-    {
+    for column in [measures::STALL_MIN, measures::STALL_DELAY_MIN] {
+        let outcome = column.name;
         let mut by_level: BTreeMap<String, (Vec<StripPoint>, Vec<String>)> = BTreeMap::new();
         let (mut without_wrap, mut without_outcome) = (0, 0);
-        for row in Row::all(measures).filter(|row| row.text("exclude").is_none()) {
-            let Some(level) = row.text("wrap_method") else {
+        for row in Row::all(measures).filter(|row| row.text(measures::EXCLUDE.name).is_none()) {
+            let Some(level) = row.text(measures::WRAP_METHOD.name) else {
                 without_wrap += 1;
                 continue;
             };
@@ -295,13 +295,14 @@ pub(super) fn strips(study: &StudyResult, measures: &Table) -> Vec<Strip> {
                 continue;
             };
             let (points, fires) = by_level.entry(level.to_owned()).or_default();
-            let censored = row.flag(flag).unwrap_or(false);
+            let flag = column.bound.and_then(|bound| Some(bound.is_bound(row.flag(bound.by)?)));
+            let censored = flag.unwrap_or(false);
             points.push(StripPoint {
-                cook: row.text("cook").unwrap_or_default().into(),
+                cook: row.text(measures::COOK.name).unwrap_or_default().into(),
                 y,
                 censored,
             });
-            fires.push(row.text("fire").unwrap_or_default().into());
+            fires.push(row.text(measures::FIRE.name).unwrap_or_default().into());
         }
         let groups = by_level
             .into_iter()
@@ -311,7 +312,7 @@ pub(super) fn strips(study: &StudyResult, measures: &Table) -> Vec<Strip> {
                 let median = study
                     .groups
                     .iter()
-                    .filter(|table| table.by == "wrap_method")
+                    .filter(|table| table.by == measures::WRAP_METHOD.name)
                     .flat_map(|table| &table.rows)
                     .filter(|row| row.level.as_deref() == Some(label.as_str()))
                     .flat_map(|row| &row.outcomes)
@@ -389,73 +390,46 @@ pub(super) fn groups(study: &StudyResult) -> Vec<GroupTable> {
         .collect()
 }
 
+/// The small table of what was cooked, in the order shown.
+const SUMMARY: [Description; 7] = [
+    measures::TRIMMED_WEIGHT_KG,
+    measures::PIT_MEAN_C,
+    measures::TOTAL_MIN,
+    measures::STALL_MIN,
+    measures::STALL_DELAY_MIN,
+    measures::PULL_CORE_C,
+    measures::YIELD_FRACTION,
+];
+
 /// The small table of what was cooked.
 pub(super) fn summary_rows(measures: &Table) -> Vec<SummaryRow> {
-    [
-        ("trimmed_weight_kg", None),
-        ("pit_mean_c", None),
-        ("total_min", None),
-        ("stall_min", Some("stall_min_censored")),
-        ("stall_delay_min", Some("stall_delay_censored")),
-        ("pull_core_c", None),
-        ("yield_fraction", None),
-    ]
-    .into_iter()
-    .filter_map(|(column, flag)| summary_row(measures, column, flag))
-    .collect()
+    SUMMARY.iter().filter_map(|column| summary_row(measures, column)).collect()
 }
 
-/// The spread of the measures that a cook's page shows, by column.
+/// The spread of the measures that a cook's page shows, by column; a count has none.
 pub(super) fn spread(measures: &Table) -> BTreeMap<String, SummaryRow> {
-    [
-        ("raw_weight_kg", None),
-        ("trimmed_weight_kg", None),
-        ("thickness_mm", None),
-        ("pit_setpoint_c", None),
-        ("pit_early_c", None),
-        ("pit_mean_c", None),
-        ("pit_sd_c", None),
-        ("start_core_c", None),
-        ("wrap_at_core_c", None),
-        ("clock_to_wrap_min", None),
-        ("ramp_min", None),
-        ("k_ref_per_h", None),
-        ("stall_min", Some("stall_min_censored")),
-        ("stall_start_core_c", None),
-        ("stall_end_core_c", None),
-        ("stall_delay_min", Some("stall_delay_censored")),
-        ("push_min", None),
-        ("total_min", Some("total_min_censored")),
-        ("min_per_kg", None),
-        ("pull_core_c", None),
-        ("carryover_c", None),
-        ("rest_min", Some("rest_min_censored")),
-        ("yield_fraction", None),
-    ]
-    .into_iter()
-    .filter_map(|(column, flag)| Some((column.to_owned(), summary_row(measures, column, flag)?)))
-    .collect()
+    let shown = measures::ALL.iter().filter(|column| column.is_shown(Shown::CookPage));
+    shown
+        .filter(|column| column.kind == Kind::Float)
+        .filter_map(|column| Some((column.name.to_owned(), summary_row(measures, column)?)))
+        .collect()
 }
 
 /// Spread of one column; none where no cook has a value.
-pub(super) fn summary_row(
-    measures: &Table,
-    column: &str,
-    flag: Option<&str>,
-) -> Option<SummaryRow> {
+pub(super) fn summary_row(measures: &Table, column: &Description) -> Option<SummaryRow> {
     let mut values: Vec<(f64, bool)> = Row::all(measures)
-        .filter(|row| row.text("exclude").is_none())
+        .filter(|row| row.text(measures::EXCLUDE.name).is_none())
         .filter_map(|row| {
-            let censored = flag.and_then(|flag| row.flag(flag)).unwrap_or(false);
-            Some((row.float(column)?, censored))
+            let flag = column.bound.and_then(|bound| Some(bound.is_bound(row.flag(bound.by)?)));
+            Some((row.float(column.name)?, flag.unwrap_or(false)))
         })
         .collect();
     values.sort_by(|a, b| a.0.total_cmp(&b.0));
     let plain: Vec<f64> = values.iter().map(|(value, _)| *value).collect();
     let median = stats::describe::median(&plain).ok()?;
     Some(SummaryRow {
-        measure: name_of(column),
-        quantity: quantity_of(column),
+        measure: column.label.to_owned(),
+        quantity: quantity_of(column.name),
         cooks: values.len(),
         median: Some(median),
         // A lower bound below the median may truly lie above it.

@@ -55,13 +55,13 @@ use crate::claims::{Claim, ClaimKind, Scale};
 use crate::error::StudyError;
 use crate::history::History;
 use crate::lock::Lock;
-use crate::names::{derived_from_wrap, unit_of};
 use crate::outcome::Outcome;
 use crate::regression::{self, Data, FIRES_PER_LEVEL, NotFitted, Regression};
 use crate::result::{ClaimResult, Effect, finite};
 use crate::rows::{Covariate, Rows};
 use crate::table::MeasureTable;
 use crate::verdict::{Direction, Standing, Verdict, interval_level};
+use columns::{measures, names};
 use cooks_needed::Present;
 pub use specifications::Definition;
 use standing::ClaimStanding;
@@ -165,7 +165,7 @@ fn judged_as(
         Err(NotFitted::Refused(reason)) => {
             let by = claim.by.as_deref().unwrap_or_default();
             // That a wrap is no cause to compare by comes before all that the data may lack.
-            let by_wrap = derived_from_wrap(by);
+            let by_wrap = names::derived_from_wrap(by);
             result.reason = Some(if by_wrap { wrap_refusal(by) } else { reason });
             Ok(result)
         }
@@ -194,12 +194,12 @@ fn estimate(
 ) -> Result<(), NotFitted> {
     let by_column = claim.by.as_deref().unwrap_or_default();
     if !table.has(by_column) {
-        let hint = if by_column == "arm" { ": no cook was randomised" } else { "" };
+        let hint = if by_column == measures::ARM.name { ": no cook was randomised" } else { "" };
         return refuse(format!("the table has no column `{by_column}`{hint}"));
     }
     let by = match read_by(table, claim, by_column) {
         // A trend by a word such as `foil`: refused as a wrap before it is wrong as a number.
-        Err(StudyError::ColumnValue { .. }) if derived_from_wrap(by_column) => {
+        Err(StudyError::ColumnValue { .. }) if names::derived_from_wrap(by_column) => {
             return refuse(wrap_refusal(by_column));
         }
         by => by?,
@@ -258,7 +258,7 @@ fn estimate(
     if depth == Depth::Whole && restricted.is_none() {
         other_ways::with_groups(table, claim, &rows, &by, &data, level, result)?;
     }
-    if derived_from_wrap(by_column) {
+    if names::derived_from_wrap(by_column) {
         result.notes.push(
             "the model shows how outcomes go with wrapping among these cooks, not what wrapping does"
                 .into(),
@@ -374,13 +374,13 @@ fn enough_fires(
 
 fn notes(claim: &Claim, outcome: &Outcome, rows: &Rows, by: &By) -> Vec<String> {
     let mut notes: Vec<String> = outcome.note(&claim.outcome).into_iter().collect();
-    for column in claim.adjust.iter().filter(|column| derived_from_wrap(column)) {
+    for column in claim.adjust.iter().filter(|column| names::derived_from_wrap(column)) {
         notes.push(format!(
             "`{column}` is decided while cooking: with it held fixed, what `by` does by way of \
              wrapping is not in the effect"
         ));
     }
-    if claim.kind == ClaimKind::Compare && claim.by.as_deref() == Some("arm") {
+    if claim.kind == ClaimKind::Compare && claim.by.as_deref() == Some(measures::ARM.name) {
         let randomised = by.values.iter().flatten().count();
         if randomised > rows.used.len() {
             notes.push(format!(
@@ -458,7 +458,7 @@ fn settle(
         lo: finite(interval.lo),
         hi: finite(interval.hi),
         level,
-        unit: unit_of(&claim.outcome).to_owned(),
+        unit: names::unit(&claim.outcome).to_owned(),
         d: claim.sign() * estimate.estimate + 0.0,
     });
     Ok(())

@@ -13,6 +13,7 @@ use crate::outcome::Outcome;
 use crate::regression::{NotFitted, Regression};
 use crate::result::ClaimResult;
 use crate::rows::Rows;
+use columns::measures;
 use stats::{Followup, KaplanMeier, StatsError};
 
 /// The horizon leaves so many cooks at risk of a level in which some are lower bounds: as in wrap
@@ -39,7 +40,7 @@ pub(super) fn of_claim(
     rows: &Rows,
     by: &By,
 ) -> Result<Option<PseudoValues>, NotFitted> {
-    if claim.outcome != "clock_to_finish_min" || rows.censored(outcome) == 0 {
+    if claim.outcome != measures::CLOCK_TO_FINISH_MIN.name || rows.censored(outcome) == 0 {
         return Ok(None);
     }
     if claim.scale == Scale::Log {

@@ -14,16 +14,17 @@ use crate::history::History;
 use crate::result::ClaimResult;
 use crate::result::specification::{Specification, SpecificationCurve};
 use crate::table::MeasureTable;
+use columns::measures;
 use std::collections::BTreeSet;
 
 /// The definition that the claim is asked under as it stands.
 pub(super) const AS_DEFINED: &str = "as defined";
 
 /// Outcomes that the constants of the stall definition move, each standing for the other.
-const STALL_OUTCOMES: [&str; 2] = ["stall_delay_min", "stall_min"];
+const STALL_OUTCOMES: [&str; 2] = [measures::STALL_DELAY_MIN.name, measures::STALL_MIN.name];
 
 /// What a cautious reader would adjust a stall or a time for.
-const USUAL_ADJUSTERS: [&str; 2] = ["trimmed_weight_kg", "pit_early_c"];
+const USUAL_ADJUSTERS: [&str; 2] = [measures::TRIMMED_WEIGHT_KG.name, measures::PIT_EARLY_C.name];
 
 /// An outcome is outlying beyond this many robust standard deviations from the median: the rule
 /// of Hampel (1974), Journal of the American Statistical Association 69, 383–393.

@@ -1,6 +1,7 @@
 //! Looks for what is wrong with claims.
 
 use super::{Claim, ClaimKind, ClaimProblem, Claims, Strategy};
+use columns::measures;
 use cook::WrapMethod;
 use std::collections::HashSet;
 
@@ -104,7 +105,7 @@ fn levels(claim: &Claim, found: &mut Vec<ClaimProblem>) {
 
 fn strategies(claim: &Claim, found: &mut Vec<ClaimProblem>) {
     let problem = |message: String| ClaimProblem::Strategies { id: claim.id.clone(), message };
-    if claim.outcome != "clock_to_finish_min" {
+    if claim.outcome != measures::CLOCK_TO_FINISH_MIN.name {
         found.push(ClaimProblem::BadValue {
             id: claim.id.clone(),
             key: "outcome",

@@ -2,8 +2,8 @@
 
 use super::{ClaimKind, ClaimProblem, Claims};
 use crate::error::StudyError;
-use crate::names::derived_from_wrap;
 use crate::table::MeasureTable;
+use columns::{measures, names};
 use std::path::Path;
 
 impl Claims {
@@ -23,8 +23,9 @@ impl Claims {
             named.extend(claim.adjust.iter().map(|column| ("adjust", column.as_str())));
             named.extend(claim.group.iter().map(|column| ("group", column.as_str())));
             for (key, column) in named {
-                let refused_anyway = key == "by" && derived_from_wrap(column);
-                let may_be_missing = column == "fire" || (key == "by" && column == "arm");
+                let refused_anyway = key == "by" && names::derived_from_wrap(column);
+                let may_be_missing =
+                    column == measures::FIRE.name || (key == "by" && column == measures::ARM.name);
                 if table.has(column) || refused_anyway || may_be_missing {
                     continue;
                 }
@@ -37,7 +38,7 @@ impl Claims {
             }
             let mut numeric = vec![("outcome", claim.outcome.as_str())];
             if claim.kind == ClaimKind::Trend {
-                let by = claim.by.as_deref().filter(|by| !derived_from_wrap(by));
+                let by = claim.by.as_deref().filter(|by| !names::derived_from_wrap(by));
                 numeric.extend(by.map(|by| ("by", by)));
             }
             for (key, column) in numeric {

@@ -14,6 +14,7 @@ use crate::result::cost::{
 use crate::result::{Model, finite};
 use crate::rows::{Covariate, Rows};
 use crate::table::MeasureTable;
+use columns::measures;
 use stats::{Design, Estimate, Interval, Ordinal, StatsError, describe, multiple};
 use std::collections::BTreeSet;
 
@@ -238,7 +239,8 @@ impl Question<'_> {
             found.notes.push(regression::no_mixed_for_bounds(&linear.observed));
             return Ok(());
         }
-        let grouped = Grouped::new(self.table, &self.rows, linear, &["fire".to_owned()])?;
+        let grouped =
+            Grouped::new(self.table, &self.rows, linear, &[measures::FIRE.name.to_owned()])?;
         let mixed = grouped.mixed(&mut found.notes)?;
         found.models.extend(mixed.map(|(_, model, _)| model));
         Ok(())

@@ -42,6 +42,7 @@ use crate::error::StudyError;
 use crate::result::cost::CostSide;
 use crate::rows::Covariate;
 use crate::table::MeasureTable;
+use columns::measures;
 use cook::season::ScoreScale;
 use std::collections::BTreeMap;
 
@@ -61,7 +62,10 @@ pub fn cost_side(
 ) -> Result<CostSide, StudyError> {
     let adjusters = [
         weight(table)?,
-        Covariate::Numeric("pit_early_c".into(), table.numbers_or_missing("pit_early_c")?),
+        Covariate::Numeric(
+            measures::PIT_EARLY_C.name.into(),
+            table.numbers_or_missing(measures::PIT_EARLY_C.name)?,
+        ),
     ];
     let treatments = treatments::treatments(table, claims)?;
     let mut answers = Vec::new();

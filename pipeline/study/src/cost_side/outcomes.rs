@@ -2,10 +2,10 @@
 
 use super::ScoreScales;
 use crate::error::StudyError;
-use crate::names::unit_of;
 use crate::outcome::Outcome;
 use crate::result::cost::CostOutcome;
 use crate::table::MeasureTable;
+use columns::{derived, measures, names};
 use cook::season::Better;
 
 /// An outcome of the cost side, one value a cook.
@@ -28,7 +28,7 @@ impl Asked {
             column: column.to_owned(),
             kind,
             better,
-            unit: unit_of(column).to_owned(),
+            unit: names::unit(column).to_owned(),
             outcome: Outcome { values, censored, flag: None, missing_flag: None },
             set_aside: Vec::new(),
             notes: Vec::new(),
@@ -57,7 +57,7 @@ pub(super) fn outcomes(
     table: &MeasureTable,
     scales: &ScoreScales,
 ) -> Result<Vec<Asked>, StudyError> {
-    const FINISH: &str = "clock_to_finish_min";
+    const FINISH: &str = measures::CLOCK_TO_FINISH_MIN.name;
     let mut found = Vec::new();
     if table.has(FINISH) {
         let outcome = Outcome::read(table, FINISH)?;
@@ -100,21 +100,25 @@ fn yields(table: &MeasureTable) -> Result<Vec<Asked>, StudyError> {
         asked.only(reason, |share| share > 0.0 && share < 1.0)
     };
     let mut found = Vec::new();
-    if table.has("yield_fraction") {
-        let values = table.numbers("yield_fraction")?;
+    if table.has(measures::YIELD_FRACTION.name) {
+        let values = table.numbers(measures::YIELD_FRACTION.name)?;
         let kind = CostOutcome::Yield;
-        let mut asked = share(Asked::new("yield_fraction", kind, Better::Higher, values));
+        let mut asked =
+            share(Asked::new(measures::YIELD_FRACTION.name, kind, Better::Higher, values));
         asked.set_aside.extend(other_basis(table)?);
         found.push(asked);
     }
-    if table.has("trimmed_weight_kg") && table.has("cooked_weight_kg") {
-        let on = table.numbers("trimmed_weight_kg")?;
-        let off = table.numbers("cooked_weight_kg")?;
+    if table.has(measures::TRIMMED_WEIGHT_KG.name) && table.has(measures::COOKED_WEIGHT_KG.name) {
+        let on = table.numbers(measures::TRIMMED_WEIGHT_KG.name)?;
+        let off = table.numbers(measures::COOKED_WEIGHT_KG.name)?;
         let values = on.into_iter().zip(off);
         let values = values.map(|(on, off)| Some(off? / on.filter(|kg| *kg > 0.0)?)).collect();
-        let mut asked =
-            share(Asked::new("cooked_over_trimmed", CostOutcome::Yield, Better::Higher, values));
-        asked.unit = "1".into();
+        let asked = share(Asked::new(
+            derived::COOKED_OVER_TRIMMED.name,
+            CostOutcome::Yield,
+            Better::Higher,
+            values,
+        ));
         found.push(asked);
     }
     Ok(found)
@@ -122,7 +126,7 @@ fn yields(table: &MeasureTable) -> Result<Vec<Asked>, StudyError> {
 
 /// Yields of cooked and of served meat are not the same thing: whichever is rarer is set aside.
 fn other_basis(table: &MeasureTable) -> Result<Option<(String, Vec<bool>)>, StudyError> {
-    let basis = table.texts_or_missing("yield_basis")?;
+    let basis = table.texts_or_missing(measures::YIELD_BASIS.name)?;
     let count = |word: &str| basis.iter().flatten().filter(|own| *own == word).count();
     let (cooked, served) = (count("cooked"), count("served"));
     let rarer = if served <= cooked { "served" } else { "cooked" };
@@ -132,13 +136,15 @@ fn other_basis(table: &MeasureTable) -> Result<Option<(String, Vec<bool>)>, Stud
 }
 
 fn cost(table: &MeasureTable) -> Result<Option<Asked>, StudyError> {
-    if !(table.has("cost") && table.has("served_weight_kg")) {
+    if !(table.has(measures::COST.name) && table.has(measures::SERVED_WEIGHT_KG.name)) {
         return Ok(None);
     }
-    let (cost, served) = (table.numbers("cost")?, table.numbers("served_weight_kg")?);
+    let (cost, served) =
+        (table.numbers(measures::COST.name)?, table.numbers(measures::SERVED_WEIGHT_KG.name)?);
     let values = cost.into_iter().zip(served);
     let values = values.map(|(cost, kg)| Some(cost? / kg.filter(|kg| *kg > 0.0)?)).collect();
-    let mut asked = Asked::new("cost_per_served_kg", CostOutcome::Cost, Better::Lower, values);
+    let mut asked =
+        Asked::new(derived::COST_PER_SERVED_KG.name, CostOutcome::Cost, Better::Lower, values);
     asked.unit = String::new();
     Ok(Some(asked.only("the meat cost nothing".into(), |cost| cost > 0.0)))
 }

@@ -20,12 +20,13 @@ use crate::result::tender::{
 use crate::result::{Model, finite};
 use crate::rows::{Covariate, Rows};
 use crate::table::MeasureTable;
+use columns::measures;
 use stats::bootstrap::Bootstrap;
 use stats::{CensoredGaussian, CensoredTimes, Design, Estimate, StatsError};
 use std::collections::HashMap;
 
-const ABOVE: &str = "tender_above_c";
-const BY: &str = "tender_by_c";
+const ABOVE: &str = measures::TENDER_ABOVE_C.name;
+const BY: &str = measures::TENDER_BY_C.name;
 
 /// Shares of the cooks that quantiles are told for.
 const SHARES: [f64; 3] = [0.1, 0.5, 0.9];
@@ -69,7 +70,7 @@ pub(super) fn tender_temperature(
     let bounds = Bounds::read(table)?;
     let mut rows = Rows::all(table);
     rows.keep_included(table)?;
-    let reasons = table.texts_or_missing("tender_reason")?;
+    let reasons = table.texts_or_missing(measures::TENDER_REASON.name)?;
     for (word, reason) in [
         ("no-probe-test", "no probe test"),
         ("not-segmented", "the log could not be segmented"),
@@ -96,7 +97,7 @@ pub(super) fn tender_temperature(
     }
     found.groups.push(group(table, &bounds, &rows, None, seed)?);
     let mut columns = Vec::new();
-    for (column, base) in [("wrap_method", "none"), ("cut", "")] {
+    for (column, base) in [(measures::WRAP_METHOD.name, "none"), (measures::CUT.name, "")] {
         let by = Covariate::Factor(column.into(), table.texts_or_missing(column)?);
         let mut of_column = rows.clone();
         let levels = keep_common_levels(table, &mut of_column, &by);

@@ -3,12 +3,12 @@
 use crate::claims::{Claim, ClaimKind, Claims};
 use crate::drivers::step;
 use crate::error::StudyError;
-use crate::names::derived_from_wrap;
 use crate::result::cost::Standing;
 use crate::rows::Covariate;
 use crate::table::{ColumnKind, MeasureTable};
+use columns::{measures, names};
 
-const ARM: &str = "arm";
+const ARM: &str = measures::ARM.name;
 const UNWRAPPED: &str = "none";
 
 /// A treatment and what a difference in it may be said to be.
@@ -50,15 +50,21 @@ pub(super) fn treatments(
             per: 1.0,
         });
     }
-    if table.has("wrap_method") {
+    if table.has(measures::WRAP_METHOD.name) {
         found.push(Treatment {
-            by: Covariate::Factor("wrap_method".into(), table.texts("wrap_method")?),
+            by: Covariate::Factor(
+                measures::WRAP_METHOD.name.into(),
+                table.texts(measures::WRAP_METHOD.name)?,
+            ),
             standing: Standing::Described,
             base: Some(UNWRAPPED.into()),
             per: 1.0,
         });
     }
-    let numbers = [("wrap_at_core_c", Standing::Described), ("pit_early_c", Standing::Association)];
+    let numbers = [
+        (measures::WRAP_AT_CORE_C.name, Standing::Described),
+        (measures::PIT_EARLY_C.name, Standing::Association),
+    ];
     for (column, standing) in numbers.into_iter().filter(|(column, _)| table.has(column)) {
         found.push(Treatment {
             by: Covariate::Numeric(column.into(), table.numbers(column)?),
@@ -79,7 +85,7 @@ pub(super) fn treatments(
             } else {
                 Covariate::Factor(column.into(), table.texts(column)?)
             },
-            standing: if derived_from_wrap(column) {
+            standing: if names::derived_from_wrap(column) {
                 Standing::Described
             } else {
                 Standing::Association

@@ -3,7 +3,6 @@
 use super::{checks, further};
 use crate::error::StudyError;
 use crate::grouped::Grouped;
-use crate::names::unit_of;
 use crate::outcome::Outcome;
 use crate::regression::{self, Data, FIRES_PER_LEVEL, NotFitted, Regression, TERM_LEVEL};
 use crate::result::driver::{
@@ -12,6 +11,7 @@ use crate::result::driver::{
 use crate::result::{Model, finite};
 use crate::rows::{Covariate, Rows};
 use crate::table::MeasureTable;
+use columns::{measures, names};
 use stats::{CubicSpline, Design, StatsError, Value, quantile_knots};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -25,16 +25,16 @@ const FEWEST_FOR_A_CURVE: usize = 30;
 /// A line will not do where the test of linearity has a p value below this.
 const CURVED_BELOW: f64 = 0.05;
 
-const TRIMMED: &str = "trimmed_weight_kg";
-const RAW: &str = "raw_weight_kg";
-const PIT: &str = "pit_early_c";
-const THICKNESS: &str = "thickness_mm";
-const UNSTEADINESS: &str = "pit_sd_c";
-const WRAP: &str = "wrap_method";
+const TRIMMED: &str = measures::TRIMMED_WEIGHT_KG.name;
+const RAW: &str = measures::RAW_WEIGHT_KG.name;
+const PIT: &str = measures::PIT_EARLY_C.name;
+const THICKNESS: &str = measures::THICKNESS_MM.name;
+const UNSTEADINESS: &str = measures::PIT_SD_C.name;
+const WRAP: &str = measures::WRAP_METHOD.name;
 
 /// Step that a slope is told per, and its unit: by the unit that the column's name promises.
 pub(crate) fn step(column: &str) -> (f64, &'static str) {
-    match unit_of(column) {
+    match names::unit(column) {
         "°C" => (5.0, "°C"),
         "mm" => (10.0, "mm"),
         "m" => (100.0, "m"),
@@ -90,10 +90,10 @@ pub(crate) fn weight(table: &MeasureTable) -> Result<Covariate, StudyError> {
 pub fn drivers(table: &MeasureTable) -> Result<Vec<Driver>, StudyError> {
     let inputs = Inputs::read(table)?;
     [
-        ("stall_delay_min", CookSet::All),
-        ("stall_min", CookSet::All),
-        ("stall_min", CookSet::Stalled),
-        ("clock_to_finish_min", CookSet::All),
+        (measures::STALL_DELAY_MIN.name, CookSet::All),
+        (measures::STALL_MIN.name, CookSet::All),
+        (measures::STALL_MIN.name, CookSet::Stalled),
+        (measures::CLOCK_TO_FINISH_MIN.name, CookSet::All),
     ]
     .into_iter()
     .filter(|(outcome, _)| table.has(outcome))
@@ -123,7 +123,7 @@ fn driver(inputs: &Inputs<'_>, column: &str, cooks: CookSet) -> Result<Driver, S
     Ok(Driver {
         outcome: column.to_owned(),
         cooks,
-        unit: unit_of(column).to_owned(),
+        unit: names::unit(column).to_owned(),
         lines: lines.map(|by| asked.line(&rows, by)).collect::<Result<_, _>>()?,
         wrap: asked.contrasts(&rows, &inputs.wrap)?,
         joint: asked.joint(&rows, [&inputs.weight, &inputs.pit], &inputs.wrap, &mut notes)?,
@@ -300,9 +300,9 @@ impl Asked<'_> {
         data: &Data,
         notes: &mut Vec<String>,
     ) -> Result<(Option<Model>, Option<Model>), StudyError> {
-        let columns: Vec<String> = ["fire", "pit"]
+        let columns: Vec<String> = [measures::FIRE.name, measures::PIT.name]
             .into_iter()
-            .filter(|column| *column == "fire" || self.table.has(column))
+            .filter(|column| *column == measures::FIRE.name || self.table.has(column))
             .map(str::to_owned)
             .collect();
         let grouped = Grouped::new(self.table, rows, data, &columns)?;
@@ -385,7 +385,7 @@ impl Asked<'_> {
             lo: finite(interval.lo * per),
             hi: finite(interval.hi * per),
             level: TERM_LEVEL,
-            unit: unit_of(self.column).to_owned(),
+            unit: names::unit(self.column).to_owned(),
         }))
     }
 }

@@ -2,34 +2,34 @@
 
 use super::fit::{Asked, Inputs, keep_common_levels, too_few_levels};
 use crate::error::StudyError;
-use crate::names::derived_from_wrap;
 use crate::regression::NotFitted;
 use crate::result::driver::{FurtherDriver, WaldTest};
 use crate::rows::{Covariate, Rows};
 use crate::table::{ColumnKind, MeasureTable};
+use columns::{measures, names, tables};
 
 /// Columns of the sheet and the log that are settled before the stall, or go on beside it. What the
 /// stall itself makes (its own measures, times, the pull, the fuel burnt) is no driver of it.
 const KNOWN: [&str; 15] = [
-    "thickness_mm",
-    "pit_sd_c",
-    "start_core_c",
-    "cooker",
-    "pit",
-    "water_pan",
-    "weather",
-    "altitude_m",
-    "wood",
-    "cut",
-    "grade",
-    "supplier",
-    "place",
-    "kind",
-    "season",
+    measures::THICKNESS_MM.name,
+    measures::PIT_SD_C.name,
+    measures::START_CORE_C.name,
+    measures::COOKER.name,
+    measures::PIT.name,
+    measures::WATER_PAN.name,
+    measures::WEATHER.name,
+    measures::ALTITUDE_M.name,
+    measures::WOOD.name,
+    measures::CUT.name,
+    measures::GRADE.name,
+    measures::SUPPLIER.name,
+    measures::PLACE.name,
+    measures::KIND.name,
+    measures::SEASON.name,
 ];
 
 /// Columns beside the measures that are no property of a cook.
-const NOT_ASKED: [&str; 1] = ["computed_from"];
+const NOT_ASKED: [&str; 1] = [tables::COMPUTED_FROM.name];
 
 /// Columns that only this team's sheet has, most: a sheet of hundreds of columns is no question.
 const MOST_OWN: usize = 40;
@@ -61,8 +61,8 @@ fn columns(table: &MeasureTable) -> Vec<&str> {
     let known = KNOWN.into_iter().filter(|column| table.has(column));
     let mut own: Vec<&str> = table
         .column_names()
-        .filter(|name| !measures::COLUMN_DOCS.iter().any(|doc| doc.name == *name))
-        .filter(|name| !NOT_ASKED.contains(name) && !derived_from_wrap(name))
+        .filter(|name| !names::is_measure(name))
+        .filter(|name| !NOT_ASKED.contains(name) && !names::derived_from_wrap(name))
         .filter(|name| !name.starts_with("score_") && !name.starts_with("sheet_"))
         .collect();
     own.sort_unstable();
@@ -76,7 +76,7 @@ fn read(table: &MeasureTable, column: &str) -> Option<Covariate> {
     match (table.kind(column).ok()?, numbers) {
         // A season or a lot is a name even where it looks like a number.
         (_, Some(values)) if !KNOWN.contains(&column) || column.contains('_') => {
-            let is_flag = column == "water_pan";
+            let is_flag = column == measures::WATER_PAN.name;
             if is_flag {
                 return Some(Covariate::Factor(column.into(), table.texts(column).ok()?));
             }

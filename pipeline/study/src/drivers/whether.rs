@@ -8,6 +8,7 @@ use crate::regression::{self, TERM_LEVEL};
 use crate::result::driver::{DriverEffect, WhetherStalled};
 use crate::result::{Model, finite};
 use crate::rows::Rows;
+use columns::measures;
 use stats::{Design, LikelihoodErrors, Logistic, LogisticOptions, StatsError};
 
 /// Cooks that stalled, and cooks that did not, which there must be at least: with fewer of either
@@ -16,7 +17,7 @@ const FEWEST_OF_EITHER: usize = 5;
 
 /// Whether cooks stalled, against weight and pit; `None` where the table has no `stall_min`.
 pub(super) fn whether_stalled(inputs: &Inputs<'_>) -> Result<Option<WhetherStalled>, StudyError> {
-    const COLUMN: &str = "stall_min";
+    const COLUMN: &str = measures::STALL_MIN.name;
     let table = inputs.table;
     if !table.has(COLUMN) {
         return Ok(None);

@@ -13,25 +13,30 @@
 
 use crate::drivers::weight;
 use crate::error::StudyError;
-use crate::names::unit_of;
 use crate::outcome::Outcome;
 use crate::regression::{self, Data, FIRES_PER_LEVEL, NotFitted, Regression, TERM_LEVEL};
 use crate::result::compare::{ComparedDifference, Comparison, Comparisons, Told};
 use crate::result::finite;
 use crate::rows::{Covariate, Rows};
 use crate::table::MeasureTable;
+use columns::{derived, measures, names};
 use stats::{Design, Estimate, StatsError};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Outcomes that are compared, besides the scores and [`LATE`].
-const OUTCOMES: [&str; 5] =
-    ["stall_delay_min", "stall_min", "clock_to_finish_min", "pit_sd_c", "yield_fraction"];
+const OUTCOMES: [&str; 5] = [
+    measures::STALL_DELAY_MIN.name,
+    measures::STALL_MIN.name,
+    measures::CLOCK_TO_FINISH_MIN.name,
+    measures::PIT_SD_C.name,
+    measures::YIELD_FRACTION.name,
+];
 /// Minutes from the planned pull to the pull; it has no column of its own.
-const LATE: &str = "late_min";
+const LATE: &str = derived::LATE_MIN.name;
 /// A difference is told where its adjusted p value is below this.
 const TOLD_BELOW: f64 = 0.05;
 /// Who is compared with whom.
-const SEASON: &str = "season";
+const SEASON: &str = measures::SEASON.name;
 const TEAM: &str = "team";
 
 /// Compares seasons, and teams, where there are two or more.
@@ -68,17 +73,17 @@ impl<'a> Asked<'a> {
         let levels = in_order(table, &included, &of, levels.into_iter().cloned().collect())?;
         let mut adjusters = vec![weight(table)?];
         if by == SEASON {
-            let pits = table.texts_or_missing("pit")?;
+            let pits = table.texts_or_missing(measures::PIT.name)?;
             let known = pits.iter().flatten().collect::<BTreeSet<_>>().len();
             // Pits belong to one team each: where they are known, the team is as well.
             adjusters.push(if known > 0 {
-                Covariate::Factor("pit".into(), pits)
+                Covariate::Factor(measures::PIT.name.into(), pits)
             } else {
                 Covariate::Factor(TEAM.into(), table.texts_or_missing(TEAM)?)
             });
         } else {
-            let early = table.numbers_or_missing("pit_early_c")?;
-            adjusters.push(Covariate::Numeric("pit_early_c".into(), early));
+            let early = table.numbers_or_missing(measures::PIT_EARLY_C.name)?;
+            adjusters.push(Covariate::Numeric(measures::PIT_EARLY_C.name.into(), early));
         }
         Ok(Some(Self { table, by, of, levels, included, adjusters }))
     }
@@ -116,7 +121,7 @@ impl<'a> Asked<'a> {
     /// One outcome: the pairs of which either has a value.
     fn outcome(&self, column: &str) -> Result<Vec<Comparison>, StudyError> {
         let outcome = if column == LATE {
-            let values = super::minutes_late(self.table, "planned_pull_ms")?;
+            let values = super::minutes_late(self.table, measures::PLANNED_PULL_MS.name)?;
             let censored = vec![Some(false); values.len()];
             Outcome { values, censored, flag: None, missing_flag: None }
         } else if self.table.has(column) {
@@ -177,7 +182,7 @@ impl<'a> Asked<'a> {
                 let found = contrast(&adjusted)?;
                 Ok(Comparison {
                     outcome: column.to_owned(),
-                    unit: unit_of(column).to_owned(),
+                    unit: names::unit(column).to_owned(),
                     first: first.to_owned(),
                     second: second.map(str::to_owned),
                     first_cooks: of_first.len(),
@@ -334,7 +339,9 @@ fn in_order(
         levels.sort_by_key(|level| split(level));
         return Ok(levels);
     }
-    let dated = ["meat_on_ms", "meat_on", "date"].into_iter().any(|column| table.has(column));
+    let dated = [measures::MEAT_ON_MS.name, "meat_on", measures::DATE.name]
+        .into_iter()
+        .any(|column| table.has(column));
     if dated {
         let order = table.by_meat_on()?;
         let first = |level: &String| {

@@ -1,18 +1,23 @@
 //! How steady the team was: individuals charts over the fires, with shifts that the data support.
 
 use crate::error::StudyError;
-use crate::names::unit_of;
 use crate::result::chart::{ChartPoint, ControlChart, Shift};
 use crate::rows::Rows;
 use crate::table::MeasureTable;
+use columns::{derived, measures, names};
 use stats::{IndividualsChart, ShiftOptions, mean_shifts};
 use std::collections::BTreeMap;
 
 /// The series that are charted: name, and whether it is computed here.
-const SERIES: [&str; 3] = ["k_ref_per_h", "pit_sd_c", "late_min"];
+const K_REF_PER_H: &str = measures::K_REF_PER_H.name;
+const LATE_MIN: &str = derived::LATE_MIN.name;
+const SERIES: [&str; 3] = [K_REF_PER_H, measures::PIT_SD_C.name, LATE_MIN];
 
 pub(super) fn charts(table: &MeasureTable, seed: u64) -> Result<Vec<ControlChart>, StudyError> {
-    if !["meat_on_ms", "meat_on", "date"].into_iter().any(|column| table.has(column)) {
+    if ![measures::MEAT_ON_MS.name, "meat_on", measures::DATE.name]
+        .into_iter()
+        .any(|column| table.has(column))
+    {
         return Ok(Vec::new());
     }
     let mut included = Rows::all(table);
@@ -25,8 +30,8 @@ pub(super) fn charts(table: &MeasureTable, seed: u64) -> Result<Vec<ControlChart
     let mut found = Vec::new();
     for measure in SERIES {
         let values = match measure {
-            "late_min" => super::minutes_late(table, "planned_pull_ms")?,
-            "k_ref_per_h" => own_references(table)?,
+            LATE_MIN => super::minutes_late(table, measures::PLANNED_PULL_MS.name)?,
+            K_REF_PER_H => own_references(table)?,
             column => table.numbers_or_missing(column)?,
         };
         found.extend(chart(table, measure, &values, &order, seed)?);
@@ -36,11 +41,11 @@ pub(super) fn charts(table: &MeasureTable, seed: u64) -> Result<Vec<ControlChart
 
 /// Reference heating coefficients of the cooks' own: a borrowed one is another cook's.
 fn own_references(table: &MeasureTable) -> Result<Vec<Option<f64>>, StudyError> {
-    let values = table.numbers_or_missing("k_ref_per_h")?;
-    if !table.has("k_ref_borrowed") {
+    let values = table.numbers_or_missing(measures::K_REF_PER_H.name)?;
+    if !table.has(measures::K_REF_BORROWED.name) {
         return Ok(values);
     }
-    let borrowed = table.flags("k_ref_borrowed")?;
+    let borrowed = table.flags(measures::K_REF_BORROWED.name)?;
     Ok(values.into_iter().zip(borrowed).map(|(k, b)| k.filter(|_| b != Some(true))).collect())
 }
 
@@ -73,7 +78,7 @@ fn chart(
     let cook = |place: usize| table.cooks()[fires[place].0].clone();
     Ok(Some(ControlChart {
         measure: measure.to_owned(),
-        unit: unit_of(measure).to_owned(),
+        unit: names::unit(measure).to_owned(),
         centre: limits.centre,
         lower: limits.lower,
         upper: limits.upper,

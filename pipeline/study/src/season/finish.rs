@@ -6,6 +6,7 @@ use crate::outcome::Outcome;
 use crate::result::finish::{FinishByWrap, FinishCurve, FinishStep};
 use crate::rows::Rows;
 use crate::table::MeasureTable;
+use columns::measures;
 use stats::{Followup, KaplanMeier};
 use std::collections::BTreeMap;
 
@@ -17,15 +18,15 @@ const RISK_EVERY_MIN: f64 = 120.0;
 const LEVEL: f64 = 0.95;
 
 pub(super) fn by_wrap(table: &MeasureTable) -> Result<Option<FinishByWrap>, StudyError> {
-    const OUTCOME: &str = "clock_to_finish_min";
-    if !table.has(OUTCOME) || !table.has("wrap_method") {
+    const OUTCOME: &str = measures::CLOCK_TO_FINISH_MIN.name;
+    if !table.has(OUTCOME) || !table.has(measures::WRAP_METHOD.name) {
         return Ok(None);
     }
     let mut rows = Rows::all(table);
     rows.keep_included(table)?;
     let outcome = Outcome::read(table, OUTCOME)?;
     rows.keep_outcome(OUTCOME, &outcome);
-    let wraps = table.texts("wrap_method")?;
+    let wraps = table.texts(measures::WRAP_METHOD.name)?;
     let mut groups: BTreeMap<&str, Vec<(f64, bool)>> = BTreeMap::new();
     for &row in &rows.used {
         if let (Some(wrap), Some(minutes)) = (wraps[row].as_deref(), outcome.values[row])

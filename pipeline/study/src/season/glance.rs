@@ -4,13 +4,14 @@ use crate::error::StudyError;
 use crate::result::season::{Glance, Median, ScoreMedian};
 use crate::rows::Rows;
 use crate::table::MeasureTable;
+use columns::measures;
 use stats::describe;
 use std::collections::{BTreeMap, BTreeSet};
 
 pub(super) fn glance(table: &MeasureTable) -> Result<Vec<Glance>, StudyError> {
     let mut rows = Rows::all(table);
     rows.keep_included(table)?;
-    let seasons = table.texts_or_missing("season")?;
+    let seasons = table.texts_or_missing(measures::SEASON.name)?;
     let names: BTreeSet<&str> =
         rows.used.iter().filter_map(|&row| seasons[row].as_deref()).collect();
     let columns = Columns::read(table)?;
@@ -42,8 +43,8 @@ struct Columns {
 
 impl Columns {
     fn read(table: &MeasureTable) -> Result<Self, StudyError> {
-        let cost = table.numbers_or_missing("cost")?;
-        let served = table.numbers_or_missing("served_weight_kg")?;
+        let cost = table.numbers_or_missing(measures::COST.name)?;
+        let served = table.numbers_or_missing(measures::SERVED_WEIGHT_KG.name)?;
         let cost_per_kg = cost
             .into_iter()
             .zip(served)
@@ -56,13 +57,13 @@ impl Columns {
             .into_iter()
             .map(|name| Ok((name.to_owned(), table.numbers(name)?)))
             .collect::<Result<_, StudyError>>()?;
-        let to_turn_in = super::minutes_late(table, "turn_in_ms")?;
+        let to_turn_in = super::minutes_late(table, measures::TURN_IN_MS.name)?;
         Ok(Self {
-            total_min: table.numbers_or_missing("total_min")?,
-            fuel_kg: table.numbers_or_missing("fuel_kg")?,
-            yield_fraction: table.numbers_or_missing("yield_fraction")?,
+            total_min: table.numbers_or_missing(measures::TOTAL_MIN.name)?,
+            fuel_kg: table.numbers_or_missing(measures::FUEL_KG.name)?,
+            yield_fraction: table.numbers_or_missing(measures::YIELD_FRACTION.name)?,
             cost_per_kg,
-            late_min: super::minutes_late(table, "planned_pull_ms")?,
+            late_min: super::minutes_late(table, measures::PLANNED_PULL_MS.name)?,
             margin_min: to_turn_in.into_iter().map(|late| late.map(|late| -late)).collect(),
             scores,
         })

@@ -9,6 +9,7 @@ mod glance;
 use crate::error::StudyError;
 use crate::result::season::Season;
 use crate::table::{ColumnKind, MeasureTable};
+use columns::measures;
 
 /// Glance, control charts, finish curves and comparisons.
 ///
@@ -29,10 +30,10 @@ fn minutes_late(table: &MeasureTable, planned: &str) -> Result<Vec<Option<f64>>,
         let usable = table.has(column) && table.kind(column)? == ColumnKind::Numeric;
         if usable { table.numbers(column) } else { Ok(vec![None; table.len()]) }
     };
-    let (meat_on, planned) = (instants("meat_on_ms")?, instants(planned)?);
-    let total = table.numbers_or_missing("total_min")?;
-    let open = if table.has("total_min_censored") {
-        table.flags("total_min_censored")?
+    let (meat_on, planned) = (instants(measures::MEAT_ON_MS.name)?, instants(planned)?);
+    let total = table.numbers_or_missing(measures::TOTAL_MIN.name)?;
+    let open = if table.has(measures::TOTAL_MIN_CENSORED.name) {
+        table.flags(measures::TOTAL_MIN_CENSORED.name)?
     } else {
         vec![None; table.len()]
     };

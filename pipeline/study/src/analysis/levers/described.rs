@@ -6,6 +6,7 @@ use crate::error::StudyError;
 use crate::result::finite;
 use crate::result::lever::{LeverKind, LeverUse, Quartiles, WithAndWithout};
 use crate::table::MeasureTable;
+use columns::{derived, history, measures};
 
 /// The middle half of values; none where there is none.
 fn quartiles(values: &[f64]) -> Option<Quartiles> {
@@ -58,8 +59,10 @@ pub(super) fn with_and_without(
     steps: &[Step],
 ) -> Result<Vec<WithAndWithout>, StudyError> {
     let doses = doses(&cooks.all, steps);
-    let (fuel, hours) =
-        (table.numbers_or_missing("fuel_kg")?, table.numbers_or_missing("total_min")?);
+    let (fuel, hours) = (
+        table.numbers_or_missing(measures::FUEL_KG.name)?,
+        table.numbers_or_missing(measures::TOTAL_MIN.name)?,
+    );
     let fuel_kg_per_h = fuel
         .into_iter()
         .zip(hours)
@@ -73,10 +76,10 @@ pub(super) fn with_and_without(
         }
     }
     let columns: [(&str, Vec<Option<f64>>); 4] = [
-        ("pit_sd_c", table.numbers_or_missing("pit_sd_c")?),
-        ("stall_min", table.numbers_or_missing("stall_min")?),
-        ("fuel_kg_per_h", fuel_kg_per_h),
-        ("lid_noted_min", noted),
+        (measures::PIT_SD_C.name, table.numbers_or_missing(measures::PIT_SD_C.name)?),
+        (measures::STALL_MIN.name, table.numbers_or_missing(measures::STALL_MIN.name)?),
+        (derived::FUEL_KG_PER_H.name, fuel_kg_per_h),
+        (history::LID_NOTED_MIN.name, noted),
     ];
     let of = |values: &[Option<f64>], with: bool| {
         let rows = cooks.rows.used.iter().zip(&doses).filter(|(_, dose)| (**dose > 0.0) == with);

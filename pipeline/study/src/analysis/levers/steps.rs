@@ -3,6 +3,7 @@
 use crate::analysis::wrap_timing::cooks::Cook;
 use crate::analysis::wrap_timing::decisions::EVENTS_PER_COLUMN;
 use crate::result::lever::LeverKind;
+use columns::history;
 use stats::{CubicSpline, Design, StatsError, quantile_knots};
 
 /// Length of a step, min.
@@ -140,16 +141,16 @@ fn known(spline: Option<&CubicSpline>, cook: &Cook<'_>, step: &Step) -> Vec<f64>
 pub(super) const BY_THE_CLOCK: [&str; 2] = ["since_last_min", "doses_so_far"];
 
 const NAMES: [&str; 13] = [
-    "core_c",
+    history::CORE_C.name,
     "rise_c_per_h",
     "clock_h",
     "weight_kg",
-    "wrapped",
-    "pit_c",
+    history::WRAPPED.name,
+    history::PIT_C.name,
     "since_last_min",
     "doses_so_far",
-    "k_per_h",
-    "in_stall",
+    history::K_PER_H.name,
+    history::IN_STALL.name,
     "setpoint_raised",
     "clock_h²",
     "core_c × clock_h",

@@ -4,6 +4,7 @@ use crate::error::StudyError;
 use crate::history::{Course, History};
 use crate::rows::{Covariate, Rows};
 use crate::table::MeasureTable;
+use columns::measures;
 use cook::WrapMethod;
 
 /// How a cook ended on the study clock.
@@ -76,10 +77,10 @@ enum Wrapped {
 }
 
 fn wraps(table: &MeasureTable) -> Result<Vec<Wrapped>, StudyError> {
-    let methods = table.texts_or_missing("wrap_method")?;
-    let times = table.numbers_or_missing("clock_to_wrap_min")?;
-    let known = if table.has("wrap_time_known") {
-        table.flags("wrap_time_known")?
+    let methods = table.texts_or_missing(measures::WRAP_METHOD.name)?;
+    let times = table.numbers_or_missing(measures::CLOCK_TO_WRAP_MIN.name)?;
+    let known = if table.has(measures::WRAP_TIME_KNOWN.name) {
+        table.flags(measures::WRAP_TIME_KNOWN.name)?
     } else {
         vec![None; table.len()]
     };
@@ -108,18 +109,18 @@ pub(in crate::analysis) fn read<'a>(
     adjust: &[String],
     mut rows: Rows,
 ) -> Result<Cooks<'a>, StudyError> {
-    let minutes = table.numbers_or_missing("clock_to_finish_min")?;
-    let reached = if table.has("finish_reached") {
-        table.flags("finish_reached")?
+    let minutes = table.numbers_or_missing(measures::CLOCK_TO_FINISH_MIN.name)?;
+    let reached = if table.has(measures::FINISH_REACHED.name) {
+        table.flags(measures::FINISH_REACHED.name)?
     } else {
         vec![None; table.len()]
     };
-    let reasons = table.texts_or_missing("end_reason")?;
+    let reasons = table.texts_or_missing(measures::END_REASON.name)?;
     let wraps = wraps(table)?;
-    let trimmed = table.numbers_or_missing("trimmed_weight_kg")?;
-    let raw = table.numbers_or_missing("raw_weight_kg")?;
+    let trimmed = table.numbers_or_missing(measures::TRIMMED_WEIGHT_KG.name)?;
+    let raw = table.numbers_or_missing(measures::RAW_WEIGHT_KG.name)?;
     let weights: Vec<Option<f64>> = trimmed.into_iter().zip(raw).map(|(t, r)| t.or(r)).collect();
-    let meat_on = table.numbers_or_missing("meat_on_ms")?;
+    let meat_on = table.numbers_or_missing(measures::MEAT_ON_MS.name)?;
     let adjusters = adjust
         .iter()
         .map(|column| Covariate::read(table, column))

@@ -8,6 +8,7 @@
 
 use super::cooks::Cook;
 use crate::result::Model;
+use columns::history;
 use cook::WrapMethod;
 use stats::clone_censor_weight::Decision;
 use stats::{CubicSpline, Design, StatsError, quantile_knots};
@@ -94,14 +95,14 @@ impl Covariates {
 
 fn names(spline: Option<&CubicSpline>, adjusters: &[String]) -> Vec<String> {
     let mut names: Vec<String> = [
-        "core_c",
+        history::CORE_C.name,
         "wrapped_now",
         "wrapped_before",
         "weight_kg",
         "clock_h",
-        "k_per_h",
-        "in_stall",
-        "pit_c",
+        history::K_PER_H.name,
+        history::IN_STALL.name,
+        history::PIT_C.name,
     ]
     .map(str::to_owned)
     .to_vec();
