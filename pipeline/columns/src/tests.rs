@@ -4,7 +4,7 @@ use crate::card::{self, Anonymised};
 use crate::describe::Description;
 use crate::names::SUFFIXES;
 use crate::sheet::{Holds, SheetColumn, Stated, american};
-use crate::{Kind, Quantity, Value, derived, measures, tables};
+use crate::{Kind, Quantity, Value, derived, history, measures, tables};
 use cook::Card;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -180,6 +180,14 @@ fn a_row_gives_back_what_is_put_in_by_name() {
     let stall = cells.iter().find(|(column, _)| *column == measures::STALL_MIN);
     assert_eq!(stall.unwrap().1, Value::Float(212.0));
     assert_eq!(cells[0].1, Value::Text("a".into()));
+}
+
+#[test]
+fn what_is_no_number_is_null_in_a_row() {
+    let row = history::HistoryRow { k_per_h: f64::NAN, ..history::HistoryRow::default() };
+    let columns: Vec<Description> = row.cells().iter().map(|cell| cell.0).collect();
+    assert_eq!(columns, history::ALL);
+    assert!(row.cells().contains(&(history::K_PER_H, Value::Null)));
 }
 
 /// A value that the field can hold.

@@ -85,18 +85,3 @@ fn wrapped(card: &Card, marks: &Marks, events: &[Event], at_ms: i64) -> bool {
     let last_unwrap = last_until(events, EventKind::Unwrap, at_ms).map(|event| event.at_ms);
     last_wrap.is_some_and(|wrap| last_unwrap.is_none_or(|unwrap| *wrap > unwrap))
 }
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::Value;
-
-    #[test]
-    fn cells_stand_under_the_names_of_the_docs() {
-        let row = HistoryRow { k_per_h: f64::NAN, ..HistoryRow::default() };
-        let names: Vec<&str> = row.cells().iter().map(|cell| cell.0).collect();
-        let documented: Vec<&str> = HISTORY_COLUMN_DOCS.iter().map(|doc| doc.name).collect();
-        assert_eq!(names, documented);
-        assert!(row.cells().contains(&("k_per_h", Value::Null)));
-    }
-}

@@ -472,7 +472,7 @@ fn group_table(by: &str, levels: &[&str], described_only: bool) -> GroupTable {
         columns: vec![
             GroupColumn { measure: "Trimmed weight".into(), quantity: Quantity::Mass },
             GroupColumn { measure: "Stall".into(), quantity: Quantity::Minutes },
-            GroupColumn { measure: "Core at wrap".into(), quantity: Quantity::Temperature },
+            GroupColumn { measure: "Core at the wrap".into(), quantity: Quantity::Temperature },
         ],
         rows: levels
             .iter()
@@ -554,7 +554,7 @@ fn season(n: usize) -> ReportData {
                     cooks: n - n / 11,
                     ..row("Stall length", Quantity::Minutes, 204.0, 96.0, 318.0)
                 },
-                row("Meat-on to pull", Quantity::Minutes, 655.0, 452.0, 884.0),
+                row("Time on the pit", Quantity::Minutes, 655.0, 452.0, 884.0),
                 SummaryRow {
                     cooks: n - n / 5,
                     ..row("Yield", Quantity::Fraction, 0.62, 0.58, 0.68)
