@@ -124,6 +124,9 @@ fn fill<T: Clone>(cards: &mut [Card], values: &[Option<T>], set: impl Fn(&mut Ca
 mod tests {
     use super::*;
     use cook::MarkTimes;
+    use cook::{
+        Celsius, CelsiusDifference, CookKind, EndReason, Kilograms, Metres, Millimetres, WrapMethod,
+    };
 
     fn full() -> Card {
         Card {

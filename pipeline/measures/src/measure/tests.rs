@@ -1,5 +1,7 @@
 use super::*;
-use crate::{HistoryInput, HistoryRow, Value, history};
+use crate::{HistoryInput, history};
+use columns::Value;
+use columns::history::HistoryRow;
 use cook::{Event, EventKind, MarkTimes};
 use phases::{CookCurves, OwnedSamples, SegmentOptions, find_marks, segment};
 
