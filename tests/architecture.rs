@@ -12,7 +12,8 @@ const ALLOWED: [(&str, &[&str]); 15] = [
     ("phases", &["cook", "physics", "stats"]),
     ("measures", &["cook", "columns", "physics", "phases"]),
     ("ingest", &["cook", "columns", "physics"]),
-    ("store", &["cook", "columns"]),
+    ("rows", &["cook", "columns", "phases", "measures"]),
+    ("store", &["cook", "columns", "rows"]),
     ("study", &["cook", "columns", "stats", "measures"]),
     ("simulate", &["cook", "physics", "phases"]),
     ("samples", &["cook", "simulate"]),
@@ -20,7 +21,7 @@ const ALLOWED: [(&str, &[&str]); 15] = [
     (
         "stages",
         &[
-            "cook", "columns", "physics", "stats", "phases", "measures", "ingest", "store",
+            "cook", "columns", "physics", "stats", "phases", "measures", "ingest", "rows", "store",
             "study", "simulate", "report",
         ],
     ),

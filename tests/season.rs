@@ -234,8 +234,18 @@ fn stages_run_alone_give_what_run_gives() {
         expect_exit(&cookstudy(season, arguments), 0);
     }
     for table in [
-        "cooks", "events", "phases", "flags", "channels", "warnings", "measures", "history",
-        "rejected", "sources",
+        "cooks",
+        "events",
+        "phases",
+        "flags",
+        "channels",
+        "warnings",
+        "measures",
+        "history",
+        "moved",
+        "moved_history",
+        "rejected",
+        "sources",
     ] {
         let name = format!("{table}.parquet");
         assert!(

@@ -128,60 +128,128 @@ pub fn segment(
     bounds: &CookBounds,
     options: &SegmentOptions,
 ) -> Result<Segmentation, PhasesError> {
-    if let Some(problem) = options.definition.problem() {
-        return Err(PhasesError::Definition { problem });
-    }
-    curves.core.check("core")?;
-    curves.pit.check("pit")?;
-    if bounds.pull_ms <= bounds.meat_on_ms {
-        return Err(PhasesError::PullBeforeMeatOn {
-            meat_on_ms: bounds.meat_on_ms,
-            pull_ms: bounds.pull_ms,
-        });
-    }
-    let mut cleaning = CleaningReport::default();
-    let inside = curves.core.within(bounds.meat_on_ms, bounds.pull_ms);
-    let core = clean_core(inside, curves.wraps_ms, LONGEST_GAP_MS, &mut cleaning);
-    if core.at_ms.len() < FEWEST_READINGS {
-        return Err(PhasesError::TooFewReadings {
-            found: core.at_ms.len(),
-            needed: FEWEST_READINGS,
-        });
-    }
-    // The pit before meat-on is as true as after it, and tells where the lag begins.
-    let around = curves.pit.within(bounds.meat_on_ms - LATE_AFTER_MS, bounds.pull_ms + 1);
-    let pit = clean_pit(around, LONGEST_GAP_MS, &mut cleaning);
+    Smoothed::new(curves, bounds, &options.definition)?.segmented(options)
+}
 
-    let definition = options.definition;
-    let estimate = Estimate::new(&core, pit, bounds, &cleaning, &definition)?;
-    let judgement = estimate.judged(estimate.grid.step_ms, options)?;
-    // Whatever is judged from here on joins the same pushes.
-    let options = &SegmentOptions {
-        definition: estimate.joining_doubtful_pushes(&judgement, &options.definition)?,
-        ..options.clone()
-    };
-    let judgement = if options.definition.join_gap_s > definition.join_gap_s {
-        estimate.judged(estimate.grid.step_ms, options)?
-    } else {
-        judgement
-    };
-    let mut segmentation = Segmentation {
-        noise_sd_c: estimate.smoother.noise_sd(),
-        stall_min_90: None,
-        stall_delay_90: None,
-        boundaries: Vec::new(),
-        core_after_pull: after_pull(curves.core, bounds),
-        bounds: *bounds,
-        cleaning,
-        judgement,
-    };
-    if options.draws > 0 && segmentation.judgement.not_judged.is_none() {
-        intervals::add(&mut segmentation, &estimate, options)?;
+/// One cook's curves, cleaned, smoothed and laid on the grid: all of a segmentation that neither the
+/// reference nor a constant of the stall definition enters, and nearly all of what it costs.
+#[derive(Debug)]
+pub(crate) struct Smoothed {
+    estimate: Estimate,
+    cleaning: CleaningReport,
+    core_after_pull: OwnedSamples,
+    /// Core and pit on the grid of the definition, °C; not a number in long gaps.
+    core_c: Vec<f64>,
+    pit_c: Vec<f64>,
+}
+
+/// What a definition says of a cook, and the definition that said it: that which was asked with a
+/// longer `join_gap_s` where a push between two stalls rests on noise.
+pub(crate) struct Judged {
+    pub(crate) judgement: Judgement,
+    definition: PhaseDefinition,
+}
+
+impl Smoothed {
+    /// Cleans and smooths. Of `definition` only the grid's step is used.
+    ///
+    /// # Errors
+    /// As [`segment`].
+    pub(crate) fn new(
+        curves: &CookCurves<'_>,
+        bounds: &CookBounds,
+        definition: &PhaseDefinition,
+    ) -> Result<Self, PhasesError> {
+        check(definition)?;
+        curves.core.check("core")?;
+        curves.pit.check("pit")?;
+        if bounds.pull_ms <= bounds.meat_on_ms {
+            return Err(PhasesError::PullBeforeMeatOn {
+                meat_on_ms: bounds.meat_on_ms,
+                pull_ms: bounds.pull_ms,
+            });
+        }
+        let mut cleaning = CleaningReport::default();
+        let inside = curves.core.within(bounds.meat_on_ms, bounds.pull_ms);
+        let core = clean_core(inside, curves.wraps_ms, LONGEST_GAP_MS, &mut cleaning);
+        if core.at_ms.len() < FEWEST_READINGS {
+            return Err(PhasesError::TooFewReadings {
+                found: core.at_ms.len(),
+                needed: FEWEST_READINGS,
+            });
+        }
+        // The pit before meat-on is as true as after it, and tells where the lag begins.
+        let around = curves.pit.within(bounds.meat_on_ms - LATE_AFTER_MS, bounds.pull_ms + 1);
+        let pit = clean_pit(around, LONGEST_GAP_MS, &mut cleaning);
+        let estimate = Estimate::new(&core, pit, bounds, &cleaning, definition)?;
+        let (core_c, pit_c) = estimate.curves(estimate.grid.step_ms)?;
+        Ok(Self {
+            estimate,
+            cleaning,
+            core_after_pull: after_pull(curves.core, bounds),
+            core_c,
+            pit_c,
+        })
     }
-    Ok(segmentation)
+
+    /// What a definition says of the curves. Its grid's step must be the one that they were laid on.
+    ///
+    /// # Errors
+    /// Constants that contradict each other.
+    pub(crate) fn judged(
+        &self,
+        definition: &PhaseDefinition,
+        borrowed: Option<&BorrowedReference>,
+    ) -> Result<Judged, PhasesError> {
+        check(definition)?;
+        let step_ms = self.estimate.grid.step_ms;
+        let judge = |definition: &PhaseDefinition| {
+            self.estimate.judge(step_ms, &self.core_c, &self.pit_c, definition, borrowed)
+        };
+        let judgement = judge(definition);
+        let joined = self.estimate.joining_doubtful_pushes(&judgement, definition)?;
+        let judgement =
+            if joined.join_gap_s > definition.join_gap_s { judge(&joined) } else { judgement };
+        Ok(Judged { judgement, definition: joined })
+    }
+
+    /// The whole segmentation.
+    ///
+    /// # Errors
+    /// As [`segment`].
+    pub(crate) fn segmented(self, options: &SegmentOptions) -> Result<Segmentation, PhasesError> {
+        let Judged { judgement, definition } =
+            self.judged(&options.definition, options.borrowed.as_ref())?;
+        let Self { estimate, cleaning, core_after_pull, .. } = self;
+        let mut segmentation = Segmentation {
+            noise_sd_c: estimate.smoother.noise_sd(),
+            stall_min_90: None,
+            stall_delay_90: None,
+            boundaries: Vec::new(),
+            core_after_pull,
+            bounds: estimate.bounds,
+            cleaning,
+            judgement,
+        };
+        if options.draws > 0 && segmentation.judgement.not_judged.is_none() {
+            // The draws join the same pushes.
+            let options = SegmentOptions { definition, ..options.clone() };
+            intervals::add(&mut segmentation, &estimate, &options)?;
+        }
+        Ok(segmentation)
+    }
+
+    pub(crate) fn cleaning(&self) -> &CleaningReport {
+        &self.cleaning
+    }
+}
+
+fn check(definition: &PhaseDefinition) -> Result<(), PhasesError> {
+    definition.problem().map_or(Ok(()), |problem| Err(PhasesError::Definition { problem }))
 }
 
 /// The curves of one cook as far as the readings tell them.
+#[derive(Debug)]
 struct Estimate {
     grid: Grid,
     bounds: CookBounds,
@@ -294,28 +362,32 @@ impl Estimate {
         (PROBE_LAG_MS + 0.5 * self.interval_ms + GRAIN * averaged * step_c / rate_c_per_ms) as i64
     }
 
-    /// What the definition says of the estimated curves on a grid of `step_ms`.
-    fn judged(&self, step_ms: i64, options: &SegmentOptions) -> Result<Judgement, PhasesError> {
-        let core = self
+    /// The estimated core and the pit on a grid of `step_ms`, °C; long gaps hidden.
+    fn curves(&self, step_ms: i64) -> Result<(Vec<f64>, Vec<f64>), PhasesError> {
+        let mut core_c = self
             .smoother
             .values_at(&self.grid.times(step_ms))
             .map_err(|error| smoothing(&error))?;
-        let pit = self.grid.pit(step_ms, self.pit.view());
-        Ok(self.judge(step_ms, core, pit, &options.definition, options.borrowed.as_ref()))
+        let mut pit_c = self.grid.pit(step_ms, self.pit.view());
+        self.hide_gaps(step_ms, &mut core_c, &mut pit_c);
+        Ok((core_c, pit_c))
     }
 
+    fn hide_gaps(&self, step_ms: i64, core_c: &mut [f64], pit_c: &mut [f64]) {
+        self.grid.hide(step_ms, core_c, &self.core_gaps);
+        self.grid.hide(step_ms, pit_c, &self.pit_gaps);
+    }
+
+    /// What the definition says of curves on a grid of `step_ms`.
     fn judge(
         &self,
         step_ms: i64,
-        mut core_c: Vec<f64>,
-        mut pit_c: Vec<f64>,
+        core_c: &[f64],
+        pit_c: &[f64],
         definition: &PhaseDefinition,
         borrowed: Option<&BorrowedReference>,
     ) -> Judgement {
-        self.grid.hide(step_ms, &mut core_c, &self.core_gaps);
-        self.grid.hide(step_ms, &mut pit_c, &self.pit_gaps);
-        let curves =
-            GridCurves { start_ms: self.grid.start_ms, step_ms, core_c: &core_c, pit_c: &pit_c };
+        let curves = GridCurves { start_ms: self.grid.start_ms, step_ms, core_c, pit_c };
         judge(&curves, &self.bounds, definition, borrowed)
     }
 }

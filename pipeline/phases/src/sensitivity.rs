@@ -1,10 +1,10 @@
 //! How far a cook's stall moves when the constants of the definition are moved.
 
-use crate::cook_segment::segment_cook;
+use crate::borrow::BorrowedReference;
+use crate::cook_segment::PreparedCook;
 use crate::definition::Judgement;
 use crate::error::PhasesError;
-use crate::segment::SegmentOptions;
-use cook::{Card, CookReadings, Event, PhaseDefinition, PhaseKind};
+use cook::{PhaseDefinition, PhaseKind, PhaseSpan};
 
 /// A constant that is moved.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -63,75 +63,61 @@ pub struct StallSeen {
 }
 
 impl StallSeen {
-    fn of(judgement: &Judgement) -> Self {
-        let mut stalls = judgement.phases_of(PhaseKind::Stall);
-        let first = stalls.clone().next();
-        let last = stalls.next_back();
+    /// What a judgement sees.
+    pub fn of(judgement: &Judgement) -> Self {
+        Self::among(&judgement.phases, judgement.not_judged.is_none())
+    }
+
+    /// What the phases of a cook show; `judged` says whether stalls were judged.
+    pub fn among(phases: &[PhaseSpan], judged: bool) -> Self {
+        let stalls: Vec<&PhaseSpan> =
+            phases.iter().filter(|span| span.kind == PhaseKind::Stall).collect();
+        let stall_ms: i64 = stalls.iter().map(|span| span.end_ms - span.start_ms).sum();
         Self {
-            stalls: judgement.stalls,
-            start_ms: first.map(|span| span.start_ms),
-            end_ms: last.map(|span| span.end_ms),
-            stall_min: judgement.stall_min,
+            stalls: judged.then_some(stalls.len()),
+            start_ms: stalls.first().map(|span| span.start_ms),
+            end_ms: stalls.last().map(|span| span.end_ms),
+            stall_min: judged.then_some(stall_ms as f64 / 60_000.0),
         }
     }
 }
 
-/// What one moved constant does to one cook's stall.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Sensitivity {
+/// A cook's judgement with one constant moved, and nothing else.
+#[derive(Debug)]
+pub struct MovedJudgement {
     /// Which constant.
     pub constant: MovedConstant,
     /// What it was moved to.
     pub to: f64,
-    /// The stall then.
-    pub seen: StallSeen,
-    /// How far the first stall's start moves, min; `None` where there is none in either.
-    pub start_moves_min: Option<f64>,
-    /// How far the last stall's end moves, min.
-    pub end_moves_min: Option<f64>,
-    /// How much longer the stalls are, min.
-    pub length_moves_min: Option<f64>,
+    /// The definition then.
+    pub definition: PhaseDefinition,
+    /// What it says; an error where the constants contradict each other then.
+    pub judgement: Result<Judgement, PhasesError>,
 }
 
-/// A cook's stall, and how far it moves with each constant moved to either end of its range by
-/// itself. A borrowed reference is kept as it is.
-///
-/// # Errors
-/// As [`segment_cook`].
-pub fn sensitivity(
-    readings: &CookReadings,
-    card: &Card,
-    events: &[Event],
-    options: &SegmentOptions,
-) -> Result<(StallSeen, Vec<Sensitivity>), PhasesError> {
-    let seen_under = |definition: PhaseDefinition| {
-        let options = SegmentOptions { definition, draws: 0, ..options.clone() };
-        let found = segment_cook(readings, card, events, &options)?;
-        Ok::<StallSeen, PhasesError>(StallSeen::of(&found.segmentation.judgement))
-    };
-    let base = seen_under(options.definition)?;
-    let minutes = |a: Option<i64>, b: Option<i64>| Some((a? - b?) as f64 / 60_000.0);
-    let mut rows = Vec::new();
-    for constant in MovedConstant::ALL {
-        for to in constant.range() {
-            let seen = seen_under(constant.moved(&options.definition, to))?;
-            rows.push(Sensitivity {
-                constant,
-                to,
-                start_moves_min: minutes(seen.start_ms, base.start_ms),
-                end_moves_min: minutes(seen.end_ms, base.end_ms),
-                length_moves_min: seen.stall_min.zip(base.stall_min).map(|(a, b)| a - b),
-                seen,
-            });
-        }
-    }
-    Ok((base, rows))
+/// A cook with each constant moved by itself to either end of its range ([`MovedConstant::range`]).
+/// A borrowed reference is kept as it is. Cleaning and smoothing know nothing of these constants, so
+/// the cook is judged anew but not prepared anew.
+pub fn moved_judgements(
+    cook: &PreparedCook,
+    definition: &PhaseDefinition,
+    borrowed: Option<&BorrowedReference>,
+) -> Vec<MovedJudgement> {
+    let settings = MovedConstant::ALL.into_iter().flat_map(|c| c.range().map(|to| (c, to)));
+    settings
+        .map(|(constant, to)| {
+            let definition = constant.moved(definition, to);
+            let judgement = cook.judged(&definition, borrowed);
+            MovedJudgement { constant, to, definition, judgement }
+        })
+        .collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use cook::{ChannelReadings, Flag, MarkTimes, Role};
+    use crate::cook_segment::prepare_cook;
+    use cook::{Card, ChannelReadings, CookReadings, Flag, MarkTimes, Role};
 
     /// A core that warms towards 120 °C, at a tenth of its coefficient from 65 to 72 °C and at a
     /// coefficient that comes back over 3 °C.
@@ -167,12 +153,15 @@ mod tests {
         let marks =
             MarkTimes { meat_on_ms: Some(0), pull_ms: Some(990 * 60_000), ..MarkTimes::default() };
         let card = Card { marks, ..Card::default() };
-        let (base, rows) =
-            sensitivity(&readings(), &card, &[], &SegmentOptions::default()).unwrap();
-        assert_eq!((base.stalls, rows.len()), (Some(1), 6));
+        let definition = PhaseDefinition::default();
+        let cook = prepare_cook(&readings(), &card, &[], &definition).unwrap();
+        let base = StallSeen::of(&cook.judged(&definition, None).unwrap());
+        let moved = moved_judgements(&cook, &definition, None);
+        assert_eq!((base.stalls, moved.len()), (Some(1), 6));
         let of = |constant, to| {
-            let row = rows.iter().find(|row| row.constant == constant && row.to == to).unwrap();
-            row.length_moves_min.unwrap()
+            let row = moved.iter().find(|row| row.constant == constant && row.to == to).unwrap();
+            let seen = StallSeen::of(row.judgement.as_ref().unwrap());
+            seen.stall_min.unwrap() - base.stall_min.unwrap()
         };
         let (low, high) =
             (of(MovedConstant::StallFraction, 0.35), of(MovedConstant::StallFraction, 0.45));
@@ -181,5 +170,25 @@ mod tests {
         assert!((high - low).abs() < 15.0, "{low} {high}");
         // The pit is level: its lag moves nothing.
         assert_eq!(of(MovedConstant::PitLagMin, 20.0), 0.0);
+    }
+
+    #[test]
+    fn a_cook_prepared_once_is_judged_like_one_prepared_for_the_moved_definition() {
+        let card = Card::default();
+        let definition = PhaseDefinition::default();
+        let cook = prepare_cook(&readings(), &card, &[], &definition).unwrap();
+        for moved in moved_judgements(&cook, &definition, None) {
+            let anew = prepare_cook(&readings(), &card, &[], &moved.definition).unwrap();
+            let anew = anew.judged(&moved.definition, None).unwrap();
+            assert_eq!(moved.judgement.unwrap().phases, anew.phases, "{:?}", moved.constant);
+        }
+    }
+
+    #[test]
+    fn stalls_are_counted_among_phases_as_in_a_judgement() {
+        let cook = prepare_cook(&readings(), &Card::default(), &[], &PhaseDefinition::default());
+        let judgement = cook.unwrap().judged(&PhaseDefinition::default(), None).unwrap();
+        let seen = StallSeen::of(&judgement);
+        assert_eq!((seen.stalls, seen.stall_min), (judgement.stalls, judgement.stall_min));
     }
 }

@@ -9,12 +9,13 @@ mod unnamed;
 
 use self::groups::{Before, Context, GroupResult, group, ingest_group, refuse};
 use crate::error::StageError;
-use crate::hash::Fingerprint;
 use crate::progress::Progress;
+use crate::stamps::{Inputs, Stage, Stamps};
 use cook::{Card, Event, RejectedRow, Season, SourceRecord};
 use ingest::{CookSpan, EventsReading, FoundLog, Layout, ReadOptions, SheetReading};
 use jiff::tz::TimeZone;
 use rayon::prelude::*;
+use rows::Fingerprint;
 use std::collections::{BTreeSet, HashMap};
 use std::path::PathBuf;
 use store::{Column, CookRecord, Store, Table};
@@ -171,6 +172,7 @@ pub(crate) fn ingest_sheets(
 
     let mut refused = GroupResult { warnings: list.notes, ..GroupResult::default() };
     refused.warnings.extend(sheets.notes());
+    refused.warnings.extend(Stamps::read(&store).other_number(Stage::Ingest));
     let mut uses: HashMap<String, Vec<FoundLog>> = HashMap::new();
     for (card, row) in sheets.cards.cards.iter().zip(&sheets.cards.rows) {
         if store::encode_name(&card.cook).len() > LONGEST_NAME {
@@ -207,7 +209,7 @@ pub(crate) fn ingest_sheets(
     // A cook whose logs were not found is refused already.
     let with_logs = sheets.cards.cards.iter().filter(|card| uses.contains_key(&card.cook));
     let groups = group(with_logs, &uses);
-    let mut hash = Fingerprint::new("settings of ingest");
+    let mut hash = Fingerprint::new("settings of ingest", Stage::Ingest.number());
     hash.json(&request.season.time_zone);
     hash.json(&request.season.log);
     hash.json(&layouts);
@@ -260,7 +262,9 @@ pub(crate) fn ingest_sheets(
     all.rejected.extend(sheets.events.iter().flat_map(|e| e.rejected.iter().cloned()));
     // What the tables speak of is there before they are.
     batch.finish()?;
-    finish(request, &store, sheets, &before, all)
+    let summary = finish(request, &store, sheets, &before, all)?;
+    Stamps::read(&store).set(Stage::Ingest, Inputs::new(), Vec::new())?;
+    Ok(summary)
 }
 
 fn read_layouts(request: &IngestRequest) -> Result<Vec<Layout>, StageError> {

@@ -10,14 +10,13 @@
 //! all over a season folder and does again only what changed. Everything written carries
 //! the hash of what it was computed from, so the same input gives the same bytes.
 
-mod cleaning_rows;
 mod cost_tables;
 mod demo;
+mod derive_stage;
 mod diff_stage;
 mod error;
 mod export;
 mod folder;
-mod hash;
 mod ingest_stage;
 mod inspect;
 mod lever_tables;
@@ -30,7 +29,6 @@ mod report_stage;
 mod run;
 mod schemas;
 mod season_tables;
-mod segmenting;
 mod sensitivity_stage;
 mod stamps;
 mod study_stage;
@@ -51,5 +49,6 @@ pub use report_stage::{ReportRequest, ReportSummary, report};
 pub use run::{RunSummary, run};
 pub use schemas::generated_schemas;
 pub use sensitivity_stage::{SensitivitySummary, phases_sensitivity};
+pub use stamps::{Reason, Stage};
 pub use store::{Column, Table, write_atomically};
 pub use study_stage::{StudyRequest, StudySource, StudySummary, study};

@@ -6,6 +6,8 @@ pub trait Progress: Sync {
     fn begin(&self, stage: &str, steps: u64);
     /// One step is done.
     fn step(&self, name: &str);
+    /// A cook's curves are read, cleaned and smoothed: nearly all that a cook costs.
+    fn segmented(&self, _cook: &str) {}
     /// The stage is over.
     fn end(&self);
 }

@@ -1,13 +1,13 @@
 //! The report: pages and the data behind them.
 
 use crate::error::StageError;
-use crate::hash::sha256;
 use crate::report_data::{StoreTables, build};
 use crate::stamps::{check_measures, check_phases};
-use crate::study_stage::write_both;
+use crate::study_stage::{parse_study, write_both};
 use cook::Season;
 use report::ReportData;
 use report::data::DataFile;
+use rows::hash::sha256;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use store::{Store, TableName, write_atomically};
@@ -29,7 +29,7 @@ pub struct ReportRequest {
 }
 
 /// What the store's tables hold, for the list of data files.
-const TABLES: [(TableName, &str); 10] = [
+pub(crate) const TABLES: [(TableName, &str); 10] = [
     (TableName::Cooks, "the cards, normalised"),
     (TableName::Events, "the events"),
     (TableName::Phases, "phases of every cook, with what they were judged against"),
@@ -105,12 +105,7 @@ pub(crate) fn page_file(cook: &str) -> String {
 /// Reads a study; one that was made from other measures than the store has is outdated.
 fn read_study(path: &Path, store: &Store) -> Result<StudyResult, StageError> {
     let text = std::fs::read_to_string(path).map_err(|e| StageError::io(path, e))?;
-    let study: StudyResult = serde_json::from_str(&text).map_err(|e| StageError::Table {
-        path: path.to_owned(),
-        line: e.line() as u64,
-        column: String::new(),
-        message: format!("{e}; make it anew with `cookstudy study`"),
-    })?;
+    let study = parse_study(path, &text)?;
     let measures = store.table_path(TableName::Measures);
     let hash = sha256(&std::fs::read(&measures).map_err(|e| StageError::io(&measures, e))?);
     if study.provenance.inputs.iter().any(|input| input.sha256 == hash) {

@@ -1,21 +1,23 @@
 //! All stages over a season folder; only what changed is done again.
 
+use crate::derive_stage::{self, derive};
 use crate::error::StageError;
 use crate::folder::read_season;
-use crate::hash::Fingerprint;
 use crate::ingest_stage::{IngestRequest, IngestSummary, Sheets, ingest_sheets, read_sheets};
-use crate::measures_stage::{measures_of_store, measures_under_moved_constants};
-use crate::phases_stage::phases_of_store;
+use crate::phases_stage::phases_notes;
 use crate::progress::Progress;
-use crate::report_stage::{ReportRequest, report};
-use crate::stamps::Stamps;
+use crate::report_stage::{self, ReportRequest, report};
+use crate::stamps::{Inputs, Reason, Stage, Stamps, table_inputs};
 use crate::study_stage::{
-    StudyRequest, StudySource, read_claims, read_lock, settings_hash, study_table,
+    Asked, ClaimsFile, LockFile, hash_of, moved_of_store, refresh_inputs, settings_hash,
+    study_asked, study_tables,
 };
 use cook::{Season, Units};
-use std::collections::BTreeSet;
+use rows::hash::{Fingerprint, sha256};
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use store::{Column, Store, Table, TableName, write_atomically};
+use study::result::InputHash;
 use study::{Claims, Lock, MeasureTable};
 
 /// What a run did.
@@ -27,6 +29,8 @@ pub struct RunSummary {
     pub lines: Vec<String>,
     /// Whether nothing had changed.
     pub nothing_to_do: bool,
+    /// The stages after ingest that were done, and why; a stage that is not named held.
+    pub redone: Vec<(Stage, Reason)>,
     /// The season report.
     pub report: PathBuf,
 }
@@ -61,12 +65,13 @@ pub fn run(
         .as_ref()
         .map(|name| folder.join(name))
         .filter(|path| path.exists() || season.claims != Season::default().claims);
-    let (claims, _) = read_claims(claims_path.as_deref())?;
+    let claims = ClaimsFile::read(claims_path.as_deref())?;
     if let Some(path) = &claims_path {
-        check_claims_early(&claims, path, &sheets)?;
+        check_claims_early(&claims.claims, path, &sheets)?;
     }
     let lock_path = folder.join("claims.lock");
-    let old_lock = lock_path.is_file().then(|| read_lock(&lock_path)).transpose()?;
+    let old_lock = lock_path.is_file().then(|| LockFile::read(&lock_path)).transpose()?;
+    let old_lock = old_lock.map(|file| file.lock);
 
     let mut lines = Vec::new();
     let ingested = ingest_sheets(&request, &sheets, progress)?;
@@ -79,20 +84,28 @@ pub fn run(
     ));
     let store = Store::open(&request.store)?;
     let _lock = store.lock()?;
-    let phases = phases_of_store(&store, &season, progress)?;
-    lines.push(phases.line("phases"));
-    lines.extend(phases.notes.iter().map(|note| format!("  {note}")));
-    let measures = measures_of_store(&store, &season, progress)?;
-    lines.push(measures.line("measures"));
+    let pass = derive(&store, &season, derive_stage::Asked::All, progress)?;
+    lines.extend(pass.notes.iter().cloned());
+    lines.push(pass.phases.line("phases"));
+    lines.extend(phases_notes(&pass).iter().map(|note| format!("  {note}")));
+    lines.push(pass.measures.line("measures"));
+    let done = [(Stage::Phases, &pass.phases), (Stage::Measures, &pass.measures)];
+    let done = done.into_iter().filter_map(|(stage, did)| Some((stage, did.reason.clone()?)));
+    let redone = done.collect();
 
     let out = folder.join("out");
-    let mut changed = ingested.changed || phases.changed || measures.changed;
-    let table = store.read_table(TableName::Measures)?;
-    let history = store.read_table(TableName::History)?;
-    let lock = (!claims.claims.is_empty() || old_lock.is_some())
-        .then(|| Lock::update(old_lock.as_ref(), &claims, &known_cooks(&table)));
+    let mut changed = ingested.changed || pass.phases.changed || pass.measures.changed;
+    let measures = match pass.measured {
+        Some(tables) => tables.measures,
+        None => store.read_table(TableName::Measures)?,
+    };
+    let lock = (!claims.claims.claims.is_empty() || old_lock.is_some())
+        .then(|| Lock::update(old_lock.as_ref(), &claims.claims, &known_cooks(&measures)));
+    let mut lock_hash = None;
     if let Some(lock) = &lock {
-        changed |= write_atomically(&lock_path, lock.to_toml()?.as_bytes())?;
+        let text = lock.to_toml()?;
+        changed |= write_atomically(&lock_path, text.as_bytes())?;
+        lock_hash = Some(sha256(text.as_bytes()));
     }
 
     let mut step = Step {
@@ -102,22 +115,17 @@ pub fn run(
         stamps: Stamps::read(&store),
         progress,
         lines: &mut lines,
+        redone,
     };
-    let inputs = inputs(folder, &request, &store, claims_path.as_deref(), lock.is_some())?;
-    let asked = StudyRequest {
-        source: StudySource::Store(store.root().to_owned()),
-        claims: claims_path,
-        lock: lock.is_some().then_some(lock_path),
-        out: out.clone(),
-        season: season.clone(),
-        shown_from: folder.to_owned(),
-    };
-    changed |= step.study(&asked, (&table, &history), inputs, claims.claims.len())?;
+    let files = InputFiles { folder, request: &request, store: &store, claims: &claims };
+    changed |= step.study(&claims, lock.as_ref(), &measures, files.hashes(lock_hash)?)?;
     changed |= step.report()?;
+    let redone = step.redone;
     Ok(RunSummary {
         ingest: ingested,
         lines,
         nothing_to_do: !changed,
+        redone,
         report: out.join("report.html"),
     })
 }
@@ -130,52 +138,73 @@ struct Step<'a> {
     stamps: Stamps,
     progress: &'a dyn Progress,
     lines: &'a mut Vec<String>,
+    redone: Vec<(Stage, Reason)>,
 }
 
 impl Step<'_> {
+    /// Why a stage must be done; a line says where another number of it made what is there.
+    fn why(&mut self, stage: Stage, inputs: &Inputs) -> Option<Reason> {
+        let reason = self.stamps.why(stage, inputs);
+        match &reason {
+            Some(reason) => {
+                self.lines.extend(self.stamps.other_number(stage));
+                self.redone.push((stage, reason.clone()));
+            }
+            None => self.lines.push(format!("{stage}: up to date")),
+        }
+        reason
+    }
+
     fn study(
         &mut self,
-        asked: &StudyRequest,
-        (table, history): (&Table, &Table),
-        inputs: Vec<(String, PathBuf)>,
-        claims: usize,
+        claims: &ClaimsFile,
+        lock: Option<&Lock>,
+        measures: &Table,
+        hashes: Vec<InputHash>,
     ) -> Result<bool, StageError> {
-        let mut hash = Fingerprint::new("study");
-        hash.part(settings_hash(self.season).as_bytes());
-        for (name, path) in &inputs {
-            hash.part(name.as_bytes());
-            hash.part(&read(path)?);
+        let mut inputs = table_inputs(self.store, &study_tables(&claims.claims));
+        inputs.insert("settings".into(), settings_hash(self.season));
+        let mut said = Fingerprint::new("claims", Stage::Study.number());
+        said.json(&claims.claims.claims);
+        inputs.insert("claims.toml".into(), said.finish());
+        if let Some(lock) = lock {
+            inputs.insert("claims.lock".into(), sha256(lock.to_toml()?.as_bytes()));
         }
-        let hash = hash.finish();
-        if self.stamps.is_current("study", &hash) {
-            self.lines.push("study: up to date".into());
-            return Ok(false);
+        if self.why(Stage::Study, &inputs).is_none() {
+            return refresh_inputs(&self.out.join("study.json"), hashes);
         }
-        let definitions = if claims == 0 {
-            Vec::new()
-        } else {
-            measures_under_moved_constants(self.store, self.season, self.progress)?
-        };
+        let history = self.store.read_table(TableName::History)?;
+        let count = claims.claims.claims.len();
+        let moved =
+            if count == 0 { Vec::new() } else { moved_of_store(self.store, measures, &history)? };
         self.progress.begin("study", 1);
-        let summary = study_table(asked, table, Some(history), &definitions, inputs)?;
+        let asked = Asked {
+            claims,
+            lock,
+            measures,
+            history: Some(&history),
+            moved: &moved,
+            inputs: hashes,
+        };
+        let summary = study_asked(self.out, self.season, asked)?;
         self.progress.step("study");
         self.progress.end();
-        self.stamps.set("study", hash, String::new(), summary.files)?;
-        self.lines.push(format!("study: {claims} claims judged"));
+        self.stamps.set(Stage::Study, inputs, summary.files)?;
+        self.lines.push(format!("study: {count} claims judged"));
         Ok(true)
     }
 
     fn report(&mut self) -> Result<bool, StageError> {
         let study = self.out.join("study.json");
-        let mut hash = Fingerprint::new("report");
-        hash.part(settings_hash(self.season).as_bytes());
-        hash.part(&read(&study)?);
-        for name in TableName::ALL {
-            hash.part(&read(&self.store.table_path(name))?);
-        }
-        let hash = hash.finish();
-        if self.stamps.is_current("report", &hash) {
-            self.lines.push("report: up to date".into());
+        let shown = report_stage::TABLES.map(|(name, _)| name);
+        let mut inputs = table_inputs(self.store, &shown);
+        inputs.insert("study.json".into(), hash_of(&study)?);
+        let season = self.season;
+        let mut settings = Fingerprint::new("settings of the report", Stage::Report.number());
+        settings.json(&(&season.team, &season.time_zone, season.units));
+        settings.json(&(&season.scores, season.phases));
+        inputs.insert("settings".into(), settings.finish());
+        if self.why(Stage::Report, &inputs).is_none() {
             return Ok(false);
         }
         self.progress.begin("report", 1);
@@ -188,15 +217,11 @@ impl Step<'_> {
         })?;
         self.progress.step("report");
         self.progress.end();
-        self.stamps.set("report", hash, String::new(), summary.files)?;
+        self.stamps.set(Stage::Report, inputs, summary.files)?;
         self.lines
             .push(format!("report: one page of the season, {} of cooks", summary.pages.len() - 1));
         Ok(true)
     }
-}
-
-fn read(path: &Path) -> Result<Vec<u8>, StageError> {
-    std::fs::read(path).map_err(|e| StageError::io(path, e))
 }
 
 /// The default events sheet may be missing; one that the settings name may not.
@@ -233,33 +258,38 @@ fn known_cooks(measures: &Table) -> Vec<String> {
     }
 }
 
-/// The season's input files, as (path from the folder, path).
-fn inputs(
-    folder: &Path,
-    request: &IngestRequest,
-    store: &Store,
-    claims: Option<&Path>,
-    locked: bool,
-) -> Result<Vec<(String, PathBuf)>, StageError> {
-    let mut names: BTreeSet<String> = BTreeSet::from(["season.toml".to_owned()]);
-    names.extend(request.sheets.iter().cloned());
-    names.extend(request.events.iter().cloned());
-    names.extend(request.layouts.iter().cloned());
-    if let Some(name) = claims.and_then(|path| path.strip_prefix(folder).ok()) {
-        names.insert(name.display().to_string());
-    }
-    if locked {
-        names.insert("claims.lock".into());
-    }
-    names.extend(store.read_sources()?.into_iter().map(|source| source.path));
-    names.insert("store/measures.parquet".into());
-    names.insert("store/history.parquet".into());
-    Ok(names
-        .into_iter()
-        .map(|name| {
+/// The files that a season's results rest on.
+struct InputFiles<'a> {
+    folder: &'a Path,
+    request: &'a IngestRequest,
+    store: &'a Store,
+    claims: &'a ClaimsFile,
+}
+
+impl InputFiles<'_> {
+    /// Their hashes by path from the folder; `lock` is that of the lock, if there is one.
+    fn hashes(&self, lock: Option<String>) -> Result<Vec<InputHash>, StageError> {
+        let Self { folder, request, store, claims } = self;
+        let mut names: BTreeSet<String> = BTreeSet::from(["season.toml".to_owned()]);
+        names.extend(request.sheets.iter().cloned());
+        names.extend(request.events.iter().cloned());
+        names.extend(request.layouts.iter().cloned());
+        names.extend(store.read_sources()?.into_iter().map(|source| source.path));
+        for name in study_tables(&claims.claims) {
+            names.insert(format!("store/{}.parquet", name.as_str()));
+        }
+        let mut known: BTreeMap<String, String> = BTreeMap::new();
+        if let Some(name) = claims.path.as_ref().and_then(|path| path.strip_prefix(folder).ok()) {
+            known.insert(name.display().to_string(), claims.sha256.clone());
+        }
+        known.extend(lock.map(|hash| ("claims.lock".to_owned(), hash)));
+        for name in names {
             let path = folder.join(&name);
-            (name, path)
-        })
-        .filter(|(_, path)| path.is_file())
-        .collect())
+            if path.is_file() && !known.contains_key(&name) {
+                let hash = hash_of(&path)?;
+                known.insert(name, hash);
+            }
+        }
+        Ok(known.into_iter().map(|(path, sha256)| InputHash { path, sha256 }).collect())
+    }
 }

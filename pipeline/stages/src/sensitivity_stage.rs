@@ -1,15 +1,14 @@
 //! How far each cook's stall moves when the constants of its definition are moved.
 
+use crate::derive_stage::{Asked, derive};
 use crate::error::StageError;
-use crate::phases_stage::phases_of_store;
 use crate::progress::Progress;
-use crate::segmenting::{OwnReferences, events_by_cook, options_for};
 use cook::Season;
-use phases::{MovedConstant, Sensitivity, StallSeen, sensitivity};
-use rayon::prelude::*;
+use phases::{MovedConstant, StallSeen};
+use rows::{CookPhases, MovedStall, moved_stalls};
 use std::collections::HashMap;
 use std::path::Path;
-use store::{Column, CookPhases, CookRecord, Store, Table};
+use store::{Column, Store, StoreError, Table, TableName};
 
 /// How the stalls of a store move.
 #[derive(Debug, Clone)]
@@ -29,9 +28,53 @@ struct Moved {
     seen: Option<(StallSeen, Vec<Sensitivity>)>,
 }
 
-/// Recomputes the stall of every cook with one constant moved at a time to either end of its range
-/// ([`MovedConstant::range`]); the phases are brought up to date first. The store keeps the phases
-/// of the season's own definition.
+/// What one moved constant does to one cook's stall.
+struct Sensitivity {
+    constant: MovedConstant,
+    to: f64,
+    /// The stall then.
+    seen: StallSeen,
+    /// How far the first stall's start moves, min; `None` where there is none in either.
+    start_moves_min: Option<f64>,
+    /// How far the last stall's end moves, min.
+    end_moves_min: Option<f64>,
+    /// How much longer the stalls are, min.
+    length_moves_min: Option<f64>,
+}
+
+impl Sensitivity {
+    fn of(moved: &MovedStall, base: &StallSeen) -> Self {
+        let minutes = |a: Option<i64>, b: Option<i64>| Some((a? - b?) as f64 / 60_000.0);
+        let seen = moved.seen;
+        Self {
+            constant: moved.constant,
+            to: moved.to,
+            seen,
+            start_moves_min: minutes(seen.start_ms, base.start_ms),
+            end_moves_min: minutes(seen.end_ms, base.end_ms),
+            length_moves_min: seen.stall_min.zip(base.stall_min).map(|(a, b)| a - b),
+        }
+    }
+}
+
+impl Moved {
+    /// A cook's phases beside its rows of moved constants, of which one that cannot be segmented has
+    /// none.
+    fn of(phases: &CookPhases, moved: &[MovedStall]) -> Self {
+        let spans: Vec<_> = phases.phases.iter().map(|row| row.span).collect();
+        let base = StallSeen::among(&spans, phases.not_judged.is_none());
+        let others = moved.iter().map(|moved| Sensitivity::of(moved, &base)).collect();
+        Self {
+            cook: phases.cook.clone(),
+            meat_on_ms: phases.meat_on_ms,
+            seen: (!moved.is_empty()).then_some((base, others)),
+        }
+    }
+}
+
+/// The stall of every cook with one constant moved at a time to either end of its range
+/// ([`MovedConstant::range`]). The rows of every cook are brought up to date first; they hold the
+/// moved constants.
 ///
 /// # Errors
 /// As `phases`.
@@ -42,43 +85,23 @@ pub fn phases_sensitivity(
 ) -> Result<SensitivitySummary, StageError> {
     let store = Store::open(store)?;
     let _lock = store.lock()?;
-    phases_of_store(&store, season, progress)?;
-    let records = store.read_cooks()?;
-    let phases: HashMap<String, CookPhases> =
-        store.read_phases()?.into_iter().map(|cook| (cook.cook.clone(), cook)).collect();
-    let events = events_by_cook(store.read_events()?);
-    let mut references = OwnReferences::default();
-    for record in &records {
-        if let Some(cook) = phases.get(&record.card.cook)
-            && let (Some(k_ref), false) = (cook.k_ref_per_h, cook.k_ref_borrowed)
-        {
-            references.add(&record.card, k_ref);
-        }
+    let pass = derive(&store, season, Asked::All, progress)?;
+    let table = match pass.measured {
+        Some(tables) => tables.moved,
+        None => store.read_table(TableName::Moved)?,
+    };
+    let stalls = moved_stalls(&table)
+        .map_err(|error| StoreError::rows(&store.table_path(TableName::Moved), error))?;
+    let mut by_cook: HashMap<&str, Vec<MovedStall>> = HashMap::new();
+    for stall in &stalls {
+        by_cook.entry(&stall.cook).or_default().push(stall.clone());
     }
-    let with_phases: Vec<(&CookRecord, &CookPhases)> = records
+    let moved: Vec<Moved> = pass
+        .all_phases
         .iter()
-        .filter_map(|record| Some((record, phases.get(&record.card.cook)?)))
+        .map(|cook| Moved::of(cook, by_cook.get(cook.cook.as_str()).map_or(&[], Vec::as_slice)))
         .collect();
-    progress.begin("sensitivity", with_phases.len() as u64);
-    let moved: Vec<Moved> = with_phases
-        .par_iter()
-        .map(|(record, phases)| {
-            let card = &record.card;
-            let events = events.get(&card.cook).map_or(&[][..], Vec::as_slice);
-            let borrowed = phases.k_ref_borrowed.then(|| references.borrowed_for(card)).flatten();
-            let readings = store.read_readings(&card.season, &card.cook)?;
-            let options = options_for(card, season, 0, borrowed);
-            progress.step(&card.cook);
-            Ok(Moved {
-                cook: card.cook.clone(),
-                meat_on_ms: phases.meat_on_ms,
-                // Why a cook cannot be segmented is said by `phases`.
-                seen: sensitivity(&readings, card, events, &options).ok(),
-            })
-        })
-        .collect::<Result<_, StageError>>()?;
-    progress.end();
-    Ok(SensitivitySummary { table: table(&moved), lines: lines(&moved) })
+    Ok(SensitivitySummary { table: self::table(&moved), lines: lines(&moved) })
 }
 
 /// One row of the listing.
@@ -235,14 +258,9 @@ mod tests {
 
     fn moved(cook: &str, base: StallSeen, others: &[StallSeen]) -> Moved {
         let settings = MovedConstant::ALL.into_iter().flat_map(|c| c.range().map(|to| (c, to)));
-        let minutes = |a: Option<i64>, b: Option<i64>| Some((a? - b?) as f64 / 60_000.0);
-        let rows = settings.zip(others).map(|((constant, to), seen)| Sensitivity {
-            constant,
-            to,
-            seen: *seen,
-            start_moves_min: minutes(seen.start_ms, base.start_ms),
-            end_moves_min: minutes(seen.end_ms, base.end_ms),
-            length_moves_min: seen.stall_min.zip(base.stall_min).map(|(a, b)| a - b),
+        let rows = settings.zip(others).map(|((constant, to), seen)| {
+            let moved = MovedStall { cook: cook.into(), constant, to, seen: *seen };
+            Sensitivity::of(&moved, &base)
         });
         Moved { cook: cook.into(), meat_on_ms: 60_000, seen: Some((base, rows.collect())) }
     }

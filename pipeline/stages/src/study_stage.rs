@@ -2,17 +2,16 @@
 
 use crate::error::StageError;
 use crate::export::{CsvKind, read_csv, to_csv};
-use crate::hash::{Fingerprint, sha256};
-use crate::measures_stage::{MovedMeasures, measures_under_moved_constants};
-use crate::progress::Silent;
-use crate::stamps::check_measures;
+use crate::stamps::{Stage, check_measures};
 use crate::{cost_tables, lever_tables, season_tables};
 use columns::Kind;
 use cook::Season;
+use rows::hash::{Fingerprint, sha256};
+use rows::{MovedSeason, moved_seasons};
 use std::path::{Path, PathBuf};
 use store::{Store, StoreError, Table, TableFile, TableName, read_parquet_table, write_atomically};
 use study::analysis::Definition;
-use study::result::{ClaimResult, InputHash};
+use study::result::{ClaimResult, InputHash, StudyResult};
 use study::{Claims, History, Lock, MeasureTable, Provenance, Question};
 
 /// Where the measure table comes from.
@@ -60,46 +59,149 @@ pub struct StudySummary {
 /// A missing or unreadable table, claims that contradict themselves or name columns that
 /// the table does not have, a lock that cannot be read: nothing is written then.
 pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
-    let mut history = None;
-    let (table_path, table, definitions) = match &request.source {
+    let claims = ClaimsFile::read(request.claims.as_deref())?;
+    let lock = request.lock.as_deref().map(LockFile::read).transpose()?;
+    let (mut history, mut moved) = (None, Vec::new());
+    let mut files: Vec<PathBuf> = Vec::new();
+    let table = match &request.source {
         StudySource::Store(store) => {
             let store = Store::open(store)?;
             let table = store.read_table(TableName::Measures)?;
             check_measures(&store)?;
-            let path = store.table_path(TableName::History);
-            history = Some((store.read_table(TableName::History)?, path));
-            let moved = if request.claims.is_some() {
-                measures_under_moved_constants(&store, &request.season, &Silent)?
-            } else {
-                Vec::new()
-            };
-            (store.table_path(TableName::Measures), table, moved)
+            let own = store.read_table(TableName::History)?;
+            if !claims.claims.claims.is_empty() {
+                moved = moved_of_store(&store, &table, &own)?;
+            }
+            history = Some(own);
+            files.extend(study_tables(&claims.claims).iter().map(|name| store.table_path(*name)));
+            table
         }
-        StudySource::Table(path) => (path.clone(), read_table(path)?, Vec::new()),
+        StudySource::Table(path) => {
+            files.push(path.clone());
+            read_table(path)?
+        }
     };
-    let mut inputs = vec![(shown(&table_path, &request.shown_from), table_path)];
-    let history_path = history.as_ref().map(|(_, path)| path);
-    for path in request.claims.iter().chain(&request.lock).chain(history_path) {
-        inputs.push((shown(path, &request.shown_from), path.clone()));
+    let shown =
+        |path: &Path| path.strip_prefix(&request.shown_from).unwrap_or(path).display().to_string();
+    let mut inputs = files
+        .iter()
+        .map(|path| Ok(InputHash { path: shown(path), sha256: hash_of(path)? }))
+        .collect::<Result<Vec<_>, StageError>>()?;
+    inputs.extend(claims.input(&shown));
+    if let (Some(path), Some(lock)) = (&request.lock, &lock) {
+        inputs.push(InputHash { path: shown(path), sha256: lock.sha256.clone() });
     }
-    let history = history.as_ref().map(|(table, _)| table);
-    study_table(request, &table, history, &definitions, inputs)
+    let asked = Asked {
+        claims: &claims,
+        lock: lock.as_ref().map(|file| &file.lock),
+        measures: &table,
+        history: history.as_ref(),
+        moved: &moved,
+        inputs,
+    };
+    study_asked(&request.out, &request.season, asked)
 }
 
-/// Studies a table of measures and, for claims about wrap timing, of the history; its claims
-/// under other `definitions` too. `inputs` (shown path, path) are hashed into the result.
-pub(crate) fn study_table(
-    request: &StudyRequest,
-    table: &Table,
-    history: Option<&Table>,
-    definitions: &[MovedMeasures],
-    inputs: Vec<(String, PathBuf)>,
+/// The tables of a store that a study of these claims reads.
+pub(crate) fn study_tables(claims: &Claims) -> Vec<TableName> {
+    let mut names = vec![TableName::Measures, TableName::History];
+    if !claims.claims.is_empty() {
+        names.extend([TableName::Moved, TableName::MovedHistory]);
+    }
+    names
+}
+
+/// The cooks of a store under each moved constant of the stall definition.
+pub(crate) fn moved_of_store(
+    store: &Store,
+    measures: &Table,
+    history: &Table,
+) -> Result<Vec<MovedSeason>, StageError> {
+    let moved = store.read_table(TableName::Moved)?;
+    let moved_history = store.read_table(TableName::MovedHistory)?;
+    moved_seasons(measures, history, &moved, &moved_history).map_err(|error| StageError::Usage {
+        message: format!(
+            "{}: {error}; make it anew with `cookstudy measures --store {}`",
+            store.table_path(TableName::Moved).display(),
+            store.root().display()
+        ),
+    })
+}
+
+/// SHA-256 of a file.
+pub(crate) fn hash_of(path: &Path) -> Result<String, StageError> {
+    Ok(sha256(&std::fs::read(path).map_err(|e| StageError::io(path, e))?))
+}
+
+/// Claims as they stand in their file, read once: what is judged is what was hashed.
+pub(crate) struct ClaimsFile {
+    pub(crate) claims: Claims,
+    /// The file; `None` where there is none and nothing is claimed.
+    pub(crate) path: Option<PathBuf>,
+    pub(crate) sha256: String,
+}
+
+impl ClaimsFile {
+    pub(crate) fn read(path: Option<&Path>) -> Result<Self, StageError> {
+        let Some(path) = path else {
+            return Ok(Self { claims: Claims::default(), path: None, sha256: String::new() });
+        };
+        let text = std::fs::read_to_string(path).map_err(|e| StageError::io(path, e))?;
+        Ok(Self {
+            claims: Claims::parse(&text, path)?,
+            path: Some(path.to_owned()),
+            sha256: sha256(text.as_bytes()),
+        })
+    }
+
+    fn input(&self, shown: &dyn Fn(&Path) -> String) -> Option<InputHash> {
+        let path = self.path.as_deref()?;
+        Some(InputHash { path: shown(path), sha256: self.sha256.clone() })
+    }
+
+    /// The file's name for messages.
+    fn named(&self) -> &Path {
+        self.path.as_deref().unwrap_or(Path::new("claims.toml"))
+    }
+}
+
+/// A lock as it stands in its file.
+pub(crate) struct LockFile {
+    pub(crate) lock: Lock,
+    sha256: String,
+}
+
+impl LockFile {
+    pub(crate) fn read(path: &Path) -> Result<Self, StageError> {
+        let text = std::fs::read_to_string(path).map_err(|e| StageError::io(path, e))?;
+        Ok(Self { lock: Lock::parse(&text, path)?, sha256: sha256(text.as_bytes()) })
+    }
+}
+
+/// All that a study reads.
+pub(crate) struct Asked<'a> {
+    pub(crate) claims: &'a ClaimsFile,
+    pub(crate) lock: Option<&'a Lock>,
+    pub(crate) measures: &'a Table,
+    /// For claims about wrap timing.
+    pub(crate) history: Option<&'a Table>,
+    /// The claims are asked under these definitions too.
+    pub(crate) moved: &'a [MovedSeason],
+    /// What the result says that it rests on.
+    pub(crate) inputs: Vec<InputHash>,
+}
+
+/// Studies a table of measures and writes what it found.
+pub(crate) fn study_asked(
+    out: &Path,
+    season: &Season,
+    asked: Asked<'_>,
 ) -> Result<StudySummary, StageError> {
-    let (claims, claims_path) = read_claims(request.claims.as_deref())?;
-    let lock = request.lock.as_deref().map(read_lock).transpose()?;
+    let Asked { claims, lock, measures: table, history, moved, mut inputs } = asked;
+    inputs.sort_by(|a, b| a.path.cmp(&b.path));
     let measures = MeasureTable::new(table)?;
     let history = history.map(History::new).transpose()?;
-    let definitions = definitions
+    let definitions = moved
         .iter()
         .map(|moved| {
             Ok(Definition {
@@ -109,38 +211,30 @@ pub(crate) fn study_table(
             })
         })
         .collect::<Result<Vec<_>, StageError>>()?;
-    let mut hashes: Vec<InputHash> = inputs
-        .into_iter()
-        .map(|(path, file)| {
-            let bytes = std::fs::read(&file).map_err(|e| StageError::io(&file, e))?;
-            Ok(InputHash { path, sha256: sha256(&bytes) })
-        })
-        .collect::<Result<_, StageError>>()?;
-    hashes.sort_by(|a, b| a.path.cmp(&b.path));
     let question = Question {
-        claims: &claims,
-        claims_path: &claims_path,
-        lock: lock.as_ref(),
+        claims: &claims.claims,
+        claims_path: claims.named(),
+        lock,
         history: history.as_ref(),
         definitions: &definitions,
-        scores: &request.season.scores,
+        scores: &season.scores,
         provenance: Provenance {
             version: env!("CARGO_PKG_VERSION").into(),
-            settings_hash: settings_hash(&request.season),
+            settings_hash: settings_hash(season),
             settings: serde_json::json!({
-                "phases": request.season.phases,
-                "study": request.season.study,
-                "assume": request.season.assume,
+                "phases": season.phases,
+                "study": season.study,
+                "assume": season.assume,
             }),
             measures_hash: sha256(&table.to_parquet(Path::new("measures.parquet"))?),
-            inputs: hashes,
-            seed: request.season.study.seed,
+            inputs,
+            seed: season.study.seed,
         },
     };
     let result = study::study(&measures, question)?;
-    let json = request.out.join("study.json");
+    let json = out.join("study.json");
     write_atomically(&json, result.to_json()?.as_bytes())?;
-    let data = request.out.join("data");
+    let data = out.join("data");
     let mut files = vec![json.clone()];
     // Beside the study, so that another one can be set against it cook by cook.
     let measures = [("measures", table.clone())];
@@ -154,7 +248,7 @@ pub(crate) fn study_table(
         files.extend(write_both(&data, name, &table)?);
     }
     let mut notes = Vec::new();
-    if request.lock.is_none() && !claims.claims.is_empty() {
+    if lock.is_none() && !claims.claims.claims.is_empty() {
         notes.push("no --lock: every verdict is after the fact".to_owned());
     }
     Ok(StudySummary { path: json, table: ClaimResult::rows(&result.claims), notes, files })
@@ -173,26 +267,34 @@ pub(crate) fn write_both(
     Ok([parquet, csv])
 }
 
+/// Hash of the settings that a study depends on: not who the team is, nor in what units it reads.
 pub(crate) fn settings_hash(season: &Season) -> String {
-    let mut hash = Fingerprint::new("settings");
-    hash.json(season);
+    let mut hash = Fingerprint::new("settings", Stage::Study.number());
+    hash.json(&(season.phases, &season.study, &season.assume, &season.scores));
     hash.finish()
 }
 
-/// Reads claims; without a file there are none.
-pub(crate) fn read_claims(path: Option<&Path>) -> Result<(Claims, PathBuf), StageError> {
-    let Some(path) = path else { return Ok((Claims::default(), PathBuf::from("claims.toml"))) };
-    let text = std::fs::read_to_string(path).map_err(|e| StageError::io(path, e))?;
-    Ok((Claims::parse(&text, path)?, path.to_owned()))
+/// Writes down anew what a study that holds rests on, where a file that it does not read has changed
+/// its bytes; true where that was so.
+pub(crate) fn refresh_inputs(json: &Path, mut inputs: Vec<InputHash>) -> Result<bool, StageError> {
+    inputs.sort_by(|a, b| a.path.cmp(&b.path));
+    let text = std::fs::read_to_string(json).map_err(|e| StageError::io(json, e))?;
+    let mut result = parse_study(json, &text)?;
+    if result.provenance.inputs == inputs {
+        return Ok(false);
+    }
+    result.provenance.inputs = inputs;
+    Ok(write_atomically(json, result.to_json()?.as_bytes())?)
 }
 
-pub(crate) fn read_lock(path: &Path) -> Result<Lock, StageError> {
-    let text = std::fs::read_to_string(path).map_err(|e| StageError::io(path, e))?;
-    Ok(Lock::parse(&text, path)?)
-}
-
-fn shown(path: &Path, from: &Path) -> String {
-    path.strip_prefix(from).unwrap_or(path).display().to_string()
+/// A study from the text of its file.
+pub(crate) fn parse_study(path: &Path, text: &str) -> Result<StudyResult, StageError> {
+    serde_json::from_str(text).map_err(|e| StageError::Table {
+        path: path.to_owned(),
+        line: e.line() as u64,
+        column: String::new(),
+        message: format!("{e}; make it anew with `cookstudy study`"),
+    })
 }
 
 /// Reads a foreign table by its ending, with the known columns under their own names.

@@ -1,5 +1,6 @@
 //! What can go wrong with a store.
 
+use rows::RowsError;
 use std::path::{Path, PathBuf};
 use thiserror::Error;
 
@@ -67,6 +68,15 @@ pub enum StoreError {
 }
 
 impl StoreError {
+    /// What is wrong with the rows of a file.
+    pub fn rows(path: &Path, error: RowsError) -> Self {
+        match error {
+            RowsError::Column { column, message } => {
+                Self::Column { path: path.to_owned(), column, message }
+            }
+        }
+    }
+
     pub(crate) fn io(path: &Path, source: std::io::Error) -> Self {
         Self::Io { path: path.to_owned(), source }
     }

@@ -8,6 +8,7 @@
 //!   flags.parquet channels.parquet            what cleaning made of the readings; their channels
 //!   warnings.parquet                          what is odd about a cook
 //!   history.parquet                           cook × 10 min on the study clock
+//!   moved.parquet moved_history.parquet       both under each moved constant of the definition
 //!   rejected.parquet sources.parquet          what could not be used; how each log was read
 //! ```
 //!
@@ -20,11 +21,10 @@
 
 mod atomic;
 mod batch;
-mod cleaning;
 mod cooks;
+mod derived;
 mod error;
 mod names;
-mod phases;
 mod readings;
 mod runs;
 mod schemas;
@@ -33,12 +33,11 @@ mod tables;
 
 pub use atomic::write_atomically;
 pub use batch::ReadingsBatch;
-pub use cleaning::{ChannelRow, CookCleaning, FlagRow, WarningRow};
 pub use columns::{Column, Table};
 pub use cooks::CookRecord;
 pub use error::StoreError;
 pub use names::{decode_name, encode_name};
-pub use phases::{CookPhases, PhaseRow};
+pub use rows::{ChannelRow, CookCleaning, CookPhases, FlagRow, PhaseRow, WarningRow};
 pub use table::{TableFile, read_parquet_table};
 pub use tables::TableName;
 

@@ -2,52 +2,17 @@
 
 use crate::atomic::write_atomically;
 use crate::error::StoreError;
-use arrow_array::cast::AsArray;
-use arrow_array::types::{
-    Date32Type, Float32Type, Float64Type, Int8Type, Int16Type, Int32Type, Int64Type,
-    TimestampMicrosecondType, TimestampMillisecondType, TimestampNanosecondType,
-    TimestampSecondType, UInt8Type, UInt16Type, UInt32Type, UInt64Type,
-};
-use arrow_array::{
-    Array, ArrayRef, BooleanArray, Float64Array, Int64Array, RecordBatch, StringArray,
-    TimestampMillisecondArray,
-};
-use arrow_schema::{DataType, Field, Schema, TimeUnit};
+use arrow_array::RecordBatch;
+use arrow_schema::{DataType, Schema};
 use columns::{Column, Description, Kind, Table};
 use parquet::arrow::ArrowWriter;
 use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
 use parquet::basic::{Compression, Encoding};
 use parquet::file::properties::{EnabledStatistics, WriterProperties};
 use parquet::schema::types::ColumnPath;
+pub(crate) use rows::arrow::instant_type;
 use std::fs::File;
 use std::path::Path;
-use std::sync::Arc;
-
-pub(crate) fn instant_type() -> DataType {
-    DataType::Timestamp(TimeUnit::Millisecond, Some("UTC".into()))
-}
-
-fn data_type(column: &Column) -> DataType {
-    match column {
-        Column::Text(_) => DataType::Utf8,
-        Column::Float(_) => DataType::Float64,
-        Column::Int(_) => DataType::Int64,
-        Column::Bool(_) => DataType::Boolean,
-        Column::Instant(_) => instant_type(),
-    }
-}
-
-fn to_array(column: &Column) -> ArrayRef {
-    match column {
-        Column::Text(v) => Arc::new(v.iter().map(Option::as_deref).collect::<StringArray>()),
-        Column::Float(v) => Arc::new(Float64Array::from(v.clone())),
-        Column::Int(v) => Arc::new(Int64Array::from(v.clone())),
-        Column::Bool(v) => Arc::new(BooleanArray::from(v.clone())),
-        Column::Instant(v) => {
-            Arc::new(TimestampMillisecondArray::from(v.clone()).with_timezone("UTC"))
-        }
-    }
-}
 
 /// A table as a Parquet file.
 pub trait TableFile {
@@ -61,14 +26,7 @@ pub trait TableFile {
 
 impl TableFile for Table {
     fn to_parquet(&self, path: &Path) -> Result<Vec<u8>, StoreError> {
-        let fields: Vec<Field> = self
-            .columns()
-            .iter()
-            .map(|(name, column)| Field::new(name, data_type(column), true))
-            .collect();
-        let arrays = self.columns().iter().map(|(_, column)| to_array(column)).collect();
-        let batch = RecordBatch::try_new(Arc::new(Schema::new(fields)), arrays)
-            .map_err(|e| StoreError::parquet(path, &e))?;
+        let batch = rows::arrow::to_batch(self).map_err(|e| StoreError::parquet(path, &e))?;
         batch_to_parquet(&batch, path)
     }
 
@@ -82,10 +40,8 @@ pub(crate) trait TypedColumns {
     /// A column, whatever its kind, if it is of the described one.
     fn described(&self, path: &Path, column: Description) -> Result<&Column, StoreError>;
     fn text(&self, path: &Path, column: Description) -> Result<&[Option<String>], StoreError>;
-    fn floats(&self, path: &Path, column: Description) -> Result<&[Option<f64>], StoreError>;
     fn integers(&self, path: &Path, column: Description) -> Result<&[Option<i64>], StoreError>;
     fn instants(&self, path: &Path, column: Description) -> Result<&[Option<i64>], StoreError>;
-    fn booleans(&self, path: &Path, column: Description) -> Result<&[Option<bool>], StoreError>;
 }
 
 impl TypedColumns for Table {
@@ -103,13 +59,6 @@ impl TypedColumns for Table {
         }
     }
 
-    fn floats(&self, path: &Path, column: Description) -> Result<&[Option<f64>], StoreError> {
-        match self.described(path, column)? {
-            Column::Float(values) => Ok(values),
-            _ => Err(wrong_kind(path, column, true, Kind::Float)),
-        }
-    }
-
     fn integers(&self, path: &Path, column: Description) -> Result<&[Option<i64>], StoreError> {
         match self.described(path, column)? {
             Column::Int(values) => Ok(values),
@@ -121,13 +70,6 @@ impl TypedColumns for Table {
         match self.described(path, column)? {
             Column::Instant(values) => Ok(values),
             _ => Err(wrong_kind(path, column, true, Kind::Instant)),
-        }
-    }
-
-    fn booleans(&self, path: &Path, column: Description) -> Result<&[Option<bool>], StoreError> {
-        match self.described(path, column)? {
-            Column::Bool(values) => Ok(values),
-            _ => Err(wrong_kind(path, column, true, Kind::Bool)),
         }
     }
 }
@@ -197,17 +139,7 @@ pub fn read_parquet_table(path: &Path) -> Result<Table, StoreError> {
     let reader = builder.build().map_err(|e| StoreError::parquet(path, &e))?;
     let batches: Vec<RecordBatch> =
         reader.collect::<Result<_, _>>().map_err(|e| StoreError::parquet(path, &e))?;
-    let mut table = Table::new();
-    for (index, field) in schema.fields().iter().enumerate() {
-        let mut column = empty_column(field.data_type())
-            .ok_or_else(|| unknown_type(path, field.name(), field.data_type()))?;
-        for batch in &batches {
-            append(&mut column, batch.column(index).as_ref())
-                .ok_or_else(|| unknown_type(path, field.name(), field.data_type()))?;
-        }
-        table.push(field.name(), column);
-    }
-    Ok(table)
+    rows::arrow::from_batches(&schema, &batches).map_err(|error| StoreError::rows(path, error))
 }
 
 /// The program and version that wrote a Parquet file (`cookstudy 0.1.0`), as it says itself.
@@ -221,120 +153,10 @@ pub(crate) fn written_by(path: &Path) -> Result<Option<String>, StoreError> {
     Ok(builder.metadata().file_metadata().created_by().map(str::to_owned))
 }
 
-fn unknown_type(path: &Path, name: &str, found: &DataType) -> StoreError {
-    StoreError::column(
-        path,
-        name,
-        format!("has the type {found}; only numbers, text, yes/no and times are read"),
-    )
-}
-
-fn empty_column(data_type: &DataType) -> Option<Column> {
-    Some(match data_type {
-        DataType::Utf8 | DataType::LargeUtf8 | DataType::Utf8View | DataType::Date32 => {
-            Column::Text(Vec::new())
-        }
-        DataType::Dictionary(_, values) => empty_column(values)?,
-        // `Null`: a column of nothing but missing values.
-        DataType::Float32 | DataType::Float64 | DataType::Null => Column::Float(Vec::new()),
-        DataType::Boolean => Column::Bool(Vec::new()),
-        DataType::Timestamp(_, _) => Column::Instant(Vec::new()),
-        data_type if data_type.is_integer() => Column::Int(Vec::new()),
-        _ => return None,
-    })
-}
-
-macro_rules! extend_numbers {
-    ($out:expr, $array:expr, $kind:ty, $convert:expr) => {{
-        $out.extend($array.as_primitive::<$kind>().iter().map(|value| value.map($convert)));
-        Some(())
-    }};
-}
-
-fn append(column: &mut Column, array: &dyn Array) -> Option<()> {
-    if let DataType::Dictionary(_, _) = array.data_type() {
-        let dictionary = array.as_any_dictionary_opt()?;
-        let plain = arrow_select::take::take(dictionary.values(), dictionary.keys(), None).ok()?;
-        return append(column, plain.as_ref());
-    }
-    match column {
-        Column::Text(out) => {
-            match array.data_type() {
-                DataType::Utf8 => {
-                    out.extend(array.as_string::<i32>().iter().map(|v| v.map(str::to_owned)));
-                }
-                DataType::LargeUtf8 => {
-                    out.extend(array.as_string::<i64>().iter().map(|v| v.map(str::to_owned)));
-                }
-                DataType::Utf8View => {
-                    out.extend(array.as_string_view().iter().map(|v| v.map(str::to_owned)));
-                }
-                DataType::Date32 => {
-                    let dates = array.as_primitive::<Date32Type>();
-                    out.extend(dates.iter().map(|days| days.and_then(iso_date)));
-                }
-                _ => return None,
-            }
-            Some(())
-        }
-        Column::Float(out) => match array.data_type() {
-            DataType::Float32 => extend_numbers!(out, array, Float32Type, f64::from),
-            DataType::Float64 => extend_numbers!(out, array, Float64Type, |v| v),
-            DataType::Null => {
-                out.extend(std::iter::repeat_n(None, array.len()));
-                Some(())
-            }
-            _ => None,
-        },
-        Column::Int(out) => match array.data_type() {
-            DataType::Int8 => extend_numbers!(out, array, Int8Type, i64::from),
-            DataType::Int16 => extend_numbers!(out, array, Int16Type, i64::from),
-            DataType::Int32 => extend_numbers!(out, array, Int32Type, i64::from),
-            DataType::Int64 => extend_numbers!(out, array, Int64Type, |v| v),
-            DataType::UInt8 => extend_numbers!(out, array, UInt8Type, i64::from),
-            DataType::UInt16 => extend_numbers!(out, array, UInt16Type, i64::from),
-            DataType::UInt32 => extend_numbers!(out, array, UInt32Type, i64::from),
-            DataType::UInt64 => {
-                for value in array.as_primitive::<UInt64Type>() {
-                    out.push(value.map(i64::try_from).transpose().ok()?);
-                }
-                Some(())
-            }
-            _ => None,
-        },
-        Column::Bool(out) => {
-            out.extend(array.as_boolean_opt()?.iter());
-            Some(())
-        }
-        Column::Instant(out) => match array.data_type() {
-            DataType::Timestamp(TimeUnit::Second, _) => {
-                extend_numbers!(out, array, TimestampSecondType, |v| v * 1000)
-            }
-            DataType::Timestamp(TimeUnit::Millisecond, _) => {
-                extend_numbers!(out, array, TimestampMillisecondType, |v| v)
-            }
-            DataType::Timestamp(TimeUnit::Microsecond, _) => {
-                extend_numbers!(out, array, TimestampMicrosecondType, |v: i64| v.div_euclid(1000))
-            }
-            DataType::Timestamp(TimeUnit::Nanosecond, _) => {
-                extend_numbers!(out, array, TimestampNanosecondType, |v: i64| v
-                    .div_euclid(1_000_000))
-            }
-            _ => None,
-        },
-    }
-}
-
-/// Days since 1970-01-01 as an ISO date; `None` outside the calendar's years.
-fn iso_date(days: i32) -> Option<String> {
-    let epoch = jiff::civil::date(1970, 1, 1);
-    let date = epoch.checked_add(jiff::Span::new().try_days(days).ok()?).ok()?;
-    Some(date.to_string())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use columns::Column;
 
     fn sample() -> Table {
         Table::new()
@@ -373,13 +195,5 @@ mod tests {
         sample().write(&path).unwrap();
         let writer = written_by(&path).unwrap().unwrap();
         assert_eq!(writer, format!("cookstudy {}", env!("CARGO_PKG_VERSION")));
-    }
-
-    #[test]
-    fn days_become_dates() {
-        // 2000-03-01 is day 11 017 of the Unix epoch (10 957 to 2000-01-01, plus 60).
-        assert_eq!(iso_date(11_017).as_deref(), Some("2000-03-01"));
-        assert_eq!(iso_date(0).as_deref(), Some("1970-01-01"));
-        assert_eq!(iso_date(-1).as_deref(), Some("1969-12-31"));
     }
 }

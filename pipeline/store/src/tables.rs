@@ -28,6 +28,10 @@ pub enum TableName {
     Measures,
     /// Cook × 10 min on the study clock.
     History,
+    /// Cook × moved constant of the phase definition.
+    Moved,
+    /// The history under each moved constant.
+    MovedHistory,
     /// What could not be used.
     Rejected,
     /// How each log was read.
@@ -35,20 +39,6 @@ pub enum TableName {
 }
 
 impl TableName {
-    /// Every table.
-    pub const ALL: [Self; 10] = [
-        Self::Cooks,
-        Self::Events,
-        Self::Phases,
-        Self::Flags,
-        Self::Channels,
-        Self::Warnings,
-        Self::Measures,
-        Self::History,
-        Self::Rejected,
-        Self::Sources,
-    ];
-
     /// File name without ending.
     pub fn as_str(self) -> &'static str {
         match self {
@@ -60,6 +50,8 @@ impl TableName {
             Self::Warnings => "warnings",
             Self::Measures => "measures",
             Self::History => "history",
+            Self::Moved => "moved",
+            Self::MovedHistory => "moved_history",
             Self::Rejected => "rejected",
             Self::Sources => "sources",
         }
@@ -74,7 +66,9 @@ impl TableName {
             Self::Phases | Self::Flags | Self::Channels | Self::Warnings => {
                 "cookstudy phases --store DIR"
             }
-            Self::Measures | Self::History => "cookstudy measures --store DIR",
+            Self::Measures | Self::History | Self::Moved | Self::MovedHistory => {
+                "cookstudy measures --store DIR"
+            }
         }
     }
 }

@@ -123,3 +123,65 @@ pub mod warnings {
         COMPUTED_FROM computed_from: String = super::super::COMPUTED_FROM;
     }
 }
+
+/// What each moved constant of the phase definition makes of a cook: when it stalls, and the measures
+/// that the constants can move.
+pub mod moved {
+    use super::{Instant, RATIO, list, number, plain};
+
+    list! {
+        COOK cook: String = crate::card::COOK.column;
+        CONSTANT constant: String = plain("Moved constant", "The constant of the definition that is moved.");
+        MOVED_TO moved_to: f64 = number(RATIO, "Moved to", "What it is moved to.");
+        STALL_START_AT stall_start_at: Instant = plain("Stall from", "Start of the first stall.");
+        STALL_END_AT stall_end_at: Instant = plain("Stall to", "End of the last stall.");
+        RAMP_MIN ramp_min: f64 = crate::measures::RAMP_MIN;
+        PUSH_MIN push_min: f64 = crate::measures::PUSH_MIN;
+        NOT_JUDGED_REASON not_judged_reason: String = crate::measures::NOT_JUDGED_REASON;
+        K_REF_PER_H k_ref_per_h: f64 = crate::measures::K_REF_PER_H;
+        K_REF_BORROWED k_ref_borrowed: bool = crate::measures::K_REF_BORROWED;
+        K_REF_SOURCE k_ref_source: String = crate::measures::K_REF_SOURCE;
+        K_REF_COOKS k_ref_cooks: i64 = crate::measures::K_REF_COOKS;
+        STALLS stalls: i64 = crate::measures::STALLS;
+        STALL_MIN stall_min: f64 = crate::measures::STALL_MIN;
+        STALL_MIN_CENSORED stall_min_censored: bool = crate::measures::STALL_MIN_CENSORED;
+        STALL_MIN_LO90 stall_min_lo90: f64 = crate::measures::STALL_MIN_LO90;
+        STALL_MIN_HI90 stall_min_hi90: f64 = crate::measures::STALL_MIN_HI90;
+        STALL_START_CORE_C stall_start_core_c: f64 = crate::measures::STALL_START_CORE_C;
+        STALL_END_CORE_C stall_end_core_c: f64 = crate::measures::STALL_END_CORE_C;
+        STALL_DELAY_MIN stall_delay_min: f64 = crate::measures::STALL_DELAY_MIN;
+        STALL_DELAY_CENSORED stall_delay_censored: bool = crate::measures::STALL_DELAY_CENSORED;
+        STALL_DELAY_REASON stall_delay_reason: String = crate::measures::STALL_DELAY_REASON;
+        PIT_STALL_C pit_stall_c: f64 = crate::measures::PIT_STALL_C;
+        PIT_WET_BULB_C pit_wet_bulb_c: f64 = crate::measures::PIT_WET_BULB_C;
+        COMPUTED_FROM computed_from: String = super::super::COMPUTED_FROM;
+    }
+}
+
+/// The rows of the history under each moved constant of the phase definition. The share of the
+/// reference moves no heating coefficient.
+pub mod moved_history {
+    use super::list;
+
+    list! {
+        COOK cook: String = crate::card::COOK.column;
+        MINUTE minute: i64 = crate::history::MINUTE;
+        IN_STALL_STALL_FRACTION_0_35 in_stall_stall_fraction_0_35: bool = under(crate::history::IN_STALL);
+        IN_STALL_STALL_FRACTION_0_45 in_stall_stall_fraction_0_45: bool = under(crate::history::IN_STALL);
+        IN_STALL_PIT_LAG_MIN_20 in_stall_pit_lag_min_20: bool = under(crate::history::IN_STALL);
+        K_PER_H_PIT_LAG_MIN_20 k_per_h_pit_lag_min_20: f64 = under(crate::history::K_PER_H);
+        IN_STALL_PIT_LAG_MIN_30 in_stall_pit_lag_min_30: bool = under(crate::history::IN_STALL);
+        K_PER_H_PIT_LAG_MIN_30 k_per_h_pit_lag_min_30: f64 = under(crate::history::K_PER_H);
+        IN_STALL_SMOOTHING_MIN_10 in_stall_smoothing_min_10: bool = under(crate::history::IN_STALL);
+        K_PER_H_SMOOTHING_MIN_10 k_per_h_smoothing_min_10: f64 = under(crate::history::K_PER_H);
+        IN_STALL_SMOOTHING_MIN_40 in_stall_smoothing_min_40: bool = under(crate::history::IN_STALL);
+        K_PER_H_SMOOTHING_MIN_40 k_per_h_smoothing_min_40: f64 = under(crate::history::K_PER_H);
+        COMPUTED_FROM computed_from: String = super::super::COMPUTED_FROM;
+    }
+
+    /// A column of the history under the setting that another name says.
+    const fn under(mut column: crate::Description) -> crate::Description {
+        column.name = "";
+        column
+    }
+}

@@ -5,7 +5,7 @@ use crate::{Description, card, history, measures};
 mod derived;
 mod ingested;
 
-pub use derived::{channels, flags, phases, warnings};
+pub use derived::{channels, flags, moved, moved_history, phases, warnings};
 pub use ingested::{cooks, events, readings, rejected, sources};
 
 /// Hash of all that a row was computed from, in every derived table.
@@ -34,5 +34,7 @@ pub fn all() -> Vec<(&'static str, Vec<Description>)> {
         ("warnings", warnings::ALL.to_vec()),
         ("measures", measures.collect()),
         ("history", history.collect()),
+        ("moved", moved::ALL.to_vec()),
+        ("moved_history", moved_history::ALL.to_vec()),
     ]
 }

@@ -8,6 +8,7 @@ use crate::segment::LATE_AFTER_MS;
 const PAST_LAST_MS: i64 = 120_000;
 
 /// From meat-on (or a late log's first reading) to the pull, or to where the readings end.
+#[derive(Debug)]
 #[allow(clippy::struct_field_names, reason = "the unit belongs in the name")]
 pub(super) struct Grid {
     pub(super) start_ms: i64,

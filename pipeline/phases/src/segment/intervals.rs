@@ -44,7 +44,9 @@ pub(super) fn add(
     let step_ms = estimate.grid.step_ms.max(DRAW_STEP_MS);
     let times = estimate.grid.times(step_ms);
     // Everything is compared with the estimate on the same coarse grid.
-    let middle = estimate.judged(step_ms, options)?;
+    let (core_c, pit_c) = estimate.curves(step_ms)?;
+    let borrowed = options.borrowed.as_ref();
+    let middle = estimate.judge(step_ms, &core_c, &pit_c, &options.definition, borrowed);
     let noise_spread = estimate.smoother.log_noise_spread();
     let mut samplers = ROUGHNESS_FACTORS
         .into_iter()
@@ -77,15 +79,17 @@ pub(super) fn add(
         sampler.draw(&times, || rng.sample(StandardNormal), &mut core);
         let offset = offset_sd * rng.sample::<f64, _>(StandardNormal);
         let drift = drift_sd / 3600.0 * rng.sample::<f64, _>(StandardNormal);
-        let curve = core.iter().zip(&times).map(|(c, t)| c + offset + drift * t).collect();
+        let mut curve: Vec<f64> =
+            core.iter().zip(&times).map(|(c, t)| c + offset + drift * t).collect();
         let pit_offset = PIT_OFFSET_SD_C * rng.sample::<f64, _>(StandardNormal);
         let values = blocks.temp_c.iter().zip(&block_noise);
         for (noisy, (value, sd)) in noisy_pit.temp_c.iter_mut().zip(values) {
             *noisy = value + pit_offset + sd * rng.sample::<f64, _>(StandardNormal);
         }
-        let pit = estimate.grid.pit(step_ms, noisy_pit.view());
+        let mut pit = estimate.grid.pit(step_ms, noisy_pit.view());
+        estimate.hide_gaps(step_ms, &mut curve, &mut pit);
         let borrowed = options.borrowed.map(|other| another(&other, &mut rng));
-        drawn.push(estimate.judge(step_ms, curve, pit, &options.definition, borrowed.as_ref()));
+        drawn.push(estimate.judge(step_ms, &curve, &pit, &options.definition, borrowed.as_ref()));
     }
     let past_stalls = segmentation.judgement.first_reaches_ms(options.definition.stall_until_c);
     let bounds = &segmentation.bounds;

@@ -1,7 +1,7 @@
 //! One of the two studies, with the measures that lie beside it.
 
 use crate::error::StageError;
-use crate::hash::sha256;
+use rows::hash::sha256;
 use std::path::Path;
 use store::{Table, read_parquet_table};
 use study::result::StudyResult;

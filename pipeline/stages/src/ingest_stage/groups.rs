@@ -4,13 +4,14 @@
 use super::siblings::{self, SiblingReading};
 use super::{LOG_REFUSED, NEEDS_ANSWER, Refusal, Sheets, Subject};
 use crate::error::StageError;
-use crate::hash::Fingerprint;
+use crate::stamps::Stage;
 use cook::{Card, Event, RejectedRow, SourceRecord};
 use ingest::{
     EventsReading, FoundLog, IngestError, LogFile, LogUse, ReadOptions, SheetHint, SiblingOrders,
     TimeBase,
 };
 use jiff::civil::Date;
+use rows::Fingerprint;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use store::{CookRecord, ReadingsBatch, Store, StoreError};
 
@@ -89,7 +90,8 @@ const WITH_SIBLINGS: &str = "siblings:";
 impl Context<'_> {
     /// What a group was computed from if its own parts give `own` and its siblings were asked.
     fn with_siblings(&self, own: &str) -> Result<String, IngestError> {
-        let mut hash = Fingerprint::new("cooks that share logs, and all other logs");
+        let mut hash =
+            Fingerprint::new("cooks that share logs, and all other logs", Stage::Ingest.number());
         hash.part(own.as_bytes());
         for file in self.files {
             hash.part(file.shown_as.as_bytes());
@@ -161,7 +163,7 @@ pub(super) fn ingest_group(
         context.sheets.events.iter().map(|reading| reading.of(&group.cooks)).collect();
 
     let mut failed: BTreeMap<&str, IngestError> = BTreeMap::new();
-    let mut hash = Fingerprint::new("cooks that share logs");
+    let mut hash = Fingerprint::new("cooks that share logs", Stage::Ingest.number());
     hash.part(context.settings_hash.as_bytes());
     // With their lines in the sheets, which rejected rows cite.
     hash.part(format!("{cards:?} {events:?}").as_bytes());

@@ -1,7 +1,7 @@
 //! Names that stand for others, and the key that gives them back.
 
 use crate::error::StageError;
-use crate::hash::Fingerprint;
+use rows::Fingerprint;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 use std::io::Write;

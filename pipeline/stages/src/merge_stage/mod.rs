@@ -16,11 +16,12 @@ use self::inputs::{Source, real_path};
 use self::key::Key;
 use self::named::{Merged, MergedCook};
 use crate::error::StageError;
-use crate::hash::Fingerprint;
 use crate::ingest_stage::{LONGEST_NAME, sort_others, sort_records};
 use crate::progress::Progress;
+use crate::stamps::Stage;
 use cook::CookReadings;
 use rayon::prelude::*;
+use rows::Fingerprint;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
@@ -271,7 +272,7 @@ fn write_cook(
     cook: &mut MergedCook,
 ) -> Result<(), StageError> {
     let record = &mut cook.record;
-    let mut hash = Fingerprint::new("merged cook");
+    let mut hash = Fingerprint::new("merged cook", Stage::Ingest.number());
     hash.part(record.computed_from.as_bytes());
     hash.part(&cook.shift_ms.to_le_bytes());
     if record.log_start_ms.is_none() {

@@ -1,13 +1,16 @@
 //! Phases: one row a phase; what they were judged against is repeated in each row.
 
-use crate::Store;
-use crate::error::StoreError;
-use crate::table::TypedColumns;
-use crate::tables::{TableName, required};
+use crate::error::RowsError;
+use crate::typed::{Typed, required};
 use columns::tables::phases as own;
 use columns::{Column, Table};
 use cook::{PhaseKind, PhaseSpan};
-use std::path::Path;
+use phases::NotJudged;
+
+/// Stands in `computed_from` between the hash of the cook itself and that of what it borrowed.
+pub(crate) const BORROWED: char = '/';
+/// Word for a cook that cannot be segmented.
+pub(crate) const NOT_SEGMENTED: &str = "not-segmented";
 
 /// One phase of a cook as the store keeps it.
 #[derive(Debug, Clone, PartialEq)]
@@ -57,13 +60,35 @@ pub struct CookPhases {
     pub dips: i64,
     /// Gaps too long to judge across.
     pub gaps: i64,
-    /// Hash of all they were computed from.
+    /// Hash of the cook that they were computed from; behind a `/` that of the reference that it
+    /// borrowed, if it did.
     pub computed_from: String,
     /// The phases, in order, without gap or overlap.
     pub phases: Vec<PhaseRow>,
 }
 
-pub(crate) fn phases_to_table(cooks: &[CookPhases]) -> Table {
+impl CookPhases {
+    /// What the cook was computed from, the reference that it borrowed aside.
+    pub fn content(&self) -> &str {
+        self.computed_from.split(BORROWED).next().unwrap_or_default()
+    }
+
+    /// The reference heating coefficient that the cook has of its own, 1/h.
+    pub fn own_reference(&self) -> Option<f64> {
+        self.k_ref_per_h.filter(|_| !self.k_ref_borrowed)
+    }
+
+    /// Whether a reference of other cooks could help: the cook was segmented, has core and pit, and
+    /// no reference of its own.
+    pub fn asks_for_reference(&self) -> bool {
+        let helpless = [NotJudged::NoCore.as_str(), NotJudged::NoPit.as_str(), NOT_SEGMENTED];
+        let reason = self.not_judged.as_deref();
+        self.own_reference().is_none() && reason.is_none_or(|reason| !helpless.contains(&reason))
+    }
+}
+
+/// The table of phases: one row a phase.
+pub fn phases_to_table(cooks: &[CookPhases]) -> Table {
     let rows: Vec<(&CookPhases, &PhaseRow)> =
         cooks.iter().flat_map(|cook| cook.phases.iter().map(move |row| (cook, row))).collect();
     let text = |of: &dyn Fn(&CookPhases, &PhaseRow) -> Option<String>| {
@@ -114,59 +139,60 @@ pub(crate) fn phases_to_table(cooks: &[CookPhases]) -> Table {
         .with(own::COMPUTED_FROM, text(&|c, _| Some(c.computed_from.clone())))
 }
 
-pub(crate) fn phases_from_table(table: &Table, path: &Path) -> Result<Vec<CookPhases>, StoreError> {
-    let text = |column| table.text(path, column);
-    let instant = |column| table.instants(path, column);
+/// Reads the table of phases back.
+///
+/// # Errors
+/// A column that is missing, of another kind, or without a value that it must have.
+pub fn phases_from_table(table: &Table) -> Result<Vec<CookPhases>, RowsError> {
+    let text = |column| table.text(column);
+    let instant = |column| table.instants(column);
     let (cook, kind) = (text(own::COOK)?, text(own::PHASE)?);
     let (start, end) = (instant(own::START_AT)?, instant(own::END_AT)?);
-    let (start_core, end_core) =
-        (table.floats(path, own::START_CORE_C)?, table.floats(path, own::END_CORE_C)?);
+    let (start_core, end_core) = (table.floats(own::START_CORE_C)?, table.floats(own::END_CORE_C)?);
     let (start_lo, start_hi) = (instant(own::START_AT_LO90)?, instant(own::START_AT_HI90)?);
     let (end_lo, end_hi) = (instant(own::END_AT_LO90)?, instant(own::END_AT_HI90)?);
-    let complete = table.booleans(path, own::COMPLETE)?;
+    let complete = table.booleans(own::COMPLETE)?;
     let (meat_on, meat_on_from) = (instant(own::MEAT_ON_AT)?, text(own::MEAT_ON_FROM)?);
     let (pull, pull_from) = (instant(own::PULL_AT)?, text(own::PULL_FROM)?);
     let (lead, because) = (text(own::LEAD_CHANNEL)?, text(own::LEAD_BECAUSE)?);
-    let (k_ref, borrowed) =
-        (table.floats(path, own::K_REF_PER_H)?, table.booleans(path, own::K_REF_BORROWED)?);
+    let (k_ref, borrowed) = (table.floats(own::K_REF_PER_H)?, table.booleans(own::K_REF_BORROWED)?);
     let (not_judged, reason) = (text(own::NOT_JUDGED)?, text(own::NOT_JUDGED_REASON)?);
-    let (lo, hi) =
-        (table.floats(path, own::STALL_MIN_LO90)?, table.floats(path, own::STALL_MIN_HI90)?);
-    let count = |column| table.integers(path, column);
+    let (lo, hi) = (table.floats(own::STALL_MIN_LO90)?, table.floats(own::STALL_MIN_HI90)?);
+    let count = |column| table.integers(column);
     let (spikes, dips, gaps) = (count(own::SPIKES)?, count(own::DIPS)?, count(own::GAPS)?);
     let hash = text(own::COMPUTED_FROM)?;
     let mut cooks: Vec<CookPhases> = Vec::new();
     for row in 0..table.rows() {
-        let name = required(path, own::COOK, cook[row].clone())?;
+        let name = required(own::COOK, cook[row].clone())?;
         if cooks.last().is_none_or(|last| last.cook != name) {
             cooks.push(CookPhases {
                 cook: name,
-                meat_on_ms: required(path, own::MEAT_ON_AT, meat_on[row])?,
-                meat_on_from: required(path, own::MEAT_ON_FROM, meat_on_from[row].clone())?,
+                meat_on_ms: required(own::MEAT_ON_AT, meat_on[row])?,
+                meat_on_from: required(own::MEAT_ON_FROM, meat_on_from[row].clone())?,
                 pull_ms: pull[row],
-                pull_from: required(path, own::PULL_FROM, pull_from[row].clone())?,
+                pull_from: required(own::PULL_FROM, pull_from[row].clone())?,
                 lead_channel: lead[row].clone(),
                 lead_because: because[row].clone(),
                 k_ref_per_h: k_ref[row],
-                k_ref_borrowed: required(path, own::K_REF_BORROWED, borrowed[row])?,
+                k_ref_borrowed: required(own::K_REF_BORROWED, borrowed[row])?,
                 not_judged: not_judged[row].clone(),
                 not_judged_reason: reason[row].clone(),
                 stall_min_90: (lo[row], hi[row]),
-                spikes: required(path, own::SPIKES, spikes[row])?,
-                dips: required(path, own::DIPS, dips[row])?,
-                gaps: required(path, own::GAPS, gaps[row])?,
-                computed_from: required(path, own::COMPUTED_FROM, hash[row].clone())?,
+                spikes: required(own::SPIKES, spikes[row])?,
+                dips: required(own::DIPS, dips[row])?,
+                gaps: required(own::GAPS, gaps[row])?,
+                computed_from: required(own::COMPUTED_FROM, hash[row].clone())?,
                 phases: Vec::new(),
             });
         }
-        let word = required(path, own::PHASE, kind[row].as_ref())?;
+        let word = required(own::PHASE, kind[row].as_ref())?;
         let span = PhaseSpan {
             kind: word
                 .parse::<PhaseKind>()
-                .map_err(|message| StoreError::column(path, own::PHASE.name, message))?,
-            start_ms: required(path, own::START_AT, start[row])?,
-            end_ms: required(path, own::END_AT, end[row])?,
-            complete: required(path, own::COMPLETE, complete[row])?,
+                .map_err(|message| RowsError::column(own::PHASE, message))?,
+            start_ms: required(own::START_AT, start[row])?,
+            end_ms: required(own::END_AT, end[row])?,
+            complete: required(own::COMPLETE, complete[row])?,
         };
         if let Some(last) = cooks.last_mut() {
             last.phases.push(PhaseRow {
@@ -179,19 +205,6 @@ pub(crate) fn phases_from_table(table: &Table, path: &Path) -> Result<Vec<CookPh
         }
     }
     Ok(cooks)
-}
-
-impl Store {
-    /// Writes the phases of every cook.
-    pub fn write_phases(&self, cooks: &[CookPhases]) -> Result<bool, StoreError> {
-        self.write_table(TableName::Phases, &phases_to_table(cooks))
-    }
-
-    /// Reads the phases of every cook.
-    pub fn read_phases(&self) -> Result<Vec<CookPhases>, StoreError> {
-        let table = self.read_table(TableName::Phases)?;
-        phases_from_table(&table, &self.table_path(TableName::Phases))
-    }
 }
 
 #[cfg(test)]
@@ -233,6 +246,6 @@ mod tests {
             table.column("start_s"),
             Some(&Column::Float(vec![Some(0.0), Some(8.0), Some(0.0), Some(8.0)]))
         );
-        assert_eq!(phases_from_table(&table, Path::new("phases.parquet")).unwrap(), cooks);
+        assert_eq!(phases_from_table(&table).unwrap(), cooks);
     }
 }

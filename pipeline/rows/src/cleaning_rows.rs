@@ -1,12 +1,10 @@
 //! What became of a cook's readings: stretches, channels and warnings, a table each.
 //!
-//! The readings themselves stay as ingest wrote them; these tables say what the phases stage made
-//! of them.
+//! The readings themselves stay as ingest wrote them; these tables say what cleaning and segmenting
+//! made of them.
 
-use crate::Store;
-use crate::error::StoreError;
-use crate::table::TypedColumns;
-use crate::tables::{TableName, required};
+use crate::error::RowsError;
+use crate::typed::{Typed, required};
 use columns::tables::{channels, flags, warnings};
 use columns::{Column, Table};
 use std::collections::HashMap;
@@ -142,7 +140,8 @@ impl<'a, T> Rows<'a, T> {
     }
 }
 
-pub(crate) fn flags_to_table(cooks: &[CookCleaning]) -> Table {
+/// The table of stretches of readings of which there is something to know.
+pub fn flags_to_table(cooks: &[CookCleaning]) -> Table {
     let rows = Rows::of(cooks, |cook| &cook.flags);
     let table = rows
         .begun()
@@ -157,7 +156,8 @@ pub(crate) fn flags_to_table(cooks: &[CookCleaning]) -> Table {
     rows.ended(table)
 }
 
-pub(crate) fn channels_to_table(cooks: &[CookCleaning]) -> Table {
+/// The table of channels.
+pub fn channels_to_table(cooks: &[CookCleaning]) -> Table {
     let rows = Rows::of(cooks, |cook| &cook.channels);
     let table = rows
         .begun()
@@ -182,7 +182,8 @@ pub(crate) fn channels_to_table(cooks: &[CookCleaning]) -> Table {
     rows.ended(table)
 }
 
-pub(crate) fn warnings_to_table(cooks: &[CookCleaning]) -> Table {
+/// The table of warnings.
+pub fn warnings_to_table(cooks: &[CookCleaning]) -> Table {
     let rows = Rows::of(cooks, |cook| &cook.warnings);
     let table = rows
         .begun()
@@ -209,35 +210,32 @@ impl Cooks {
     }
 }
 
-impl Store {
-    /// Writes what became of every cook's readings; false where the store held exactly this.
-    pub fn write_cleaning(&self, cooks: &[CookCleaning]) -> Result<bool, StoreError> {
-        let mut changed = self.write_table(TableName::Flags, &flags_to_table(cooks))?;
-        changed |= self.write_table(TableName::Channels, &channels_to_table(cooks))?;
-        changed |= self.write_table(TableName::Warnings, &warnings_to_table(cooks))?;
-        Ok(changed)
-    }
+/// Reads what became of every cook's readings back. A cook without channels is not among them.
+///
+/// # Errors
+/// A column that is missing, of another kind, or without a value that it must have.
+pub fn cleaning_from_tables(
+    of_flags: &Table,
+    of_channels: &Table,
+    of_warnings: &Table,
+) -> Result<Vec<CookCleaning>, RowsError> {
+    let mut cooks = Cooks::default();
+    cooks.read_channels(of_channels)?;
+    cooks.read_flags(of_flags)?;
+    cooks.read_warnings(of_warnings)?;
+    Ok(cooks.all)
+}
 
-    /// Reads what became of every cook's readings. A cook without channels is not among them.
-    pub fn read_cleaning(&self) -> Result<Vec<CookCleaning>, StoreError> {
-        let mut cooks = Cooks::default();
-        self.read_channels(&mut cooks)?;
-        self.read_flags(&mut cooks)?;
-        self.read_warnings(&mut cooks)?;
-        Ok(cooks.all)
-    }
-
-    fn read_channels(&self, cooks: &mut Cooks) -> Result<(), StoreError> {
-        let path = &self.table_path(TableName::Channels);
-        let table = self.read_table(TableName::Channels)?;
-        let text = |column| table.text(path, column);
-        let float = |column| table.floats(path, column);
+impl Cooks {
+    fn read_channels(&mut self, table: &Table) -> Result<(), RowsError> {
+        let text = |column| table.text(column);
+        let float = |column| table.floats(column);
         let (cook, hash) = (text(channels::COOK)?, text(channels::COMPUTED_FROM)?);
         let (channel, role, part) =
             (text(channels::CHANNEL)?, text(channels::ROLE)?, text(channels::PART)?);
         let (reason, highest) = (text(channels::LEAD_REASON)?, float(channels::HIGHEST_C)?);
         let (readings, calibration) =
-            (table.integers(path, channels::READINGS)?, text(channels::CALIBRATION)?);
+            (table.integers(channels::READINGS)?, text(channels::CALIBRATION)?);
         let (offset, slope) = (float(channels::OFFSET_C)?, float(channels::SLOPE)?);
         let (ice, boiling, boils) =
             (float(channels::ICE_C)?, float(channels::BOILING_C)?, float(channels::BOILS_C)?);
@@ -248,15 +246,15 @@ impl Store {
         let (unlike, unlike_by) = (text(channels::UNLIKE)?, float(channels::UNLIKE_BY_C)?);
         for row in 0..table.rows() {
             let found = ChannelRow {
-                channel: required(path, channels::CHANNEL, channel[row].clone())?,
-                role: required(path, channels::ROLE, role[row].clone())?,
-                part: required(path, channels::PART, part[row].clone())?,
+                channel: required(channels::CHANNEL, channel[row].clone())?,
+                role: required(channels::ROLE, role[row].clone())?,
+                part: required(channels::PART, part[row].clone())?,
                 lead_reason: reason[row].clone(),
                 highest_c: highest[row],
-                readings: required(path, channels::READINGS, readings[row])?,
-                calibration: required(path, channels::CALIBRATION, calibration[row].clone())?,
-                offset_c: required(path, channels::OFFSET_C, offset[row])?,
-                slope: required(path, channels::SLOPE, slope[row])?,
+                readings: required(channels::READINGS, readings[row])?,
+                calibration: required(channels::CALIBRATION, calibration[row].clone())?,
+                offset_c: required(channels::OFFSET_C, offset[row])?,
+                slope: required(channels::SLOPE, slope[row])?,
                 ice_c: ice[row],
                 boiling_c: boiling[row],
                 boils_c: boils[row],
@@ -267,59 +265,53 @@ impl Store {
                 unlike: unlike[row].clone(),
                 unlike_by_c: unlike_by[row],
             };
-            let name = required(path, channels::COOK, cook[row].clone())?;
-            let from = required(path, channels::COMPUTED_FROM, hash[row].clone())?;
-            cooks.of(name, from).channels.push(found);
+            let name = required(channels::COOK, cook[row].clone())?;
+            let from = required(channels::COMPUTED_FROM, hash[row].clone())?;
+            self.of(name, from).channels.push(found);
         }
         Ok(())
     }
 
-    fn read_flags(&self, cooks: &mut Cooks) -> Result<(), StoreError> {
-        let path = &self.table_path(TableName::Flags);
-        let table = self.read_table(TableName::Flags)?;
-        let text = |column| table.text(path, column);
+    fn read_flags(&mut self, table: &Table) -> Result<(), RowsError> {
+        let text = |column| table.text(column);
         let (cook, hash) = (text(flags::COOK)?, text(flags::COMPUTED_FROM)?);
         let (channel, used_as, flag) =
             (text(flags::CHANNEL)?, text(flags::USED_AS)?, text(flags::FLAG)?);
-        let removed = table.booleans(path, flags::REMOVED)?;
-        let (start, end) =
-            (table.instants(path, flags::START_AT)?, table.instants(path, flags::END_AT)?);
-        let (readings, size) =
-            (table.integers(path, flags::READINGS)?, table.floats(path, flags::SIZE_C)?);
+        let removed = table.booleans(flags::REMOVED)?;
+        let (start, end) = (table.instants(flags::START_AT)?, table.instants(flags::END_AT)?);
+        let (readings, size) = (table.integers(flags::READINGS)?, table.floats(flags::SIZE_C)?);
         for row in 0..table.rows() {
             let found = FlagRow {
-                channel: required(path, flags::CHANNEL, channel[row].clone())?,
-                used_as: required(path, flags::USED_AS, used_as[row].clone())?,
-                flag: required(path, flags::FLAG, flag[row].clone())?,
-                removed: required(path, flags::REMOVED, removed[row])?,
-                start_ms: required(path, flags::START_AT, start[row])?,
-                end_ms: required(path, flags::END_AT, end[row])?,
-                readings: required(path, flags::READINGS, readings[row])?,
+                channel: required(flags::CHANNEL, channel[row].clone())?,
+                used_as: required(flags::USED_AS, used_as[row].clone())?,
+                flag: required(flags::FLAG, flag[row].clone())?,
+                removed: required(flags::REMOVED, removed[row])?,
+                start_ms: required(flags::START_AT, start[row])?,
+                end_ms: required(flags::END_AT, end[row])?,
+                readings: required(flags::READINGS, readings[row])?,
                 size_c: size[row],
             };
-            let name = required(path, flags::COOK, cook[row].clone())?;
-            let from = required(path, flags::COMPUTED_FROM, hash[row].clone())?;
-            cooks.of(name, from).flags.push(found);
+            let name = required(flags::COOK, cook[row].clone())?;
+            let from = required(flags::COMPUTED_FROM, hash[row].clone())?;
+            self.of(name, from).flags.push(found);
         }
         Ok(())
     }
 
-    fn read_warnings(&self, cooks: &mut Cooks) -> Result<(), StoreError> {
-        let path = &self.table_path(TableName::Warnings);
-        let table = self.read_table(TableName::Warnings)?;
-        let text = |column| table.text(path, column);
+    fn read_warnings(&mut self, table: &Table) -> Result<(), RowsError> {
+        let text = |column| table.text(column);
         let (cook, hash) = (text(warnings::COOK)?, text(warnings::COMPUTED_FROM)?);
         let (code, about, sentence) =
             (text(warnings::CODE)?, text(warnings::ABOUT)?, text(warnings::SENTENCE)?);
         for row in 0..table.rows() {
             let found = WarningRow {
-                code: required(path, warnings::CODE, code[row].clone())?,
-                about: required(path, warnings::ABOUT, about[row].clone())?,
-                sentence: required(path, warnings::SENTENCE, sentence[row].clone())?,
+                code: required(warnings::CODE, code[row].clone())?,
+                about: required(warnings::ABOUT, about[row].clone())?,
+                sentence: required(warnings::SENTENCE, sentence[row].clone())?,
             };
-            let name = required(path, warnings::COOK, cook[row].clone())?;
-            let from = required(path, warnings::COMPUTED_FROM, hash[row].clone())?;
-            cooks.of(name, from).warnings.push(found);
+            let name = required(warnings::COOK, cook[row].clone())?;
+            let from = required(warnings::COMPUTED_FROM, hash[row].clone())?;
+            self.of(name, from).warnings.push(found);
         }
         Ok(())
     }
@@ -331,8 +323,6 @@ mod tests {
 
     #[test]
     fn what_was_cleaned_comes_back_as_written() {
-        let folder = tempfile::tempdir().unwrap();
-        let store = Store::create(folder.path()).unwrap();
         let channel = |name: &str, part: &str| ChannelRow {
             channel: name.into(),
             role: "meat".into(),
@@ -381,8 +371,11 @@ mod tests {
                 ..CookCleaning::default()
             },
         ];
-        assert!(store.write_cleaning(&cooks).unwrap());
-        assert!(!store.write_cleaning(&cooks).unwrap(), "the same again is no change");
-        assert_eq!(store.read_cleaning().unwrap(), cooks);
+        let read = cleaning_from_tables(
+            &flags_to_table(&cooks),
+            &channels_to_table(&cooks),
+            &warnings_to_table(&cooks),
+        );
+        assert_eq!(read.unwrap(), cooks);
     }
 }

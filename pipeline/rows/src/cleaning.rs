@@ -1,9 +1,8 @@
-//! What the phases stage found out about a cook's readings, as rows of the store.
+//! What cleaning and segmenting found out about a cook's readings, as rows.
 
+use crate::cleaning_rows::{ChannelRow, CookCleaning, FlagRow, WarningRow};
 use cook::{Card, Mark, Role};
 use phases::{Calibration, CalibrationSource, MarkProblem, ProbeKind, SegmentedCook};
-use std::collections::BTreeMap;
-use store::{ChannelRow, CookCleaning, FlagRow, WarningRow};
 
 /// Rows of a cook that was segmented.
 pub(crate) fn cleaning_of(
@@ -132,59 +131,4 @@ fn warnings(found: &SegmentedCook) -> Vec<WarningRow> {
         })
     });
     marks.chain(exchanges).chain(others).collect()
-}
-
-/// Warnings of all cooks in few lines for people: one a kind, with the cooks it is about.
-pub(crate) fn notes(cooks: &[CookCleaning]) -> Vec<String> {
-    /// Cooks named in a line; more are counted.
-    const NAMED: usize = 6;
-    let mut kinds: BTreeMap<&str, Vec<(&str, &WarningRow)>> = BTreeMap::new();
-    for cook in cooks {
-        for warning in &cook.warnings {
-            kinds.entry(&warning.code).or_default().push((&cook.cook, warning));
-        }
-    }
-    kinds
-        .into_iter()
-        .map(|(code, found)| match &found[..] {
-            [(cook, warning)] => {
-                format!("{code}: {cook} ({}): {}", warning.about, warning.sentence)
-            }
-            found => {
-                let mut names: Vec<&str> = found.iter().map(|(cook, _)| *cook).collect();
-                names.dedup();
-                let more = names.len().saturating_sub(NAMED);
-                names.truncate(NAMED);
-                let more = if more > 0 { format!(" and {more} more") } else { String::new() };
-                format!("{code}: {}{more}; their pages say more", names.join(", "))
-            }
-        })
-        .collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_single_warning_is_told_in_full_and_many_are_named() {
-        let cook = |name: &str| CookCleaning {
-            cook: name.into(),
-            warnings: vec![WarningRow {
-                code: "no-sign-of-mark".into(),
-                about: "wrap".into(),
-                sentence: "The log shows nothing of it.".into(),
-            }],
-            ..CookCleaning::default()
-        };
-        assert_eq!(
-            notes(&[cook("a")]),
-            ["no-sign-of-mark: a (wrap): The log shows nothing of it."]
-        );
-        let many: Vec<CookCleaning> = ["a", "b", "c", "d", "e", "f", "g", "h"].map(cook).into();
-        assert_eq!(
-            notes(&many),
-            ["no-sign-of-mark: a, b, c, d, e, f and 2 more; their pages say more"]
-        );
-    }
 }

@@ -1,0 +1,230 @@
+//! Tables as Arrow record batches, the form in which other programs take them.
+
+use crate::error::RowsError;
+use arrow_array::cast::AsArray;
+use arrow_array::types::{
+    Date32Type, Float32Type, Float64Type, Int8Type, Int16Type, Int32Type, Int64Type,
+    TimestampMicrosecondType, TimestampMillisecondType, TimestampNanosecondType,
+    TimestampSecondType, UInt8Type, UInt16Type, UInt32Type, UInt64Type,
+};
+use arrow_array::{
+    Array, ArrayRef, BooleanArray, Float64Array, Int64Array, RecordBatch, StringArray,
+    TimestampMillisecondArray,
+};
+use arrow_schema::{ArrowError, DataType, Field, Schema, TimeUnit};
+use columns::{Column, Table};
+use std::sync::Arc;
+
+/// A table as a record batch; every column may have missing values.
+///
+/// # Errors
+/// Columns of unequal length, which no [`Table`] has.
+pub fn to_batch(table: &Table) -> Result<RecordBatch, ArrowError> {
+    let arrays = table.columns().iter().map(|(_, column)| to_array(column)).collect();
+    RecordBatch::try_new(Arc::new(schema(table)), arrays)
+}
+
+/// The schema of a table.
+pub fn schema(table: &Table) -> Schema {
+    let fields: Vec<Field> = table
+        .columns()
+        .iter()
+        .map(|(name, column)| Field::new(name, data_type(column), true))
+        .collect();
+    Schema::new(fields)
+}
+
+/// Record batches of one schema as a table: our own and other programs'.
+///
+/// Integers of every width become [`Column::Int`], floats [`Column::Float`], text and
+/// dictionaries of text [`Column::Text`], timestamps [`Column::Instant`], dates ISO text.
+///
+/// # Errors
+/// A nested or otherwise unknown type.
+pub fn from_batches(schema: &Schema, batches: &[RecordBatch]) -> Result<Table, RowsError> {
+    let mut table = Table::new();
+    for (index, field) in schema.fields().iter().enumerate() {
+        let unknown = || {
+            let found = field.data_type();
+            RowsError::column(
+                field.name(),
+                format!("has the type {found}; only numbers, text, yes/no and times are read"),
+            )
+        };
+        let mut column = empty_column(field.data_type()).ok_or_else(unknown)?;
+        for batch in batches {
+            append(&mut column, batch.column(index).as_ref()).ok_or_else(unknown)?;
+        }
+        table.push(field.name(), column);
+    }
+    Ok(table)
+}
+
+/// The type of instants.
+pub fn instant_type() -> DataType {
+    DataType::Timestamp(TimeUnit::Millisecond, Some("UTC".into()))
+}
+
+fn data_type(column: &Column) -> DataType {
+    match column {
+        Column::Text(_) => DataType::Utf8,
+        Column::Float(_) => DataType::Float64,
+        Column::Int(_) => DataType::Int64,
+        Column::Bool(_) => DataType::Boolean,
+        Column::Instant(_) => instant_type(),
+    }
+}
+
+fn to_array(column: &Column) -> ArrayRef {
+    match column {
+        Column::Text(v) => Arc::new(v.iter().map(Option::as_deref).collect::<StringArray>()),
+        Column::Float(v) => Arc::new(Float64Array::from(v.clone())),
+        Column::Int(v) => Arc::new(Int64Array::from(v.clone())),
+        Column::Bool(v) => Arc::new(BooleanArray::from(v.clone())),
+        Column::Instant(v) => {
+            Arc::new(TimestampMillisecondArray::from(v.clone()).with_timezone("UTC"))
+        }
+    }
+}
+
+fn empty_column(data_type: &DataType) -> Option<Column> {
+    Some(match data_type {
+        DataType::Utf8 | DataType::LargeUtf8 | DataType::Utf8View | DataType::Date32 => {
+            Column::Text(Vec::new())
+        }
+        DataType::Dictionary(_, values) => empty_column(values)?,
+        // `Null`: a column of nothing but missing values.
+        DataType::Float32 | DataType::Float64 | DataType::Null => Column::Float(Vec::new()),
+        DataType::Boolean => Column::Bool(Vec::new()),
+        DataType::Timestamp(_, _) => Column::Instant(Vec::new()),
+        data_type if data_type.is_integer() => Column::Int(Vec::new()),
+        _ => return None,
+    })
+}
+
+macro_rules! extend_numbers {
+    ($out:expr, $array:expr, $kind:ty, $convert:expr) => {{
+        $out.extend($array.as_primitive::<$kind>().iter().map(|value| value.map($convert)));
+        Some(())
+    }};
+}
+
+fn append(column: &mut Column, array: &dyn Array) -> Option<()> {
+    if let DataType::Dictionary(_, _) = array.data_type() {
+        let dictionary = array.as_any_dictionary_opt()?;
+        let plain = arrow_select::take::take(dictionary.values(), dictionary.keys(), None).ok()?;
+        return append(column, plain.as_ref());
+    }
+    match column {
+        Column::Text(out) => {
+            match array.data_type() {
+                DataType::Utf8 => {
+                    out.extend(array.as_string::<i32>().iter().map(|v| v.map(str::to_owned)));
+                }
+                DataType::LargeUtf8 => {
+                    out.extend(array.as_string::<i64>().iter().map(|v| v.map(str::to_owned)));
+                }
+                DataType::Utf8View => {
+                    out.extend(array.as_string_view().iter().map(|v| v.map(str::to_owned)));
+                }
+                DataType::Date32 => {
+                    let dates = array.as_primitive::<Date32Type>();
+                    out.extend(dates.iter().map(|days| days.and_then(iso_date)));
+                }
+                _ => return None,
+            }
+            Some(())
+        }
+        Column::Float(out) => match array.data_type() {
+            DataType::Float32 => extend_numbers!(out, array, Float32Type, f64::from),
+            DataType::Float64 => extend_numbers!(out, array, Float64Type, |v| v),
+            DataType::Null => {
+                out.extend(std::iter::repeat_n(None, array.len()));
+                Some(())
+            }
+            _ => None,
+        },
+        Column::Int(out) => match array.data_type() {
+            DataType::Int8 => extend_numbers!(out, array, Int8Type, i64::from),
+            DataType::Int16 => extend_numbers!(out, array, Int16Type, i64::from),
+            DataType::Int32 => extend_numbers!(out, array, Int32Type, i64::from),
+            DataType::Int64 => extend_numbers!(out, array, Int64Type, |v| v),
+            DataType::UInt8 => extend_numbers!(out, array, UInt8Type, i64::from),
+            DataType::UInt16 => extend_numbers!(out, array, UInt16Type, i64::from),
+            DataType::UInt32 => extend_numbers!(out, array, UInt32Type, i64::from),
+            DataType::UInt64 => {
+                for value in array.as_primitive::<UInt64Type>() {
+                    out.push(value.map(i64::try_from).transpose().ok()?);
+                }
+                Some(())
+            }
+            _ => None,
+        },
+        Column::Bool(out) => {
+            out.extend(array.as_boolean_opt()?.iter());
+            Some(())
+        }
+        Column::Instant(out) => match array.data_type() {
+            DataType::Timestamp(TimeUnit::Second, _) => {
+                extend_numbers!(out, array, TimestampSecondType, |v| v * 1000)
+            }
+            DataType::Timestamp(TimeUnit::Millisecond, _) => {
+                extend_numbers!(out, array, TimestampMillisecondType, |v| v)
+            }
+            DataType::Timestamp(TimeUnit::Microsecond, _) => {
+                extend_numbers!(out, array, TimestampMicrosecondType, |v: i64| v.div_euclid(1000))
+            }
+            DataType::Timestamp(TimeUnit::Nanosecond, _) => {
+                extend_numbers!(out, array, TimestampNanosecondType, |v: i64| v
+                    .div_euclid(1_000_000))
+            }
+            _ => None,
+        },
+    }
+}
+
+/// Days since 1970-01-01 as an ISO date; `None` outside the calendar's years.
+fn iso_date(days: i32) -> Option<String> {
+    let epoch = jiff::civil::date(1970, 1, 1);
+    let date = epoch.checked_add(jiff::Span::new().try_days(days).ok()?).ok()?;
+    Some(date.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_table_comes_back_from_its_batches_wherever_they_are_cut() {
+        let table = Table::new()
+            .with("name", Column::Text(vec![Some("a".into()), None, Some("c".into())]))
+            .with("weight", Column::Float(vec![Some(5.5), None, Some(f64::MIN)]))
+            .with("stalls", Column::Int(vec![None, Some(2), Some(-1)]))
+            .with("wrapped", Column::Bool(vec![Some(true), None, Some(false)]))
+            .with("at", Column::Instant(vec![Some(1_700_000_000_123), None, Some(0)]));
+        let batch = to_batch(&table).unwrap();
+        assert_eq!(from_batches(&batch.schema(), &[batch.clone()]).unwrap(), table);
+        for cut in 0..=3 {
+            let parts = [batch.slice(0, cut), batch.slice(cut, 3 - cut)];
+            assert_eq!(from_batches(&batch.schema(), &parts).unwrap(), table);
+        }
+        let none = from_batches(&batch.schema(), &[]).unwrap();
+        assert_eq!((none.rows(), none.columns().len()), (0, 5));
+    }
+
+    #[test]
+    fn a_type_that_no_column_has_is_said() {
+        let list = DataType::List(Arc::new(Field::new("item", DataType::Int64, true)));
+        let schema = Schema::new(vec![Field::new("tags", list, true)]);
+        let error = from_batches(&schema, &[]).unwrap_err().to_string();
+        assert!(error.contains("column `tags`: has the type"), "{error}");
+    }
+
+    #[test]
+    fn days_become_dates() {
+        // 2000-03-01 is day 11 017 of the Unix epoch (10 957 to 2000-01-01, plus 60).
+        assert_eq!(iso_date(11_017).as_deref(), Some("2000-03-01"));
+        assert_eq!(iso_date(0).as_deref(), Some("1970-01-01"));
+        assert_eq!(iso_date(-1).as_deref(), Some("1969-12-31"));
+    }
+}

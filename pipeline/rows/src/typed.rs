@@ -1,0 +1,52 @@
+//! Columns of a known kind.
+
+use crate::error::RowsError;
+use columns::{Column, Table};
+
+/// The values of a column that must be there and of one kind.
+pub trait Typed {
+    /// Texts.
+    ///
+    /// # Errors
+    /// No such column, or one of another kind; so everywhere here.
+    fn text(&self, column: impl Into<String>) -> Result<&[Option<String>], RowsError>;
+    /// Floating-point numbers.
+    fn floats(&self, column: impl Into<String>) -> Result<&[Option<f64>], RowsError>;
+    /// Whole numbers.
+    fn integers(&self, column: impl Into<String>) -> Result<&[Option<i64>], RowsError>;
+    /// Instants, ms UTC.
+    fn instants(&self, column: impl Into<String>) -> Result<&[Option<i64>], RowsError>;
+    /// Yes or no.
+    fn booleans(&self, column: impl Into<String>) -> Result<&[Option<bool>], RowsError>;
+}
+
+macro_rules! typed {
+    ($($of:ident -> $value:ty, $kind:ident, $wanted:literal;)*) => {
+        impl Typed for Table { $(
+            fn $of(&self, column: impl Into<String>) -> Result<&[Option<$value>], RowsError> {
+                let name = column.into();
+                match self.column(&name) {
+                    Some(Column::$kind(values)) => Ok(values),
+                    Some(_) => Err(RowsError::column(name, concat!("is not ", $wanted))),
+                    None => Err(RowsError::column(name, concat!("is missing (", $wanted, ")"))),
+                }
+            }
+        )* }
+    };
+}
+
+typed! {
+    text -> String, Text, "text";
+    floats -> f64, Float, "floating-point numbers";
+    integers -> i64, Int, "whole numbers";
+    instants -> i64, Instant, "instants";
+    booleans -> bool, Bool, "yes or no";
+}
+
+/// A value that a row must have.
+///
+/// # Errors
+/// It is missing.
+pub fn required<T>(column: impl Into<String>, value: Option<T>) -> Result<T, RowsError> {
+    value.ok_or_else(|| RowsError::column(column, "has a missing value"))
+}

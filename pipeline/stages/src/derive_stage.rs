@@ -1,0 +1,417 @@
+//! The pass over the cooks of a store that makes all their rows: each cook is cleaned and smoothed at
+//! most once, and not at all where its rows hold.
+//!
+//! First come the cooks that have a reference heating coefficient of their own, and those that cannot
+//! use one: they are finished at once. The others wait until it is known what the first lend.
+
+use crate::error::StageError;
+use crate::progress::Progress;
+use crate::stamps::{
+    Inputs, MEASURES_FROM, PHASES_FROM, Reason, Stage, Stamps, check_phases, table_inputs,
+};
+use cook::{Card, Event, EventKind, Season};
+use phases::BorrowedReference;
+use rayon::prelude::*;
+use rows::hash::Fingerprint;
+use rows::{
+    CookCleaning, CookInput, CookPhases, Lent, Measured, MeasuredCooks, MeasuredTables, Rules,
+    Started, Want,
+};
+use std::collections::{BTreeMap, HashMap};
+use std::sync::atomic::{AtomicUsize, Ordering};
+use store::{CookRecord, Store, TableName};
+
+/// A day, ms.
+const DAY_MS: i64 = 86_400_000;
+/// Cooks that are held in memory while they wait for a reference: readings, corrected curves and
+/// smoother, about a megabyte for a day's log at a reading in ten seconds. Further ones are read and
+/// smoothed anew when it is their turn, so that memory has a bound.
+const HELD: usize = 512;
+
+/// Which rows are asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Asked {
+    /// Phases and what cleaning made of the readings.
+    Phases,
+    /// Measures, history and moved constants, beside the phases that the store has.
+    Measures,
+    /// All.
+    All,
+}
+
+/// What a pass did for one stage.
+#[derive(Debug, Default)]
+pub(crate) struct StageDone {
+    /// Why it was done; `None` where everything held.
+    pub(crate) reason: Option<Reason>,
+    /// Cooks whose rows were computed …
+    pub(crate) computed: usize,
+    /// … of so many that have rows; 0 where nothing was looked at.
+    pub(crate) cooks: usize,
+    /// Whether any file changed.
+    pub(crate) changed: bool,
+}
+
+/// What a pass found.
+#[derive(Debug)]
+pub(crate) struct Pass {
+    pub(crate) phases: StageDone,
+    pub(crate) measures: StageDone,
+    pub(crate) all_phases: Vec<CookPhases>,
+    pub(crate) all_cleaning: Vec<CookCleaning>,
+    /// The tables that were made; `None` where those of the store hold.
+    pub(crate) measured: Option<MeasuredTables>,
+    /// Stages whose rows another number of theirs had made.
+    pub(crate) notes: Vec<String>,
+}
+
+/// Brings the rows of every cook up to date.
+///
+/// # Errors
+/// A store without cooks, or for [`Asked::Measures`] one whose phases are not those of its cooks.
+pub(crate) fn derive(
+    store: &Store,
+    season: &Season,
+    asked: Asked,
+    progress: &dyn Progress,
+) -> Result<Pass, StageError> {
+    let rules = &Rules::of(season);
+    let mut stamps = Stamps::read(store);
+    if asked == Asked::Measures {
+        store.read_table(TableName::Phases)?;
+        check_phases(store)?;
+    }
+    let (for_phases, for_measures) = (asked != Asked::Measures, asked != Asked::Phases);
+    let mut notes = Vec::new();
+    let mut done = |stage, wanted: bool, inputs: &Inputs| {
+        let reason = wanted.then(|| stamps.why(stage, inputs)).flatten();
+        if matches!(reason, Some(Reason::Number { .. })) {
+            notes.extend(stamps.other_number(stage));
+        }
+        StageDone { reason, ..StageDone::default() }
+    };
+    let mut phases = done(Stage::Phases, for_phases, &phases_inputs(store, rules));
+    let mut measures = done(Stage::Measures, for_measures, &measures_inputs(store, rules));
+    if phases.reason.is_none() && measures.reason.is_none() {
+        let (all_phases, all_cleaning) = (store.read_phases()?, store.read_cleaning()?);
+        return Ok(Pass { phases, measures, all_phases, all_cleaning, measured: None, notes });
+    }
+
+    let last = LastRun::read(store, for_measures);
+    let cooks = StoredCooks::read(store)?;
+    let on_fire = cooks.on_fire();
+    let measured = last.measured.as_ref().and_then(|tables| tables.by_cook().ok());
+    let work = Work {
+        store,
+        rules,
+        asked,
+        segmented: &last.segmented,
+        measured,
+        progress,
+        waiting: AtomicUsize::new(0),
+    };
+    let name = if for_phases { Stage::Phases } else { Stage::Measures };
+    progress.begin(name.as_str(), cooks.records.len() as u64);
+    let rows = work.rows_of(&cooks, &on_fire)?;
+    progress.end();
+
+    let (mut all_phases, mut all_cleaning, mut all_measured) = (vec![], vec![], vec![]);
+    for cook in rows {
+        phases.computed += usize::from(cook.phases_computed);
+        measures.computed += usize::from(cook.measures_computed);
+        if let Some(Segmented { phases, cleaning }) = cook.segmented {
+            all_phases.push(phases);
+            all_cleaning.push(cleaning);
+        }
+        all_measured.extend(cook.measured);
+    }
+    phases.cooks = all_phases.len();
+    measures.cooks = all_measured.len();
+    if for_phases {
+        phases.changed = store.write_phases(&all_phases)? | store.write_cleaning(&all_cleaning)?;
+        let outputs =
+            [TableName::Phases, TableName::Flags, TableName::Channels, TableName::Warnings];
+        let outputs = outputs.map(|name| store.table_path(name)).to_vec();
+        stamps.set(Stage::Phases, phases_inputs(store, rules), outputs)?;
+    }
+    let measured = for_measures.then(|| MeasuredTables::of(all_measured));
+    if let Some(tables) = &measured {
+        measures.changed = store.write_measured(tables)?;
+        let outputs =
+            [TableName::Measures, TableName::History, TableName::Moved, TableName::MovedHistory];
+        let outputs = outputs.map(|name| store.table_path(name)).to_vec();
+        stamps.set(Stage::Measures, measures_inputs(store, rules), outputs)?;
+    }
+    Ok(Pass { phases, measures, all_phases, all_cleaning, measured, notes })
+}
+
+fn phases_inputs(store: &Store, rules: &Rules) -> Inputs {
+    let mut settings = Fingerprint::new("settings of phases", Stage::Phases.number());
+    settings.json(&(rules.definition, rules.seed, rules.interval_draws));
+    let mut inputs = table_inputs(store, &PHASES_FROM);
+    inputs.insert("settings".into(), settings.finish());
+    inputs
+}
+
+fn measures_inputs(store: &Store, rules: &Rules) -> Inputs {
+    let mut settings = Fingerprint::new("settings of measures", Stage::Measures.number());
+    settings.json(&(rules.definition, rules.pit_dew_point_c));
+    let mut inputs = table_inputs(store, &MEASURES_FROM);
+    inputs.insert("settings".into(), settings.finish());
+    inputs
+}
+
+/// What the store keeps of one segmented cook.
+#[derive(Debug, Clone)]
+struct Segmented {
+    phases: CookPhases,
+    cleaning: CookCleaning,
+}
+
+/// What the last run found. What cannot be read is made anew like what is missing.
+struct LastRun {
+    segmented: HashMap<String, Segmented>,
+    measured: Option<MeasuredTables>,
+}
+
+impl LastRun {
+    fn read(store: &Store, with_measures: bool) -> Self {
+        let mut cleaning: HashMap<String, CookCleaning> = store
+            .read_cleaning()
+            .unwrap_or_default()
+            .into_iter()
+            .map(|cook| (cook.cook.clone(), cook))
+            .collect();
+        let segmented = store.read_phases().unwrap_or_default().into_iter().filter_map(|phases| {
+            let cleaning = cleaning.remove(&phases.cook)?;
+            let both = phases.computed_from == cleaning.computed_from;
+            both.then(|| (phases.cook.clone(), Segmented { phases, cleaning }))
+        });
+        let segmented = segmented.collect();
+        let measured = with_measures.then(|| store.read_measured().ok()).flatten();
+        Self { segmented, measured }
+    }
+}
+
+/// The cooks of a store and what was noted of them.
+struct StoredCooks {
+    records: Vec<CookRecord>,
+    /// By cook, in time order.
+    events: BTreeMap<String, Vec<Event>>,
+}
+
+impl StoredCooks {
+    fn read(store: &Store) -> Result<Self, StageError> {
+        let records = store.read_cooks()?;
+        let mut events: BTreeMap<String, Vec<Event>> = BTreeMap::new();
+        for event in store.read_events()? {
+            events.entry(event.cook.clone()).or_default().push(event);
+        }
+        for events in events.values_mut() {
+            events.sort_by_key(|event| event.at_ms);
+        }
+        Ok(Self { records, events })
+    }
+
+    fn events_of(&self, cook: &str) -> &[Event] {
+        self.events.get(cook).map_or(&[], Vec::as_slice)
+    }
+
+    /// What others on each cook's fire noted of the pit while it was there; parallel to the records.
+    /// The name of a fire may come again, so a day before the log is the earliest.
+    fn on_fire(&self) -> Vec<Vec<Event>> {
+        let mut fires: HashMap<(&str, &str), Vec<&str>> = HashMap::new();
+        for Card { season, fire, cook, .. } in self.records.iter().map(|record| &record.card) {
+            if !fire.is_empty() {
+                fires.entry((season, fire)).or_default().push(cook);
+            }
+        }
+        let noted = |record: &CookRecord| {
+            let card = &record.card;
+            let (Some(start_ms), Some(end_ms)) = (record.log_start_ms, record.log_end_ms) else {
+                return Vec::new();
+            };
+            let others = fires.get(&(card.season.as_str(), card.fire.as_str()));
+            let others = others.into_iter().flatten().filter(|other| **other != card.cook);
+            let mut noted: Vec<Event> = others
+                .flat_map(|other| self.events_of(other))
+                .filter(|event| {
+                    matches!(event.kind, EventKind::Setpoint | EventKind::Lid)
+                        && (start_ms - DAY_MS..=end_ms).contains(&event.at_ms)
+                })
+                .cloned()
+                .collect();
+            noted.sort_by(|a, b| (a.at_ms, &a.cook).cmp(&(b.at_ms, &b.cook)));
+            noted
+        };
+        self.records.iter().map(noted).collect()
+    }
+}
+
+/// The rows of one cook after the pass.
+struct CookRows {
+    /// `None` for a cook without readings.
+    segmented: Option<Segmented>,
+    /// `None` where measures were not asked for.
+    measured: Option<Measured>,
+    phases_computed: bool,
+    measures_computed: bool,
+}
+
+/// A cook after the first of the two passes.
+enum First<'a> {
+    Done(Box<CookRows>),
+    /// It asks for a reference of other cooks.
+    Waits {
+        /// Its rows of the last run, which hold if it is lent the same again.
+        kept: Option<&'a Segmented>,
+        started: Option<Box<Started<'a>>>,
+    },
+}
+
+struct Work<'a> {
+    store: &'a Store,
+    rules: &'a Rules,
+    asked: Asked,
+    segmented: &'a HashMap<String, Segmented>,
+    measured: Option<MeasuredCooks<'a>>,
+    progress: &'a dyn Progress,
+    waiting: AtomicUsize,
+}
+
+impl<'a> Work<'a> {
+    /// The rows of every cook, in the order of the records.
+    fn rows_of(
+        &self,
+        cooks: &'a StoredCooks,
+        on_fire: &'a [Vec<Event>],
+    ) -> Result<Vec<CookRows>, StageError> {
+        let inputs: Vec<CookInput<'a>> = cooks
+            .records
+            .iter()
+            .zip(on_fire)
+            .map(|(record, on_fire)| CookInput {
+                card: &record.card,
+                read_from: &record.computed_from,
+                log_ms: record.log_start_ms.zip(record.log_end_ms),
+                events: cooks.events_of(&record.card.cook),
+                on_fire,
+            })
+            .collect();
+        let first: Vec<(First<'a>, Option<f64>)> =
+            inputs.par_iter().map(|cook| self.first(cook)).collect::<Result<_, StageError>>()?;
+        let own = inputs.iter().zip(&first);
+        let lent = Lent::by(own.filter_map(|(cook, (_, own))| Some((cook.card, (*own)?))));
+        inputs
+            .par_iter()
+            .zip(first)
+            .map(|(cook, (first, _))| match first {
+                First::Done(rows) => Ok(*rows),
+                First::Waits { kept, started } => {
+                    let borrowed = lent.to(cook.card);
+                    let holds = |kept: &&Segmented| {
+                        self.asked == Asked::Measures
+                            || kept.phases.computed_from
+                                == cook.phases_from(self.rules, borrowed.as_ref())
+                    };
+                    self.settle(cook, kept.filter(holds), started.map(|own| *own), borrowed)
+                }
+            })
+            .collect()
+    }
+
+    /// Finishes a cook that needs nothing of others; gives its own reference too.
+    fn first(&self, cook: &CookInput<'a>) -> Result<(First<'a>, Option<f64>), StageError> {
+        let last = self.segmented.get(&cook.card.cook);
+        let kept = match self.asked {
+            Asked::Measures => last,
+            Asked::Phases | Asked::All => {
+                last.filter(|last| last.phases.content() == cook.content(self.rules))
+            }
+        };
+        let without_readings =
+            cook.log_ms.is_none() || (self.asked == Asked::Measures && kept.is_none());
+        if without_readings {
+            return Ok((First::Done(Box::new(self.without_readings(cook))), None));
+        }
+        if let Some(kept) = kept {
+            let own = kept.phases.own_reference();
+            if kept.phases.asks_for_reference() {
+                return Ok((First::Waits { kept: Some(kept), started: None }, None));
+            }
+            return Ok((First::Done(Box::new(self.settle(cook, Some(kept), None, None)?)), own));
+        }
+        let started = self.start(cook)?;
+        if started.asks_for_reference() {
+            let held = self.waiting.fetch_add(1, Ordering::Relaxed) < HELD;
+            let started = held.then(|| Box::new(started));
+            return Ok((First::Waits { kept: None, started }, None));
+        }
+        let own = started.own_reference();
+        Ok((First::Done(Box::new(self.settle(cook, None, Some(started), None)?)), own))
+    }
+
+    fn without_readings(&self, cook: &CookInput<'a>) -> CookRows {
+        let mut computed = false;
+        let measured = (self.asked != Asked::Phases).then(|| {
+            let from = cook.measured_from("", self.rules);
+            self.kept_measures(cook, &from).unwrap_or_else(|| {
+                computed = true;
+                Measured::without_readings(cook, self.rules)
+            })
+        });
+        self.progress.step(&cook.card.cook);
+        CookRows { segmented: None, measured, phases_computed: false, measures_computed: computed }
+    }
+
+    fn kept_measures(&self, cook: &CookInput<'_>, computed_from: &str) -> Option<Measured> {
+        self.measured.as_ref()?.kept(cook.card, computed_from)
+    }
+
+    /// Reads, cleans and smooths a cook: the one place where that is done.
+    fn start(&self, cook: &CookInput<'a>) -> Result<Started<'a>, StageError> {
+        let readings = self.store.read_readings(&cook.card.season, &cook.card.cook)?;
+        self.progress.segmented(&cook.card.cook);
+        Ok(Started::new(*cook, readings, self.rules))
+    }
+
+    /// What holds, and what has to be computed.
+    fn settle(
+        &self,
+        cook: &CookInput<'a>,
+        kept: Option<&Segmented>,
+        started: Option<Started<'a>>,
+        borrowed: Option<BorrowedReference>,
+    ) -> Result<CookRows, StageError> {
+        let for_measures = self.asked != Asked::Phases;
+        let rows = if let Some(kept) = kept {
+            let from = cook.measured_from(&kept.phases.computed_from, self.rules);
+            let held = for_measures.then(|| self.kept_measures(cook, &from)).flatten();
+            let computed = for_measures && held.is_none();
+            let measured = if computed {
+                let borrowed = borrowed.filter(|_| kept.phases.k_ref_borrowed);
+                self.start(cook)?.derive(borrowed, Want::Measures(&kept.phases)).measured
+            } else {
+                held
+            };
+            CookRows {
+                segmented: Some(kept.clone()),
+                measured,
+                phases_computed: false,
+                measures_computed: computed,
+            }
+        } else {
+            let started = started.map_or_else(|| self.start(cook), Ok)?;
+            let want = if for_measures { Want::All } else { Want::Phases };
+            let derived = started.derive(borrowed, want);
+            CookRows {
+                segmented: derived.phases.map(|(phases, cleaning)| Segmented { phases, cleaning }),
+                measured: derived.measured,
+                phases_computed: true,
+                measures_computed: for_measures,
+            }
+        };
+        self.progress.step(&cook.card.cook);
+        Ok(rows)
+    }
+}
