@@ -4,7 +4,7 @@ use cargo_metadata::{DependencyKind, Metadata, MetadataCommand};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Workspace crates that each room may use.
-const ALLOWED: [(&str, &[&str]); 15] = [
+const ALLOWED: &[(&str, &[&str])] = &[
     ("cook", &[]),
     ("columns", &["cook"]),
     ("physics", &["cook"]),
@@ -30,7 +30,7 @@ const ALLOWED: [(&str, &[&str]); 15] = [
 ];
 
 /// Rooms that build in seconds and know neither polars nor arrow.
-const LIGHT: [&str; 10] = [
+const LIGHT: &[&str] = &[
     "cook", "columns", "physics", "stats", "phases", "measures", "simulate", "ingest", "study",
     "report",
 ];

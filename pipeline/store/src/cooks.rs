@@ -123,66 +123,29 @@ fn fill<T: Clone>(cards: &mut [Card], values: &[Option<T>], set: impl Fn(&mut Ca
 #[cfg(test)]
 mod tests {
     use super::*;
-    use cook::MarkTimes;
-    use cook::{
-        Celsius, CelsiusDifference, CookKind, EndReason, Kilograms, Metres, Millimetres, WrapMethod,
-    };
+    use columns::sheet::Stated;
+    use columns::{Kind, Value};
 
+    /// A card that states every field, each otherwise.
     fn full() -> Card {
-        Card {
-            cook: "c-1".into(),
-            season: "2025".into(),
-            logs: vec!["a.csv".into(), "b.csv#Flat".into()],
-            date: Some("2025-06-01".into()),
-            kind: Some(CookKind::Contest),
-            contest: Some("Lake Cup".into()),
-            turn_in_ms: Some(10),
-            planned_pull_ms: Some(9),
-            place: Some("yard".into()),
-            pit: Some("big".into()),
-            cooker: Some("offset".into()),
-            fire: "f1".into(),
-            cut: Some("brisket".into()),
-            grade: Some("choice".into()),
-            supplier: Some("s".into()),
-            lot: Some("l".into()),
-            cost: Some(71.5),
-            raw_weight: Some(Kilograms(6.5)),
-            trimmed_weight: Some(Kilograms(5.5)),
-            cooked_weight: Some(Kilograms(3.5)),
-            served_weight: Some(Kilograms(3.0)),
-            thickness: Some(Millimetres(80.0)),
-            lead_channel: Some("Flat".into()),
-            meat_offset: Some(CelsiusDifference(-0.4)),
-            pit_offset: Some(CelsiusDifference(0.9)),
-            meat_ice: Some(Celsius(0.4)),
-            meat_boiling: Some(Celsius(99.2)),
-            pit_ice: Some(Celsius(-0.6)),
-            pit_boiling: Some(Celsius(101.0)),
-            pit_setpoint: Some(Celsius(121.0)),
-            pit_dew_point: Some(Celsius(45.0)),
-            wood: Some("oak".into()),
-            fuel: Some(Kilograms(8.0)),
-            water_pan: Some(false),
-            altitude: Some(Metres(300.0)),
-            weather: Some("wind".into()),
-            wrap_method: Some(WrapMethod::Boat),
-            hold_kind: Some("cooler".into()),
-            marks: MarkTimes {
-                meat_on_ms: Some(1),
-                wrap_ms: Some(2),
-                pull_ms: Some(3),
-                slice_ms: Some(4),
-            },
-            target_core: Some(Celsius(95.0)),
+        let mut card = Card {
             scores: vec![("score_taste".into(), 8.5)],
-            arm: Some("paper".into()),
-            block: Some("b1".into()),
-            end_reason: Some(EndReason::OutOfTime),
-            exclude: Some("probe fell out".into()),
-            last_probe_test_tender: Some(true),
             extra: vec![("judge".into(), "M".into()), ("logs".into(), "odd".into())],
+            ..Card::default()
+        };
+        for (n, field) in card::FIELDS.iter().enumerate() {
+            let value = match (field.stated, field.column.kind) {
+                (Stated::Words { example, .. }, _) => Value::Text(example.into()),
+                (_, Kind::Text) => Value::Text(format!("text {n}")),
+                (_, Kind::Float) => Value::Float(n as f64 + 0.5),
+                (_, Kind::Bool) => Value::Bool(n % 2 == 0),
+                (_, Kind::Instant) => Value::Instant(n as i64),
+                (_, Kind::Int) => Value::Int(n as i64),
+            };
+            field.set(&mut card, value.clone());
+            assert_eq!(field.get(&card), value);
         }
+        card
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use super::side::Side;
 use crate::export::cell;
+use columns::{measures, tables};
 use std::collections::{BTreeMap, BTreeSet};
 use store::{Column, Table};
 use study::ClaimKind;
@@ -12,18 +13,22 @@ const NAMED: usize = 3;
 
 /// Columns that a comparison of wrapping strategies reads, besides its adjusters.
 const WRAP_TIMING: [&str; 9] = [
-    "clock_to_finish_min",
-    "finish_reached",
-    "end_reason",
-    "wrap_method",
-    "clock_to_wrap_min",
-    "wrap_time_known",
-    "trimmed_weight_kg",
-    "raw_weight_kg",
-    "meat_on_ms",
+    measures::CLOCK_TO_FINISH_MIN.name,
+    measures::FINISH_REACHED.name,
+    measures::END_REASON.name,
+    measures::WRAP_METHOD.name,
+    measures::CLOCK_TO_WRAP_MIN.name,
+    measures::WRAP_TIME_KNOWN.name,
+    measures::TRIMMED_WEIGHT_KG.name,
+    measures::RAW_WEIGHT_KG.name,
+    measures::MEAT_ON_MS.name,
 ];
 /// Columns that say whether an outcome is a lower bound.
-const FLAGS: [&str; 3] = ["stall_min_censored", "stall_delay_censored", "finish_reached"];
+const FLAGS: [&str; 3] = [
+    measures::STALL_MIN_CENSORED.name,
+    measures::STALL_DELAY_CENSORED.name,
+    measures::FINISH_REACHED.name,
+];
 
 /// One cell that differs.
 #[derive(Debug, Clone, PartialEq)]
@@ -67,7 +72,7 @@ impl Changes {
         for (cook, &old_row) in &old_rows {
             let Some(&new_row) = new_rows.get(cook) else { continue };
             let mut of_cook = Vec::new();
-            for name in names.iter().filter(|name| **name != "computed_from") {
+            for name in names.iter().filter(|name| **name != tables::COMPUTED_FROM.name) {
                 let text = |table: &Table, row| {
                     table.column(name).map_or(String::new(), |column| shown(column, row))
                 };
@@ -119,7 +124,10 @@ impl Changes {
     /// What of it a claim rests on, in words.
     pub(super) fn of_claim(&self, claim: &ClaimResult) -> Vec<String> {
         let asked = &claim.asked;
-        let mut used: BTreeSet<&str> = ["exclude", "fire", "season"].into_iter().collect();
+        let mut used: BTreeSet<&str> =
+            [measures::EXCLUDE.name, measures::FIRE.name, measures::SEASON.name]
+                .into_iter()
+                .collect();
         used.insert(&asked.outcome);
         used.extend(asked.by.as_deref());
         used.extend(asked.adjust.iter().chain(&asked.group).map(String::as_str));
@@ -174,7 +182,7 @@ fn shown(column: &Column, row: usize) -> String {
 
 /// The row of each cook.
 fn rows(table: &Table) -> BTreeMap<String, usize> {
-    match table.column("cook") {
+    match table.column(measures::COOK.name) {
         Some(Column::Text(cooks)) => {
             cooks.iter().enumerate().filter_map(|(row, cook)| Some((cook.clone()?, row))).collect()
         }
