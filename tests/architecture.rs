@@ -58,7 +58,7 @@ fn rooms_use_only_the_rooms_they_may() {
     let metadata = metadata();
     let rooms: BTreeSet<String> =
         metadata.workspace_packages().iter().map(|p| p.name.to_string()).collect();
-    let allowed: BTreeMap<&str, &[&str]> = ALLOWED.into_iter().collect();
+    let allowed: BTreeMap<&str, &[&str]> = ALLOWED.iter().copied().collect();
     assert_eq!(
         rooms.iter().map(String::as_str).collect::<BTreeSet<_>>(),
         allowed.keys().copied().collect(),
