@@ -3,20 +3,24 @@
 
 use cook::Units;
 
-use crate::data::{ClaimReport, ReportData, Standing, Verdict};
+use crate::data::ReportData;
 use crate::document::{Inlines, Section, agenda, bold, inlines};
+use crate::names::{name_within, quantity_of};
 use crate::units::count;
 use crate::words::{self, plural};
+use study::claims::ClaimKind;
+use study::result::ClaimResult;
+use study::{Standing, Verdict};
 
 /// The claims sorted, and what to try.
 #[derive(Debug, Default)]
 pub(crate) struct Agenda<'a> {
     /// Confirmed on cooks that came after the claim, and worth acting on.
-    pub(crate) settled: Vec<&'a ClaimReport>,
+    pub(crate) settled: Vec<&'a ClaimResult>,
     /// Confirmed to be not worth arguing over.
-    pub(crate) dropped: Vec<&'a ClaimReport>,
+    pub(crate) dropped: Vec<&'a ClaimResult>,
     /// Everything else, what could not be answered as it is asked among it.
-    pub(crate) open: Vec<&'a ClaimReport>,
+    pub(crate) open: Vec<&'a ClaimResult>,
     /// What to try next, one sentence each.
     pub(crate) next: Vec<String>,
 }
@@ -24,7 +28,7 @@ pub(crate) struct Agenda<'a> {
 impl<'a> Agenda<'a> {
     pub(crate) fn new(data: &'a ReportData, units: Units) -> Self {
         let mut agenda = Self::default();
-        for claim in &data.claims {
+        for claim in &data.study.claims {
             let list = match (claim.verdict, claim.standing) {
                 (Verdict::Yes | Verdict::Reverse, Standing::Confirmed) => &mut agenda.settled,
                 (Verdict::TooSmallToMatter | Verdict::No, Standing::Confirmed) => {
@@ -61,9 +65,9 @@ impl<'a> Agenda<'a> {
 
 fn next_claims(data: &ReportData) -> Vec<String> {
     let mut said = Vec::new();
-    for claim in &data.claims {
+    for claim in &data.study.claims {
         match (claim.verdict, claim.standing) {
-            (Verdict::Refused, _) if claim.kind == "wrap-timing" => said.push(format!(
+            (Verdict::Refused, _) if claim.kind == ClaimKind::WrapTiming => said.push(format!(
                 "“{}”: draw lots between the two sides before each cook and write the arm on the card, then claim it by arm.",
                 claim.says
             )),
@@ -73,7 +77,7 @@ fn next_claims(data: &ReportData) -> Vec<String> {
                 claim.reason.as_deref().unwrap_or("it cannot be as it stands").trim_end_matches('.')
             )),
             (Verdict::Open, Standing::Confirmed) => {
-                if let Some(more) = claim.cooks_still_needed {
+                if let Some(more) = words::more_cooks(claim) {
                     said.push(format!(
                         "“{}”: about {} more may decide it; if that is too many, let it go.",
                         claim.says,
@@ -81,12 +85,12 @@ fn next_claims(data: &ReportData) -> Vec<String> {
                     ));
                 }
             }
-            (_, Standing::AfterTheFact { confirming, needed }) if confirming < needed => {
+            (_, Standing::AfterTheFact) if claim.confirming_cooks < claim.judge_after_cooks => {
                 said.push(format!(
                     "“{}”: leave the claim as it is written and cook on, {} of {} confirming cooks so far.",
                     claim.says,
-                    count(confirming),
-                    count(needed)
+                    count(claim.confirming_cooks),
+                    count(claim.judge_after_cooks)
                 ));
             }
             _ => {}
@@ -96,15 +100,17 @@ fn next_claims(data: &ReportData) -> Vec<String> {
 }
 
 fn next_from_charts(data: &ReportData, units: Units) -> Vec<String> {
+    let days = data.days();
     let mut said = Vec::new();
-    for chart in &data.charts {
+    for chart in &data.study.season.charts {
+        let shown = |si: f64| quantity_of(&chart.measure).show(si, units);
         for shift in &chart.shifts {
             said.push(format!(
                 "Find out what changed around {}: {} went from {} to {} there.",
-                shift.day,
-                chart.name.to_lowercase(),
-                chart.quantity.show(shift.before, units),
-                chart.quantity.show(shift.after, units)
+                days.get(shift.cook.as_str()).copied().unwrap_or_default(),
+                name_within(&chart.measure),
+                shown(shift.before),
+                shown(shift.after)
             ));
         }
     }
@@ -142,27 +148,13 @@ fn next_from_gaps(data: &ReportData) -> Vec<String> {
         .collect()
 }
 
-/// Why a claim was refused, as a sentence.
-pub(crate) fn refusal(claim: &ClaimReport) -> String {
-    let reason = claim.reason.as_deref().unwrap_or("it cannot be answered as it is asked");
-    format!("{}.", words::capitalised(reason.trim_end_matches('.')))
-}
-
 /// A claim's answer in one line.
-fn answer(claim: &ClaimReport, units: Units) -> String {
-    let standing = match claim.standing {
-        Standing::AfterTheFact { confirming, needed } if claim.verdict != Verdict::Refused => {
-            format!(
-                " After the fact; {} of {} confirming cooks so far.",
-                count(confirming),
-                count(needed)
-            )
-        }
-        _ => String::new(),
-    };
-    let said = match claim.verdict {
-        Verdict::Refused => refusal(claim),
-        _ => words::plain_finding(claim, units),
-    };
-    format!("{}. {said}{standing}", words::verdict(claim.verdict))
+fn answer(claim: &ClaimResult, units: Units) -> String {
+    let refused = claim.verdict == Verdict::Refused;
+    let standing = words::confirming(claim).filter(|_| !refused).map(|(so_far, needed)| {
+        let (so_far, needed) = (count(so_far), count(needed));
+        format!(" After the fact; {so_far} of {needed} confirming cooks so far.")
+    });
+    let said = if refused { words::refusal(claim) } else { words::plain_finding(claim, units) };
+    format!("{}. {said}{}", words::verdict(claim.verdict), standing.unwrap_or_default())
 }

@@ -14,8 +14,6 @@ mod cost;
 mod levers;
 mod probe;
 mod season;
-mod study;
-mod wrap_timing;
 
 pub use account::{
     Caution, Counted, DataFile, ExcludedCook, InputHash, RefusedLog, RejectedRow, SourceAccount,
@@ -33,22 +31,16 @@ pub use cost::{
     CostContrast, CostDifference, CostFinding, CostReport, CostStanding, CostTreatment,
     TenderReport, TenderRow,
 };
-pub use levers::{LeverMeasure, LeverReport, LeverStrategiesReport};
+pub use levers::{HazardRatio, LeverMeasure, LeverReport, LeverStrategiesReport};
 pub use probe::{ProbeFigure, ProbePanel, WetBulb};
-pub use season::{
-    Best, ChartPoint, ChartShift, ContestCook, ControlChart, FinishByWrap, FinishCurve,
-};
-pub use study::{
-    Choice, ClaimReport, Direction, Effect, EffectRow, FittedLine, GroupColumn, GroupRow,
-    GroupTable, GroupValue, LinePoint, OtherWay, Scatter, ScatterPoint, SpecificationCurve,
-    SpecificationPoint, Standing, Strip, StripGroup, StripPoint, SummaryRow, Verdict,
-    WithoutOneFire,
-};
+pub use season::{Best, ContestCook};
 
-pub use wrap_timing::{HazardRatio, WrapAnswer, WrapArmReport, WrapTimingReport};
+pub use crate::effect::Effect;
 
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
+use study::StudyResult;
+use study::result::summary::Spread;
 
 /// One finished season report.
 #[derive(Debug, Clone, PartialEq, Serialize, Default)]
@@ -60,22 +52,16 @@ pub struct ReportData {
     /// The time zone of every local time in the report, as an IANA name.
     pub time_zone: String,
     /// What the study found: printed as it is.
-    pub study: ::study::StudyResult,
+    pub study: StudyResult,
     /// What was cooked: counts and ranges.
     pub summary: Summary,
     /// Cautions of this season's own, shown with the standing ones (undercooked food, fire, carbon
     /// monoxide) that every report carries.
     pub cautions: Vec<Caution>,
-    /// The claims with their verdicts, in the order of the claims file.
-    pub claims: Vec<ClaimReport>,
     /// The cooks in the order to show them (usually by date); excluded cooks are in `excluded`.
     pub cooks: Vec<CookReport>,
     /// The spread of the measures over all cooks, by the name of the measure's column.
-    pub spread: BTreeMap<String, SummaryRow>,
-    /// Control charts over the fires.
-    pub charts: Vec<ControlChart>,
-    /// Time to the finish by wrap: described, not caused.
-    pub finish_by_wrap: Option<FinishByWrap>,
+    pub spread: BTreeMap<String, Spread>,
     /// Seasons, and teams, against each other: described, not caused.
     pub comparisons: Vec<Comparisons>,
     /// The levers beside the wrap; empty where nothing is known of any course.
@@ -87,22 +73,9 @@ pub struct ReportData {
     /// The page for the closing meeting, relative to the report, where one was written.
     pub closing_page: Option<String>,
     /// Times and temperatures of the core that food rules speak of, over the cooks.
-    pub probe_rows: Vec<(ProbeFigure, SummaryRow)>,
-    /// Outcome against a numeric cause-candidate: stall length and stall delay against weight and
-    /// pit temperature.
-    pub scatters: Vec<Scatter>,
-    /// Outcome by group, described and not compared: stall length and stall delay by wrap.
-    pub strips: Vec<Strip>,
-    /// The effects table: one row per term worth telling.
-    pub effects: Vec<EffectRow>,
-    /// What each other column of the sheet adds to weight and pit, one row per term.
-    pub further: Vec<EffectRow>,
-    /// What the study says of its own models, as sentences: residuals, cooks that weigh much.
-    pub model_checks: Vec<String>,
+    pub probe_rows: Vec<(ProbeFigure, Spread)>,
     /// What faster costs, and when meat was felt to be tender.
     pub cost: CostReport,
-    /// Medians and counts by group.
-    pub groups: Vec<GroupTable>,
     /// Rows of logs and sheets that were not used, in the order of source and line. A builder may
     /// cut the list; `rejected_total` says how many there were.
     pub rejected: Vec<RejectedRow>,
@@ -122,6 +95,13 @@ pub struct ReportData {
     pub data_files: Vec<DataFile>,
     /// What is needed to make the same report again.
     pub stamp: Stamp,
+}
+
+impl ReportData {
+    /// The local date of each cook.
+    pub(crate) fn days(&self) -> HashMap<&str, &str> {
+        self.cooks.iter().map(|cook| (cook.id.as_str(), cook.day.as_str())).collect()
+    }
 }
 
 /// What was cooked, in numbers.
@@ -150,5 +130,5 @@ pub struct Summary {
     /// Cooks by kind (`practice`, `contest`).
     pub kinds: Vec<Counted>,
     /// The small table: one row per measure.
-    pub rows: Vec<SummaryRow>,
+    pub rows: Vec<Spread>,
 }

@@ -27,7 +27,7 @@ pub(crate) use heating::heating;
 pub(crate) use interval::interval;
 pub(crate) use scatter::{MAX_NAMED_POINTS, scatter};
 pub(crate) use specifications::specifications;
-pub(crate) use strip::strip;
+pub(crate) use strip::{Strip, StripGroup, strip};
 pub(crate) use tender::tender;
 pub(crate) use trade::trade;
 

@@ -9,11 +9,15 @@
 //! Conversions to the reader's units (°F, lb, in) happen here and nowhere earlier; see [`units`].
 
 mod agenda;
+mod choices;
 pub mod data;
 mod document;
+mod effect;
 mod figure;
 pub mod names;
 mod page;
+#[cfg(test)]
+mod samples;
 mod thin;
 pub use columns::quantity as units;
 mod words;

@@ -1,13 +1,18 @@
 //! Numbers and findings in words: one place, so that a figure, a caption and a table say the same
 //! thing alike.
 
+mod claim;
 mod cleaning;
 mod compared;
 mod cost;
 mod levers;
+mod models;
 mod plain;
 mod questioned;
 
+pub(crate) use claim::{
+    confirming, contrast, more_cooks, refusal, remarks, standing, verdict, verdict_meaning,
+};
 pub(crate) use cleaning::{
     channel_sentences, correction, part, signs_sentence, stretch_action, stretch_sentence,
     stretch_sign,
@@ -16,6 +21,7 @@ pub(crate) use cost::{
     contrast_label, cost_difference, cost_finding, cost_standing, trade_sentence, with_ends,
 };
 pub(crate) use levers::lever_sentence;
+pub(crate) use models::{method, model_checks, outcome_of, term};
 pub(crate) use plain::finding as plain_finding;
 pub(crate) use questioned::{
     chance, other_way, specifications_caption, specifications_headline, without_one_fire,
@@ -23,11 +29,11 @@ pub(crate) use questioned::{
 
 use cook::{PhaseKind, Units};
 
-use crate::data::{
-    CardValue, ClaimReport, CookReport, Effect, Mark, MarkKind, Measures, PhaseSpan, Standing,
-    Verdict, WetBulb,
-};
+use crate::data::{CardValue, CookReport, Mark, MarkKind, Measures, PhaseSpan, WetBulb};
+use crate::effect::Effect;
+use crate::names::{name_within, quantity_of};
 use crate::units::{Quantity, count, number, signed, with_unit};
+use study::claims::Claim;
 
 /// `1 cook`, `2 cooks`.
 pub(crate) fn plural(n: usize, noun: &str) -> String {
@@ -192,16 +198,14 @@ impl ShownEffect {
         }
     }
 
-    /// The smallest difference that matters, on the scale of this effect.
-    pub(crate) fn matters(claim: &ClaimReport, units: Units) -> f64 {
-        let Some(effect) = &claim.effect else { return claim.matters };
-        // The claim gives it per its own step; without a step of its own it is per SI unit and
-        // scales as the slope.
-        let scale = match &effect.per {
-            Some(per) if per.step.is_none() => per.si_step(units),
-            _ => 1.0,
-        };
-        effect.outcome.difference(claim.matters * scale, units)
+    /// The effect of a claim; none where nothing was estimated.
+    pub(crate) fn of_claim(claim: &study::result::ClaimResult, units: Units) -> Option<Self> {
+        Some(Self::new(&Effect::of_claim(claim)?, units))
+    }
+
+    /// The smallest difference that matters: per the claim's own step, as its effect is told.
+    pub(crate) fn matters(asked: &Claim, units: Units) -> f64 {
+        quantity_of(&asked.outcome).difference(asked.matters, units)
     }
 
     /// The same where the step is told elsewhere.
@@ -264,13 +268,13 @@ impl ShownEffect {
     }
 
     /// What the axis of the interval figure counts.
-    pub(crate) fn axis_label(&self, claim: &ClaimReport) -> String {
+    pub(crate) fn axis_label(&self, asked: &Claim) -> String {
         let unit = match (&self.per, self.unit.as_str()) {
             (Some(per), "") => per.clone(),
             (Some(per), unit) => format!("{unit} {per}"),
             (None, unit) => unit.to_owned(),
         };
-        let name = format!("difference in {}", claim.outcome_name);
+        let name = format!("difference in {}", name_within(&asked.outcome));
         if unit.is_empty() { name } else { format!("{name}, {unit}") }
     }
 }
@@ -281,65 +285,6 @@ pub(crate) fn cooks_on_fires(cooks: usize, fires: usize) -> String {
         plural(cooks, "cook")
     } else {
         format!("{} on {}", plural(cooks, "cook"), plural(fires, "fire"))
-    }
-}
-
-/// A verdict in a few words.
-pub(crate) fn verdict(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Yes => "Yes",
-        Verdict::Reverse => "The reverse",
-        Verdict::TooSmallToMatter => "Too small to matter",
-        Verdict::No => "No",
-        Verdict::Open => "Open",
-        Verdict::Refused => "Not answered",
-    }
-}
-
-/// A verdict as a class of the stylesheet.
-pub(crate) fn verdict_class(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Yes | Verdict::Reverse | Verdict::TooSmallToMatter | Verdict::No => "answered",
-        Verdict::Open | Verdict::Refused => "undecided",
-    }
-}
-
-/// What a verdict means, as a sentence.
-pub(crate) fn verdict_meaning(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Yes => {
-            "The whole interval lies on the claim’s side, beyond the smallest difference that matters."
-        }
-        Verdict::Reverse => {
-            "The whole interval lies on the other side, beyond the smallest difference that matters."
-        }
-        Verdict::TooSmallToMatter => {
-            "The whole interval lies within the differences that do not matter, on either side."
-        }
-        Verdict::No => {
-            "A difference that matters in the claim’s favour is ruled out; the other side is not."
-        }
-        Verdict::Open => {
-            "The interval still holds both a difference that matters in the claim’s favour and one that does not."
-        }
-        Verdict::Refused => "These cooks cannot answer it as it is asked.",
-    }
-}
-
-/// How much a verdict is worth, as a sentence.
-pub(crate) fn standing(claim: &ClaimReport) -> String {
-    match claim.standing {
-        _ if claim.verdict == Verdict::Refused => "No verdict, so none to confirm.".to_owned(),
-        Standing::Confirmed => format!(
-            "Confirmed: judged on {} cooked after the claim was written down.",
-            plural(claim.cooks, "cook")
-        ),
-        Standing::AfterTheFact { confirming, needed } => format!(
-            "After the fact: this is what past cooks say to someone who has already seen them. \
-             Confirm it on the next ones, {} of {} so far.",
-            count(confirming),
-            count(needed)
-        ),
     }
 }
 
@@ -470,10 +415,9 @@ mod tests {
         let per =
             Covariate { name: "pit".into(), quantity: Quantity::Temperature, step: Some(5.0) };
         let effect = Effect { estimate: -2.0, per: Some(per), ..slope() };
-        let claim =
-            ClaimReport { effect: Some(effect.clone()), matters: 10.0, ..Default::default() };
         let shown = ShownEffect::new(&effect, Units::Us);
-        assert_eq!((shown.estimate, ShownEffect::matters(&claim, Units::Us)), (-10.0, 10.0));
+        let matters = ShownEffect::matters(&crate::samples::trend().asked, Units::Us);
+        assert_eq!((shown.estimate, matters), (-10.0, 10.0));
         assert_eq!(shown.headline().replace('\u{a0}', " "), "−10 min per 9 °F");
     }
 

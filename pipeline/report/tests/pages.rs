@@ -7,13 +7,73 @@ use std::collections::HashSet;
 use common::season;
 use proptest::prelude::*;
 use report::data::{CookReport, CurvePoint};
-use report::{ReportData, Units, render_closing, render_cook, render_markdown, render_season};
+use report::{
+    ReportData, Units, render_closing, render_cook, render_markdown, render_season, render_text,
+};
+use study::result::ClaimResult;
+use study::result::driver::Point;
+use study::result::group::Quantile;
+use study::{Standing, Verdict};
 
-/// One tag a line and the stylesheet left out, so that a change shows as the lines it touches.
-fn readable(page: &str) -> String {
-    let (before, rest) = page.split_once("<style>").expect("a page has a style");
-    let (_, after) = rest.split_once("</style>").expect("the style ends");
-    format!("{before}<style>…</style>{after}").replace("><", ">\n<")
+/// What a reader sees of a piece of HTML, a line a block; a drawing is its title and description.
+fn visible(html: &str) -> String {
+    let mut text = String::new();
+    let mut rest = html;
+    while let Some((before, tagged)) = rest.split_once('<') {
+        text.push_str(before);
+        let (tag, after) = tagged.split_once('>').expect("a tag ends");
+        rest = after;
+        let name = tag.split([' ', '/']).find(|part| !part.is_empty()).unwrap_or_default();
+        if name == "desc" && tag.starts_with('/') {
+            rest = after.split_once("</svg>").map_or("", |(_, after)| after);
+        } else if name == "td" || (name == "th" && !tag.starts_with('/')) {
+            text.push_str(if tag.starts_with('/') { "" } else { " | " });
+        } else if BLOCKS.contains(&name) {
+            text.push('\n');
+        }
+    }
+    text.push_str(rest);
+    let lines = text.lines().map(|line| line.trim().trim_start_matches("| "));
+    lines.filter(|line| !line.is_empty()).collect::<Vec<_>>().join("\n")
+}
+
+/// Elements that begin a line.
+const BLOCKS: [&str; 21] = [
+    "p",
+    "h1",
+    "h2",
+    "h3",
+    "li",
+    "tr",
+    "caption",
+    "figcaption",
+    "dt",
+    "dd",
+    "summary",
+    "title",
+    "desc",
+    "svg",
+    "aside",
+    "details",
+    "div",
+    "section",
+    "header",
+    "nav",
+    "footer",
+];
+
+/// Each section of a page as a reader sees it, under a name of its own.
+fn assert_sections(page: &str, of: &str) {
+    let (_, body) = page.split_once("<body>").expect("a page has a body");
+    let mut sections = body.split("<section");
+    let head = sections.next().expect("a page has a head");
+    insta::assert_snapshot!(format!("{of}_head"), visible(head));
+    for section in sections {
+        let section = section.split("</section>").next().unwrap_or_default();
+        let id = attribute(section, "aria-labelledby")[0].trim_start_matches("h-");
+        let (_, content) = section.split_once('>').expect("the tag ends");
+        insta::assert_snapshot!(format!("{of}_{id}"), visible(content));
+    }
 }
 
 /// Every page of the small season in both systems of units.
@@ -41,24 +101,40 @@ fn elements<'a>(page: &'a str, name: &str) -> Vec<&'a str> {
 }
 
 #[test]
-fn the_season_page_is_as_reviewed() {
-    insta::assert_snapshot!("season_metric", readable(&render_season(&season(), Units::Metric)));
+fn each_section_of_the_season_page_is_as_reviewed() {
+    assert_sections(&render_season(&season(), Units::Metric), "season");
 }
 
 #[test]
-fn the_page_of_a_cook_is_as_reviewed() {
+fn each_section_of_the_page_of_a_cook_is_as_reviewed() {
     let page = render_cook(&season(), "meadow-1", Units::Us).expect("the cook is there");
-    insta::assert_snapshot!("cook_us", readable(&page));
+    assert_sections(&page, "cook");
 }
 
 #[test]
-fn the_page_for_the_closing_meeting_is_as_reviewed() {
-    insta::assert_snapshot!("closing_us", readable(&render_closing(&season(), Units::Us)));
+fn each_section_of_the_page_for_the_closing_meeting_is_as_reviewed() {
+    assert_sections(&render_closing(&season(), Units::Us), "closing");
 }
 
 #[test]
-fn the_report_in_markdown_is_as_reviewed() {
-    insta::assert_snapshot!("season_markdown", render_markdown(&season(), Units::Us));
+fn each_section_of_the_report_in_markdown_is_as_reviewed() {
+    let page = render_markdown(&season(), Units::Us);
+    for (place, section) in page.split("\n## ").enumerate() {
+        let heading = section.lines().next().unwrap_or_default().to_lowercase();
+        let name = if place == 0 { "head".to_owned() } else { heading.replace(' ', "_") };
+        insta::assert_snapshot!(format!("markdown_{name}"), section);
+    }
+}
+
+#[test]
+fn the_report_for_a_terminal_says_what_the_markdown_says() {
+    let letters = |page: &str| -> String {
+        page.chars().filter(|letter| letter.is_alphabetic()).collect::<String>().to_lowercase()
+    };
+    let markdown = render_markdown(&season(), Units::Us);
+    // Addresses are told in Markdown alone.
+    let markdown = markdown.replace("&gt;", "").replace("&lt;", "").replace("&amp;", "");
+    assert_eq!(letters(&render_text(&season(), Units::Us, 80)), letters(&markdown));
 }
 
 #[test]
@@ -66,7 +142,7 @@ fn hostile_text_stays_text_in_markdown_and_on_the_closing_page() {
     let mut data = season();
     let hostile = "<script>alert(1)</script> | **x** [y](javascript:z)";
     data.team = hostile.into();
-    data.claims[0].says = hostile.into();
+    data.study.claims[0].says = hostile.into();
     data.cooks[0].id = hostile.into();
     let page = render_markdown(&data, Units::Us);
     assert!(!page.contains("<script") && !page.contains("[y](") && !page.contains(" **x**"));
@@ -81,13 +157,13 @@ fn hostile_text_stays_text_in_markdown_and_on_the_closing_page() {
 fn the_closing_page_puts_each_claim_in_one_place() {
     let mut data = season();
     let page = render_closing(&data, Units::Metric);
-    for claim in &data.claims {
+    for claim in &data.study.claims {
         assert_eq!(page.matches(&format!("<b>“{}”", claim.says)).count(), 1, "{}", claim.says);
     }
     assert!(!page.to_lowercase().contains("safe") && page.contains("Caution."));
     assert!(!page.contains("http") && !page.contains("//") && !page.contains("<script"));
-    data.claims.clear();
-    data.charts.clear();
+    data.study.claims.clear();
+    data.study.season.charts.clear();
     let page = render_closing(&data, Units::Metric);
     assert!(page.contains("Nothing is settled yet") && page.contains("Nothing is open."));
 }
@@ -97,31 +173,32 @@ fn the_verdicts_come_first_and_what_is_decided_before_what_is_open() {
     let mut data = season();
     let page = render_season(&data, Units::Us);
     let (answers, rest) = page.split_once("id=\"what\"").expect("a section on what was cooked");
-    for claim in &data.claims {
+    for claim in &data.study.claims {
         assert_eq!(answers.matches(&format!(">{}</a>", claim.says)).count(), 1, "{}", claim.says);
     }
     assert!(!answers.contains("<nav") || answers.find("id=\"answers\"") < answers.find("<nav"));
     assert!(rest.contains("id=\"cautions\""), "the cautions in full come after them");
-    let place = |claims: &[report::data::ClaimReport]| -> Vec<usize> {
-        let data = ReportData { claims: claims.to_vec(), ..season() };
+    let place = |claims: &[ClaimResult]| -> Vec<usize> {
+        let mut data = season();
+        data.study.claims = claims.to_vec();
         let page = render_season(&data, Units::Us);
         claims.iter().filter_map(|claim| page.find(&format!(">{}</a>", claim.says))).collect()
     };
-    data.claims.truncate(1);
-    let one = data.claims[0].clone();
-    let of = |verdict, standing, says: &str| report::data::ClaimReport {
+    data.study.claims.truncate(1);
+    let one = data.study.claims[0].clone();
+    let of = |verdict, standing, says: &str| ClaimResult {
         verdict,
         standing,
         says: says.into(),
         ..one.clone()
     };
-    let confirmed = report::data::Standing::Confirmed;
+    let confirmed = Standing::Confirmed;
     let claims = [
-        of(report::data::Verdict::Refused, confirmed, "refused"),
-        of(report::data::Verdict::Open, confirmed, "open"),
-        of(report::data::Verdict::Yes, report::data::Standing::default(), "not confirmed"),
-        of(report::data::Verdict::TooSmallToMatter, confirmed, "small"),
-        of(report::data::Verdict::Reverse, confirmed, "settled"),
+        of(Verdict::Refused, confirmed, "refused"),
+        of(Verdict::Open, confirmed, "open"),
+        of(Verdict::Yes, Standing::AfterTheFact, "not confirmed"),
+        of(Verdict::TooSmallToMatter, confirmed, "small"),
+        of(Verdict::Reverse, confirmed, "settled"),
     ];
     let places = place(&claims);
     assert_eq!(places.len(), 5);
@@ -151,9 +228,9 @@ fn every_figure_says_what_to_see_to_everyone() {
         }
         if page.contains("id=\"curves\"") {
             // One interval, one specification curve, one control chart, one of bars, two curves, one
-            // scatter, one strip, one of time to the finish, one of faster against worse, one of
+            // scatter, two strips, one of time to the finish, one of faster against worse, one of
             // tender temperatures.
-            assert_eq!(figures.len(), 11);
+            assert_eq!(figures.len(), 12);
         }
     }
 }
@@ -262,14 +339,14 @@ fn hostile_text_stays_text() {
     let hostile = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>&amp;]]>";
     let mut data = season();
     data.team = hostile.into();
-    data.claims[0].says = hostile.into();
-    data.claims[1].reason = Some(hostile.into());
+    data.study.claims[0].says = hostile.into();
+    data.study.claims[1].reason = Some(hostile.into());
     data.rejected[0].text = hostile.into();
     data.cooks[0].id = hostile.into();
     data.cooks[0].page = Some("javascript:alert(1)".into());
     data.cooks[0].marks[1].detail = Some(hostile.into());
-    data.strips[0].groups[0].label = hostile.into();
-    data.scatters[0].points[0].cook = hostile.into();
+    data.cooks[1].measures.wrap_method = Some(hostile.into());
+    data.study.drivers[0].lines[0].points[0].cook = hostile.into();
     for page in pages(&data) {
         let (page, _own_script) =
             page.split_once("<script>// Sorting").unwrap_or((page.as_str(), ""));
@@ -298,16 +375,9 @@ fn two_thousand_cooks_stay_small_and_say_what_is_left_out() {
             *series = report::data::CurveSeries::thinned(&series.name, series.role, &readings);
         }
     }
-    data.scatters[0].points = data
-        .cooks
-        .iter()
-        .map(|cook| report::data::ScatterPoint {
-            cook: cook.id.clone(),
-            x: 5.0,
-            y: 100.0,
-            censored: false,
-        })
-        .collect();
+    let point =
+        |cook: &CookReport| Point { cook: cook.id.clone(), x: 5.0, y: 100.0, censored: false };
+    data.study.drivers[0].lines[0].points = data.cooks.iter().map(point).collect();
     let page = render_season(&data, Units::Us);
     assert!(page.len() < 15_000_000, "{} bytes", page.len());
     assert_eq!(page.matches("<figure class=\"curve\"").count(), 120);
@@ -332,7 +402,7 @@ proptest! {
             cook.id.clone_from(id);
         }
         data.team.clone_from(&text);
-        data.claims[0].id.clone_from(&text);
+        data.study.claims[0].id.clone_from(&text);
         data.cautions[0].text = text;
         let page = render_season(&data, Units::Us);
         prop_assert_eq!(&page, &render_season(&data, Units::Us));
@@ -354,15 +424,14 @@ proptest! {
         for series in data.cooks[0].curve.iter_mut().flat_map(|curve| &mut curve.series) {
             series.points[3] = CurvePoint { min: numbers[5], temp_c: Some(numbers[6]) };
         }
-        data.scatters[0].points[0].x = numbers[7];
-        data.scatters[0].points[1].y = numbers[8];
-        if let Some(line) = &mut data.scatters[0].line {
-            line.points[1].y = numbers[9];
-            line.points[2].hi = numbers[10];
-        }
-        data.strips[0].groups[0].points[0].y = numbers[11];
-        data.strips[0].groups[0].median = Some(numbers[12]);
-        if let Some(effect) = &mut data.claims[0].effect {
+        data.study.drivers[0].lines[0].points[0].x = numbers[7];
+        data.study.drivers[0].lines[0].points[1].y = numbers[8];
+        let line = &mut data.study.drivers[0].lines[0].line;
+        line[1].y = numbers[9];
+        line[2].hi = Some(numbers[10]);
+        data.cooks[1].measures.stall_delay_min = Some(numbers[11]);
+        data.study.groups[0].rows[0].outcomes[0].median = Some(Quantile { value: numbers[12], at_least: false });
+        if let Some(effect) = &mut data.study.claims[0].effect {
             effect.lo = Some(numbers[13]);
         }
         for page in pages(&data) {

@@ -1,6 +1,5 @@
 //! Seasons and teams against each other as a table.
 
-use columns::{derived, measures};
 use store::{Column, Table};
 use study::result::StudyResult;
 use study::result::compare::{ComparedDifference, Comparison};

@@ -1,9 +1,10 @@
 //! What was cooked.
 
 use crate::error::StudyError;
-use crate::result::summary::{Counted, CountedBy, Excluded, Level, Summary};
+use crate::result::summary::{Counted, CountedBy, Excluded, Level, Spread, Summary};
 use crate::table::MeasureTable;
-use columns::measures;
+use columns::{Column, Description, Table, measures};
+use stats::describe;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The columns that cooks are counted by.
@@ -101,6 +102,37 @@ impl<'a> Summed<'a> {
             trimmed_weight_known,
         }
     }
+}
+
+/// How a measure lies over the cooks that are not excluded. `None` where no cook has a value.
+pub fn spread(table: &Table, column: &Description) -> Option<Spread> {
+    let numbers = table.column(column.name)?.numbers()?;
+    let excluded = table.column(measures::EXCLUDE.name);
+    let is_excluded = |row: usize| matches!(excluded, Some(Column::Text(v)) if v[row].is_some());
+    let is_bound = |row: usize| {
+        let bound = column.bound?;
+        match table.column(bound.by)? {
+            Column::Bool(v) => Some(bound.is_bound(v[row]?)),
+            _ => None,
+        }
+    };
+    let values: Vec<(f64, bool)> = numbers
+        .into_iter()
+        .enumerate()
+        .filter(|(row, _)| !is_excluded(*row))
+        .filter_map(|(row, value)| Some((value?, is_bound(row).unwrap_or(false))))
+        .collect();
+    let plain: Vec<f64> = values.iter().map(|(value, _)| *value).collect();
+    let median = describe::median(&plain).ok()?;
+    Some(Spread {
+        column: column.name.to_owned(),
+        cooks: values.len(),
+        median,
+        at_least: values.iter().any(|(value, open)| *open && *value <= median),
+        min: plain.iter().copied().reduce(f64::min)?,
+        max: plain.iter().copied().reduce(f64::max)?,
+        censored: values.iter().filter(|(_, open)| *open).count(),
+    })
 }
 
 #[cfg(test)]

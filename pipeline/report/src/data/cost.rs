@@ -4,7 +4,7 @@
 use serde::Serialize;
 
 use super::account::Counted;
-use super::study::Effect;
+use crate::effect::Effect;
 use crate::units::Covariate;
 
 /// Faster against worse.

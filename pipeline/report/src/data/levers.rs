@@ -3,8 +3,7 @@
 use serde::Serialize;
 
 use super::account::Counted;
-use super::study::Effect;
-use super::wrap_timing::HazardRatio;
+use crate::effect::Effect;
 use crate::units::Quantity;
 
 /// One lever: how it is used, what it buys, what it costs.
@@ -82,4 +81,17 @@ pub struct LeverMeasure {
     pub with: Option<(f64, usize)>,
     /// The same without.
     pub without: Option<(f64, usize)>,
+}
+
+/// A hazard ratio of finishing with its 95 % interval.
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+pub struct HazardRatio {
+    /// The term in words.
+    pub term: String,
+    /// The ratio.
+    pub ratio: f64,
+    /// Lower end.
+    pub lo: f64,
+    /// Upper end.
+    pub hi: f64,
 }

@@ -128,7 +128,7 @@ fn contents(contents: &Contents, sections: &[Section]) -> Markup {
     }
 }
 
-fn section(section: &Section, place: Option<usize>, numbering: &Numbering) -> Markup {
+pub(crate) fn section(section: &Section, place: Option<usize>, numbering: &Numbering) -> Markup {
     let heading = format!("h-{}", section.id);
     let scale = section.blocks.iter().find_map(|block| match block {
         Block::Answers { scale, .. } => Some(*scale),
@@ -201,7 +201,7 @@ fn block(block: &Block, numbering: &Numbering) -> Markup {
             }
         },
         Block::Answers { answers, .. } => html! {
-            ol { @for own in answers { (answer(own)) } }
+            @if !answers.is_empty() { ol { @for own in answers { (answer(own)) } } }
         },
         Block::Details { summary, open, blocks } => html! {
             details open[*open] {

@@ -2,8 +2,8 @@
 //! the claim's own side at the right.
 
 use super::canvas::{Canvas, Pen, UNIT};
-use crate::data::ClaimReport;
 use crate::document::Drawing;
+use study::result::ClaimResult;
 
 const WIDTH: f64 = 150.0;
 const HEIGHT: f64 = 22.0;
@@ -18,12 +18,10 @@ struct Scaled {
     hi: f64,
 }
 
-fn scaled(claim: &ClaimReport) -> Option<Scaled> {
+fn scaled(claim: &ClaimResult) -> Option<Scaled> {
     let effect = claim.effect.as_ref()?;
-    // `matters` is per the claim's own step, the effect per one SI unit.
-    let step = effect.per.as_ref().and_then(|per| per.step).unwrap_or(1.0);
-    let sign = if claim.positive_favours { 1.0 } else { -1.0 };
-    let scale = sign * step / claim.matters;
+    let sign = claim.asked.sign();
+    let scale = sign / claim.asked.matters;
     let open = |end: Option<f64>, side: f64| end.map_or(side * f64::INFINITY, |v| v * scale);
     let ends = [open(effect.lo, -sign), open(effect.hi, sign)];
     let known =
@@ -36,13 +34,13 @@ fn scaled(claim: &ClaimReport) -> Option<Scaled> {
 }
 
 /// How far the common scale of these claims reaches, in multiples of what matters.
-pub(crate) fn reach<'a>(claims: impl IntoIterator<Item = &'a ClaimReport>) -> f64 {
+pub(crate) fn reach<'a>(claims: impl IntoIterator<Item = &'a ClaimResult>) -> f64 {
     let ends = claims.into_iter().filter_map(scaled).flat_map(|s| [s.lo, s.hi]);
     ends.filter(|end| end.is_finite()).map(f64::abs).fold(1.5, f64::max).min(FARTHEST) * 1.06
 }
 
 /// One claim's interval; nothing where none was estimated. `id` is unique in the page.
-pub(crate) fn answer_interval(id: &str, claim: &ClaimReport, reach: f64) -> Option<Drawing> {
+pub(crate) fn answer_interval(id: &str, claim: &ClaimResult, reach: f64) -> Option<Drawing> {
     let Scaled { estimate, lo, hi } = scaled(claim)?;
     let canvas = Canvas::new(WIDTH, HEIGHT);
     let across = |value: f64| {
@@ -73,22 +71,12 @@ pub(crate) fn answer_interval(id: &str, claim: &ClaimReport, reach: f64) -> Opti
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::data::Effect;
-    use crate::units::{Covariate, Quantity};
+    use crate::samples;
 
     #[test]
     fn a_claim_that_less_is_better_lies_at_the_right_where_there_is_less() {
-        let per =
-            Covariate { name: "pit".into(), quantity: Quantity::Temperature, step: Some(10.0) };
-        let effect = Effect {
-            estimate: -4.0,
-            lo: Some(-6.0),
-            hi: None,
-            per: Some(per),
-            ..Effect::default()
-        };
-        let claim = ClaimReport { effect: Some(effect), matters: 20.0, ..ClaimReport::default() };
-        // −4 per 1 °C is −40 per the claim's 10 °C: twice what matters, in the claim's favour.
+        // −20 per step of 5 °C, where 10 matter: twice what matters, in the claim's favour.
+        let claim = samples::trend();
         let Scaled { estimate, lo, hi } = scaled(&claim).expect("an effect");
         assert!((estimate - 2.0).abs() < 1e-12 && (hi - 3.0).abs() < 1e-12);
         assert_eq!(lo, f64::NEG_INFINITY);
@@ -97,9 +85,11 @@ mod tests {
 
     #[test]
     fn nothing_is_drawn_without_an_effect_or_a_size_that_matters() {
-        assert!(answer_interval("x", &ClaimReport::default(), 2.0).is_none());
-        let claim =
-            ClaimReport { effect: Some(Effect::default()), matters: 0.0, ..ClaimReport::default() };
+        let mut claim = samples::trend();
+        claim.asked.matters = 0.0;
+        assert!(answer_interval("x", &claim, 2.0).is_none());
+        claim = samples::trend();
+        claim.effect = None;
         assert!(answer_interval("x", &claim, 2.0).is_none());
     }
 }

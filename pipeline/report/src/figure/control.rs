@@ -7,18 +7,27 @@ use plotters::series::LineSeries;
 use super::axis::{Axis, Room, draw, foot_label, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT};
 use super::scatter::titled;
-use crate::data::ControlChart;
 use crate::document::Drawing;
+use crate::names::{name_of, quantity_of};
 use crate::units::number;
+use std::collections::HashMap;
+use study::result::chart::ControlChart;
 
 const WIDTH: f64 = 640.0;
 const HEIGHT: f64 = 220.0;
 
-/// The chart as SVG. `id` is unique in the page.
-pub(crate) fn control_chart(id: &str, data: &ControlChart, units: Units) -> Drawing {
+/// The chart as SVG. `id` is unique in the page, `days` are the local dates of the cooks.
+pub(crate) fn control_chart(
+    id: &str,
+    data: &ControlChart,
+    days: &HashMap<&str, &str>,
+    units: Units,
+) -> Drawing {
     let canvas = Canvas::new(WIDTH, HEIGHT);
     let room = Room { top: 26.0, right: 70.0, bottom: 36.0, left: 46.0 };
-    let shown = |si: f64| data.quantity.value(si, units);
+    let (name, quantity) = (name_of(&data.measure), quantity_of(&data.measure));
+    let shown = |si: f64| quantity.value(si, units);
+    let of_cook = |cook: &str| days.get(cook).copied().unwrap_or_default();
     let values = || {
         let limits = [data.lower, data.upper, data.centre];
         data.points.iter().map(|p| p.value).chain(limits).map(shown)
@@ -34,12 +43,13 @@ pub(crate) fn control_chart(id: &str, data: &ControlChart, units: Units) -> Draw
         let whole = (at - at.round()).abs() < 1e-9 && at >= 0.0;
         let point = data.points.get(at.round() as usize).filter(|_| whole);
         // Month and day; the year stands in the caption.
-        point.map_or_else(String::new, |p| p.day.get(2..7).unwrap_or(&p.day).to_owned())
+        let day = point.map_or("", |p| of_cook(&p.cook));
+        day.get(2..7).unwrap_or(day).to_owned()
     };
     let mut chart = plot(&canvas, room, &x, &y, &day, Some(&|v| number(v, y.decimals)));
     let ends = (x.from, x.to);
     let edge = ((WIDTH - room.right + 4.0) * UNIT) as i32;
-    for (level, pen, name) in [
+    for (level, pen, said) in [
         (data.upper, Pen::Zero, "upper limit"),
         (data.centre, Pen::Axis, "mean"),
         (data.lower, Pen::Zero, "lower limit"),
@@ -47,7 +57,7 @@ pub(crate) fn control_chart(id: &str, data: &ControlChart, units: Units) -> Draw
         let level = shown(level);
         draw(&mut chart, LineSeries::new([(ends.0, level), (ends.1, level)], pen.shape()));
         let (_, y) = chart.backend_coord(&(ends.1, level));
-        canvas.text((edge, y + 35), Pen::Note, Anchor::Start, name);
+        canvas.text((edge, y + 35), Pen::Note, Anchor::Start, said);
     }
     // The means between shifts, as steps.
     if !data.shifts.is_empty() {
@@ -71,12 +81,8 @@ pub(crate) fn control_chart(id: &str, data: &ControlChart, units: Units) -> Draw
     draw(&mut chart, LineSeries::new(places.clone(), Pen::Pit.shape()));
     for (point, at) in data.points.iter().zip(&places) {
         let outside = if point.outside { ", outside the limits" } else { "" };
-        let name = format!(
-            "{} ({}): {}{outside}",
-            point.day,
-            point.cook,
-            data.quantity.show(point.value, units)
-        );
+        let value = quantity.show(point.value, units);
+        let name = format!("{} ({}): {value}{outside}", of_cook(&point.cook), point.cook);
         canvas.named(&name, || {
             if point.outside {
                 let (x, y) = chart.backend_coord(at);
@@ -87,22 +93,22 @@ pub(crate) fn control_chart(id: &str, data: &ControlChart, units: Units) -> Draw
             }
         });
     }
-    let name = titled(&data.name, data.quantity.unit(units));
-    canvas.text((0, 120), Pen::Label, Anchor::Start, &name);
+    let label = titled(&name, quantity.unit(units));
+    canvas.text((0, 120), Pen::Label, Anchor::Start, &label);
     foot_label(
         &canvas,
         (WIDTH, HEIGHT),
         room,
         "fires in the order of their dates (year and month)",
     );
-    let title = format!("{} over the fires", data.name);
+    let title = format!("{name} over the fires");
     let outside = data.points.iter().filter(|p| p.outside).count();
     let description = format!(
         "{} fires, one point each; mean {}, limits {} and {}; {outside} outside; {} shifts of the mean.",
         data.points.len(),
-        data.quantity.show(data.centre, units),
-        data.quantity.show(data.lower, units),
-        data.quantity.show(data.upper, units),
+        quantity.show(data.centre, units),
+        quantity.show(data.lower, units),
+        quantity.show(data.upper, units),
         data.shifts.len(),
     );
     canvas.finish(id, &title, &description)

@@ -4,9 +4,9 @@ use plotters::series::LineSeries;
 
 use super::axis::{Axis, Room, draw, foot_label, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted};
-use crate::data::FinishByWrap;
 use crate::document::Drawing;
 use crate::units::number;
+use study::result::finish::FinishByWrap;
 
 const WIDTH: f64 = 560.0;
 const HEIGHT: f64 = 300.0;
@@ -17,7 +17,7 @@ const PENS: [Pen; 4] = [Pen::Core, Pen::Pit, Pen::Meat, Pen::Ambient];
 pub(crate) fn finish_curves(id: &str, data: &FinishByWrap) -> Drawing {
     let canvas = Canvas::new(WIDTH, HEIGHT);
     let room = Room { top: 26.0, right: 90.0, bottom: 38.0, left: 40.0 };
-    let last = data.curves.iter().flat_map(|c| &c.steps).map(|step| step.0).fold(60.0, f64::max);
+    let last = data.curves.iter().flat_map(|c| &c.steps).map(|step| step.min).fold(60.0, f64::max);
     let x = Axis::hours(0.0, last, 10);
     let y = Axis::exact(0.0, 100.0, 5);
     let hours = |min: f64| number(min / 60.0, usize::from(min % 60.0 != 0.0));
@@ -27,12 +27,12 @@ pub(crate) fn finish_curves(id: &str, data: &FinishByWrap) -> Drawing {
         let mut corners = vec![(0.0, 100.0)];
         let mut share = 100.0;
         let mut ticks = Vec::new();
-        for &(min, after, censored) in &curve.steps {
-            corners.push((min, share));
-            share = 100.0 * after;
-            corners.push((min, share));
-            if censored {
-                ticks.push((min, share));
+        for step in &curve.steps {
+            corners.push((step.min, share));
+            share = 100.0 * step.share;
+            corners.push((step.min, share));
+            if step.censored > 0 {
+                ticks.push((step.min, share));
             }
         }
         draw(&mut chart, LineSeries::new(corners, pen.shape()));
@@ -53,7 +53,7 @@ pub(crate) fn finish_curves(id: &str, data: &FinishByWrap) -> Drawing {
     let said: Vec<String> = data
         .curves
         .iter()
-        .map(|curve| match curve.median_min[0] {
+        .map(|curve| match curve.median_min {
             Some(median) => {
                 format!("{}: half finished by {} h", curve.wrap, number(median / 60.0, 1))
             }

@@ -5,10 +5,10 @@ use plotters::element::{Circle, PathElement};
 
 use super::axis::{Axis, Room, draw, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT};
-use crate::data::ClaimReport;
 use crate::document::Drawing;
 use crate::units::number;
 use crate::words::ShownEffect;
+use study::result::ClaimResult;
 
 const WIDTH: f64 = 400.0;
 const HEIGHT: f64 = 104.0;
@@ -16,13 +16,13 @@ const HEIGHT: f64 = 104.0;
 /// The interval figure of a claim with an effect. `id` is unique in the page.
 pub(crate) fn interval(
     id: &str,
-    claim: &ClaimReport,
+    claim: &ClaimResult,
     effect: &ShownEffect,
     units: Units,
 ) -> Drawing {
     let canvas = Canvas::new(WIDTH, HEIGHT);
     let room = Room { top: 24.0, right: 14.0, bottom: 38.0, left: 14.0 };
-    let matters = ShownEffect::matters(claim, units);
+    let matters = ShownEffect::matters(&claim.asked, units);
     let ends = [Some(effect.estimate), effect.lo, effect.hi, Some(-matters), Some(matters)];
     let reach = ends.into_iter().flatten().map(f64::abs).fold(0.0, f64::max) * 1.12;
     let x = Axis::exact(-reach, reach, 8);
@@ -58,7 +58,7 @@ pub(crate) fn interval(
     }
 
     let edges = ((room.left * UNIT) as i32, ((WIDTH - room.right) * UNIT) as i32);
-    let (left, right) = if claim.positive_favours {
+    let (left, right) = if claim.asked.sign() > 0.0 {
         ("← against the claim", "for the claim →")
     } else {
         ("← for the claim", "against the claim →")
@@ -67,7 +67,7 @@ pub(crate) fn interval(
     canvas.text((edges.1, 130), Pen::Note, Anchor::End, right);
     canvas.text((across(0.0), 130), Pen::Note, Anchor::Middle, "no difference");
     let foot = ((HEIGHT - 3.0) * UNIT) as i32;
-    canvas.text((edges.1, foot), Pen::Label, Anchor::End, &effect.axis_label(claim));
+    canvas.text((edges.1, foot), Pen::Label, Anchor::End, &effect.axis_label(&claim.asked));
 
     let title = format!("Effect and interval: {}", claim.says);
     let description = format!(

@@ -6,9 +6,11 @@ use plotters::series::LineSeries;
 
 use super::axis::{Axis, Room, draw, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT};
-use crate::data::Scatter;
 use crate::document::Drawing;
+use crate::names::{name_of, quantity_of};
 use crate::units::number;
+use crate::words::outcome_of;
+use study::result::driver::{Driver, DriverLine};
 
 const WIDTH: f64 = 440.0;
 const HEIGHT: f64 = 300.0;
@@ -17,11 +19,13 @@ const HEIGHT: f64 = 300.0;
 pub(crate) const MAX_NAMED_POINTS: usize = 400;
 
 /// The scatter plot as SVG. `id` is unique in the page.
-pub(crate) fn scatter(id: &str, data: &Scatter, units: Units) -> Drawing {
+pub(crate) fn scatter(id: &str, driver: &Driver, data: &DriverLine, units: Units) -> Drawing {
     let canvas = Canvas::new(WIDTH, HEIGHT);
     let room = Room { top: 26.0, right: 12.0, bottom: 38.0, left: 42.0 };
-    let place = |x: f64, y: f64| (data.x.value(x, units), data.y.value(y, units));
-    let line: Vec<_> = data.line.iter().flat_map(|line| &line.points).collect();
+    let (x_name, y_name) = (name_of(&data.by), outcome_of(driver));
+    let (across, up) = (quantity_of(&data.by), quantity_of(&driver.outcome));
+    let place = |x: f64, y: f64| (across.value(x, units), up.value(y, units));
+    let line = &data.line;
     let places: Vec<(f64, f64)> = data
         .points
         .iter()
@@ -49,8 +53,8 @@ pub(crate) fn scatter(id: &str, data: &Scatter, units: Units) -> Drawing {
             (px.clamp(x.from, x.to), py.clamp(y.from, y.to))
         };
         let line: Vec<_> = line.iter().filter(|p| p.y.is_finite()).collect();
-        let upper = line.iter().map(|p| edge(p.x, p.hi));
-        let lower = line.iter().rev().map(|p| edge(p.x, p.lo));
+        let upper = line.iter().map(|p| edge(p.x, p.hi.unwrap_or(p.y)));
+        let lower = line.iter().rev().map(|p| edge(p.x, p.lo.unwrap_or(p.y)));
         let outline: Vec<_> = upper.chain(lower).collect();
         let fitted = LineSeries::new(line.iter().map(|p| place(p.x, p.y)), Pen::Line.shape());
         draw(&mut chart, [Polygon::new(outline, Pen::Band.shape())]);
@@ -72,7 +76,7 @@ pub(crate) fn scatter(id: &str, data: &Scatter, units: Units) -> Drawing {
             continue;
         }
         let bound = if point.censored { "at least " } else { "" };
-        let (x, y) = (data.x.show(point.x, units), data.y.show(point.y, units));
+        let (x, y) = (across.show(point.x, units), up.show(point.y, units));
         canvas.named(&format!("{}: {x}, {bound}{y}", point.cook), || {
             if point.censored {
                 let (x, y) = chart.backend_coord(&at);
@@ -83,13 +87,13 @@ pub(crate) fn scatter(id: &str, data: &Scatter, units: Units) -> Drawing {
             }
         });
     }
-    canvas.text((0, 120), Pen::Label, Anchor::Start, &titled(&data.y_name, data.y.unit(units)));
+    canvas.text((0, 120), Pen::Label, Anchor::Start, &titled(&y_name, up.unit(units)));
     let foot = ((WIDTH - room.right) * UNIT) as i32;
-    let x_title = titled(&data.x_name, data.x.unit(units));
+    let x_title = titled(&x_name, across.unit(units));
     canvas.text((foot, ((HEIGHT - 3.0) * UNIT) as i32), Pen::Label, Anchor::End, &x_title);
 
     let open = data.points.iter().filter(|p| p.censored).count();
-    let title = format!("{} against {}", data.y_name, data.x_name.to_lowercase());
+    let title = format!("{y_name} against {}", x_name.to_lowercase());
     let description = format!(
         "{} cooks, one point each, of which {open} are lower bounds drawn as open upward triangles{}.",
         data.points.len(),

@@ -6,10 +6,12 @@ use plotters::element::{Circle, PathElement};
 
 use super::axis::{Axis, Room, draw, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted};
-use crate::data::{ClaimReport, SpecificationCurve};
+use crate::choices::Choices;
 use crate::document::Drawing;
 use crate::units::number;
 use crate::words::ShownEffect;
+use study::result::ClaimResult;
+use study::result::specification::SpecificationCurve;
 
 const WIDTH: f64 = 560.0;
 const UPPER: f64 = 190.0;
@@ -20,17 +22,18 @@ const RIGHT: f64 = 14.0;
 /// The specification curve as SVG. `id` is unique in the page.
 pub(crate) fn specifications(
     id: &str,
-    claim: &ClaimReport,
+    claim: &ClaimResult,
     curve: &SpecificationCurve,
     units: Units,
 ) -> Drawing {
+    let choices = Choices::new(claim, curve);
     let shown: Vec<ShownEffect> =
-        curve.points.iter().map(|point| ShownEffect::new(&point.effect, units)).collect();
+        choices.ways.iter().map(|way| ShownEffect::new(&way.effect, units)).collect();
     // A heading a question, a row an answer.
-    let lines: usize = curve.questions.iter().map(|question| question.answers.len() + 1).sum();
+    let lines: usize = choices.questions.iter().map(|(_, answers)| answers.len() + 1).sum();
     let height = UPPER + ROW * lines as f64 + 24.0;
     let canvas = Canvas::new(WIDTH, height);
-    let matters = ShownEffect::matters(claim, units);
+    let matters = ShownEffect::matters(&claim.asked, units);
     let ends = shown.iter().flat_map(|e| [Some(e.estimate), e.lo, e.hi]).flatten();
     let (low, high) = ends
         .chain([-matters, matters])
@@ -45,17 +48,17 @@ pub(crate) fn specifications(
         let line = PathElement::new(vec![(x.from, level), (x.to, level)], pen.shape());
         draw(&mut chart, [line]);
     }
-    for (place, (effect, point)) in shown.iter().zip(&curve.points).enumerate() {
+    for (place, (effect, way)) in shown.iter().zip(&choices.ways).enumerate() {
         let middle = place as f64 + 0.5;
-        let is_point = curve.own_error && !point.as_written;
+        let is_point = curve.own_error && !way.is_as_written;
         let (lo, hi) = (effect.lo.unwrap_or(y.from), effect.hi.unwrap_or(y.to));
         let said = if is_point { effect.headline() } else { effect.sentence() };
-        canvas.named(&format!("{}: {said}", point.name), || {
+        canvas.named(&format!("{}: {said}", way.name), || {
             if !is_point {
                 let interval = vec![(middle, lo), (middle, hi)];
                 draw(&mut chart, [PathElement::new(interval, Pen::Thin.shape())]);
             }
-            let size = if point.as_written { 4.5 } else { 2.4 };
+            let size = if way.is_as_written { 4.5 } else { 2.4 };
             draw(
                 &mut chart,
                 [Circle::new((middle, effect.estimate), size * UNIT, Pen::Point.shape())],
@@ -67,16 +70,16 @@ pub(crate) fn specifications(
     let column = |place: usize| ((LEFT + wide * (place as f64 + 0.5)) * UNIT) as i32;
     let half = ((wide * 0.36).clamp(0.5, 3.0) * UNIT) as i32;
     let mut line = 0;
-    for (question, asked) in curve.questions.iter().enumerate() {
+    for (question, (asked, answers)) in choices.questions.iter().enumerate() {
         let baseline = |line: usize| ((UPPER + 8.0 + ROW * (line as f64 + 1.0)) * UNIT) as i32;
-        canvas.text((left_edge, baseline(line)), Pen::Label, Anchor::End, &asked.question);
+        canvas.text((left_edge, baseline(line)), Pen::Label, Anchor::End, asked);
         line += 1;
-        for (answer, label) in asked.answers.iter().enumerate() {
+        for (answer, label) in answers.iter().enumerate() {
             let foot = baseline(line);
             let label = fitted(label, Pen::Note.font_size(), LEFT - 12.0);
             canvas.text((left_edge, foot), Pen::Note, Anchor::End, &label);
-            for (place, point) in curve.points.iter().enumerate() {
-                if point.answers.get(question) == Some(&answer) {
+            for (place, way) in choices.ways.iter().enumerate() {
+                if way.answers.get(question) == Some(&answer) {
                     let at = column(place);
                     canvas.rect((at - half, foot - 75), (at + half, foot - 10), Pen::Chosen);
                 }
@@ -84,7 +87,7 @@ pub(crate) fn specifications(
             line += 1;
         }
     }
-    let unit = shown.first().map_or(String::new(), |effect| effect.axis_label(claim));
+    let unit = shown.first().map_or(String::new(), |effect| effect.axis_label(&claim.asked));
     canvas.text(((LEFT * UNIT) as i32, 130), Pen::Label, Anchor::Start, &unit);
 
     let title = format!("Every way to ask: {}", claim.says);

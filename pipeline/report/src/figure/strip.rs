@@ -6,22 +6,48 @@ use plotters::element::{Circle, PathElement};
 use super::axis::{Axis, Room, draw, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted};
 use super::scatter::{MAX_NAMED_POINTS, titled, triangle, unnamed_points};
-use crate::data::Strip;
 use crate::document::Drawing;
+use crate::names::{name_of, quantity_of};
 use crate::units::number;
 
 const WIDTH: f64 = 460.0;
 const ROW: f64 = 46.0;
 
+/// An outcome by wrap.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Strip<'a> {
+    /// The outcome's column.
+    pub(crate) outcome: &'static str,
+    /// The wraps, in the order to draw them.
+    pub(crate) groups: Vec<StripGroup<'a>>,
+    /// Cooks that do not say how they were wrapped.
+    pub(crate) without_wrap: usize,
+    /// Cooks without the outcome.
+    pub(crate) not_judged: usize,
+}
+
+/// The cooks of one wrap.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct StripGroup<'a> {
+    pub(crate) wrap: &'a str,
+    /// Cook, value in SI, whether that is a lower bound.
+    pub(crate) points: Vec<(&'a str, f64, bool)>,
+    /// Their fires, each once.
+    pub(crate) fires: Vec<&'a str>,
+    /// Median in SI and whether it is a lower bound; none where there are too few cooks.
+    pub(crate) median: Option<(f64, bool)>,
+}
+
 /// The strip plot as SVG, groups from top to bottom. `id` is unique in the page.
-pub(crate) fn strip(id: &str, data: &Strip, units: Units) -> Drawing {
+pub(crate) fn strip(id: &str, data: &Strip<'_>, units: Units) -> Drawing {
     let room = Room { top: 20.0, right: 76.0, bottom: 38.0, left: 112.0 };
     let height = room.top + ROW * data.groups.len() as f64 + room.bottom;
     let canvas = Canvas::new(WIDTH, height);
-    let shown = |y: f64| data.y.value(y, units);
+    let quantity = quantity_of(data.outcome);
+    let shown = |y: f64| quantity.value(y, units);
     let values = || {
-        let points = data.groups.iter().flat_map(|g| &g.points).map(|p| p.y);
-        points.chain(data.groups.iter().filter_map(|g| g.median)).map(shown)
+        let points = data.groups.iter().flat_map(|g| &g.points).map(|(_, y, _)| *y);
+        points.chain(data.groups.iter().filter_map(|g| Some(g.median?.0))).map(shown)
     };
     let highest = values().fold(f64::NEG_INFINITY, f64::max);
     let x = Axis::round(values().fold(0.0, f64::min), highest, 7);
@@ -35,26 +61,30 @@ pub(crate) fn strip(id: &str, data: &Strip, units: Units) -> Drawing {
         let middle = data.groups.len() as f64 - row as f64 - 0.5;
         let baseline = ((room.top + ROW * (row as f64 + 0.5)) * UNIT) as i32;
         let edge = ((room.left - 8.0) * UNIT) as i32;
-        let name = fitted(&group.label, 12.0, room.left - 10.0);
+        let name = fitted(group.wrap, 12.0, room.left - 10.0);
         canvas.text((edge, baseline - 10), Pen::Label, Anchor::End, &name);
-        let counts = format!("{} on {}", plural(group.cooks, "cook"), plural(group.fires, "fire"));
+        let counts = format!(
+            "{} on {}",
+            plural(group.points.len(), "cook"),
+            plural(group.fires.len(), "fire")
+        );
         canvas.text((edge, baseline + 110), Pen::Note, Anchor::End, &counts);
         let places = |censored: bool| {
             let points = group.points.iter().enumerate();
-            let wanted = points.filter(move |(_, p)| p.censored == censored && p.y.is_finite());
-            let at = wanted.map(|(i, p)| (shown(p.y), middle + spread(i)));
+            let wanted = points.filter(move |(_, (_, y, open))| *open == censored && y.is_finite());
+            let at = wanted.map(|(i, (_, y, _))| (shown(*y), middle + spread(i)));
             at.map(|at| chart.backend_coord(&at)).collect::<Vec<_>>()
         };
         if many {
             unnamed_points(&canvas, &places(false), &places(true));
         }
         let named = group.points.iter().enumerate().filter(|_| !many);
-        for (i, point) in named.filter(|(_, p)| p.y.is_finite()) {
-            let at = (shown(point.y), middle + spread(i));
-            let bound = if point.censored { "at least " } else { "" };
-            let name = format!("{}: {bound}{}", point.cook, data.y.show(point.y, units));
+        for (i, (cook, y, censored)) in named.filter(|(_, (_, y, _))| y.is_finite()) {
+            let at = (shown(*y), middle + spread(i));
+            let bound = if *censored { "at least " } else { "" };
+            let name = format!("{cook}: {bound}{}", quantity.show(*y, units));
             canvas.named(&name, || {
-                if point.censored {
+                if *censored {
                     let (x, y) = chart.backend_coord(&at);
                     canvas.path(triangle(x, y), Pen::Censored, true);
                 } else {
@@ -64,11 +94,11 @@ pub(crate) fn strip(id: &str, data: &Strip, units: Units) -> Drawing {
             });
         }
         let said = match group.median {
-            Some(median) => {
+            Some((median, at_least)) => {
                 let bar = vec![(shown(median), middle - 0.38), (shown(median), middle + 0.38)];
                 draw(&mut chart, [PathElement::new(bar, Pen::Median.shape())]);
-                let bound = if group.median_at_least { "≥ " } else { "" };
-                format!("{bound}{}", data.y.show(median, units))
+                let bound = if at_least { "≥ " } else { "" };
+                format!("{bound}{}", quantity.show(median, units))
             }
             None => "no median".to_owned(),
         };
@@ -76,24 +106,26 @@ pub(crate) fn strip(id: &str, data: &Strip, units: Units) -> Drawing {
         canvas.text((edge, baseline + 40), Pen::Label, Anchor::Start, &said);
     }
     let foot = ((WIDTH - room.right) * UNIT) as i32;
-    let x_title = titled(&data.y_name, data.y.unit(units));
+    let x_title = titled(&name_of(data.outcome), quantity.unit(units));
     canvas.text((foot, ((height - 3.0) * UNIT) as i32), Pen::Label, Anchor::End, &x_title);
 
-    let title = format!("{} by {}", data.y_name, data.by.to_lowercase());
+    let title = format!("{} by wrap", name_of(data.outcome));
     let groups: Vec<String> = data
         .groups
         .iter()
         .map(|g| {
-            let bound = if g.median_at_least { "at least " } else { "" };
             let median = g.median.map_or_else(
                 || "no median".to_owned(),
-                |m| format!("median {bound}{}", data.y.show(m, units)),
+                |(median, at_least)| {
+                    let bound = if at_least { "at least " } else { "" };
+                    format!("median {bound}{}", quantity.show(median, units))
+                },
             );
             format!(
                 "{}: {median}, {} on {}",
-                g.label,
-                plural(g.cooks, "cook"),
-                plural(g.fires, "fire")
+                g.wrap,
+                plural(g.points.len(), "cook"),
+                plural(g.fires.len(), "fire")
             )
         })
         .collect();

@@ -1,76 +1,69 @@
 //! The verdicts first: every claim with its verdict, one sentence and one figure.
 
 use cook::Units;
-use maud::{Markup, html};
+use study::result::ClaimResult;
+use study::{Standing, Verdict};
 
-use super::{claims, with_code};
-use crate::agenda;
-use crate::data::{ClaimReport, Standing, Verdict};
+use super::claims;
+use crate::document::{Answer, Block, Inlines, Section, note, paragraph};
 use crate::figure::{answer_interval, reach};
 use crate::units::count;
 use crate::words;
 
 /// What is decided comes before what is open, and that before what could not be asked.
-fn rank(claim: &ClaimReport) -> usize {
+fn rank(claim: &ClaimResult) -> usize {
     match (claim.verdict, claim.standing) {
         (Verdict::Refused, _) => 4,
         (Verdict::Open, _) => 3,
         (Verdict::Yes | Verdict::Reverse, Standing::Confirmed) => 0,
         (_, Standing::Confirmed) => 1,
-        (_, Standing::AfterTheFact { .. }) => 2,
+        (_, Standing::AfterTheFact) => 2,
     }
 }
 
 /// The list, in the order of what it settles; each entry leads to the claim in full.
-pub(super) fn answers(claims: &[ClaimReport], units: Units) -> Markup {
-    let mut order: Vec<(usize, &ClaimReport)> = claims.iter().enumerate().collect();
+pub(super) fn answers(claims: &[ClaimResult], units: Units) -> Section {
+    let mut order: Vec<(usize, &ClaimResult)> = claims.iter().enumerate().collect();
     order.sort_by_key(|(place, claim)| (rank(claim), *place));
     let reach = reach(claims);
-    html! {
-        section.answers id="answers" aria-labelledby="h-answers" {
-            h2 id="h-answers" {
-                "Verdicts"
-                @if claims.iter().any(|claim| claim.effect.is_some()) {
-                    span.scale aria-hidden="true" { span { "against" } span { "for the claim" } }
-                }
-            }
-            @if claims.is_empty() { p { "No claim was written down for these cooks." } } @else {
-                ol {
-                    @for (place, claim) in order { (entry(place, claim, units, reach)) }
-                }
-                p.note {
-                    "Bars: intervals, all on one scale, the claim’s own side at the right. Hatched: differences too small to matter. \
-                     Dashed: no difference."
-                }
-            }
-        }
-    }
+    let drawn = claims.iter().any(|claim| claim.effect.is_some());
+    let answers = Block::Answers {
+        scale: drawn.then_some(["against", "for the claim"]),
+        answers: order.iter().map(|(place, claim)| entry(*place, claim, units, reach)).collect(),
+    };
+    let said = if claims.is_empty() {
+        paragraph("No claim was written down for these cooks.")
+    } else {
+        note(
+            "Bars: intervals, all on one scale, the claim’s own side at the right. Hatched: differences too small to matter. \
+             Dashed: no difference.",
+        )
+    };
+    Section::new("answers", "Verdicts", vec![answers, said])
 }
 
-fn entry(place: usize, claim: &ClaimReport, units: Units, reach: f64) -> Markup {
+fn entry(place: usize, claim: &ClaimResult, units: Units, reach: f64) -> Answer {
     let id = claims::anchor(place, claim);
-    html! {
-        li class=(words::verdict_class(claim.verdict)) {
-            strong { (words::verdict(claim.verdict)) }
-            div.said {
-                a href={ "#" (id) } { (claim.says) }
-                p {
-                    @if claim.verdict == Verdict::Refused { (with_code(&first_clause(claim))) }
-                    @else { (words::plain_finding(claim, units)) (standing(claim)) }
-                }
-            }
-            @if claim.verdict != Verdict::Refused {
-                @if let Some(drawing) = answer_interval(&format!("{id}-answer"), claim, reach) {
-                    div.bar { (drawing) }
-                }
-            }
-        }
+    let refused = claim.verdict == Verdict::Refused;
+    Answer {
+        word: words::verdict(claim.verdict),
+        is_decided: !matches!(claim.verdict, Verdict::Open | Verdict::Refused),
+        asked: claim.says.clone(),
+        to: format!("#{id}"),
+        found: if refused {
+            Inlines::with_code(&first_clause(claim))
+        } else {
+            format!("{}{}", words::plain_finding(claim, units), standing(claim)).into()
+        },
+        drawing: (!refused)
+            .then(|| answer_interval(&format!("{id}-answer"), claim, reach))
+            .flatten(),
     }
 }
 
 /// The beginning of why a claim was refused; all of it stands with the claim in full.
-fn first_clause(claim: &ClaimReport) -> String {
-    let reason = agenda::refusal(claim);
+fn first_clause(claim: &ClaimResult) -> String {
+    let reason = words::refusal(claim);
     match reason.split_once("; ").or_else(|| reason.split_once(": ")) {
         Some((first, _)) => format!("{first} …"),
         None => reason,
@@ -78,13 +71,8 @@ fn first_clause(claim: &ClaimReport) -> String {
 }
 
 /// What a verdict is worth where nothing has confirmed it yet.
-fn standing(claim: &ClaimReport) -> Markup {
-    html! {
-        @match claim.standing {
-            Standing::AfterTheFact { confirming, needed } if claim.verdict != Verdict::Refused => {
-                " Not confirmed yet: " (count(confirming)) " of " (count(needed)) " cooks."
-            },
-            _ => {},
-        }
-    }
+fn standing(claim: &ClaimResult) -> String {
+    words::confirming(claim).map_or_else(String::new, |(so_far, needed)| {
+        format!(" Not confirmed yet: {} of {} cooks.", count(so_far), count(needed))
+    })
 }

@@ -35,7 +35,9 @@ pub(crate) fn brief_page(data: &ReportData, units: Units) -> Document {
     );
     section(
         "How steady it was",
-        whole::consistency_in_brief(&data.charts, units).into_iter().collect(),
+        whole::consistency_in_brief(&data.study.season.charts, &data.days(), units)
+            .into_iter()
+            .collect(),
     );
     for compared in &data.comparisons {
         let told = list(compared.sentences(units));

@@ -1,134 +1,137 @@
 //! Claims and verdicts.
 
 use cook::Units;
-use maud::{Markup, html};
+use study::claims::ClaimKind;
+use study::result::ClaimResult;
+use study::{Direction, Verdict};
 
+use super::slug;
 use super::wrap_timing::wrap_timing;
-use super::{Numbering, figure, slug, with_code};
-use crate::data::{ClaimReport, Direction, Verdict};
+use crate::document::{Block, Figure, FigureForm, Inlines, Role, inlines, note, paragraph, strong};
 use crate::figure::{interval, specifications};
+use crate::names::name_within;
 use crate::units::count;
 use crate::words::{self, ShownEffect};
 
 /// The section's content: what a verdict is, then one entry a claim.
-pub(super) fn claims(claims: &[ClaimReport], units: Units, numbering: &Numbering) -> Markup {
-    html! {
-        @if claims.is_empty() {
-            p { "No claim was written down for these cooks. A claim is an argument to settle, written down before looking." }
-        } @else {
-            p {
-                "A claim is an argument to settle, written down before looking. Its verdict comes from where the \
-                 whole interval of the effect lies against zero and against the smallest difference that anyone would act on."
-            }
-            @for (place, claim) in claims.iter().enumerate() {
-                (entry(place, claim, units, numbering))
-            }
-        }
+pub(super) fn claims(claims: &[ClaimResult], units: Units) -> Vec<Block> {
+    if claims.is_empty() {
+        return vec![paragraph(
+            "No claim was written down for these cooks. A claim is an argument to settle, written down before looking.",
+        )];
     }
+    let what = paragraph(
+        "A claim is an argument to settle, written down before looking. Its verdict comes from where the \
+         whole interval of the effect lies against zero and against the smallest difference that anyone would act on.",
+    );
+    let entries = claims.iter().enumerate().map(|(place, claim)| entry(place, claim, units));
+    std::iter::once(what).chain(entries).collect()
 }
 
 /// The address of a claim in full, by its place among the claims.
-pub(super) fn anchor(place: usize, claim: &ClaimReport) -> String {
+pub(super) fn anchor(place: usize, claim: &ClaimResult) -> String {
     format!("claim-{}-{}", place + 1, slug(&claim.id))
 }
 
-fn entry(place: usize, claim: &ClaimReport, units: Units, numbering: &Numbering) -> Markup {
+fn entry(place: usize, claim: &ClaimResult, units: Units) -> Block {
     let id = anchor(place, claim);
-    let shown = claim.effect.as_ref().map(|effect| ShownEffect::new(effect, units));
-    html! {
-        article.claim id=(id) aria-labelledby={ (id) "-says" } {
-            h3 id={ (id) "-says" } { "“" (claim.says) "”" }
-            p.verdict {
-                strong { (words::verdict(claim.verdict)) "." }
-                " "
-                @if claim.verdict == Verdict::Refused {
-                    @if let Some(reason) = &claim.reason { (with_code(reason)) } @else { (words::verdict_meaning(claim.verdict)) }
-                } @else {
-                    (words::plain_finding(claim, units)) " " (words::verdict_meaning(claim.verdict))
-                }
-            }
-            @if let Some(effect) = &shown {
-                (figure(
-                    numbering,
-                    "interval",
-                    &interval(&format!("{id}-fig"), claim, effect, units),
-                    &caption(claim, effect, units),
-                ))
-            }
-            dl.facts {
-                dt { "Asked as" }
-                dd {
-                    @match claim.kind.as_str() {
-                        "compare" => { "a comparison" },
-                        "trend" => { "a trend" },
-                        "wrap-timing" => { "a comparison of wrapping strategies" },
-                        other => { (other) },
-                    }
-                    @if !claim.outcome_name.is_empty() { ", outcome " (claim.outcome_name) }
-                    @if !claim.adjusted_for.is_empty() { ", adjusted for " (words::listed(&claim.adjusted_for)) }
-                }
-                @if let Some(effect) = &shown {
-                    dt { "Effect" }
-                    dd { (effect.headline()) ", " (effect.interval_name()) " " (effect.interval()) }
-                    dt { "Matters from" }
-                    dd { (effect.with_unit(ShownEffect::matters(claim, units))) }
-                    dt { "Direction" }
-                    dd {
-                        @match claim.direction {
-                            Direction::For => { "for the claim: the interval leaves out zero" },
-                            Direction::Against => { "against the claim: the interval leaves out zero" },
-                            Direction::Unclear => { "unclear: zero lies in the interval" },
-                        }
-                    }
-                }
-                dt { "Cooks" }
-                dd {
-                    (words::cooks_on_fires(claim.cooks, claim.fires))
-                    @if let Some(more) = claim.cooks_still_needed {
-                        "; about " (count(more)) " more may be needed for a verdict"
-                    }
-                }
-                @if !claim.other_ways.is_empty() {
-                    dt { "Asked otherwise" }
-                    dd {
-                        @for (place, other) in claim.other_ways.iter().enumerate() {
-                            @if place > 0 { br; }
-                            (words::other_way(other, claim.verdict, units))
-                        }
-                    }
-                }
-                @if let Some(without) = &claim.without_one_fire {
-                    dt { "What would change it" }
-                    dd { (words::without_one_fire(without, claim, units)) }
-                }
-                dt { "Standing" }
-                dd { (words::standing(claim)) }
-                @if claim.verdict != Verdict::Refused {
-                    @if let Some(reason) = &claim.reason { dt { "Reason" } dd { (with_code(reason)) } }
-                }
-                @if claim.family_size > 1 {
-                    dt { "Family" }
-                    dd { "one of " (count(claim.family_size)) " claims written down together; the interval is widened for that" }
-                }
-            }
-            @if let Some(found) = &claim.wrap_timing { (wrap_timing(found, numbering)) }
-            @if let Some(curve) = &claim.specification_curve {
-                details {
-                    summary { (words::specifications_headline(curve)) }
-                    (figure(
-                        numbering,
-                        "plot",
-                        &specifications(&format!("{id}-ways"), claim, curve, units),
-                        &html! { (words::specifications_caption(claim, curve, units)) },
-                    ))
-                }
-            }
-            @if let Some(note) = &claim.note { p.note { (with_code(note)) } }
-        }
+    let shown = ShownEffect::of_claim(claim, units);
+    let mut blocks = vec![verdict(claim, units)];
+    if let Some(effect) = &shown {
+        let drawing = interval(&format!("{id}-fig"), claim, effect, units);
+        blocks.push(Figure::new(FigureForm::Interval, drawing, caption(claim, effect, units)));
     }
+    blocks.push(Block::Facts(facts(claim, shown.as_ref(), units)));
+    blocks.extend(claim.wrap_timing.as_ref().map(|found| wrap_timing(found, &claim.models)));
+    if let Some(curve) = &claim.specifications {
+        let drawing = specifications(&format!("{id}-ways"), claim, curve, units);
+        let caption = words::specifications_caption(claim, curve, units);
+        blocks.push(Block::Details {
+            summary: words::specifications_headline(curve).into(),
+            open: false,
+            blocks: vec![Figure::new(FigureForm::Plot, drawing, caption)],
+        });
+    }
+    blocks.extend(words::remarks(claim).map(|remarks| note(Inlines::with_code(&remarks))));
+    Block::Article { id, heading: format!("“{}”", claim.says), blocks }
 }
 
-fn caption(claim: &ClaimReport, effect: &ShownEffect, units: Units) -> Markup {
+fn verdict(claim: &ClaimResult, units: Units) -> Block {
+    let said = match (claim.verdict, &claim.reason) {
+        (Verdict::Refused, Some(reason)) => Inlines::with_code(reason),
+        (Verdict::Refused, None) => words::verdict_meaning(claim.verdict).into(),
+        _ => {
+            let meaning = words::verdict_meaning(claim.verdict);
+            format!("{} {meaning}", words::plain_finding(claim, units)).into()
+        }
+    };
+    let word = strong(format!("{}.", words::verdict(claim.verdict)));
+    Block::Paragraph(Role::Verdict, inlines![word, " ", said])
+}
+
+fn facts(
+    claim: &ClaimResult,
+    shown: Option<&ShownEffect>,
+    units: Units,
+) -> Vec<(&'static str, Vec<Inlines>)> {
+    let mut facts: Vec<(&str, Vec<Inlines>)> = vec![("Asked as", vec![asked_as(claim).into()])];
+    if let Some(effect) = shown {
+        let (headline, interval) = (effect.headline(), effect.interval());
+        let effect_said = format!("{headline}, {} {interval}", effect.interval_name());
+        let matters = effect.with_unit(ShownEffect::matters(&claim.asked, units));
+        let direction = match claim.direction {
+            Direction::For => "for the claim: the interval leaves out zero",
+            Direction::Against => "against the claim: the interval leaves out zero",
+            Direction::Unclear => "unclear: zero lies in the interval",
+        };
+        facts.push(("Effect", vec![effect_said.into()]));
+        facts.push(("Matters from", vec![matters.into()]));
+        facts.push(("Direction", vec![direction.into()]));
+    }
+    let more = words::more_cooks(claim).map_or_else(String::new, |more| {
+        format!("; about {} more may be needed for a verdict", count(more))
+    });
+    facts.push(("Cooks", vec![(words::cooks_on_fires(claim.n, claim.fires) + &more).into()]));
+    if !claim.other_ways.is_empty() {
+        let others = claim.other_ways.iter();
+        let others = others.map(|other| words::other_way(other, claim, units).into());
+        facts.push(("Asked otherwise", others.collect()));
+    }
+    if let Some(without) = &claim.leave_one_fire_out {
+        let said = words::without_one_fire(without, claim, units);
+        facts.push(("What would change it", vec![said.into()]));
+    }
+    facts.push(("Standing", vec![words::standing(claim).into()]));
+    if let Some(reason) = claim.reason.as_ref().filter(|_| claim.verdict != Verdict::Refused) {
+        facts.push(("Reason", vec![Inlines::with_code(reason)]));
+    }
+    if claim.family_size > 1 {
+        let family = count(claim.family_size);
+        let said = format!(
+            "one of {family} claims written down together; the interval is widened for that"
+        );
+        facts.push(("Family", vec![said.into()]));
+    }
+    facts
+}
+
+fn asked_as(claim: &ClaimResult) -> String {
+    let asked = &claim.asked;
+    let kind = match claim.kind {
+        ClaimKind::Compare => "a comparison",
+        ClaimKind::Trend => "a trend",
+        ClaimKind::WrapTiming => "a comparison of wrapping strategies",
+    };
+    let adjusted: Vec<String> = asked.adjust.iter().map(|column| name_within(column)).collect();
+    let adjusted = if adjusted.is_empty() {
+        String::new()
+    } else {
+        format!(", adjusted for {}", words::listed(&adjusted))
+    };
+    format!("{kind}, outcome {}{adjusted}", name_within(&asked.outcome))
+}
+
+fn caption(claim: &ClaimResult, effect: &ShownEffect, units: Units) -> String {
     let sees = match claim.verdict {
         Verdict::Yes => "The bar lies clear of the hatched band, on the claim’s side.",
         Verdict::Reverse => "The bar lies clear of the hatched band, on the other side.",
@@ -137,9 +140,9 @@ fn caption(claim: &ClaimReport, effect: &ShownEffect, units: Units) -> Markup {
         Verdict::Open => "The bar crosses the edge of the hatched band on the claim’s side.",
         Verdict::Refused => "The bar is shown for what it is worth; no verdict was drawn from it.",
     };
-    html! {
-        (sees) " Dot: estimate; bar: " (effect.interval_name())
-        "; hatched: differences below " (effect.with_unit(ShownEffect::matters(claim, units)))
-        ", which do not matter; dashed: no difference."
-    }
+    format!(
+        "{sees} Dot: estimate; bar: {}; hatched: differences below {}, which do not matter; dashed: no difference.",
+        effect.interval_name(),
+        effect.with_unit(ShownEffect::matters(&claim.asked, units))
+    )
 }

@@ -7,11 +7,13 @@ use std::collections::BTreeMap;
 
 use super::table::{Notes, numbers, table, text};
 use super::{Anchors, Numbering, cautions, cleaning, cooks, figure, methods, probe, shell};
-use crate::data::{CardEntry, CookReport, ReportData, SummaryRow};
+use crate::data::{CardEntry, CookReport, ReportData};
 use crate::document::{Block, html};
 use crate::figure::{CurveSize, curve, heating, phase_key};
+use crate::names::quantity_of;
 use crate::units::{Quantity, count, number};
 use crate::words;
+use study::result::summary::Spread;
 
 /// One cook's page as one complete HTML file.
 pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> String {
@@ -99,7 +101,7 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> S
         }
         section id="methods" aria-labelledby="h-methods" {
             h2 id="h-methods" { "Definitions" }
-            (methods::methods(&data.phase_definition, &[], units))
+            (html::blocks(&methods::methods(&data.phase_definition, &[], units), &numbering))
         }
         section id="stamp" aria-labelledby="h-stamp" {
             h2 id="h-stamp" { "Making this page again" }
@@ -154,7 +156,7 @@ fn phases(cook: &CookReport, units: Units, numbering: &Numbering) -> Markup {
 
 fn measures(
     cook: &CookReport,
-    spread: &BTreeMap<String, SummaryRow>,
+    spread: &BTreeMap<String, Spread>,
     units: Units,
     numbering: &Numbering,
 ) -> Markup {
@@ -170,11 +172,10 @@ fn measures(
     let judged = |column: Description, value| (column, shown(column, value, false, stall));
     let spread = |column: &str| {
         let Some(row) = spread.get(column) else { return html! {} };
-        let shown = |value: Option<f64>| {
-            value.map_or_else(|| "–".to_owned(), |v| row.quantity.number(v, units))
-        };
+        let quantity = quantity_of(&row.column);
+        let shown = |value: f64| quantity.number(value, units);
         html! {
-            @if row.median_at_least { "≥\u{a0}" }
+            @if row.at_least { "≥\u{a0}" }
             (shown(row.median)) " (" (shown(row.min)) " to " (shown(row.max)) "; " (count(row.cooks)) ")"
         }
     };

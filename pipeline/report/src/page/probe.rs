@@ -7,6 +7,7 @@ use maud::{Markup, html};
 use super::table::{Notes, numbers, table, text};
 use super::{Anchors, Numbering};
 use crate::data::{CookReport, ProbeFigure, ProbePanel, ReportData};
+use crate::names::quantity_of;
 use crate::units::{Quantity, number};
 use crate::words::{duration, plural};
 
@@ -226,15 +227,14 @@ pub(super) fn of_season(
         .probe_rows
         .iter()
         .map(|(figure, row)| {
-            let shown = |value: Option<f64>| {
-                notes.or_missing(value.map(|v| row.quantity.number(v, units)), None)
-            };
+            let quantity = quantity_of(&row.column);
+            let shown = |value: f64| quantity.number(value, units);
             vec![
                 html! { (figure_name(*figure, units)) },
-                html! { (row.quantity.unit(units)) },
-                html! { @if row.median_at_least { "≥\u{a0}" } (shown(row.median)) },
-                shown(row.min),
-                shown(row.max),
+                html! { (quantity.unit(units)) },
+                html! { @if row.at_least { "≥\u{a0}" } (shown(row.median)) },
+                html! { (shown(row.min)) },
+                html! { (shown(row.max)) },
                 html! { (crate::units::count(row.cooks)) },
             ]
         })

@@ -1,10 +1,8 @@
 //! What the readings of all cooks were like: cleaning over the cooks, and the cooks to check.
 
-use maud::{Markup, html};
-
-use super::table::{Notes, numbers, table, text};
-use super::{Anchors, Numbering, with_code};
+use super::Anchors;
 use crate::data::{CookReport, Stretch, StretchKind};
+use crate::document::{Block, Cell, Inlines, Table, inlines, link, list, numbers, paragraph, text};
 use crate::units::{count, number};
 use crate::words::{self, plural};
 
@@ -12,43 +10,42 @@ use crate::words::{self, plural};
 const MAX_OPEN: usize = 12;
 
 /// The section of the season report.
-pub(super) fn of_season(cooks: &[CookReport], anchors: &Anchors, numbering: &Numbering) -> Markup {
+pub(super) fn of_season(cooks: &[CookReport], anchors: &Anchors) -> Vec<Block> {
     let to_check: Vec<&CookReport> =
         cooks.iter().filter(|cook| !cook.cleaning.to_check.is_empty()).collect();
-    html! {
-        p {
+    let said = list(to_check.iter().map(|cook| {
+        let name = link(format!("#{}", anchors.of(&cook.id)), &cook.id);
+        let mut said = inlines![name, ":"];
+        for sentence in &cook.cleaning.to_check {
+            said.push(" ");
+            said.push(Inlines::with_code(sentence));
+        }
+        said
+    }));
+    let said = said.map_or_else(
+        || paragraph("No cook’s log gave reason to ask its team."),
+        |said| Block::Details {
+            summary: format!(
+                "{} with something for a person to check",
+                plural(to_check.len(), "cook")
+            )
+            .into(),
+            open: to_check.len() <= MAX_OPEN,
+            blocks: vec![said],
+        },
+    );
+    vec![
+        paragraph(
             "What was done to the readings before anything was computed from them, over all cooks; each cook’s page has its own, with \
-             every stretch drawn. The store keeps every reading as it was logged."
-        }
-        (actions(cooks, numbering))
-        @if to_check.is_empty() { p { "No cook’s log gave reason to ask its team." } } @else {
-            details open[to_check.len() <= MAX_OPEN] {
-                summary { (plural(to_check.len(), "cook")) " with something for a person to check" }
-                ul {
-                    @for cook in to_check {
-                        li {
-                            a href={ "#" (anchors.of(&cook.id)) } { (cook.id) } ": "
-                            @for (place, sentence) in cook.cleaning.to_check.iter().enumerate() {
-                                @if place > 0 { " " }
-                                (with_code(sentence))
-                            }
-                        }
-                    }
-                }
-            }
-        }
-    }
+             every stretch drawn. The store keeps every reading as it was logged.",
+        ),
+        actions(cooks),
+        said,
+    ]
 }
 
-fn actions(cooks: &[CookReport], numbering: &Numbering) -> Markup {
-    let heads = [
-        text("Action"),
-        numbers("Cooks", ""),
-        numbers("Times", ""),
-        numbers("Readings", ""),
-        numbers("Longest", "min"),
-    ];
-    let mut rows: Vec<Vec<Markup>> = Vec::new();
+fn actions(cooks: &[CookReport]) -> Block {
+    let mut rows: Vec<Vec<Cell>> = Vec::new();
     for kind in StretchKind::ALL {
         let of_cook = |cook: &&CookReport| cook.cleaning.stretches.iter().any(|s| s.kind == kind);
         let of_it: Vec<&Stretch> = cooks
@@ -61,23 +58,26 @@ fn actions(cooks: &[CookReport], numbering: &Numbering) -> Markup {
         }
         let longest = of_it.iter().map(|s| s.end_min - s.start_min).fold(0.0, f64::max);
         rows.push(vec![
-            html! { (words::stretch_action(kind)) },
-            html! { (count(cooks.iter().filter(of_cook).count())) },
-            html! { (count(of_it.len())) },
-            html! { (count(of_it.iter().map(|s| s.readings).sum())) },
-            html! { (number(longest, 0)) },
+            words::stretch_action(kind).into(),
+            count(cooks.iter().filter(of_cook).count()).into(),
+            count(of_it.len()).into(),
+            count(of_it.iter().map(|s| s.readings).sum()).into(),
+            number(longest, 0).into(),
         ]);
     }
-    html! {
-        @if rows.is_empty() { p { "No reading was left out, no lid was seen open, and nothing was missing." } } @else {
-            (table(
-                numbering,
-                "What cleaning did, over all cooks",
-                &heads,
-                &rows,
-                &Notes::default(),
-                Some("Cooks that share a pit’s log share its stretches, and each counts them."),
-            ))
-        }
+    if rows.is_empty() {
+        return paragraph(
+            "No reading was left out, no lid was seen open, and nothing was missing.",
+        );
     }
+    let columns = [
+        text("Action"),
+        numbers("Cooks", ""),
+        numbers("Times", ""),
+        numbers("Readings", ""),
+        numbers("Longest", "min"),
+    ];
+    Table::new("What cleaning did, over all cooks", columns, rows)
+        .remark("Cooks that share a pit’s log share its stretches, and each counts them.")
+        .into()
 }

@@ -18,7 +18,11 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
     let anchors = Anchors::new(&data.cooks);
     let sections: [(&str, &str, Markup); 18] = [
         ("what", "What was cooked", what(data, units, &numbering)),
-        ("claims", "The claims in full", claims::claims(&data.claims, units, &numbering)),
+        (
+            "claims",
+            "The claims in full",
+            html::blocks(&claims::claims(&data.study.claims, units), &numbering),
+        ),
         (
             "cautions",
             "Cautions",
@@ -31,18 +35,26 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
             "steady",
             "How steady the season was",
             html! {
-                (html::blocks(&whole::consistency(&data.charts, units), &numbering))
+                (html::blocks(&whole::consistency(&data.study.season.charts, &data.days(), units), &numbering))
                 (compare::comparisons(&data.comparisons, units, &numbering))
             },
         ),
         ("phases", "The phases of every cook", cooks::all_bars(&data.cooks, units, &numbering)),
         ("curves", "The curves", cooks::curves(&data.cooks, &anchors, units)),
-        ("stall", "What goes with the stall", scatters(data, units, &numbering)),
+        (
+            "stall",
+            "What goes with the stall",
+            html::blocks(&study::scatters(&data.study.drivers, units), &numbering),
+        ),
         ("wrap", "The stall by wrap: described, not caused", strips(data, units, &numbering)),
         ("levers", "Other levers", levers::levers(&data.levers, units, &numbering)),
-        ("effects", "Effects", effects(data, units, &numbering)),
+        ("effects", "Effects", html::blocks(&study::effects(&data.study, units), &numbering)),
         ("cost", "What it costs", cost::cost(&data.cost, units, &numbering)),
-        ("groups", "Medians by group", groups(data, units, &numbering)),
+        (
+            "groups",
+            "Medians by group",
+            html::blocks(&study::groups(&data.study.groups, units), &numbering),
+        ),
         ("cooks", "The cooks", cooks::cook_table(&data.cooks, &anchors, units, &numbering)),
         (
             "contests",
@@ -54,12 +66,19 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
             "What the probes tell of food rules’ times and temperatures",
             probe::of_season(data, &anchors, units, &numbering),
         ),
-        ("quality", "Data quality", quality::of_season(&data.cooks, &anchors, &numbering)),
+        (
+            "quality",
+            "Data quality",
+            html::blocks(&quality::of_season(&data.cooks, &anchors), &numbering),
+        ),
         ("not-used", "What was not used", account::not_used(data, &numbering)),
         (
             "methods",
             "Definitions and methods",
-            methods::methods(&data.phase_definition, &data.methods, units),
+            html::blocks(
+                &methods::methods(&data.phase_definition, &data.methods, units),
+                &numbering,
+            ),
         ),
     ];
     let stamp = account::stamp(&data.stamp, &data.data_files, &numbering);
@@ -87,7 +106,7 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
         }
     };
     let main = html! {
-        (answers::answers(&data.claims, units))
+        (html::section(&answers::answers(&data.study.claims, units), None, &numbering))
         (contents)
         @for (place, (id, heading, content)) in sections.iter().enumerate() {
             (section(place + 1, id, heading, content))
@@ -148,49 +167,12 @@ fn what(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
             @if !data.time_zone.is_empty() { " Local times are in " (data.time_zone) "." }
         }
         (html::blocks(whole::glance(&data.study.season.glance, units).as_slice(), numbering))
-        (study::summary(data, units, numbering))
-    }
-}
-
-fn effects(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
-    html! {
-        (study::effects(&data.effects, units, numbering))
-        @if !data.further.is_empty() { (study::further(&data.further, units, numbering)) }
-        @if !data.model_checks.is_empty() {
-            h3 { "Can these models be believed?" }
-            ul { @for check in &data.model_checks { li { (check) } } }
-        }
-    }
-}
-
-fn scatters(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
-    html! {
-        @if data.scatters.is_empty() { p { "Too few cooks with a judged stall to plot." } } @else {
-            p {
-                "A slope says how the outcome goes along with the quantity below it among these cooks. It is not by \
-                 itself what would happen if that quantity were changed."
-            }
-            @for scatter in &data.scatters { (study::scatter_figure(scatter, units, numbering)) }
-        }
+        (html::blocks(study::summary(&data.summary.rows, units).as_slice(), numbering))
     }
 }
 
 fn strips(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
-    html! {
-        @if data.strips.is_empty() { p { "No wraps to describe." } } @else {
-            p {
-                "Wraps were chosen during the cook. What follows describes the cooks that ended up in each group; it \
-                 compares nothing. For comparisons see the claims."
-            }
-            @for strip in &data.strips { (study::strip_figure(strip, units, numbering)) }
-            @if let Some(finish) = &data.finish_by_wrap { (html::blocks(&whole::finish(finish), numbering)) }
-        }
-    }
-}
-
-fn groups(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
-    html! {
-        @if data.groups.is_empty() { p { "No groups to describe." } }
-        @for group in &data.groups { (study::group(group, units, numbering)) }
-    }
+    let mut blocks = study::strips(&data.cooks, &data.study, units);
+    blocks.extend(data.study.season.finish_by_wrap.iter().flat_map(whole::finish));
+    html::blocks(&blocks, numbering)
 }

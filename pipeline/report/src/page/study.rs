@@ -1,80 +1,251 @@
 //! What goes with the stall: scatter plots, strip plots, the table of effects and the tables by
 //! group.
 
+use columns::measures;
 use cook::Units;
-use maud::{Markup, html};
+use study::result::driver::{CookSet, Driver, DriverEffect, DriverLine};
+use study::result::group::GroupTable;
+use study::result::summary::Spread;
+use study::result::{LeftOut, Model, StudyResult};
 
-use super::table::{Head, Notes, numbers, table, text};
-use super::{Numbering, figure};
-use crate::data::{Counted, EffectRow, GroupTable, ReportData, Scatter, Strip};
-use crate::figure::{MAX_NAMED_POINTS, scatter, strip};
+use crate::data::CookReport;
+use crate::document::{
+    Block, Cell, Column, Figure, FigureForm, Inlines, Table, heading, heading_at, list, numbers,
+    paragraph, text,
+};
+use crate::effect::Effect;
+use crate::figure::{MAX_NAMED_POINTS, Strip, StripGroup, scatter, strip};
+use crate::names::{name_of, quantity_of};
 use crate::units::count;
 use crate::words::{self, ShownEffect, plural};
 
-/// One scatter plot under its own heading.
-pub(super) fn scatter_figure(data: &Scatter, units: Units, numbering: &Numbering) -> Markup {
-    let open = data.points.iter().filter(|point| point.censored).count();
-    let caption = html! {
-        @match &data.effect {
-            Some(effect) => { (data.y_name) ": " (ShownEffect::new(effect, units).sentence()) ". " },
-            None => { "Too few cooks for a slope. " },
+/// Fewest values for a median to be told.
+const FEWEST_FOR_A_MEDIAN: usize = 3;
+
+/// Level of the bands of the lines.
+const BAND_LEVEL: f64 = 0.95;
+
+/// Every line of every driver, each drawn.
+pub(super) fn scatters(drivers: &[Driver], units: Units) -> Vec<Block> {
+    let mut blocks = vec![paragraph(
+        "A slope says how the outcome goes along with the quantity below it among these cooks. It is not by \
+         itself what would happen if that quantity were changed.",
+    )];
+    for driver in drivers {
+        for line in &driver.lines {
+            blocks.extend(scatter_figure(driver, line, units));
         }
-        "Each dot is one cook"
-        @if open > 0 {
-            ", each open triangle a cook of which only a lower bound is known (" (plural(open, "cook")) ": the log or the \
-             cook ended first)"
-        }
-        "."
-        @if let Some(line) = &data.line {
-            " Line: " (line.method) "; band: its " (words::level(line.level)) " interval."
-        }
-        (too_many(data.points.len()))
-        (left_out(&data.left_out))
-        @if let Some(note) = &data.note { " " (note) }
-    };
-    html! {
-        h3 id={ "plot-" (data.id) } { (data.y_name) " against " (data.x_name.to_lowercase()) }
-        (figure(numbering, "plot", &scatter(&format!("fig-{}", data.id), data, units), &caption))
     }
+    if blocks.len() == 1 {
+        return vec![paragraph("Too few cooks with a judged stall to plot.")];
+    }
+    blocks
+}
+
+/// One scatter plot under its own heading.
+fn scatter_figure(driver: &Driver, line: &DriverLine, units: Units) -> [Block; 2] {
+    let set = match driver.cooks {
+        CookSet::All => "",
+        CookSet::Stalled => "-stalled",
+    };
+    let id = format!("{}{set}-by-{}", driver.outcome, line.by).replace('_', "-");
+    let outcome = words::outcome_of(driver);
+    let slope = line.effect.as_ref().map(|effect| {
+        let slope = Effect::of_driver(&driver.outcome, effect, &line.by, (line.n, line.fires));
+        format!("{outcome}: {}. ", ShownEffect::new(&slope, units).sentence())
+    });
+    let open = line.points.iter().filter(|point| point.censored).count();
+    let open = if open > 0 {
+        let cooks = plural(open, "cook");
+        format!(
+            ", each open triangle a cook of which only a lower bound is known ({cooks}: the log or the cook ended first)"
+        )
+    } else {
+        String::new()
+    };
+    let mut caption = slope.unwrap_or_else(|| "Too few cooks for a slope. ".to_owned());
+    caption += &format!("Each dot is one cook{open}.");
+    if !line.line.is_empty() {
+        let curved = if line.curved { ", restricted cubic spline" } else { "" };
+        caption += &format!(
+            " Line: {}{curved}; band: its {} interval.",
+            words::method(line.model.as_ref()),
+            words::level(BAND_LEVEL)
+        );
+    }
+    caption += &too_many(line.points.len());
+    caption += &left_out(&line.left_out);
+    if let Some(reason) = &line.reason {
+        caption += &format!(" {reason}");
+    }
+    let drawing = scatter(&format!("fig-{id}"), driver, line, units);
+    let against = name_of(&line.by).to_lowercase();
+    [
+        heading_at(format!("plot-{id}"), format!("{outcome} against {against}")),
+        Figure::new(FigureForm::Plot, drawing, caption),
+    ]
+}
+
+/// Outcomes by wrap, one point a cook.
+pub(super) fn strips(cooks: &[CookReport], study: &StudyResult, units: Units) -> Vec<Block> {
+    let mut blocks = vec![paragraph(
+        "Wraps were chosen during the cook. What follows describes the cooks that ended up in each group; it \
+         compares nothing. For comparisons see the claims.",
+    )];
+    type Value = fn(&CookReport) -> Option<(f64, bool)>;
+    let outcomes: [(&str, Value); 2] = [
+        ("stall_min", |cook| Some((cook.measures.stall_min?, cook.measures.stall_min_censored))),
+        (measures::STALL_DELAY_MIN.name, |cook| {
+            Some((cook.measures.stall_delay_min?, cook.measures.stall_delay_censored))
+        }),
+    ];
+    for (outcome, value) in outcomes {
+        blocks.extend(strip_figure(&by_wrap(cooks, study, outcome, value), units));
+    }
+    blocks
+}
+
+/// The cooks by wrap, in the order of the wraps' names, each wrap's cooks in the order of theirs.
+fn by_wrap<'a>(
+    cooks: &'a [CookReport],
+    study: &StudyResult,
+    outcome: &'static str,
+    value: fn(&CookReport) -> Option<(f64, bool)>,
+) -> Strip<'a> {
+    let mut strip = Strip { outcome, groups: Vec::new(), without_wrap: 0, not_judged: 0 };
+    let mut sorted: Vec<&CookReport> = cooks.iter().collect();
+    sorted.sort_by(|a, b| (&a.measures.wrap_method, &a.id).cmp(&(&b.measures.wrap_method, &b.id)));
+    for cook in sorted {
+        let Some(wrap) = cook.measures.wrap_method.as_deref() else {
+            strip.without_wrap += 1;
+            continue;
+        };
+        let Some((y, censored)) = value(cook) else {
+            strip.not_judged += 1;
+            continue;
+        };
+        if strip.groups.last().is_none_or(|group| group.wrap != wrap) {
+            let median = median_of(study, outcome, wrap);
+            strip.groups.push(StripGroup { wrap, points: Vec::new(), fires: Vec::new(), median });
+        }
+        if let Some(group) = strip.groups.last_mut() {
+            group.points.push((cook.id.as_str(), y, censored));
+            group.fires.push(&cook.fire);
+        }
+    }
+    for group in &mut strip.groups {
+        group.fires.sort_unstable();
+        group.fires.dedup();
+    }
+    strip
+}
+
+/// The median that the study gives for a wrap, and whether it is a lower bound.
+fn median_of(study: &StudyResult, outcome: &str, wrap: &str) -> Option<(f64, bool)> {
+    let tables = study.groups.iter().filter(|table| table.by == measures::WRAP_METHOD.name);
+    let rows = tables.flat_map(|table| &table.rows);
+    let outcomes = rows.filter(|row| row.level.as_deref() == Some(wrap)).flat_map(|r| &r.outcomes);
+    let mut own = outcomes.filter(|own| own.outcome == outcome && !own.stalled_only);
+    let median = own.find(|own| own.n >= FEWEST_FOR_A_MEDIAN)?.median?;
+    Some((median.value, median.at_least))
 }
 
 /// One strip plot under its own heading.
-pub(super) fn strip_figure(data: &Strip, units: Units, numbering: &Numbering) -> Markup {
-    let open = data.groups.iter().flat_map(|g| &g.points).filter(|p| p.censored).count();
-    let caption = html! {
-        "The upright bar is the median of its group, the dots are single cooks"
-        @if open > 0 { ", open triangles lower bounds (" (plural(open, "cook")) ")" }
-        ". Read it as what happened: the " (data.by.to_lowercase())
-        " was chosen during the cook, often because of how the stall was going, so a difference between the groups is not \
-         what the choice did."
-        (too_many(data.groups.iter().map(|g| g.points.len()).sum()))
-        (left_out(&data.left_out))
-        @if let Some(note) = &data.note { " " (note) }
+fn strip_figure(data: &Strip<'_>, units: Units) -> [Block; 2] {
+    let id = format!("{}-by-wrap", data.outcome).replace('_', "-");
+    let outcome = name_of(data.outcome);
+    let points = || data.groups.iter().flat_map(|group| &group.points);
+    let open = points().filter(|(.., censored)| *censored).count();
+    let open = if open > 0 {
+        format!(", open triangles lower bounds ({})", plural(open, "cook"))
+    } else {
+        String::new()
     };
-    html! {
-        h3 id={ "plot-" (data.id) } { (data.y_name) " by " (data.by.to_lowercase()) ": described, not caused" }
-        (figure(numbering, "plot", &strip(&format!("fig-{}", data.id), data, units), &caption))
-    }
+    let mut caption = format!(
+        "The upright bar is the median of its group, the dots are single cooks{open}. Read it as what happened: the wrap \
+         was chosen during the cook, often because of how the stall was going, so a difference between the groups is not \
+         what the choice did."
+    );
+    caption += &too_many(points().count());
+    let reasons = [("wrap not stated", data.without_wrap), ("not judged", data.not_judged)];
+    let reasons = reasons.into_iter().filter(|(_, cooks)| *cooks > 0);
+    let reasons: Vec<LeftOut> =
+        reasons.map(|(reason, cooks)| LeftOut { reason: reason.into(), cooks }).collect();
+    caption += &left_out(&reasons);
+    caption += " Who wraps late has a long stall behind them already: these groups say what was, not what a wrap does.";
+    let drawing = strip(&format!("fig-{id}"), data, units);
+    [
+        heading_at(format!("plot-{id}"), format!("{outcome} by wrap: described, not caused")),
+        Figure::new(FigureForm::Plot, drawing, caption),
+    ]
 }
 
 /// Says where points carry no names for want of room in the file.
-fn too_many(points: usize) -> Markup {
-    html! {
-        @if points > MAX_NAMED_POINTS {
-            " Over " (count(MAX_NAMED_POINTS)) " points carry no names here; the data files have every cook’s."
+fn too_many(points: usize) -> String {
+    if points <= MAX_NAMED_POINTS {
+        return String::new();
+    }
+    format!(
+        " Over {} points carry no names here; the data files have every cook’s.",
+        count(MAX_NAMED_POINTS)
+    )
+}
+
+fn left_out(reasons: &[LeftOut]) -> String {
+    if reasons.is_empty() {
+        return String::new();
+    }
+    let reasons: Vec<String> =
+        reasons.iter().map(|r| format!("{} ({})", plural(r.cooks, "cook"), r.reason)).collect();
+    format!(" Left out: {}.", words::listed(&reasons))
+}
+
+/// The effects with their models, what other columns add, and whether the models can be believed.
+pub(super) fn effects(study: &StudyResult, units: Units) -> Vec<Block> {
+    let mut blocks = vec![joint_effects(&study.drivers, units)];
+    blocks.extend(further(&study.drivers, units));
+    if let Some(checks) = list(words::model_checks(study)) {
+        blocks.extend([heading("Can these models be believed?"), checks]);
+    }
+    blocks
+}
+
+/// The table of effects: the joint models, and wrap against its base.
+fn joint_effects(drivers: &[Driver], units: Units) -> Block {
+    let mut rows: Vec<Vec<Cell>> = Vec::new();
+    let mut remarks = false;
+    for driver in drivers {
+        let base = driver.wrap.base.as_deref();
+        let (joint, wrap) = (&driver.joint, &driver.wrap);
+        type Part<'a> = (&'a [DriverEffect], Option<&'a Model>, (usize, usize), &'a str);
+        let parts: [Part<'_>; 2] = [
+            (&joint.effects, joint.model.as_ref(), (joint.n, joint.fires), "joint"),
+            (&wrap.effects, wrap.model.as_ref(), (wrap.n, wrap.fires), "alone"),
+        ];
+        for (effects, model, counts, how) in parts {
+            for effect in effects {
+                let own = Effect::of_driver(&driver.outcome, effect, &effect.term, counts);
+                let shown = ShownEffect::new(&own, units);
+                let described = effect.per.is_none();
+                remarks |= described;
+                rows.push(vec![
+                    words::outcome_of(driver).into(),
+                    words::term(effect, base).into(),
+                    shown.headline().into(),
+                    shown.interval().into(),
+                    words::level(own.level).into(),
+                    count(own.cooks).into(),
+                    count(own.fires).into(),
+                    format!("{how}, {}", words::method(model)).into(),
+                    if described { "described, not caused" } else { "" }.into(),
+                ]);
+            }
         }
     }
-}
-
-fn left_out(reasons: &[Counted]) -> Markup {
-    let reasons: Vec<String> =
-        reasons.iter().map(|r| format!("{} ({})", plural(r.count, "cook"), r.label)).collect();
-    html! { @if !reasons.is_empty() { " Left out: " (words::listed(&reasons)) "." } }
-}
-
-/// The table of effects.
-pub(super) fn effects(rows: &[EffectRow], units: Units, numbering: &Numbering) -> Markup {
-    let heads = [
+    if rows.is_empty() {
+        return paragraph("No effect was estimated: too few cooks were judged.");
+    }
+    let mut columns = vec![
         text("Outcome"),
         text("Term"),
         numbers("Effect", ""),
@@ -84,48 +255,41 @@ pub(super) fn effects(rows: &[EffectRow], units: Units, numbering: &Numbering) -
         numbers("Fires", ""),
         text("Model"),
     ];
-    let remarks = rows.iter().any(|row| row.note.is_some());
-    let heads: Vec<Head> = heads.into_iter().chain(remarks.then(|| text("Remark"))).collect();
-    let notes = Notes::default();
-    let rows: Vec<Vec<Markup>> = rows
-        .iter()
-        .map(|row| {
-            let shown = ShownEffect::new(&row.effect, units);
-            let mut cells = vec![
-                html! { (row.outcome_name) },
-                html! { (row.term) },
-                html! { (shown.headline()) },
-                html! { (shown.interval()) },
-                html! { (words::level(row.effect.level)) },
-                html! { (count(row.effect.cooks)) },
-                html! { (count(row.effect.fires)) },
-                html! { (row.model) },
-            ];
-            if remarks {
-                cells.push(html! { @if let Some(note) = &row.note { (note) } });
-            }
-            cells
-        })
-        .collect();
-    html! {
-        @if rows.is_empty() {
-            p { "No effect was estimated: too few cooks were judged." }
-        } @else {
-            (table(
-                numbering,
-                "Effects with their intervals. An interval that holds zero leaves the direction open.",
-                &heads,
-                &rows,
-                &notes,
-                None,
-            ))
-        }
+    if remarks {
+        columns.push(text("Remark"));
+    } else {
+        rows.iter_mut().for_each(|row| row.truncate(columns.len()));
     }
+    Table::new(
+        "Effects with their intervals. An interval that holds zero leaves the direction open.",
+        columns,
+        rows,
+    )
+    .into()
 }
 
 /// What every other column of the sheet adds to weight and pit.
-pub(super) fn further(rows: &[EffectRow], units: Units, numbering: &Numbering) -> Markup {
-    let heads = [
+fn further(drivers: &[Driver], units: Units) -> Option<Block> {
+    let mut rows: Vec<Vec<Cell>> = Vec::new();
+    for driver in drivers {
+        for further in &driver.further {
+            for effect in &further.effects {
+                let counts = (further.n, further.fires);
+                let own = Effect::of_driver(&driver.outcome, effect, &effect.term, counts);
+                let shown = ShownEffect::new(&own, units);
+                let chance = further.p_adjusted.map(words::chance);
+                rows.push(vec![
+                    words::outcome_of(driver).into(),
+                    words::term(effect, further.base.as_deref()).into(),
+                    shown.headline().into(),
+                    shown.interval().into(),
+                    count(own.cooks).into(),
+                    Inlines::from(chance).into(),
+                ]);
+            }
+        }
+    }
+    let columns = [
         text("Outcome"),
         text("Beside weight and pit"),
         numbers("Effect", ""),
@@ -133,85 +297,73 @@ pub(super) fn further(rows: &[EffectRow], units: Units, numbering: &Numbering) -
         numbers("Cooks", ""),
         text("Could it be chance?"),
     ];
-    let notes = Notes::default();
-    let rows: Vec<Vec<Markup>> = rows
-        .iter()
-        .map(|row| {
-            let shown = ShownEffect::new(&row.effect, units);
-            vec![
-                html! { (row.outcome_name) },
-                html! { (row.term) },
-                html! { (shown.headline()) },
-                html! { (shown.interval()) },
-                html! { (count(row.effect.cooks)) },
-                html! { @if let Some(p) = row.p_adjusted { (words::chance(p)) } },
-            ]
-        })
-        .collect();
-    html! {
-        (table(
-            numbering,
-            "What each other column of the sheet goes with, weight and pit temperature held fixed",
-            &heads,
-            &rows,
-            &notes,
-            Some("Intervals of 95 %, one column at a time. The last column allows for how many were asked: with enough of them, one will always seem to matter. Found by looking, so at best a claim to write down and confirm. What is chosen while cooking, or goes with the choice of pit or day, is described here, not caused."),
-        ))
-    }
+    let remark = "Intervals of 95 %, one column at a time. The last column allows for how many were asked: with enough of them, one will always seem to matter. Found by looking, so at best a claim to write down and confirm. What is chosen while cooking, or goes with the choice of pit or day, is described here, not caused.";
+    let caption =
+        "What each other column of the sheet goes with, weight and pit temperature held fixed";
+    (!rows.is_empty()).then(|| Table::new(caption, columns, rows).remark(remark).into())
 }
 
-/// One table by group.
-pub(super) fn group(data: &GroupTable, units: Units, numbering: &Numbering) -> Markup {
-    let mut heads = vec![text(data.by.clone()), numbers("Cooks", ""), numbers("Fires", "")];
-    for column in &data.columns {
-        heads.push(numbers(column.measure.clone(), column.quantity.unit(units)));
-        heads.push(numbers("of cooks", ""));
+/// The tables by group.
+pub(super) fn groups(tables: &[GroupTable], units: Units) -> Vec<Block> {
+    if tables.is_empty() {
+        return vec![paragraph("No groups to describe.")];
     }
-    let notes = Notes::default();
-    let mut open_ended = false;
-    let rows: Vec<Vec<Markup>> = data
-        .rows
-        .iter()
-        .map(|row| {
-            let mut cells = vec![
-                html! { (row.level) },
-                html! { (count(row.cooks)) },
-                html! { (count(row.fires)) },
-            ];
-            for (value, column) in row.values.iter().zip(&data.columns) {
-                let bound = if value.at_least { "≥\u{a0}" } else { "" };
-                let median =
-                    value.median.map(|m| format!("{bound}{}", column.quantity.number(m, units)));
-                cells.push(notes.or_missing(median, None));
-                open_ended |= value.censored > 0;
-                cells.push(html! {
-                    (count(value.cooks))
-                    @if value.censored > 0 { " (" (count(value.censored)) " open)" }
-                });
-            }
-            cells
-        })
-        .collect();
-    let remark = match (data.described_only, open_ended) {
-        (true, _) => {
-            "Described, not caused: who is wrapped, and how, was decided during the cook. “Open” counts cooks of which only a lower bound is known. – where there are too few cooks for a median."
+    tables.iter().map(|table| group(table, units)).collect()
+}
+
+fn group(data: &GroupTable, units: Units) -> Block {
+    let by = name_of(&data.by);
+    let caption = format!("Medians by {}: described, not caused", by.to_lowercase());
+    let mut columns: Vec<Column> = vec![text(by), numbers("Cooks", ""), numbers("Fires", "")];
+    for own in data.rows.first().iter().flat_map(|row| &row.outcomes) {
+        let stalled = if own.stalled_only { ", stalled cooks" } else { "" };
+        let unit = quantity_of(&own.outcome).unit(units);
+        columns.push(numbers(name_of(&own.outcome) + stalled, unit));
+        columns.push(numbers("of cooks", ""));
+    }
+    let rows = data.rows.iter().map(|row| {
+        let mut cells: Vec<Cell> = vec![
+            row.level.as_deref().unwrap_or("not stated").into(),
+            count(row.cooks).into(),
+            count(row.fires).into(),
+        ];
+        for own in &row.outcomes {
+            let median = own.median.map(|median| {
+                let bound = if median.at_least { "≥\u{a0}" } else { "" };
+                format!("{bound}{}", quantity_of(&own.outcome).number(median.value, units))
+            });
+            let open = match own.censored {
+                0 => String::new(),
+                open => format!(" ({} open)", count(open)),
+            };
+            cells.extend([median.into(), (count(own.n) + &open).into()]);
         }
-        (false, true) => {
-            "“Open” counts cooks of which only a lower bound is known. – where there are too few cooks for a median."
-        }
-        (false, false) => "– where there are too few cooks for a median.",
-    };
-    let caption = if data.described_only {
-        format!("Medians by {}: described, not caused", data.by.to_lowercase())
-    } else {
-        format!("Medians by {}", data.by.to_lowercase())
-    };
-    table(numbering, &caption, &heads, &rows, &notes, Some(remark))
+        cells
+    });
+    let remark = "Described, not caused: who is wrapped, and how, was decided during the cook. “Open” counts cooks of which only a lower bound is known. – where there are too few cooks for a median.";
+    Table::new(caption, columns, rows.collect()).remark(remark).into()
 }
 
 /// The small table of what was cooked.
-pub(super) fn summary(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
-    let heads = [
+pub(super) fn summary(spreads: &[Spread], units: Units) -> Option<Block> {
+    let rows: Vec<Vec<Cell>> = spreads
+        .iter()
+        .map(|spread| {
+            let quantity = quantity_of(&spread.column);
+            let shown = |value: f64| quantity.number(value, units);
+            let bound = if spread.at_least { "≥\u{a0}" } else { "" };
+            vec![
+                name_of(&spread.column).into(),
+                quantity.unit(units).into(),
+                format!("{bound}{}", shown(spread.median)).into(),
+                shown(spread.min).into(),
+                shown(spread.max).into(),
+                count(spread.cooks).into(),
+                count(spread.censored).into(),
+            ]
+        })
+        .collect();
+    let columns = [
         text("Measure"),
         text("Unit"),
         numbers("Median", ""),
@@ -220,35 +372,7 @@ pub(super) fn summary(data: &ReportData, units: Units, numbering: &Numbering) ->
         numbers("Cooks", ""),
         numbers("Open-ended", ""),
     ];
-    let notes = Notes::default();
-    let rows: Vec<Vec<Markup>> = data
-        .summary
-        .rows
-        .iter()
-        .map(|row| {
-            let shown = |value: Option<f64>| value.map(|v| row.quantity.number(v, units));
-            let bound = if row.median_at_least { "≥\u{a0}" } else { "" };
-            vec![
-                html! { (row.measure) },
-                html! { (row.quantity.unit(units)) },
-                notes.or_missing(shown(row.median).map(|m| format!("{bound}{m}")), None),
-                notes.or_missing(shown(row.min), None),
-                notes.or_missing(shown(row.max), None),
-                html! { (count(row.cooks)) },
-                html! { (count(row.censored)) },
-            ]
-        })
-        .collect();
-    html! {
-        @if !rows.is_empty() {
-            (table(
-                numbering,
-                "What was cooked, over all cooks with a value",
-                &heads,
-                &rows,
-                &notes,
-                Some("Open-ended cooks count with the lower bound that is known of them. – where nothing was stated or measured."),
-            ))
-        }
-    }
+    let remark = "Open-ended cooks count with the lower bound that is known of them. – where nothing was stated or measured.";
+    let table = Table::new("What was cooked, over all cooks with a value", columns, rows);
+    (!table.rows.is_empty()).then(|| table.remark(remark).into())
 }

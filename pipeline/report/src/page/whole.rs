@@ -4,15 +4,18 @@
 use cook::Units;
 
 use super::Anchors;
-use crate::data::{ControlChart, FinishByWrap, ReportData};
+use crate::data::ReportData;
 use crate::document::{
     Block, Cell, Figure, FigureForm, Inlines, Mark, Table, heading_at, inlines, link, list, marked,
     numbers, paragraph, sources, text,
 };
 use crate::figure::{control_chart, finish_curves};
-use crate::names::name_of;
+use crate::names::{name_of, quantity_of};
 use crate::units::{Quantity, count, number, signed};
 use crate::words::{self, duration, plural};
+use std::collections::HashMap;
+use study::result::chart::ControlChart;
+use study::result::finish::FinishByWrap;
 use study::result::season::{Glance, Median};
 
 /// Fires outside the limits that a sentence names.
@@ -80,7 +83,11 @@ pub(super) fn glance(data: &[Glance], units: Units) -> Option<Block> {
 }
 
 /// The control charts, each with the sentence of what it shows.
-pub(super) fn consistency(charts: &[ControlChart], units: Units) -> Vec<Block> {
+pub(super) fn consistency(
+    charts: &[ControlChart],
+    days: &HashMap<&str, &str>,
+    units: Units,
+) -> Vec<Block> {
     if charts.is_empty() {
         return vec![paragraph("Too few fires for a control chart: it needs eight with a value.")];
     }
@@ -91,9 +98,10 @@ pub(super) fn consistency(charts: &[ControlChart], units: Units) -> Vec<Block> {
          Charts mix cuts, pits and seasons: a change of what is cooked shows as well as a change of how.",
     )];
     for chart in charts {
-        let drawing = control_chart(&format!("fig-chart-{}", chart.id), chart, units);
-        blocks.push(heading_at(format!("chart-{}", chart.id), &chart.name));
-        blocks.push(Figure::new(FigureForm::Large, drawing, caption(chart, units)));
+        let id = format!("chart-{}", chart.measure.replace('_', "-"));
+        let drawing = control_chart(&format!("fig-{id}"), chart, days, units);
+        blocks.push(heading_at(id, name_of(&chart.measure)));
+        blocks.push(Figure::new(FigureForm::Large, drawing, caption(chart, days, units)));
     }
     blocks.push(sources(
         "Sources: Montgomery, Introduction to Statistical Quality Control, control chart for individual measurements; ISO 7870-2; \
@@ -103,13 +111,14 @@ pub(super) fn consistency(charts: &[ControlChart], units: Units) -> Vec<Block> {
 }
 
 /// What a chart shows, in a sentence or two.
-fn caption(chart: &ControlChart, units: Units) -> String {
-    let shown = |si: f64| chart.quantity.show(si, units);
+fn caption(chart: &ControlChart, days: &HashMap<&str, &str>, units: Units) -> String {
+    let shown = |si: f64| quantity_of(&chart.measure).show(si, units);
+    let day = |cook: &str| days.get(cook).copied().unwrap_or_default();
     let outside: Vec<String> = chart
         .points
         .iter()
         .filter(|p| p.outside)
-        .map(|p| format!("{} on {}", shown(p.value), p.day))
+        .map(|p| format!("{} on {}", shown(p.value), day(&p.cook)))
         .collect();
     let mut said = String::new();
     for shift in &chart.shifts {
@@ -117,7 +126,7 @@ fn caption(chart: &ControlChart, units: Units) -> String {
             "The mean shifts from {} to {} with the fire of {} (p {}). ",
             shown(shift.before),
             shown(shift.after),
-            shift.day,
+            day(&shift.cook),
             small_p(shift.p)
         );
     }
@@ -150,15 +159,20 @@ fn small_p(p: f64) -> String {
 }
 
 /// The charts in a line each, for a page without drawings.
-pub(super) fn consistency_in_brief(charts: &[ControlChart], units: Units) -> Option<Block> {
+pub(super) fn consistency_in_brief(
+    charts: &[ControlChart],
+    days: &HashMap<&str, &str>,
+    units: Units,
+) -> Option<Block> {
     list(charts.iter().map(|chart| {
-        let shown = |si: f64| chart.quantity.show(si, units);
+        let shown = |si: f64| quantity_of(&chart.measure).show(si, units);
+        let day = |cook: &str| days.get(cook).copied().unwrap_or_default();
         let shifts: Vec<String> = chart
             .shifts
             .iter()
             .map(|shift| {
                 let (before, after) = (shown(shift.before), shown(shift.after));
-                format!("{before} to {after} with the fire of {}", shift.day)
+                format!("{before} to {after} with the fire of {}", day(&shift.cook))
             })
             .collect();
         let shifts = if shifts.is_empty() {
@@ -168,7 +182,7 @@ pub(super) fn consistency_in_brief(charts: &[ControlChart], units: Units) -> Opt
         };
         format!(
             "{}: mean {}, limits {} to {}, {} of {} outside; {shifts}.",
-            chart.name,
+            name_of(&chart.measure),
             shown(chart.centre),
             shown(chart.lower),
             shown(chart.upper),
@@ -194,8 +208,7 @@ pub(super) fn finish(data: &FinishByWrap) -> Vec<Block> {
         .curves
         .iter()
         .map(|curve| {
-            let [median, lo, hi] = curve.median_min;
-            let interval = lo.map(|lo| match hi {
+            let interval = curve.median_lo_min.map(|lo| match curve.median_hi_min {
                 Some(hi) => format!("{} to {}", duration(lo), duration(hi)),
                 None => format!("{} or more", duration(lo)),
             });
@@ -203,7 +216,7 @@ pub(super) fn finish(data: &FinishByWrap) -> Vec<Block> {
                 (&curve.wrap).into(),
                 count(curve.cooks).into(),
                 count(curve.finished).into(),
-                median.map(duration).into(),
+                curve.median_min.map(duration).into(),
                 interval.into(),
             ];
             cells.extend(curve.at_risk.iter().map(|n| Cell::from(count(*n))));

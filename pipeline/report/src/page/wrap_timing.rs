@@ -1,103 +1,133 @@
 //! A comparison of wrapping strategies: three answers beside each other, and what they rest on.
 
-use maud::{Markup, html};
+use study::result::wrap_timing::{WrapArm, WrapTiming};
+use study::result::{Model, Term};
 
-use super::Numbering;
-use super::table::{Notes, numbers, table, text};
-use crate::data::{WrapArmReport, WrapTimingReport};
+use crate::document::{Block, Cell, Table, note, numbers, paragraph, text};
 use crate::units::{count, number, signed};
 use crate::words;
 
+/// Answers in the order shown: model, term, and what they are in words.
+const ANSWERS: [(&str, &str, &str); 5] = [
+    ("kaplan-meier", "difference", "Naive: cooks as they turned out"),
+    ("clone-censor-weight", "difference, copies not weighted", "Copies, not weighted"),
+    ("clone-censor-weight", "difference", "Weighted: then the fire as this team does"),
+    (
+        "clone-censor-weight",
+        "difference, tender pulls censored",
+        "Weighted, tender pulls not counted as finishes",
+    ),
+    ("clone-censor-weight", "difference, set-point unchanged", "Weighted, set-point unchanged"),
+];
+
 /// Tables and words under the claim.
-pub(super) fn wrap_timing(found: &WrapTimingReport, numbering: &Numbering) -> Markup {
-    html! {
-        details open {
-            summary { "How the strategies were compared" }
-            p {
-                "Cooks cannot be sorted by how they turned out: who is wrapped late has lasted until then, and is wrapped \
-                 because of how the stall was going. So each cook was copied into both strategies; a copy was taken out where its \
-                 cook did something else; and the copies left were weighted, so that they stand for those taken out. \
-                 Times run from a core of 55\u{a0}°C to 88\u{a0}°C, at most " (number(found.horizon_min, 0)) " min."
-            }
-            (answers(found, numbering))
-            @if let Some([naive, immortal, confounding, left]) = found.naive_parts {
-                p {
-                    "The naive difference of " (minutes(naive)) " is made of " (minutes(immortal))
-                    " that come of sorting cooks by what happened to them later (immortal time), " (minutes(confounding))
-                    " of who is wrapped when, and " (minutes(left)) " that the strategies themselves make, as far as the log shows \
-                     what the team went by."
-                }
-            }
-            @for ratio in &found.hazard_ratios {
-                p {
-                    "Association only: once " (ratio.term) ", a cook finished " (number(ratio.ratio, 2))
-                    " times as readily as one not wrapped at the same minute (95\u{a0}% interval " (number(ratio.lo, 2)) " to "
-                    (number(ratio.hi, 2)) "; time-varying Cox model)."
-                }
-            }
-            (arms(&found.arms, numbering))
-            (at_risk(&found.arms, numbering))
-            p.note {
-                (count(found.wraps_with_bump.1)) " of " (count(found.wraps_with_bump.0))
-                " wraps came with a raised set-point."
-                @if let Some(reason) = &found.setpoint_reason { " With the set-point unchanged nothing is said: " (reason) "." }
-                " The weights rest on models of what the team decided: " (found.decisions) "."
-            }
-        }
-    }
+pub(super) fn wrap_timing(found: &WrapTiming, models: &[Model]) -> Block {
+    let mut blocks = vec![
+        paragraph(format!(
+            "Cooks cannot be sorted by how they turned out: who is wrapped late has lasted until then, and is wrapped \
+             because of how the stall was going. So each cook was copied into both strategies; a copy was taken out where its \
+             cook did something else; and the copies left were weighted, so that they stand for those taken out. \
+             Times run from a core of 55\u{a0}°C to 88\u{a0}°C, at most {} min.",
+            number(found.horizon_min, 0)
+        )),
+        answers(models),
+    ];
+    blocks.extend(naive(found));
+    blocks.extend(associations(models));
+    blocks.extend([arms(&found.arms), at_risk(&found.arms), setpoint(found)]);
+    Block::Details { summary: "How the strategies were compared".into(), open: true, blocks }
 }
 
 fn minutes(value: f64) -> String {
     format!("{} min", signed(value, 0))
 }
 
-fn answers(found: &WrapTimingReport, numbering: &Numbering) -> Markup {
-    let rows: Vec<Vec<Markup>> = found
-        .answers
-        .iter()
-        .map(|answer| {
-            let end = |value: Option<f64>| value.map_or("–".into(), |v| signed(v, 0));
-            vec![
-                html! { (answer.name) },
-                html! { (signed(answer.estimate, 0)) },
-                html! { (end(answer.lo)) " to " (end(answer.hi)) },
-            ]
-        })
-        .collect();
-    let heads = [text("Answer"), numbers("Difference", "min"), numbers("95 % interval", "min")];
-    let caption = "Mean time to the finish, first strategy minus second";
-    let remark = "Negative: the first finishes sooner. Intervals from a bootstrap over fires.";
-    table(numbering, caption, &heads, &rows, &Notes::default(), Some(remark))
+/// What the naive difference is made of.
+fn naive(found: &WrapTiming) -> Option<Block> {
+    let (immortal, confounding) = (found.immortal_time_min?, found.confounding_min?);
+    Some(paragraph(format!(
+        "The naive difference of {} is made of {} that come of sorting cooks by what happened to them later (immortal time), {} \
+         of who is wrapped when, and {} that the strategies themselves make, as far as the log shows \
+         what the team went by.",
+        minutes(found.naive?.estimate),
+        minutes(immortal),
+        minutes(confounding),
+        minutes(found.weighted.estimate)
+    )))
 }
 
-fn arms(arms: &[WrapArmReport], numbering: &Numbering) -> Markup {
+/// How finishing goes with being wrapped, from the time-varying Cox model.
+fn associations(models: &[Model]) -> impl Iterator<Item = Block> {
+    let cox = models.iter().filter(|model| model.name.starts_with("cox"));
+    cox.flat_map(|model| &model.terms).filter_map(|term| {
+        let wrapped = match term.term.strip_prefix("wrapped")? {
+            "" => "wrapped".to_owned(),
+            method => format!("wrapped in {}", method.trim_matches(['[', ']'])),
+        };
+        let ratio = |log: Option<f64>| Some(number(log?.exp(), 2));
+        Some(paragraph(format!(
+            "Association only: once {wrapped}, a cook finished {} times as readily as one not wrapped at the same minute \
+             (95\u{a0}% interval {} to {}; time-varying Cox model).",
+            ratio(term.estimate)?,
+            ratio(term.lo)?,
+            ratio(term.hi)?
+        )))
+    })
+}
+
+fn setpoint(found: &WrapTiming) -> Block {
+    let unchanged = &found.setpoint_unchanged;
+    let reason = unchanged.reason.as_ref().map_or_else(String::new, |reason| {
+        format!(" With the set-point unchanged nothing is said: {reason}.")
+    });
+    note(format!(
+        "{} of {} wraps came with a raised set-point.{reason} The weights rest on models of what the team decided: {}.",
+        count(unchanged.wraps_with_bump),
+        count(unchanged.wraps),
+        found.decisions
+    ))
+}
+
+fn answers(models: &[Model]) -> Block {
+    let term = |model: &str, name: &str| -> Option<&Term> {
+        let model = models.iter().find(|known| known.name == model)?;
+        model.terms.iter().find(|known| known.term == name)
+    };
+    let end = |value: Option<f64>| value.map_or("–".into(), |v| signed(v, 0));
+    let rows = ANSWERS.iter().filter_map(|(model, name, said)| -> Option<Vec<Cell>> {
+        let term = term(model, name)?;
+        let estimate = signed(term.estimate?, 0);
+        let interval = format!("{} to {}", end(term.lo), end(term.hi));
+        Some(vec![(*said).into(), estimate.into(), interval.into()])
+    });
+    let columns = [text("Answer"), numbers("Difference", "min"), numbers("95 % interval", "min")];
+    Table::new("Mean time to the finish, first strategy minus second", columns, rows.collect())
+        .remark("Negative: the first finishes sooner. Intervals from a bootstrap over fires.")
+        .into()
+}
+
+fn arms(arms: &[WrapArm]) -> Block {
     let percent = |share: f64| format!("{} %", number(100.0 * share, 0));
-    let rows: Vec<Vec<Markup>> = arms
-        .iter()
-        .map(|arm| {
-            let left: Vec<String> =
-                arm.left.iter().map(|l| format!("{} {}", l.label, count(l.count))).collect();
-            vec![
-                html! { (arm.strategy) },
-                html! { (count(arm.stayed)) " of " (count(arm.copies)) },
-                html! { (number(arm.effective, 1)) },
-                html! { (count(arm.finishes)) },
-                html! { (percent(arm.probability)) },
-                html! {
-                    @for (place, weight) in arm.weights.iter().enumerate() {
-                        @if place > 0 { ", " }
-                        (number(*weight, 1))
-                    }
-                },
-                html! { (number(arm.mean_min, 0)) },
-                html! {
-                    (percent(arm.incidence[0])) ", " (percent(arm.incidence[1])) ", " (percent(arm.incidence[2]))
-                },
-                html! { @if left.is_empty() { "none" } @else { (words::listed(&left)) } },
-            ]
-        })
-        .collect();
-    let heads = [
+    let rows = arms.iter().map(|arm| -> Vec<Cell> {
+        let left: Vec<String> =
+            arm.left.iter().map(|l| format!("{} {}", l.reason, count(l.cooks))).collect();
+        let weights = &arm.weights;
+        let weights =
+            [weights.median, weights.percentile_95, weights.percentile_99, weights.largest];
+        let ends = [arm.incidence.finish, arm.incidence.tender, arm.incidence.out_of_time];
+        vec![
+            (&arm.strategy).into(),
+            format!("{} of {}", count(arm.stayed), count(arm.copies)).into(),
+            number(arm.effective, 1).into(),
+            count(arm.finishes).into(),
+            percent(arm.probability).into(),
+            weights.map(|weight| number(weight, 1)).join(", ").into(),
+            number(arm.restricted_mean_min, 0).into(),
+            ends.map(percent).join(", ").into(),
+            if left.is_empty() { "none".into() } else { words::listed(&left).into() },
+        ]
+    });
+    let columns = [
         text("Strategy"),
         numbers("Copies that stayed", ""),
         numbers("Effective", ""),
@@ -111,24 +141,21 @@ fn arms(arms: &[WrapArmReport], numbering: &Numbering) -> Markup {
     let remark = "Weights: median, 95th and 99th percentile, and the largest, which was cut to the 99th. Effective: how many \
                   equally weighted cooks the copies that stayed are worth. Tender pulls before 88 °C count as finishes in the \
                   mean time; the last shares are of all copies, weighted, by the end of the clock.";
-    table(numbering, "What each strategy rests on", &heads, &rows, &Notes::default(), Some(remark))
+    Table::new("What each strategy rests on", columns, rows.collect()).remark(remark).into()
 }
 
-fn at_risk(arms: &[WrapArmReport], numbering: &Numbering) -> Markup {
+fn at_risk(arms: &[WrapArm]) -> Block {
     let at = arms.first().map_or(&[][..], |arm| &arm.at_risk);
-    let heads: Vec<_> = std::iter::once(text("Strategy"))
-        .chain(at.iter().map(|(minute, ..)| numbers(format!("{} min", number(*minute, 0)), "")))
-        .collect();
-    let rows: Vec<Vec<Markup>> = arms
-        .iter()
-        .map(|arm| {
-            let cells = arm.at_risk.iter().map(|(_, copies, effective)| {
-                html! { (count(*copies)) " (" (number(*effective, 1)) ")" }
-            });
-            std::iter::once(html! { (arm.strategy) }).chain(cells).collect()
-        })
-        .collect();
+    let minutes = at.iter().map(|at| numbers(format!("{} min", number(at.minute, 0)), ""));
+    let columns: Vec<_> = std::iter::once(text("Strategy")).chain(minutes).collect();
+    let rows = arms.iter().map(|arm| -> Vec<Cell> {
+        let cells = arm
+            .at_risk
+            .iter()
+            .map(|at| format!("{} ({})", count(at.copies), number(at.effective, 1)).into());
+        std::iter::once((&arm.strategy).into()).chain(cells).collect()
+    });
     let caption =
         "Copies under observation, and their effective number, by minute of the study clock";
-    table(numbering, caption, &heads, &rows, &Notes::default(), None)
+    Table::new(caption, columns, rows.collect()).into()
 }

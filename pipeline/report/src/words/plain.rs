@@ -3,18 +3,21 @@
 
 use cook::Units;
 
-use super::{ShownEffect, capitalised, cooks_on_fires};
-use crate::data::ClaimReport;
+use study::result::ClaimResult;
+
+use super::{ShownEffect, cooks_on_fires};
+use crate::effect::Effect;
+use crate::names::name_of;
 use crate::units::number;
 
 /// `Time to finish: 100 min less with foil than with paper (98.8 % interval 62 to 138 less; 40 cooks
 /// on 20 fires).`
-pub(crate) fn finding(claim: &ClaimReport, units: Units) -> String {
-    let Some(effect) = &claim.effect else {
+pub(crate) fn finding(claim: &ClaimResult, units: Units) -> String {
+    let Some(effect) = Effect::of_claim(claim) else {
         return "No effect was estimated.".to_owned();
     };
-    let shown = ShownEffect::new(effect, units);
-    let between = match (&claim.contrast, &effect.per) {
+    let shown = ShownEffect::new(&effect, units);
+    let between = match (super::contrast(&claim.asked), &effect.per) {
         (Some((first, second)), _) => format!("with {first} than with {second}"),
         (None, Some(per)) => format!("{} of {}", per.per(units), per.name),
         (None, None) => "than without it".to_owned(),
@@ -28,7 +31,7 @@ pub(crate) fn finding(claim: &ClaimReport, units: Units) -> String {
     };
     format!(
         "{}: {change} ({} {}; {}).",
-        capitalised(&claim.outcome_name),
+        name_of(&claim.asked.outcome),
         shown.interval_name(),
         interval(&shown),
         cooks_on_fires(effect.cooks, effect.fires)
@@ -55,56 +58,32 @@ fn interval(shown: &ShownEffect) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::data::Effect;
-    use crate::units::{Covariate, Quantity};
+    use crate::samples;
 
-    fn claim(estimate: f64, lo: Option<f64>, hi: Option<f64>) -> ClaimReport {
-        let effect = Effect {
-            estimate,
-            lo,
-            hi,
-            level: 0.95,
-            outcome: Quantity::Minutes,
-            per: None,
-            cooks: 40,
-            fires: 20,
-        };
-        ClaimReport {
-            outcome_name: "time to finish".into(),
-            contrast: Some(("foil".into(), "paper".into())),
-            effect: Some(effect),
-            ..ClaimReport::default()
+    fn said(estimate: f64, lo: Option<f64>, hi: Option<f64>) -> String {
+        let mut claim = samples::comparison();
+        if let Some(effect) = &mut claim.effect {
+            (effect.estimate, effect.lo, effect.hi) = (estimate, lo, hi);
         }
-    }
-
-    fn said(claim: &ClaimReport) -> String {
-        finding(claim, Units::Us).replace('\u{a0}', " ")
+        finding(&claim, Units::Us).replace('\u{a0}', " ")
     }
 
     #[test]
     fn a_comparison_says_less_or_more() {
         assert_eq!(
-            said(&claim(-100.0, Some(-138.0), Some(-62.0))),
+            said(-100.0, Some(-138.0), Some(-62.0)),
             "Time to finish: 100 min less with foil than with paper (95 % interval 62 to 138 less; 40 cooks on 20 fires)."
         );
-        assert!(said(&claim(5.0, Some(-10.0), Some(20.0))).contains("5 min more with foil"));
-        assert!(said(&claim(5.0, Some(-10.0), Some(20.0))).contains("10 less to 20 more"));
-        assert!(said(&claim(5.0, Some(1.0), Some(20.0))).contains("1 to 20 more"));
-        assert!(said(&claim(50.0, Some(12.0), None)).contains("12 or more;"));
-        assert!(said(&claim(0.0, Some(-1.0), Some(1.0))).contains("0 min different with foil"));
+        assert!(said(5.0, Some(-10.0), Some(20.0)).contains("5 min more with foil"));
+        assert!(said(5.0, Some(-10.0), Some(20.0)).contains("10 less to 20 more"));
+        assert!(said(5.0, Some(1.0), Some(20.0)).contains("1 to 20 more"));
+        assert!(said(50.0, Some(12.0), None).contains("12 or more;"));
+        assert!(said(0.0, Some(-1.0), Some(1.0)).contains("0 min different with foil"));
     }
 
     #[test]
     fn a_trend_says_per_what() {
-        let mut trend = claim(-4.8, Some(-6.0), Some(-2.0));
-        trend.contrast = None;
-        if let Some(effect) = &mut trend.effect {
-            effect.per = Some(Covariate {
-                name: "early pit temperature".into(),
-                quantity: Quantity::Temperature,
-                step: Some(10.0),
-            });
-        }
-        assert!(said(&trend).starts_with("Time to finish: 48 min less per 18 °F of early pit"));
+        let said = finding(&samples::trend(), Units::Us).replace('\u{a0}', " ");
+        assert!(said.starts_with("Stall delay: 20 min less per 9 °F of early pit"), "{said}");
     }
 }

@@ -2,17 +2,21 @@
 
 use cook::Units;
 
+use study::result::specification::SpecificationCurve;
+use study::result::{Alternative, ClaimResult, LeaveOneFireOut};
+
 use super::{ShownEffect, capitalised, level, listed, plural, verdict};
-use crate::data::{ClaimReport, Effect, OtherWay, SpecificationCurve, Verdict, WithoutOneFire};
+use crate::effect::Effect;
 use crate::units::{count, number};
 
 /// Fires that are named before the rest is only counted.
 const NAMED: usize = 5;
 
 /// `With random intercepts of fire (82 levels): −4 min … (90 % interval …), the same verdict.`
-pub(crate) fn other_way(other: &OtherWay, own: Verdict, units: Units) -> String {
-    let shown = ShownEffect::new(&other.effect, units);
-    let says = if other.verdict == own {
+pub(crate) fn other_way(other: &Alternative, claim: &ClaimResult, units: Units) -> String {
+    let ends = (other.estimate, other.lo, other.hi);
+    let shown = ShownEffect::new(&Effect::on_the_scale_of(claim, ends, other.n), units);
+    let says = if other.verdict == claim.verdict {
         "the same verdict".to_owned()
     } else {
         format!("the verdict would be “{}”", verdict(other.verdict))
@@ -28,18 +32,17 @@ pub(crate) fn other_way(other: &OtherWay, own: Verdict, units: Units) -> String 
 
 /// Whether the verdict hangs on single fires, and which.
 pub(crate) fn without_one_fire(
-    without: &WithoutOneFire,
-    claim: &ClaimReport,
+    without: &LeaveOneFireOut,
+    claim: &ClaimResult,
     units: Units,
 ) -> String {
-    let estimates = claim.effect.as_ref().map(|effect| {
-        let end = |estimate| {
-            let moved = Effect { estimate, lo: None, hi: None, ..effect.clone() };
-            ShownEffect::new(&moved, units).headline()
-        };
+    let end = |estimate: f64| {
+        let moved = Effect::on_the_scale_of(claim, (estimate, None, None), claim.n);
+        ShownEffect::new(&moved, units).headline()
+    };
+    let estimates = claim.effect.as_ref().map_or_else(String::new, |_| {
         format!("the estimate then runs from {} to {}", end(without.lowest), end(without.highest))
     });
-    let estimates = estimates.unwrap_or_default();
     if without.changing.is_empty() {
         return format!(
             "No single fire: leave out any one of the {} and the verdict stays; {estimates}.",
@@ -50,7 +53,7 @@ pub(crate) fn without_one_fire(
         .changing
         .iter()
         .take(NAMED)
-        .map(|(cooks, other)| format!("{} (then “{}”)", listed(cooks), verdict(*other)))
+        .map(|fire| format!("{} (then “{}”)", listed(&fire.cooks), verdict(fire.verdict)))
         .collect();
     let rest = without.changing.len().saturating_sub(NAMED);
     let more = if rest > 0 { format!(", and {} more", count(rest)) } else { String::new() };
@@ -77,7 +80,7 @@ pub(crate) fn chance(p: f64) -> String {
 
 /// How many ways to ask agree.
 pub(crate) fn specifications_headline(curve: &SpecificationCurve) -> String {
-    let ways = curve.points.len();
+    let ways = curve.specifications.len();
     format!(
         "Asked in {} ways: {} give this verdict, {} point the same way",
         count(ways),
@@ -97,16 +100,16 @@ fn share(part: usize, whole: usize) -> String {
 
 /// What to see in the specification curve.
 pub(crate) fn specifications_caption(
-    claim: &ClaimReport,
+    claim: &ClaimResult,
     curve: &SpecificationCurve,
     units: Units,
 ) -> String {
-    let matters = claim.effect.as_ref().map_or_else(String::new, |effect| {
-        ShownEffect::new(effect, units).with_unit(ShownEffect::matters(claim, units))
+    let matters = ShownEffect::of_claim(claim, units).map_or_else(String::new, |effect| {
+        effect.with_unit(ShownEffect::matters(&claim.asked, units))
     });
-    let sees = if curve.same_verdict == curve.points.len() {
+    let sees = if curve.same_verdict == curve.specifications.len() {
         "Whatever is chosen, the verdict is the same."
-    } else if curve.same_side == curve.points.len() {
+    } else if curve.same_side == curve.specifications.len() {
         "Every dot lies on the same side of the dashed line: the direction does not depend on the \
          choices, the verdict does."
     } else {
@@ -136,44 +139,51 @@ pub(crate) fn specifications_caption(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::Quantity;
-
-    fn claim() -> ClaimReport {
-        let effect = Effect {
-            estimate: -20.0,
-            lo: Some(-30.0),
-            hi: Some(-10.0),
-            level: 0.9,
-            outcome: Quantity::Minutes,
-            ..Effect::default()
-        };
-        ClaimReport { effect: Some(effect), verdict: Verdict::Yes, ..ClaimReport::default() }
-    }
+    use crate::samples;
+    use study::Verdict;
+    use study::result::ChangingFire;
 
     #[test]
     fn another_way_says_whether_it_agrees() {
-        let effect = claim().effect.unwrap();
-        let other = OtherWay { way: "with fires".into(), effect, verdict: Verdict::Yes };
+        let claim = samples::comparison();
+        let mut other = Alternative {
+            way: "with fires".into(),
+            estimate: -20.0,
+            lo: Some(-30.0),
+            hi: Some(-10.0),
+            n: 40,
+            verdict: claim.verdict,
+        };
         assert_eq!(
-            other_way(&other, Verdict::Yes, Units::Metric).replace('\u{a0}', " "),
-            "With fires: −20 min (90 % interval −30 to −10), the same verdict."
+            other_way(&other, &claim, Units::Metric).replace('\u{a0}', " "),
+            "With fires: −20 min (95 % interval −30 to −10), the same verdict."
         );
-        let says = other_way(&other, Verdict::Open, Units::Metric);
-        assert!(says.ends_with("the verdict would be “Yes”."), "{says}");
+        other.verdict = Verdict::Open;
+        let says = other_way(&other, &claim, Units::Metric);
+        assert!(says.ends_with("the verdict would be “Open”."), "{says}");
     }
 
     #[test]
     fn the_fires_that_a_verdict_hangs_on_are_named() {
-        let mut without =
-            WithoutOneFire { fires: 12, lowest: -24.0, highest: -15.0, changing: Vec::new() };
-        let says = without_one_fire(&without, &claim(), Units::Metric).replace('\u{a0}', " ");
+        let claim = samples::comparison();
+        let mut without = LeaveOneFireOut {
+            fires: 12,
+            lowest: -24.0,
+            highest: -15.0,
+            not_fitted: 0,
+            changing: Vec::new(),
+        };
         assert_eq!(
-            says,
+            without_one_fire(&without, &claim, Units::Metric).replace('\u{a0}', " "),
             "No single fire: leave out any one of the 12 and the verdict stays; the estimate then \
              runs from −24 min to −15 min."
         );
-        without.changing.push((vec!["may-1".into(), "may-2".into()], Verdict::Open));
-        let says = without_one_fire(&without, &claim(), Units::Metric);
+        without.changing.push(ChangingFire {
+            cooks: vec!["may-1".into(), "may-2".into()],
+            estimate: -15.0,
+            verdict: Verdict::Open,
+        });
+        let says = without_one_fire(&without, &claim, Units::Metric);
         assert!(
             says.starts_with("It hangs on 1 single fire of 12: leave out the fire of may-1 and may-2 (then “Open”) and"),
             "{says}"

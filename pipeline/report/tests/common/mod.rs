@@ -7,20 +7,17 @@ mod whole;
 
 use cook::{LineAccount, PhaseKind};
 use report::data::{
-    Best, CardEntry, CardValue, Caution, ChannelNote, ChannelPart, ChannelRole, Choice,
-    ClaimReport, Cleaning, ContestCook, CookReport, Correction, Counted, Curve, CurvePoint,
-    CurveSeries, Direction, Effect, EffectRow, EventNote, ExcludedCook, FittedLine, GroupColumn,
-    GroupRow, GroupTable, GroupValue, InputHash, LeadReason, LinePoint, Mark, MarkKind, Measures,
-    OtherWay, PhaseSpan, ProbeFigure, ProbePanel, RefusedLog, RejectedRow, ReportData, Scatter,
-    ScatterPoint, SourceAccount, SpecificationCurve, SpecificationPoint, Stamp, Standing, Stretch,
-    StretchKind, Strip, StripGroup, StripPoint, Summary, SummaryRow, TextSection, Verdict, WetBulb,
-    WithoutOneFire,
+    Best, CardEntry, CardValue, Caution, ChannelNote, ChannelPart, ChannelRole, Cleaning,
+    ContestCook, CookReport, Correction, Counted, Curve, CurvePoint, CurveSeries, EventNote,
+    ExcludedCook, InputHash, LeadReason, Mark, MarkKind, Measures, PhaseSpan, ProbeFigure,
+    ProbePanel, RefusedLog, RejectedRow, ReportData, SourceAccount, Stamp, Stretch, StretchKind,
+    Summary, TextSection, WetBulb,
 };
 use std::collections::BTreeMap;
 
-use report::units::{Covariate, Quantity};
+use report::units::Quantity;
 use study::StudyResult;
-use study::result::season::Season;
+use study::result::summary::Spread;
 
 /// A straight piece of curve, a reading every ten minutes.
 fn series(name: &str, role: ChannelRole, places: &[(f64, f64)]) -> CurveSeries {
@@ -290,173 +287,18 @@ fn unknown() -> CookReport {
     }
 }
 
-fn claims() -> Vec<ClaimReport> {
-    let pit = Covariate {
-        name: "early pit temperature".into(),
-        quantity: Quantity::Temperature,
-        step: Some(5.0),
-    };
-    let per_pit = pit.clone();
-    vec![
-        ClaimReport {
-            id: "hotter-pit".into(),
-            says: "A hotter pit shortens the stall".into(),
-            kind: "trend".into(),
-            outcome_name: "stall delay".into(),
-            adjusted_for: vec!["trimmed weight".into()],
-            verdict: Verdict::Yes,
-            standing: Standing::AfterTheFact { confirming: 1, needed: 40 },
-            direction: Direction::For,
-            effect: Some(Effect {
-                estimate: -4.0,
-                lo: Some(-5.0),
-                hi: Some(-3.0),
-                level: 0.95,
-                outcome: Quantity::Minutes,
-                per: Some(pit),
-                cooks: 2,
-                fires: 1,
-            }),
-            matters: 10.0,
-            cooks: 2,
-            fires: 1,
-            family_size: 2,
-            other_ways: vec![OtherWay {
-                way: "with random intercepts of fire (2 levels)".into(),
-                effect: Effect {
-                    estimate: -3.5,
-                    lo: Some(-6.0),
-                    hi: Some(-1.0),
-                    level: 0.95,
-                    outcome: Quantity::Minutes,
-                    per: Some(per_pit),
-                    cooks: 2,
-                    fires: 2,
-                },
-                verdict: Verdict::Open,
-            }],
-            without_one_fire: Some(WithoutOneFire {
-                fires: 2,
-                lowest: -4.6,
-                highest: -3.4,
-                changing: vec![(vec!["meadow-1".into()], Verdict::Open)],
-            }),
-            specification_curve: Some(specification_curve()),
-            ..ClaimReport::default()
-        },
-        ClaimReport {
-            id: "foil-or-paper".into(),
-            says: "Foil finishes sooner than paper".into(),
-            kind: "wrap-timing".into(),
-            outcome_name: "time to finish".into(),
-            verdict: Verdict::Refused,
-            reason: Some("One of 2 wraps has no time.".into()),
-            matters: 30.0,
-            cooks: 2,
-            fires: 1,
-            ..ClaimReport::default()
-        },
-    ]
+fn spread(column: &str, [median, min, max]: [f64; 3], at_least: bool) -> Spread {
+    let column = column.to_owned();
+    Spread { column, cooks: 2, median, at_least, min, max, censored: usize::from(at_least) }
 }
 
-fn delay_by_weight() -> Scatter {
-    let point = |cook: &str, x, y, censored| ScatterPoint { cook: cook.into(), x, y, censored };
-    let at = |x, y, half| LinePoint { x, y, lo: y - half, hi: y + half };
-    Scatter {
-        id: "delay-weight".into(),
-        x_name: "Trimmed weight".into(),
-        x: Quantity::Mass,
-        y_name: "Stall delay".into(),
-        y: Quantity::Minutes,
-        points: vec![point("meadow-1", 5.0, 160.0, false), point("meadow-2", 6.5, 190.0, true)],
-        line: Some(FittedLine {
-            method: "least squares".into(),
-            level: 0.95,
-            points: vec![at(5.0, 160.0, 20.0), at(5.75, 175.0, 12.0), at(6.5, 190.0, 20.0)],
-        }),
-        effect: Some(Effect {
-            estimate: 20.0,
-            lo: Some(3.0),
-            hi: Some(37.0),
-            level: 0.95,
-            outcome: Quantity::Minutes,
-            per: Some(Covariate {
-                name: "trimmed weight".into(),
-                quantity: Quantity::Mass,
-                step: None,
-            }),
-            cooks: 2,
-            fires: 1,
-        }),
-        left_out: vec![Counted { label: "no stall judged".into(), count: 1 }],
-        note: None,
-    }
-}
-
-fn specification_curve() -> SpecificationCurve {
-    let point = |estimate: f64, outcome, outliers, as_written| SpecificationPoint {
-        name: "as named".into(),
-        effect: Effect {
-            estimate,
-            lo: Some(estimate - 1.0),
-            hi: Some(estimate + 1.0),
-            ..pit_slope().effect
-        },
-        as_written,
-        answers: vec![outcome, outliers],
-    };
-    let choice = |question: &str, answers: [&str; 2]| Choice {
-        question: question.into(),
-        answers: answers.map(str::to_owned).into(),
-    };
-    SpecificationCurve {
-        points: vec![point(-5.0, 0, 1, false), point(-4.0, 0, 0, true), point(-1.0, 1, 0, false)],
-        questions: vec![
-            choice("Outcome", ["stall delay", "stall length"]),
-            choice("Outliers", ["kept", "left out"]),
-        ],
-        same_verdict: 2,
-        same_side: 3,
-        not_fitted: 1,
-        own_error: false,
-    }
-}
-
-fn pit_slope() -> EffectRow {
-    EffectRow {
-        outcome_name: "Stall delay".into(),
-        term: "early pit temperature".into(),
-        effect: Effect {
-            // −1.8 min per °C is −10 min per 10 °F.
-            estimate: -1.8,
-            lo: Some(-3.6),
-            hi: None,
-            level: 0.95,
-            outcome: Quantity::Minutes,
-            per: Some(Covariate {
-                name: "early pit temperature".into(),
-                quantity: Quantity::Temperature,
-                step: None,
-            }),
-            cooks: 2,
-            fires: 1,
-        },
-        model: "censored Gaussian, clustered by fire".into(),
-        note: Some("an association".into()),
-        ..EffectRow::default()
-    }
+/// What the study found of them.
+fn study() -> StudyResult {
+    serde_json::from_str(include_str!("study.json")).expect("a study")
 }
 
 /// The season.
 pub(crate) fn season() -> ReportData {
-    let strip_group = |label: &str, cook: &str, y, censored| StripGroup {
-        label: label.into(),
-        points: vec![StripPoint { cook: cook.into(), y, censored }],
-        median: (!censored).then_some(y),
-        median_at_least: false,
-        cooks: 1,
-        fires: 1,
-    };
     ReportData {
         team: "The Orchard Row Smokers".into(),
         seasons: vec!["2026".into()],
@@ -476,43 +318,19 @@ pub(crate) fn season() -> ReportData {
                 Counted { label: "paper".into(), count: 1 },
             ],
             kinds: Vec::new(),
-            rows: vec![SummaryRow {
-                measure: "Stall length".into(),
-                quantity: Quantity::Minutes,
-                cooks: 2,
-                median: Some(180.0),
-                median_at_least: true,
-                min: Some(180.0),
-                max: Some(210.0),
-                censored: 1,
-            }],
+            rows: vec![spread("stall_min", [180.0, 180.0, 210.0], true)],
         },
         cautions: vec![Caution {
             cook: Some("meadow-1".into()),
             text: "The core fell below 60 °C during the rest.".into(),
         }],
-        claims: claims(),
         cooks: vec![judged(), censored(), unknown()],
         spread: BTreeMap::from([(
             "stall_min".into(),
-            SummaryRow {
-                quantity: Quantity::Minutes,
-                cooks: 2,
-                median: Some(195.0),
-                median_at_least: true,
-                min: Some(180.0),
-                max: Some(210.0),
-                censored: 1,
-                ..SummaryRow::default()
-            },
+            spread("stall_min", [195.0, 180.0, 210.0], true),
         )]),
         cost: cost::cost(),
-        study: StudyResult {
-            season: Season { glance: vec![whole::glance()], ..Season::default() },
-            ..StudyResult::default()
-        },
-        charts: vec![whole::chart()],
-        finish_by_wrap: Some(whole::finish_by_wrap()),
+        study: study(),
         comparisons: vec![whole::comparisons()],
         levers: levers::levers(),
         contests: vec![ContestCook {
@@ -531,54 +349,8 @@ pub(crate) fn season() -> ReportData {
         }],
         probe_rows: vec![(
             ProbeFigure::CoreInRange,
-            SummaryRow {
-                quantity: Quantity::Minutes,
-                cooks: 2,
-                median: Some(240.0),
-                min: Some(226.0),
-                max: Some(254.0),
-                ..SummaryRow::default()
-            },
+            spread("core_4_to_60_c_min", [240.0, 226.0, 254.0], false),
         )],
-        scatters: vec![delay_by_weight()],
-        strips: vec![Strip {
-            id: "length-wrap".into(),
-            y_name: "Stall length".into(),
-            y: Quantity::Minutes,
-            by: "Wrap".into(),
-            groups: vec![
-                strip_group("paper", "meadow-1", 180.0, false),
-                strip_group("foil", "meadow-2", 210.0, true),
-            ],
-            left_out: Vec::new(),
-            note: None,
-        }],
-        effects: vec![pit_slope()],
-        further: vec![EffectRow {
-            term: "thickness".into(),
-            note: None,
-            p_adjusted: Some(0.0312),
-            ..pit_slope()
-        }],
-        model_checks: vec![
-            "Stall delay: its scatter changes along with weight, pit or wrap.".into(),
-        ],
-        groups: vec![GroupTable {
-            by: "Wrap".into(),
-            described_only: true,
-            columns: vec![GroupColumn { measure: "Stall".into(), quantity: Quantity::Minutes }],
-            rows: vec![GroupRow {
-                level: "foil".into(),
-                cooks: 1,
-                fires: 1,
-                values: vec![GroupValue {
-                    median: Some(210.0),
-                    at_least: true,
-                    cooks: 1,
-                    censored: 1,
-                }],
-            }],
-        }],
         rejected: vec![RejectedRow {
             source: "logs/april.csv".into(),
             line: Some(17),

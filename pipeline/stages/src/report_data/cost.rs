@@ -4,8 +4,8 @@ use report::data::{
     CostContrast, CostDifference, CostFinding, CostReport, CostStanding, CostTreatment, Counted,
     Effect, TenderReport, TenderRow,
 };
-use report::names::{covariate, name_of, name_within};
-use report::units::Quantity;
+use report::names::{name_of, name_within, quantity_of};
+use report::units::{Covariate, Quantity};
 use study::result::Model;
 use study::result::cost::{CostAnswer, CostEffect, CostOutcome, CostSide, Finding, Standing};
 use study::result::tender::{TenderGroup, TenderQuantile, TenderTemperature};
@@ -205,4 +205,9 @@ fn tender_row(group: &TenderGroup) -> TenderRow {
         normal: ends(&group.normal),
         reason: group.reason.clone(),
     }
+}
+
+/// A column as what a slope is told per.
+fn covariate(column: &str, step: Option<f64>) -> Covariate {
+    Covariate { name: name_within(column), quantity: quantity_of(column), step }
 }

@@ -7,16 +7,13 @@ mod cost;
 mod levers;
 mod methods;
 mod probe;
-mod questioned;
 pub(crate) mod row;
 mod season;
-mod study;
-mod wrap_timing;
+mod spread;
 
 use crate::error::StageError;
 use crate::ingest_stage::{NEEDS_ANSWER, is_whole_log};
 use ::cook::{Event, RejectedRow, Season};
-use ::study::result::StudyResult;
 use cooks::{CookParts, cook_report, local};
 use jiff::tz::TimeZone;
 use rayon::prelude::*;
@@ -28,6 +25,7 @@ use report::data::{
 use row::Row;
 use std::collections::{BTreeMap, BTreeSet};
 use store::{CookCleaning, CookRecord, Store, Table, TableName};
+use study::result::StudyResult;
 
 /// Rejected rows shown in the report; the data folder has them all.
 const REJECTED_SHOWN: usize = 200;
@@ -128,22 +126,13 @@ pub(crate) fn build(
         seasons: seasons.into_iter().collect(),
         time_zone: settings.time_zone.clone(),
         summary: summary(&cooks, tables, &zone),
-        claims: study::claims(found),
-        spread: study::spread(&tables.measures),
-        charts: season::charts(&found.season, &cooks),
-        finish_by_wrap: season::finish(&found.season),
+        spread: spread::by_column(&tables.measures),
         comparisons: compare::comparisons(&found.season),
         levers: levers::levers(found),
         contests: season::contests(&cooks, &records),
         bests: season::bests(&cooks, &settings.scores),
         probe_rows: probe::rows(&tables.measures),
-        scatters: study::scatters(found),
-        strips: study::strips(found, &tables.measures),
-        effects: study::effects(found),
-        further: questioned::further(found),
-        model_checks: questioned::model_checks(found),
         cost: cost::cost(&found.cost_side),
-        groups: study::groups(found),
         rejected_total: rows.len(),
         rejected: rows
             .into_iter()
@@ -228,6 +217,6 @@ fn summary(cooks: &[CookReport], tables: &StoreTables, zone: &TimeZone) -> Summa
         pits: count(&|cook| cook.pit.clone()),
         wraps: count(&|cook| cook.measures.wrap_method.clone()),
         kinds: count(&|cook| cook.kind.clone()),
-        rows: study::summary_rows(&tables.measures),
+        rows: spread::summary_rows(&tables.measures),
     }
 }

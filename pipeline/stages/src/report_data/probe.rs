@@ -1,10 +1,11 @@
 //! Times and temperatures of the core, and the wet bulb, as the report shows them.
 
 use super::row::Row;
-use super::study::summary_row;
 use columns::measures as column;
-use report::data::{ProbeFigure, ProbePanel, SummaryRow, WetBulb};
+use report::data::{ProbeFigure, ProbePanel, WetBulb};
 use store::Table;
+use study::result::summary::Spread;
+use study::summary::spread;
 
 /// Why something is not known, in words.
 fn in_words(reason: &str) -> String {
@@ -56,7 +57,7 @@ pub(super) fn wet_bulb(row: Row<'_>) -> Option<WetBulb> {
 }
 
 /// The spread of the figures over the cooks.
-pub(super) fn rows(measures: &Table) -> Vec<(ProbeFigure, SummaryRow)> {
+pub(super) fn rows(measures: &Table) -> Vec<(ProbeFigure, Spread)> {
     [
         (ProbeFigure::CoreInRange, column::CORE_4_TO_60_C_MIN),
         (ProbeFigure::ComeUp, column::COME_UP_MIN),
@@ -68,6 +69,6 @@ pub(super) fn rows(measures: &Table) -> Vec<(ProbeFigure, SummaryRow)> {
         (ProbeFigure::CoolingTo5, column::COOLING_TO_5_C_MIN),
     ]
     .into_iter()
-    .filter_map(|(figure, column)| Some((figure, summary_row(measures, &column)?)))
+    .filter_map(|(figure, column)| Some((figure, spread(measures, &column)?)))
     .collect()
 }

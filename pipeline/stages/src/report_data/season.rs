@@ -1,77 +1,12 @@
-//! The season as a whole, as the report shows it: glance, control charts, finish by wrap, contests,
-//! bests.
+//! Contests and bests of the season.
 
 use ::cook::season::{Better, ScoreScale};
 use columns::measures;
-use report::data::{
-    Best, CardValue, ChartPoint, ChartShift, ContestCook, ControlChart, CookReport, FinishByWrap,
-    FinishCurve,
-};
+use report::data::{Best, CardValue, ContestCook, CookReport};
 use report::names::{name_of, quantity_of};
 use report::units::Quantity;
 use std::collections::BTreeMap;
 use store::CookRecord;
-use study::result::season::Season;
-
-pub(super) fn charts(season: &Season, cooks: &[CookReport]) -> Vec<ControlChart> {
-    let days: BTreeMap<&str, &str> =
-        cooks.iter().map(|cook| (cook.id.as_str(), cook.day.as_str())).collect();
-    let day = |cook: &str| days.get(cook).copied().unwrap_or_default().to_owned();
-    season
-        .charts
-        .iter()
-        .map(|chart| ControlChart {
-            id: chart.measure.replace('_', "-"),
-            name: name_of(&chart.measure),
-            quantity: quantity_of(&chart.measure),
-            centre: chart.centre,
-            lower: chart.lower,
-            upper: chart.upper,
-            points: chart
-                .points
-                .iter()
-                .map(|point| ChartPoint {
-                    cook: point.cook.clone(),
-                    day: day(&point.cook),
-                    value: point.value,
-                    outside: point.outside,
-                })
-                .collect(),
-            shifts: chart
-                .shifts
-                .iter()
-                .map(|shift| ChartShift {
-                    at: shift.at,
-                    day: day(&shift.cook),
-                    before: shift.before,
-                    after: shift.after,
-                    p: shift.p,
-                })
-                .collect(),
-        })
-        .collect()
-}
-
-pub(super) fn finish(season: &Season) -> Option<FinishByWrap> {
-    let found = season.finish_by_wrap.as_ref()?;
-    Some(FinishByWrap {
-        risk_at_min: found.risk_at_min.clone(),
-        level: found.level,
-        too_few: found.too_few,
-        curves: found
-            .curves
-            .iter()
-            .map(|curve| FinishCurve {
-                wrap: curve.wrap.clone(),
-                cooks: curve.cooks,
-                finished: curve.finished,
-                median_min: [curve.median_min, curve.median_lo_min, curve.median_hi_min],
-                steps: curve.steps.iter().map(|s| (s.min, s.share, s.censored > 0)).collect(),
-                at_risk: curve.at_risk.clone(),
-            })
-            .collect(),
-    })
-}
 
 /// Contest cooks in the order of the cooks, with what the card planned.
 pub(super) fn contests(

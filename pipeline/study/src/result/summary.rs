@@ -72,3 +72,23 @@ pub struct Excluded {
     /// Why.
     pub reason: String,
 }
+
+/// How a measure lies over the cooks that have it, excluded ones left out. It is no part of
+/// `study.json`: the table of measures says it all.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Spread {
+    /// The measure's column.
+    pub column: String,
+    /// Cooks with a value.
+    pub cooks: usize,
+    /// The median of the values as they stand.
+    pub median: f64,
+    /// Whether the true median may be larger, since a lower bound lies at or below it.
+    pub at_least: bool,
+    /// Smallest.
+    pub min: f64,
+    /// Largest.
+    pub max: f64,
+    /// Of the cooks, those whose value is a lower bound.
+    pub censored: usize,
+}
