@@ -25,9 +25,6 @@ _cookstudy() {
             cookstudy,diff)
                 cmd="cookstudy__subcmd__diff"
                 ;;
-            cookstudy,generate)
-                cmd="cookstudy__subcmd__generate"
-                ;;
             cookstudy,help)
                 cmd="cookstudy__subcmd__help"
                 ;;
@@ -70,9 +67,6 @@ _cookstudy() {
             cookstudy__subcmd__help,diff)
                 cmd="cookstudy__subcmd__help__subcmd__diff"
                 ;;
-            cookstudy__subcmd__help,generate)
-                cmd="cookstudy__subcmd__help__subcmd__generate"
-                ;;
             cookstudy__subcmd__help,help)
                 cmd="cookstudy__subcmd__help__subcmd__help"
                 ;;
@@ -113,7 +107,7 @@ _cookstudy() {
 
     case "${cmd}" in
         cookstudy)
-            opts="-h -V --help --version demo new note inspect run ingest phases measures study merge diff report completions generate help"
+            opts="-h -V --help --version demo new note inspect run ingest phases measures study merge diff report completions help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -176,26 +170,8 @@ _cookstudy() {
             COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
             return 0
             ;;
-        cookstudy__subcmd__generate)
-            opts="-h --out --help"
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                --out)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
         cookstudy__subcmd__help)
-            opts="demo new note inspect run ingest phases measures study merge diff report completions generate help"
+            opts="demo new note inspect run ingest phases measures study merge diff report completions help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -237,20 +213,6 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__help__subcmd__diff)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        cookstudy__subcmd__help__subcmd__generate)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )

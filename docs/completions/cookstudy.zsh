@@ -177,13 +177,6 @@ _arguments "${_arguments_options[@]}" : \
 ':shell -- Which shell:(bash elvish fish powershell zsh)' \
 && ret=0
 ;;
-(generate)
-_arguments "${_arguments_options[@]}" : \
-'--out=[Folder to write to\: \`docs/man\`, \`docs/completions\`, \`schemas\` and \`sample-data\` below it]:DIR:_files' \
-'-h[Print help]' \
-'--help[Print help]' \
-&& ret=0
-;;
 (help)
 _arguments "${_arguments_options[@]}" : \
 ":: :_cookstudy__subcmd__help_commands" \
@@ -248,10 +241,6 @@ _arguments "${_arguments_options[@]}" : \
 _arguments "${_arguments_options[@]}" : \
 && ret=0
 ;;
-(generate)
-_arguments "${_arguments_options[@]}" : \
-&& ret=0
-;;
 (help)
 _arguments "${_arguments_options[@]}" : \
 && ret=0
@@ -281,7 +270,6 @@ _cookstudy_commands() {
 'diff:Set two studies side by side\: which answers changed, and why' \
 'report:Print the season report, or one cook'\''s page' \
 'completions:Print a shell'\''s completion script to stdout' \
-'generate:Write what is generated from the code\: man pages, completions, schemas, sample data' \
 'help:Print this message or the help of the given subcommand(s)' \
     )
     _describe -t commands 'cookstudy commands' commands "$@"
@@ -301,11 +289,6 @@ _cookstudy__subcmd__diff_commands() {
     local commands; commands=()
     _describe -t commands 'cookstudy diff commands' commands "$@"
 }
-(( $+functions[_cookstudy__subcmd__generate_commands] )) ||
-_cookstudy__subcmd__generate_commands() {
-    local commands; commands=()
-    _describe -t commands 'cookstudy generate commands' commands "$@"
-}
 (( $+functions[_cookstudy__subcmd__help_commands] )) ||
 _cookstudy__subcmd__help_commands() {
     local commands; commands=(
@@ -322,7 +305,6 @@ _cookstudy__subcmd__help_commands() {
 'diff:Set two studies side by side\: which answers changed, and why' \
 'report:Print the season report, or one cook'\''s page' \
 'completions:Print a shell'\''s completion script to stdout' \
-'generate:Write what is generated from the code\: man pages, completions, schemas, sample data' \
 'help:Print this message or the help of the given subcommand(s)' \
     )
     _describe -t commands 'cookstudy help commands' commands "$@"
@@ -341,11 +323,6 @@ _cookstudy__subcmd__help__subcmd__demo_commands() {
 _cookstudy__subcmd__help__subcmd__diff_commands() {
     local commands; commands=()
     _describe -t commands 'cookstudy help diff commands' commands "$@"
-}
-(( $+functions[_cookstudy__subcmd__help__subcmd__generate_commands] )) ||
-_cookstudy__subcmd__help__subcmd__generate_commands() {
-    local commands; commands=()
-    _describe -t commands 'cookstudy help generate commands' commands "$@"
 }
 (( $+functions[_cookstudy__subcmd__help__subcmd__help_commands] )) ||
 _cookstudy__subcmd__help__subcmd__help_commands() {
