@@ -115,7 +115,7 @@ macro_rules! fields {
 }
 
 fields! {
-    COOK = field("cook", "Cook", "Unique name of the cook; the only column that must be there.",
+    COOK = field("cook", "Cook", "Unique name of the cook.",
         Stated::text("may-3-flat"), OfItsOwn, access!(required cook));
     SEASON = field("season", "Season", "Season; the year of `date` where it is empty.",
         Stated::text("2025"), OfItsOwn, access!(required season));
