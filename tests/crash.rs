@@ -127,7 +127,7 @@ fn a_full_disk_is_an_error_that_loses_nothing() {
         "a run that could not write changed the store"
     );
     // Room for some of the files, and not for others.
-    for blocks in [8, 16, 32, 64] {
+    for blocks in [8, 32, 128, 256, 512] {
         let output = with_little_room(place, blocks);
         assert!(output.status.code().is_some(), "it was killed, and could not say why");
         assert!(!stderr(&output).contains("panicked"), "{}", stderr(&output));

@@ -25,7 +25,7 @@ impl Kind {
             Self::Float => "float64",
             Self::Int => "int64",
             Self::Bool => "bool",
-            Self::Instant => "timestamp ms UTC",
+            Self::Instant => "timestamp µs UTC",
         }
     }
 

@@ -5,7 +5,10 @@ use crate::list::LogFile;
 use crate::question::QuestionCode;
 use crate::sheet::CardRow;
 use cook::Card;
+use std::collections::BTreeMap;
 
+/// Signs that make a name a glob.
+const GLOB: [char; 3] = ['*', '?', '['];
 /// Endings of files that hold one compressed log.
 pub(crate) const COMPRESSED: [&str; 3] = [".gz", ".zst", ".zstd"];
 
@@ -18,45 +21,111 @@ pub struct FoundLog {
     pub channel: Option<String>,
 }
 
-/// Finds the logs that a card names among `files`: by file name, by relative path, by a
-/// glob over either, or by the name of an archive, which means every log in it. The ending
-/// of a compressed file may be left out. `#Channel` picks a meat channel; a name or channel
-/// in double quotes is taken as it is.
-///
-/// # Errors
-/// [`IngestError::LogNotFound`] with the nearest file name; [`IngestError::NeedsAnswer`]
-/// where a name without a folder fits two files.
-pub fn find_logs(
-    card: &Card,
-    row: &CardRow,
-    files: &[LogFile],
-) -> Result<Vec<FoundLog>, IngestError> {
-    let mut found: Vec<FoundLog> = Vec::new();
-    for written in &card.logs {
-        let meant = Meant::read(written, files);
-        let matching: Vec<&LogFile> = files.iter().filter(|file| meant.is(file)).collect();
-        let place = Place::cell(&row.sheet, row.line, "logs", written.as_bytes());
-        if matching.is_empty() {
-            return Err(not_found(place, &meant.name, files));
-        }
-        // A bare name that is in two folders is no answer.
-        if let ([first, second, ..], false) = (&matching[..], meant.means_several(files)) {
-            return Err(IngestError::NeedsAnswer {
-                place: place.into(),
-                code: QuestionCode::LogOfName,
-                question: "two logs have this name".to_owned(),
-                readings: [first.shown_as.clone(), second.shown_as.clone()],
-                setting: "the path with its folder in the sheet's column `logs`".to_owned(),
-            });
-        }
-        for file in matching {
-            let log = FoundLog { file: file.clone(), channel: meant.channel.clone() };
-            if !found.contains(&log) {
-                found.push(log);
+/// Logs by all the names that a card may call them by.
+#[derive(Debug)]
+pub struct LogNames<'f> {
+    files: &'f [LogFile],
+    /// Name and file, sorted.
+    names: Vec<(Name<'f>, usize)>,
+}
+
+/// A path of a log or of its archive, or what is left of it behind one of its folders.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Name<'f> {
+    text: &'f str,
+    is_archive: bool,
+    is_whole: bool,
+}
+
+impl Name<'_> {
+    /// Whether all its folders stand before the name, or none.
+    fn is_whole_or_last(&self) -> bool {
+        self.is_whole || !self.text.contains('/')
+    }
+}
+
+impl<'f> LogNames<'f> {
+    /// Names for logs.
+    pub fn new(files: &'f [LogFile]) -> Self {
+        let mut names = Vec::new();
+        for (index, file) in files.iter().enumerate() {
+            let path = file.shown_as.as_str();
+            let plain = COMPRESSED.iter().find_map(|ending| path.strip_suffix(ending));
+            let paths = [(false, Some(path)), (false, plain), (true, file.archive())];
+            for (is_archive, path) in paths {
+                let Some(path) = path else { continue };
+                names.push((Name { text: path, is_archive, is_whole: true }, index));
+                names.extend(path.match_indices('/').map(|(at, _)| {
+                    (Name { text: &path[at + 1..], is_archive, is_whole: false }, index)
+                }));
             }
         }
+        names.sort_unstable();
+        Self { files, names }
     }
-    Ok(found)
+
+    /// Finds the logs that a card names: by file name, by relative path, by a glob over
+    /// either, or by the name of an archive, which means every log in it. The ending of a
+    /// compressed file may be left out. `#Channel` picks a meat channel; a name or channel in
+    /// double quotes is taken as it is.
+    ///
+    /// # Errors
+    /// [`IngestError::LogNotFound`] with the nearest file name; [`IngestError::NeedsAnswer`]
+    /// where a name without a folder fits two files.
+    pub fn find(&self, card: &Card, row: &CardRow) -> Result<Vec<FoundLog>, IngestError> {
+        let mut found: Vec<FoundLog> = Vec::new();
+        for written in &card.logs {
+            let meant = Meant::read(written, self);
+            let matching = meant.logs(self);
+            let place = Place::cell(&row.sheet, row.line, "logs", written.as_bytes());
+            let Some(&first) = matching.keys().next() else {
+                return Err(not_found(place, &meant.name, self.files));
+            };
+            // A bare name that is in two folders is no answer.
+            if let (Some(&second), false) =
+                (matching.keys().nth(1), self.are_meant_together(&meant, &matching))
+            {
+                return Err(IngestError::NeedsAnswer {
+                    place: place.into(),
+                    code: QuestionCode::LogOfName,
+                    question: "two logs have this name".to_owned(),
+                    readings: [first, second].map(|index| self.files[index].shown_as.clone()),
+                    setting: "the path with its folder in the sheet's column `logs`".to_owned(),
+                });
+            }
+            for index in matching.into_keys() {
+                let log =
+                    FoundLog { file: self.files[index].clone(), channel: meant.channel.clone() };
+                if !found.contains(&log) {
+                    found.push(log);
+                }
+            }
+        }
+        Ok(found)
+    }
+
+    fn called(&self, text: &str) -> impl Iterator<Item = &(Name<'f>, usize)> {
+        let from = self.names.partition_point(|(name, _)| name.text < text);
+        self.names[from..].iter().take_while(move |(name, _)| name.text == text)
+    }
+
+    fn beginning(&self, head: &str) -> impl Iterator<Item = &(Name<'f>, usize)> {
+        let from = self.names.partition_point(|(name, _)| name.text < head);
+        self.names[from..].iter().take_while(move |(name, _)| name.text.starts_with(head))
+    }
+
+    /// Whether several logs may be meant: by a glob, or by an archive that is named alone.
+    fn are_meant_together(&self, meant: &Meant, logs: &BTreeMap<usize, bool>) -> bool {
+        if meant.is_glob() {
+            return true;
+        }
+        let archive = |(index, by_archive): (&usize, &bool)| {
+            Some((self.files[*index].archive()?, *by_archive))
+        };
+        let mut archives: Vec<(&str, bool)> = logs.iter().filter_map(archive).collect();
+        archives.dedup();
+        matches!(archives[..], [(_, true)])
+    }
 }
 
 fn not_found(place: Place, name: &str, files: &[LogFile]) -> IngestError {
@@ -92,7 +161,7 @@ impl Meant {
     /// Reads `file`, `file#Channel`, `"file"#"Channel"` and mixtures. Without quotes the
     /// longest name that is a file's ends before the `#` that begins the channel, so a
     /// `#` may be part of either.
-    fn read(written: &str, files: &[LogFile]) -> Self {
+    fn read(written: &str, names: &LogNames<'_>) -> Self {
         let written = written.trim();
         if let Some((name, rest)) = quoted(written) {
             let channel = rest.trim_start().strip_prefix('#').map(str::trim);
@@ -102,7 +171,7 @@ impl Meant {
             written.rmatch_indices('#').map(|(at, _)| (&written[..at], &written[at + 1..]));
         for (name, channel) in std::iter::once((written, "")).chain(splits.clone()) {
             let candidate = Self::new(name, false, Some(channel).filter(|c| !c.trim().is_empty()));
-            if files.iter().any(|file| candidate.is(file)) {
+            if !candidate.logs(names).is_empty() {
                 return candidate;
             }
         }
@@ -122,46 +191,30 @@ impl Meant {
         Self { name, literal, channel }
     }
 
-    /// Whether a log is meant.
-    fn is(&self, file: &LogFile) -> bool {
-        let compressed = COMPRESSED.iter().find_map(|e| file.shown_as.strip_suffix(e));
-        self.is_named(&file.shown_as)
-            || compressed.is_some_and(|plain| self.is_named(plain))
-            || file.archive().is_some_and(|archive| self.is_named(archive))
-    }
-
-    fn is_named(&self, path: &str) -> bool {
-        let with_folder = self.name.contains('/');
-        if self.name == path || self.name == file_name(path) {
-            return true;
-        }
-        if with_folder && path.strip_suffix(&self.name).is_some_and(|before| before.ends_with('/'))
-        {
-            return true;
-        }
-        let Ok(pattern) = glob::Pattern::new(&self.name) else { return false };
-        let fits = |path: &str| pattern.matches(path);
-        self.is_glob()
-            && (fits(path)
-                || (!with_folder && fits(file_name(path)))
-                // `runs.zip/*.csv` may leave out the folder that the archive is in.
-                || (with_folder && path.match_indices('/').any(|(at, _)| fits(&path[at + 1..]))))
-    }
-
     fn is_glob(&self) -> bool {
-        !self.literal && self.name.contains(['*', '?', '['])
+        !self.literal && self.name.contains(GLOB)
     }
 
-    /// Whether several files may be meant: a glob, or an archive that is named alone.
-    fn means_several(&self, files: &[LogFile]) -> bool {
-        if self.is_glob() {
-            return true;
+    /// The logs that are meant, by their place in the list; each with whether it is by the
+    /// name of its archive.
+    fn logs(&self, names: &LogNames<'_>) -> BTreeMap<usize, bool> {
+        let mut logs = BTreeMap::new();
+        let mut add = |(name, index): &(Name<'_>, usize)| {
+            *logs.entry(*index).or_default() |= name.is_archive;
+        };
+        names.called(&self.name).for_each(&mut add);
+        let pattern = glob::Pattern::new(&self.name).ok().filter(|_| self.is_glob());
+        if let Some(pattern) = pattern {
+            let head = self.name.split(GLOB).next().unwrap_or_default();
+            // `runs.zip/*.csv` may leave out the folder that the archive is in.
+            let with_folder = self.name.contains('/');
+            names
+                .beginning(head)
+                .filter(|(name, _)| with_folder || name.is_whole_or_last())
+                .filter(|(name, _)| pattern.matches(name.text))
+                .for_each(add);
         }
-        let mut archives: Vec<&str> =
-            files.iter().filter(|file| self.is(file)).filter_map(LogFile::archive).collect();
-        let by_archive = archives.iter().all(|archive| self.is_named(archive));
-        archives.dedup();
-        by_archive && archives.len() == 1
+        logs
     }
 }
 
@@ -177,6 +230,7 @@ fn file_name(path: &str) -> &str {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
     use std::path::PathBuf;
 
     fn files(names: &[&str]) -> Vec<LogFile> {
@@ -186,9 +240,10 @@ mod tests {
     #[test]
     fn names_paths_and_globs() {
         let files = files(&["logs/a.csv", "logs/b/a.csv", "logs/b/c.csv", "logs/d#2.csv.gz"]);
+        let names = LogNames::new(&files);
         let meant = |written: &str| -> Vec<&str> {
-            let meant = Meant::read(written, &files);
-            files.iter().filter(|f| meant.is(f)).map(|f| f.shown_as.as_str()).collect()
+            let logs = Meant::read(written, &names).logs(&names);
+            logs.into_keys().map(|index| files[index].shown_as.as_str()).collect()
         };
         assert_eq!(meant("c.csv"), ["logs/b/c.csv"]);
         assert_eq!(meant("logs/a.csv"), ["logs/a.csv"]);
@@ -199,11 +254,46 @@ mod tests {
         assert_eq!(meant("d#2.csv"), ["logs/d#2.csv.gz"]);
     }
 
+    /// What a name means, file by file.
+    fn is_meant(meant: &Meant, file: &LogFile) -> bool {
+        let plain = COMPRESSED.iter().find_map(|ending| file.shown_as.strip_suffix(ending));
+        [Some(file.shown_as.as_str()), plain].into_iter().flatten().any(|path| {
+            let pattern = glob::Pattern::new(&meant.name).ok().filter(|_| meant.is_glob());
+            let fits = |path: &str| {
+                meant.name == path || pattern.as_ref().is_some_and(|pattern| pattern.matches(path))
+            };
+            let mut behind = path.match_indices('/').map(|(at, _)| &path[at + 1..]);
+            fits(path)
+                || match meant.name.contains('/') {
+                    true => behind.any(fits),
+                    false => fits(file_name(path)),
+                }
+        })
+    }
+
+    proptest! {
+        #[test]
+        fn names_mean_what_a_look_at_every_file_finds(
+            paths in prop::collection::btree_set("(a|b|ab){1,2}(/(a|b|c)(b|#)?){0,2}(.csv)?(.gz)?", 1..12),
+            written in "(a|b|ab|\\*|\\?|/|\\[ab\\]){0,4}(.csv)?",
+        ) {
+            let paths: Vec<&str> = paths.iter().map(String::as_str).collect();
+            let files = files(&paths);
+            let names = LogNames::new(&files);
+            let meant = Meant::read(&written, &names);
+            let found: Vec<usize> = meant.logs(&names).into_keys().collect();
+            let wanted: Vec<usize> =
+                (0..files.len()).filter(|&index| is_meant(&meant, &files[index])).collect();
+            prop_assert_eq!(found, wanted, "{:?} in {:?}", meant, paths);
+        }
+    }
+
     #[test]
     fn a_number_sign_may_be_part_of_either_name() {
         let files = files(&["logs/c.csv", "logs/d#2.csv", "logs/d"]);
+        let names = LogNames::new(&files);
         let read = |written: &str| {
-            let meant = Meant::read(written, &files);
+            let meant = Meant::read(written, &names);
             (meant.name, meant.channel)
         };
         let pair = |name: &str, channel: &str| (name.to_owned(), Some(channel.to_owned()));

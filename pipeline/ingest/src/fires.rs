@@ -1,6 +1,7 @@
 //! Which cooks share a fire.
 
 use cook::Card;
+use std::collections::{HashMap, HashSet};
 
 /// The time that a cook's readings span.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -17,31 +18,35 @@ pub struct CookSpan {
 /// overlapping time, named after the first of them; a card without a pit or without
 /// readings has a fire of its own.
 pub fn resolve_fires(cards: &mut [Card], spans: &[CookSpan]) {
-    let span = |card: &Card| spans.iter().find(|span| span.cook == card.cook);
-    // Groups of cards by index: those of one pit whose times overlap, chained.
+    let span_of: HashMap<&str, &CookSpan> =
+        spans.iter().map(|span| (span.cook.as_str(), span)).collect();
+    let span = |card: &Card| span_of.get(card.cook.as_str()).copied();
     let mut order: Vec<usize> = (0..cards.len()).collect();
-    let key = |i: usize| (span(&cards[i]).map_or(i64::MAX, |s| s.first_ms), cards[i].cook.clone());
-    order.sort_by_key(|&i| key(i));
-    let mut groups: Vec<(Option<String>, i64, Vec<usize>)> = Vec::new();
+    order.sort_by_key(|&i| (span(&cards[i]).map_or(i64::MAX, |s| s.first_ms), &cards[i].cook));
+    // Groups of cards by index: those of one pit whose times overlap, chained. In the order of
+    // time no more than one group of a pit is still open: its last, until its last instant.
+    let mut groups: Vec<Vec<usize>> = Vec::new();
+    let mut open: HashMap<String, (usize, i64)> = HashMap::new();
     for i in order {
         let pit = cards[i].pit.as_ref().map(|pit| pit.trim().to_lowercase());
-        let own = span(&cards[i]);
-        let open = own.zip(pit.clone()).and_then(|(own, pit)| {
-            groups
-                .iter()
-                .position(|(of, last, _)| of.as_ref() == Some(&pit) && own.first_ms <= *last)
-        });
-        match (open, own) {
-            (Some(group), Some(own)) => {
-                groups[group].1 = groups[group].1.max(own.last_ms);
-                groups[group].2.push(i);
+        let Some((pit, own)) = pit.zip(span(&cards[i])) else {
+            groups.push(vec![i]);
+            continue;
+        };
+        match open.get_mut(&pit) {
+            Some((group, last_ms)) if own.first_ms <= *last_ms => {
+                *last_ms = own.last_ms.max(*last_ms);
+                groups[*group].push(i);
             }
-            _ => groups.push((own.and(pit), own.map_or(i64::MIN, |own| own.last_ms), vec![i])),
+            _ => {
+                open.insert(pit, (groups.len(), own.last_ms));
+                groups.push(vec![i]);
+            }
         }
     }
-    let mut taken: Vec<String> =
+    let mut taken: HashSet<String> =
         cards.iter().map(|card| card.fire.clone()).filter(|fire| !fire.is_empty()).collect();
-    for (_, _, members) in groups {
+    for members in groups {
         let stated: Vec<&String> =
             members.iter().map(|&i| &cards[i].fire).filter(|fire| !fire.is_empty()).collect();
         let fire = match stated.first() {
@@ -54,7 +59,7 @@ pub fn resolve_fires(cards: &mut [Card], spans: &[CookSpan]) {
                 while taken.contains(&name) {
                     name.push_str("-fire");
                 }
-                taken.push(name.clone());
+                taken.insert(name.clone());
                 name
             }
         };
@@ -69,6 +74,7 @@ pub fn resolve_fires(cards: &mut [Card], spans: &[CookSpan]) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     fn card(cook: &str, pit: Option<&str>, fire: &str) -> Card {
         Card {
@@ -121,5 +127,42 @@ mod tests {
             ),
             ["f1", "f1", "d", "d-fire"]
         );
+    }
+
+    proptest! {
+        /// By definition: two cooks of one pit that overlap are of one fire, and so is whoever
+        /// overlaps with one of them.
+        #[test]
+        fn fires_are_chains_of_overlapping_cooks(
+            times in prop::collection::vec((0..3_usize, 0..200_i64, 0..30_i64), 1..30)
+        ) {
+            let names: Vec<String> = (0..times.len()).map(|i| format!("c{i:02}")).collect();
+            let cards: Vec<(&str, Option<&str>, &str)> = names
+                .iter()
+                .zip(&times)
+                .map(|(name, (pit, ..))| (name.as_str(), Some(["p", "q", "P "][*pit]), ""))
+                .collect();
+            let spans: Vec<(&str, i64, i64)> = names
+                .iter()
+                .zip(&times)
+                .map(|(name, (_, first, length))| (name.as_str(), *first, first + length))
+                .collect();
+            let found = fires(&cards, &spans);
+            let mut wanted: Vec<usize> = (0..times.len()).collect();
+            for _ in 0..times.len() {
+                for (i, (pit, first, length)) in times.iter().enumerate() {
+                    for (j, (other, begin, lasts)) in times.iter().enumerate() {
+                        let one_pit = pit % 2 == other % 2;
+                        if one_pit && *first <= begin + lasts && *begin <= first + length {
+                            let least = wanted[i].min(wanted[j]);
+                            (wanted[i], wanted[j]) = (least, least);
+                        }
+                    }
+                }
+            }
+            for (i, j) in (0..times.len()).flat_map(|i| (0..i).map(move |j| (i, j))) {
+                prop_assert_eq!(found[i] == found[j], wanted[i] == wanted[j], "{} and {}", i, j);
+            }
+        }
     }
 }

@@ -11,7 +11,7 @@
 //!
 //! 1. [`read_season_sheet`] gives a [`SheetReading`]: the cards, with marks resolved as far
 //!    as the card alone allows.
-//! 2. [`list_logs`] and [`find_logs`] give the logs of each card, those inside archives
+//! 2. [`list_logs`] and [`LogNames::find`] give the logs of each card, those inside archives
 //!    among them; [`LogFile::read_log`] reads each once into a [`Log`].
 //! 3. [`read_events_sheet`] gives an [`EventsReading`].
 //! 4. [`resolve_marks`] fills in the marks from the events, and anchors cooks whose logs
@@ -42,14 +42,14 @@ mod zone;
 pub use assemble::{Assembled, LogUse, assemble, channels_called};
 pub use code::Code;
 pub use error::{IngestError, Place};
-pub use find::{FoundLog, find_logs};
+pub use find::{FoundLog, LogNames};
 pub use fires::{CookSpan, resolve_fires};
 pub use layout::{Decimal, Delimiter, Form, Layout, TimeLayout};
 pub use list::{LogBytes, LogFile, LogList, list_logs};
 pub use log::{
     Log, LogChannel, ReadOptions, SheetHint, SiblingOrders, TimeBase, log_kind, read_log_bytes,
 };
-pub use matching::{LogSpan, Matching, card_for_log, match_by_time};
+pub use matching::{LogSpan, Matching, TakenNames, card_for_log, match_by_time};
 pub use question::QuestionCode;
 pub use share::{LogPart, share_out};
 pub use sheet::{

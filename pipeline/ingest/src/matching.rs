@@ -6,7 +6,7 @@ use crate::question::QuestionCode;
 use crate::sheet::{EventsReading, SheetReading};
 use cook::{Card, EventKind, Evidence, Role};
 use jiff::tz::TimeZone;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 const HOUR_MS: i64 = 3_600_000;
 /// How long a cook whose end nobody wrote down may take.
@@ -69,19 +69,41 @@ enum Time {
     Day { from: i64, until: i64 },
 }
 
+/// Marks of a cook that its events state.
+#[derive(Debug, Clone, Copy, Default)]
+struct Stated {
+    meat_on: Option<i64>,
+    pull: Option<i64>,
+    slice: Option<i64>,
+}
+
+impl Stated {
+    /// Of every cook, the first event of each kind.
+    fn by_cook(events: &[EventsReading]) -> HashMap<&str, Self> {
+        let mut by_cook: HashMap<&str, Self> = HashMap::new();
+        for event in events.iter().flat_map(|reading| &reading.events) {
+            let stated = by_cook.entry(&event.cook).or_default();
+            let mark = match event.kind {
+                EventKind::MeatOn => &mut stated.meat_on,
+                EventKind::Pull => &mut stated.pull,
+                EventKind::Slice => &mut stated.slice,
+                _ => continue,
+            };
+            mark.get_or_insert(event.at_ms);
+        }
+        by_cook
+    }
+}
+
 impl Time {
-    fn of(card: &Card, events: &[EventsReading], zone: &TimeZone) -> Option<Self> {
-        let own = |kind: EventKind| {
-            let all = events.iter().flat_map(|reading| &reading.events);
-            all.filter(|e| e.cook == card.cook && e.kind == kind).map(|e| e.at_ms).next()
-        };
-        if let Some(from) = card.marks.meat_on_ms.or_else(|| own(EventKind::MeatOn)) {
+    fn of(card: &Card, stated: Stated, zone: &TimeZone) -> Option<Self> {
+        if let Some(from) = card.marks.meat_on_ms.or(stated.meat_on) {
             let until = card
                 .marks
                 .slice_ms
                 .or(card.marks.pull_ms)
-                .or_else(|| own(EventKind::Slice))
-                .or_else(|| own(EventKind::Pull))
+                .or(stated.slice)
+                .or(stated.pull)
                 .filter(|until| *until > from)
                 .unwrap_or(from + LONGEST_COOK_MS);
             return Some(Self::Known { from, until });
@@ -89,6 +111,12 @@ impl Time {
         let day = crate::time::parse_iso_date(card.date.as_ref()?.as_bytes())?;
         let midnight = |day: i64| crate::zone::instant_of(zone, day * crate::time::DAY_MS);
         Some(Self::Day { from: midnight(day), until: midnight(day + 1) })
+    }
+
+    fn bounds(self) -> (i64, i64) {
+        match self {
+            Self::Known { from, until } | Self::Day { from, until } => (from, until),
+        }
     }
 
     /// A log fits a cook with a meat-on if it shares at least half of the shorter of both
@@ -115,6 +143,70 @@ impl Time {
     }
 }
 
+/// The times of cards in the order of their beginnings, to find those that a log meets.
+struct Times {
+    /// Beginning, end, card, and time.
+    by_start: Vec<(i64, i64, usize, Time)>,
+    /// The latest end of each range of `by_start` that [`Times::visit`] halves its way to.
+    latest: HashMap<(usize, usize), i64>,
+}
+
+impl Times {
+    fn new(times: impl Iterator<Item = (usize, Time)>) -> Self {
+        let bounded = times.map(|(card, time)| {
+            let (from, until) = time.bounds();
+            (from, until, card, time)
+        });
+        let mut by_start: Vec<_> = bounded.collect();
+        by_start.sort_by_key(|(from, _, card, _)| (*from, *card));
+        let mut this = Self { by_start, latest: HashMap::new() };
+        if !this.by_start.is_empty() {
+            this.measure(0, this.by_start.len());
+        }
+        this
+    }
+
+    fn measure(&mut self, from: usize, to: usize) -> i64 {
+        let latest = if to - from == 1 {
+            self.by_start[from].1
+        } else {
+            let middle = usize::midpoint(from, to);
+            self.measure(from, middle).max(self.measure(middle, to))
+        };
+        self.latest.insert((from, to), latest);
+        latest
+    }
+
+    /// The cards whose time a log fits, in the sheet's order.
+    fn fitting(&self, log: &LogSpan) -> Vec<usize> {
+        let mut found = Vec::new();
+        // What begins after the log's end cannot fit.
+        let end = self.by_start.partition_point(|(from, ..)| *from <= log.last_ms);
+        if end > 0 {
+            self.visit(0, self.by_start.len(), end, log, &mut found);
+        }
+        found.sort_unstable();
+        found
+    }
+
+    /// Looks at what of a range lies before `end`, and leaves out what is over before the log.
+    fn visit(&self, from: usize, to: usize, end: usize, log: &LogSpan, found: &mut Vec<usize>) {
+        if from >= end || self.latest.get(&(from, to)).is_none_or(|latest| *latest < log.first_ms) {
+            return;
+        }
+        if to - from == 1 {
+            let (_, _, card, time) = self.by_start[from];
+            if time.fits(log) {
+                found.push(card);
+            }
+            return;
+        }
+        let middle = usize::midpoint(from, to);
+        self.visit(from, middle, end, log, found);
+        self.visit(middle, to, end, log, found);
+    }
+}
+
 /// Matches the cards that name no log to the logs that no card names, by time: a log
 /// belongs to the cook that it fits; to several, one after the other, where their times do
 /// not overlap (each then gets the readings of its own time, see
@@ -127,19 +219,23 @@ pub fn match_by_time(
     zone: &TimeZone,
     logs: &[LogSpan],
 ) -> Matching {
+    let stated = Stated::by_cook(events);
+    let time_of = |card: &Card| {
+        let stated = stated.get(card.cook.as_str()).copied().unwrap_or_default();
+        Time::of(card, stated, zone)
+    };
     let times: Vec<Option<Time>> = sheet
         .cards
         .iter()
-        .map(|card| card.logs.is_empty().then(|| Time::of(card, events, zone)).flatten())
+        .map(|card| card.logs.is_empty().then(|| time_of(card)).flatten())
         .collect();
-    let fitting = |log: &LogSpan| -> Vec<usize> {
-        (0..times.len()).filter(|&i| times[i].is_some_and(|time| time.fits(log))).collect()
-    };
+    let index =
+        Times::new(times.iter().enumerate().filter_map(|(card, time)| Some((card, (*time)?))));
     let mut matching = Matching::default();
     let mut asked: BTreeSet<usize> = BTreeSet::new();
     let mut matched: BTreeMap<usize, Vec<&LogSpan>> = BTreeMap::new();
     for log in logs {
-        let cooks = fitting(log);
+        let cooks = index.fitting(log);
         let clash = cooks.iter().enumerate().find_map(|(n, &i)| {
             let other = cooks[n + 1..].iter().find(|&&j| match (times[i], times[j]) {
                 (Some(one), Some(other)) => !one.is_apart(other),
@@ -217,18 +313,39 @@ fn ask(
         .push((cook, IngestError::NeedsAnswer { place, code, question, readings, setting }));
 }
 
-/// The card of a log that has none: named after the file, unlike any in `taken`, in the
-/// season of the year (in the zone) in which the log begins.
-pub fn card_for_log(log: &LogSpan, zone: &TimeZone, taken: &BTreeSet<String>) -> Card {
+/// Names that cooks bear already.
+#[derive(Debug)]
+pub struct TakenNames {
+    taken: HashSet<String>,
+    /// Of each name the number to try next: all below are taken.
+    next: HashMap<String, u32>,
+}
+
+impl TakenNames {
+    /// These are taken.
+    pub fn new(names: impl Iterator<Item = String>) -> Self {
+        Self { taken: names.collect(), next: HashMap::new() }
+    }
+
+    /// Takes a name, with the first number behind it that makes it unlike all others.
+    fn take(&mut self, name: &str) -> String {
+        let mut free = name.to_owned();
+        let number = self.next.entry(name.to_owned()).or_insert(2);
+        while !self.taken.insert(free.clone()) {
+            free = format!("{name}-{number}");
+            *number += 1;
+        }
+        free
+    }
+}
+
+/// The card of a log that has none: named after the file, unlike any in `taken`, which it
+/// joins; in the season of the year (in the zone) in which the log begins.
+pub fn card_for_log(log: &LogSpan, zone: &TimeZone, taken: &mut TakenNames) -> Card {
     let file = log.shown_as.rsplit('/').next().unwrap_or(&log.shown_as);
     let plain = crate::find::COMPRESSED.iter().find_map(|e| file.strip_suffix(e)).unwrap_or(file);
     let stem = plain.rsplit_once('.').map_or(plain, |(stem, _)| stem);
-    let mut cook = stem.to_owned();
-    let mut number = 2;
-    while taken.contains(&cook) {
-        cook = format!("{stem}-{number}");
-        number += 1;
-    }
+    let cook = taken.take(stem);
     let day = crate::zone::local_ms(zone, log.first_ms).div_euclid(crate::time::DAY_MS);
     let date = crate::sheet::date_text(day);
     Card {
@@ -243,6 +360,7 @@ pub fn card_for_log(log: &LogSpan, zone: &TimeZone, taken: &BTreeSet<String>) ->
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     fn sheet(rows: &str) -> SheetReading {
         let folder = tempfile::tempdir().unwrap();
@@ -295,6 +413,29 @@ mod tests {
         assert_eq!(matched(rows, &two).0, ["a: a.csv b.csv"]);
     }
 
+    proptest! {
+        #[test]
+        fn the_cards_that_a_log_fits_are_those_that_a_look_at_each_finds(
+            times in prop::collection::vec((0..500_i64, 1..60_i64, any::<bool>()), 0..40),
+            (first_ms, length) in (0..500_i64, 0..90_i64),
+        ) {
+            let time = |&(from, length, known): &(i64, i64, bool)| match known {
+                true => Time::Known { from, until: from + length },
+                false => Time::Day { from, until: from + length },
+            };
+            let times: Vec<Time> = times.iter().map(time).collect();
+            let log = LogSpan {
+                shown_as: "a.csv".to_owned(),
+                first_ms,
+                last_ms: first_ms + length,
+                has_meat: true,
+            };
+            let found = Times::new(times.iter().copied().enumerate()).fitting(&log);
+            let wanted: Vec<usize> = (0..times.len()).filter(|&i| times[i].fits(&log)).collect();
+            prop_assert_eq!(found, wanted);
+        }
+    }
+
     #[test]
     fn cooks_one_after_the_other_share_a_log() {
         let logs = [log("weekend.csv", "2026-05-02 05:00", "2026-05-03 20:00")];
@@ -312,10 +453,11 @@ mod tests {
     fn a_card_for_a_log_has_a_name_of_its_own() {
         let zone = TimeZone::get("America/Chicago").unwrap();
         let log = log("logs/runs.zip/pit.a.csv.gz", "2026-01-01 03:00", "2026-01-01 09:00");
-        let card = card_for_log(&log, &zone, &BTreeSet::new());
+        let card = card_for_log(&log, &zone, &mut TakenNames::new(std::iter::empty()));
         assert_eq!((card.cook.as_str(), card.season.as_str()), ("pit.a", "2025"));
         assert_eq!(card.date.as_deref(), Some("2025-12-31"));
-        let taken = ["pit.a", "pit.a-2"].map(str::to_owned).into();
-        assert_eq!(card_for_log(&log, &zone, &taken).cook, "pit.a-3");
+        let mut taken = TakenNames::new(["pit.a", "pit.a-2"].map(str::to_owned).into_iter());
+        assert_eq!(card_for_log(&log, &zone, &mut taken).cook, "pit.a-3");
+        assert_eq!(card_for_log(&log, &zone, &mut taken).cook, "pit.a-4");
     }
 }

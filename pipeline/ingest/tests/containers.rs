@@ -8,7 +8,7 @@ use cook::{Card, Role};
 use flate2::Compression;
 use flate2::write::GzEncoder;
 use ingest::container::{Container, Kind, Limits};
-use ingest::{IngestError, LogFile, LogList, ReadOptions, find_logs, list_logs, read_season_sheet};
+use ingest::{IngestError, LogFile, LogList, LogNames, ReadOptions, list_logs, read_season_sheet};
 use jiff::tz::TimeZone;
 use proptest::prelude::*;
 use std::io::{Cursor, Write as _};
@@ -71,7 +71,7 @@ fn meant(cell: &str, files: &[LogFile]) -> Result<Vec<(String, Option<String>)>,
     std::fs::write(&path, format!("cook,logs\na,\"{}\"\n", cell.replace('"', "\"\""))).unwrap();
     let sheet = read_season_sheet(&path, "sheet.csv", &TimeZone::UTC).unwrap();
     let card: &Card = &sheet.cards[0];
-    let found = find_logs(card, &sheet.rows[0], files)?;
+    let found = LogNames::new(files).find(card, &sheet.rows[0])?;
     Ok(found.into_iter().map(|log| (log.file.shown_as, log.channel)).collect())
 }
 

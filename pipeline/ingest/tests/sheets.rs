@@ -2,9 +2,9 @@
 
 use cook::{CookKind, EventKind, Role, WrapMethod};
 use ingest::{
-    CookSpan, EventsReading, IngestError, Log, LogPart, LogUse, ReadOptions, SheetReading,
-    TimeBase, assemble, find_logs, list_logs, read_events_sheet, read_log_bytes, read_season_sheet,
-    resolve_fires, resolve_marks,
+    CookSpan, EventsReading, IngestError, Log, LogNames, LogPart, LogUse, ReadOptions,
+    SheetReading, TimeBase, assemble, list_logs, read_events_sheet, read_log_bytes,
+    read_season_sheet, resolve_fires, resolve_marks,
 };
 use jiff::tz::TimeZone;
 use std::collections::BTreeSet;
@@ -182,7 +182,7 @@ fn a_season_from_files_to_fires() {
     assert_eq!(files[0].shown_as, "logs/one.csv");
     let mut spans = Vec::new();
     for (card, row) in reading.cards.iter().zip(&reading.rows) {
-        let found = find_logs(card, row, &files).unwrap();
+        let found = LogNames::new(&files).find(card, row).unwrap();
         assert_eq!(found.len(), 2);
         let logs: Vec<_> =
             found.iter().map(|log| log.file.read_log(&ReadOptions::default()).unwrap()).collect();
@@ -244,7 +244,8 @@ fn messages_that_people_read() {
     file(&folder, "logs/brisket-01.csv", "");
     let files = list_logs(&["logs".to_owned()], folder.path()).unwrap().files;
     let reading = sheet("cook,logs\na,brisket-1.csv\n").unwrap();
-    insta::assert_snapshot!(find_logs(&reading.cards[0], &reading.rows[0], &files).unwrap_err());
+    let names = LogNames::new(&files);
+    insta::assert_snapshot!(names.find(&reading.cards[0], &reading.rows[0]).unwrap_err());
     let log = read_log_bytes(
         b"elapsed_s,pit_c,flat_c\n0,100,5\n60,101,6\n",
         "e.csv",

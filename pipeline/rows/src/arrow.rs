@@ -9,7 +9,7 @@ use arrow_array::types::{
 };
 use arrow_array::{
     Array, ArrayRef, BooleanArray, Float64Array, Int64Array, RecordBatch, StringArray,
-    TimestampMillisecondArray,
+    TimestampMicrosecondArray,
 };
 use arrow_schema::{ArrowError, DataType, Field, Schema, TimeUnit};
 use columns::{Column, Table};
@@ -60,9 +60,10 @@ pub fn from_batches(schema: &Schema, batches: &[RecordBatch]) -> Result<Table, R
     Ok(table)
 }
 
-/// The type of instants.
+/// The type of instants: microseconds, since milliseconds with a zone are what some engines do
+/// not read.
 pub fn instant_type() -> DataType {
-    DataType::Timestamp(TimeUnit::Millisecond, Some("UTC".into()))
+    DataType::Timestamp(TimeUnit::Microsecond, Some("UTC".into()))
 }
 
 fn data_type(column: &Column) -> DataType {
@@ -82,7 +83,8 @@ fn to_array(column: &Column) -> ArrayRef {
         Column::Int(v) => Arc::new(Int64Array::from(v.clone())),
         Column::Bool(v) => Arc::new(BooleanArray::from(v.clone())),
         Column::Instant(v) => {
-            Arc::new(TimestampMillisecondArray::from(v.clone()).with_timezone("UTC"))
+            let us = v.iter().map(|ms| ms.map(|ms| ms.saturating_mul(1000)));
+            Arc::new(us.collect::<TimestampMicrosecondArray>().with_timezone("UTC"))
         }
     }
 }

@@ -12,13 +12,14 @@ use crate::error::StageError;
 use crate::progress::Progress;
 use crate::stamps::{Inputs, Stage, Stamps};
 use cook::{Card, Event, RejectedRow, Season, SourceRecord};
-use ingest::{CookSpan, EventsReading, FoundLog, Layout, ReadOptions, SheetReading};
+use ingest::{CookSpan, EventsReading, FoundLog, Layout, LogNames, ReadOptions, SheetReading};
 use jiff::tz::TimeZone;
 use rayon::prelude::*;
 use rows::Fingerprint;
 use std::collections::{BTreeSet, HashMap};
 use std::path::PathBuf;
-use store::{Column, CookRecord, Store, Table};
+use std::sync::OnceLock;
+use store::{Column, CookRecord, ReadingsBatch, Store, Table};
 
 /// Longest name of a cook, encoded as a file name: file systems take 255 bytes with ending.
 pub(crate) const LONGEST_NAME: usize = 200;
@@ -174,6 +175,7 @@ pub(crate) fn ingest_sheets(
     refused.warnings.extend(sheets.notes());
     refused.warnings.extend(Stamps::read(&store).other_number(Stage::Ingest));
     let mut uses: HashMap<String, Vec<FoundLog>> = HashMap::new();
+    let names = LogNames::new(&files);
     for (card, row) in sheets.cards.cards.iter().zip(&sheets.cards.rows) {
         if store::encode_name(&card.cook).len() > LONGEST_NAME {
             refused.refusals.push(Refusal {
@@ -185,7 +187,7 @@ pub(crate) fn ingest_sheets(
             });
             continue;
         }
-        match ingest::find_logs(card, row, &files) {
+        match names.find(card, row) {
             Ok(found) if found.is_empty() => {}
             Ok(found) => {
                 uses.insert(card.cook.clone(), found);
@@ -206,16 +208,13 @@ pub(crate) fn ingest_sheets(
     if !request.prune {
         sheets.cards.cards.iter().try_for_each(|card| groups::check_clash(card, &before))?;
     }
-    // A cook whose logs were not found is refused already.
-    let with_logs = sheets.cards.cards.iter().filter(|card| uses.contains_key(&card.cook));
-    let groups = group(with_logs, &uses);
+    let groups = group(sheets, &uses);
     let mut hash = Fingerprint::new("settings of ingest", Stage::Ingest.number());
     hash.json(&request.season.time_zone);
     hash.json(&request.season.log);
     hash.json(&layouts);
-    let batch = store.readings_batch();
+    let batch = store.readings_batch()?;
     let mut context = Context {
-        store: &store,
         batch: &batch,
         options,
         sheets,
@@ -223,15 +222,17 @@ pub(crate) fn ingest_sheets(
         before: &before,
         settings_hash: hash.finish(),
         prune: request.prune,
+        unread_meat_on: groups::unread_meat_on(&sheets.cards),
         files: &files,
         orders,
+        logs_hash: OnceLock::new(),
     };
     progress.begin("ingest", sheets.cards.cards.len() as u64);
     let mut results: Vec<Result<GroupResult, StageError>> = groups
         .par_iter()
         .map(|group| {
             let result = ingest_group(group, &context);
-            group.cooks.iter().for_each(|cook| progress.step(cook));
+            group.cooks().for_each(|cook| progress.step(cook));
             result
         })
         .collect();
@@ -260,9 +261,7 @@ pub(crate) fn ingest_sheets(
     }
     all.rejected.extend(sheets.cards.rejected.iter().cloned());
     all.rejected.extend(sheets.events.iter().flat_map(|e| e.rejected.iter().cloned()));
-    // What the tables speak of is there before they are.
-    batch.finish()?;
-    let summary = finish(request, &store, sheets, &before, all)?;
+    let summary = finish(request, &store, batch, sheets, &before, all)?;
     Stamps::read(&store).set(Stage::Ingest, Inputs::new(), Vec::new())?;
     Ok(summary)
 }
@@ -279,6 +278,7 @@ fn read_layouts(request: &IngestRequest) -> Result<Vec<Layout>, StageError> {
 fn finish(
     request: &IngestRequest,
     store: &Store,
+    batch: ReadingsBatch<'_>,
     sheets: &Sheets,
     before: &Before,
     mut all: GroupResult,
@@ -293,17 +293,20 @@ fn finish(
     }
     for old in before.records.iter().filter(|r| !in_sheets.contains_key(r.card.cook.as_str())) {
         if request.prune {
-            store.remove_readings(&old.card.season, &old.card.cook)?;
+            batch.remove(&old.card.season, &old.card.cook);
         } else {
             all.records.push(old.clone());
-            all.events.extend(before.events.iter().filter(|e| e.cook == old.card.cook).cloned());
         }
     }
-    for old in &before.records {
+    if !request.prune {
+        let others = before.events.iter().filter(|e| !in_sheets.contains_key(e.cook.as_str()));
+        all.events.extend(others.cloned());
+    }
+    for now in &all.records {
         // A cook that moved to another season, or lost its log, leaves nothing behind.
-        let now = all.records.iter().find(|record| record.card.cook == old.card.cook);
-        if now.is_some_and(|now| now.card.season != old.card.season || now.log_start_ms.is_none()) {
-            store.remove_readings(&old.card.season, &old.card.cook)?;
+        let Some(old) = before.record(&now.card.cook) else { continue };
+        if now.card.season != old.card.season || now.log_start_ms.is_none() {
+            batch.remove(&old.card.season, &old.card.cook);
         }
     }
     if !request.prune {
@@ -367,7 +370,8 @@ fn finish(
     all.warnings.sort();
     all.warnings.dedup();
 
-    let mut changed = all.read > 0;
+    // What the tables speak of is there before they are.
+    let mut changed = batch.finish()? || all.read > 0;
     changed |= store.write_events(&all.events)?;
     changed |= store.write_rejected(&all.rejected)?;
     changed |= store.write_sources(&all.sources)?;
@@ -427,3 +431,6 @@ fn listing(records: &[CookRecord]) -> Table {
         .with("log_start", Column::Instant(records.iter().map(|r| r.log_start_ms).collect()))
         .with("log_end", Column::Instant(records.iter().map(|r| r.log_end_ms).collect()))
 }
+
+#[cfg(test)]
+mod tests;

@@ -53,6 +53,19 @@ pub enum StoreError {
         /// What is wrong.
         message: String,
     },
+    /// A cook without readings.
+    #[error(
+        "{}: no readings of the cook `{cook}` (season {season}); run `cookstudy run` or `cookstudy ingest` again",
+        folder.display()
+    )]
+    NoReadings {
+        /// The cook.
+        cook: String,
+        /// The season it was looked for in.
+        season: String,
+        /// The season's folder.
+        folder: PathBuf,
+    },
     /// Two cooks of one name.
     #[error(
         "cook `{cook}` is already in the store, in season {there}; names must be unique: rename one of them (here it is in season {here})"

@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! store/
-//!   readings/season=<season>/<cook>.parquet   one file a cook, all channels
+//!   readings/season=<season>/part-<n>.parquet some hundred cooks each, by name, all channels
 //!   cooks.parquet  events.parquet             the sheets, normalised
 //!   phases.parquet measures.parquet           derived
 //!   flags.parquet channels.parquet            what cleaning made of the readings; their channels
@@ -20,23 +20,21 @@
 //! record batch and back.
 
 mod atomic;
-mod batch;
 mod cooks;
 mod derived;
 mod error;
 mod names;
 mod readings;
-mod runs;
 mod schemas;
 mod table;
 mod tables;
 
 pub use atomic::write_atomically;
-pub use batch::ReadingsBatch;
 pub use columns::{Column, Table};
 pub use cooks::CookRecord;
 pub use error::StoreError;
 pub use names::{decode_name, encode_name};
+pub use readings::{CooksOfPart, ReadingsBatch, ReadingsPart};
 pub use rows::{ChannelRow, CookCleaning, CookPhases, FlagRow, PhaseRow, WarningRow};
 pub use table::{TableFile, read_parquet_table};
 pub use tables::TableName;

@@ -112,17 +112,6 @@ fn batch_to_parquet(batch: &RecordBatch, path: &Path) -> Result<Vec<u8>, StoreEr
     Ok(bytes)
 }
 
-pub(crate) fn read_batches(path: &Path) -> Result<Vec<RecordBatch>, StoreError> {
-    let file = File::open(path).map_err(|e| StoreError::io(path, e))?;
-    ParquetRecordBatchReaderBuilder::try_new(file)
-        .map_err(|e| StoreError::parquet(path, &e))?
-        .with_batch_size(65_536)
-        .build()
-        .map_err(|e| StoreError::parquet(path, &e))?
-        .map(|batch| batch.map_err(|e| StoreError::parquet(path, &e)))
-        .collect()
-}
-
 /// Reads any Parquet file of plain columns: our own tables and other programs'.
 ///
 /// Integers of every width become [`Column::Int`], floats [`Column::Float`], text and

@@ -11,6 +11,8 @@ use crate::error::IngestError;
 use crate::number;
 use cook::{Card, Event, EventKind, RejectedRow};
 use jiff::tz::TimeZone;
+use serde::Serialize;
+use std::collections::{HashMap, HashSet};
 use std::path::Path;
 
 /// An event whose time waits for a meat-on.
@@ -31,9 +33,9 @@ impl Waiting {
         &self.event
     }
 
-    /// Sheet and line.
-    pub(super) fn row(&self) -> (&str, u64) {
-        (&self.source, self.line)
+    /// What its row says, wherever it stands.
+    pub(super) fn content(&self) -> impl Serialize + '_ {
+        (&self.event, self.time, &self.text)
     }
 }
 
@@ -62,8 +64,9 @@ pub fn read_events_sheet(
 ) -> Result<EventsReading, IngestError> {
     let mut sheet = Sheet::read(path, shown_as, EVENTS_SHEET, EVENTS_COLUMNS)?;
     let mut reading = EventsReading::default();
+    let known: HashSet<&str> = cards.iter().map(|card| card.cook.as_str()).collect();
     for row in std::mem::take(&mut sheet.rows) {
-        match event(&sheet, &row, zone, cards) {
+        match event(&sheet, &row, zone, &known) {
             Ok((waiting, bad_value)) => {
                 if let Some(text) = bad_value {
                     sheet.account.rejected_cells += 1;
@@ -112,7 +115,7 @@ fn event(
     sheet: &Sheet,
     row: &GridRow,
     zone: &TimeZone,
-    cards: &[Card],
+    known: &HashSet<&str>,
 ) -> Result<(Waiting, Option<String>), Refused> {
     let get = |column: &'static str| match sheet.cell(row, column) {
         None | Some(Cell::Empty) => Ok(None),
@@ -124,7 +127,7 @@ fn event(
         Some(cell) => Ok(Some(cell.text())),
     };
     let cook = get("cook")?.ok_or(("cook", SheetCode::NoCook, String::new()))?;
-    if !cards.iter().any(|card| card.cook == cook) {
+    if !known.contains(cook.as_str()) {
         return Err(("cook", SheetCode::UnknownCook, cook));
     }
     let word = get("event")?.ok_or(("event", SheetCode::NoEvent, String::new()))?;
@@ -207,40 +210,52 @@ impl EventsReading {
     /// Resolves what can be resolved with the cards' marks; with `last`, rejects the rest.
     pub(super) fn resolve_waiting(&mut self, cards: &[Card], zone: &TimeZone, last: bool) {
         let waiting = std::mem::take(&mut self.waiting);
-        let mut blocked: Vec<String> = Vec::new();
+        let mut stated: HashMap<&str, Time> = HashMap::new();
+        let mut needs: HashSet<&str> = HashSet::new();
+        for item in &waiting {
+            let cook = item.event.cook.as_str();
+            if item.event.kind == EventKind::MeatOn {
+                stated.entry(cook).or_insert(item.time);
+            }
+            if !matches!(item.time, Time::Instant(_)) {
+                needs.insert(cook);
+            }
+        }
         // A cook's events are resolved together or not at all, since a clock time counts
         // from the event before.
-        let mut meat_on: Vec<(String, Option<i64>)> = Vec::new();
+        let mut blocked: HashSet<&str> = HashSet::new();
+        let mut meat_on: HashMap<&str, i64> = HashMap::new();
         for card in cards {
-            let from_sheet = waiting
-                .iter()
-                .find(|w| w.event.cook == card.cook && w.event.kind == EventKind::MeatOn);
+            let cook = card.cook.as_str();
             let day =
                 card.date.as_ref().and_then(|date| crate::time::parse_iso_date(date.as_bytes()));
-            let own = from_sheet.and_then(|w| match w.time {
+            let own = stated.get(cook).and_then(|time| match *time {
                 Time::Instant(ms) => Some(ms),
                 Time::Clock(clock) => {
                     Some(crate::zone::instant_of(zone, day? * crate::time::DAY_MS + clock))
                 }
                 Time::Since(_) => None,
             });
-            let known = card.marks.meat_on_ms.or(own);
-            let needs = waiting
-                .iter()
-                .any(|w| w.event.cook == card.cook && !matches!(w.time, Time::Instant(_)));
-            if known.is_none() && needs && !last {
-                blocked.push(card.cook.clone());
+            match card.marks.meat_on_ms.or(own) {
+                Some(known) => {
+                    meat_on.insert(cook, known);
+                }
+                None if needs.contains(cook) && !last => {
+                    blocked.insert(cook);
+                }
+                None => {}
             }
-            meat_on.push((card.cook.clone(), known));
         }
+        let mut last_event: HashMap<String, i64> =
+            self.events.iter().map(|event| (event.cook.clone(), event.at_ms)).collect();
         for mut item in waiting {
-            let cook = &item.event.cook;
+            let cook = item.event.cook.as_str();
             if blocked.contains(cook) {
                 self.waiting.push(item);
                 continue;
             }
-            let start = meat_on.iter().find(|(name, _)| name == cook).and_then(|(_, ms)| *ms);
-            let before = self.events.iter().rev().find(|e| e.cook == *cook).map(|e| e.at_ms);
+            let start = meat_on.get(cook).copied();
+            let before = last_event.get(cook).copied();
             let at = match item.time {
                 Time::Instant(ms) => Some(ms),
                 Time::Since(since) => start.map(|start| start + since),
@@ -254,6 +269,7 @@ impl EventsReading {
             };
             if let Some(ms) = at {
                 item.event.at_ms = ms;
+                last_event.insert(item.event.cook.clone(), ms);
                 self.events.push(item.event);
             } else {
                 self.account.data -= item.lines;

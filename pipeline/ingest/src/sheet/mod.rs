@@ -14,7 +14,8 @@ mod writing;
 
 use crate::error::{IngestError, Place};
 use cook::{Card, Event, EventKind, Evidence, LineAccount, RejectedRow};
-use std::collections::BTreeSet;
+use serde::Serialize;
+use std::collections::HashMap;
 
 pub use code::SheetCode;
 pub use events::{event_value, read_events_sheet};
@@ -130,21 +131,28 @@ impl EventsReading {
         explain(&self.headers, &self.cooks, row)
     }
 
-    /// The part that belongs to some cooks: their events, those included that wait for a
-    /// meat-on; no rejections, no account.
+    /// The part of each of so many groups of cooks: their events, those included that wait
+    /// for a meat-on; no rejections, no account. `group_of` has the cooks that are in one.
     #[must_use]
-    pub fn of(&self, cooks: &BTreeSet<String>) -> Self {
-        let own = |event: &Event| cooks.contains(&event.cook);
-        Self {
-            events: self.events.iter().filter(|event| own(event)).cloned().collect(),
-            waiting: self.waiting.iter().filter(|w| own(w.event())).cloned().collect(),
-            ..Self::default()
+    pub fn parted(&self, group_of: &HashMap<&str, usize>, groups: usize) -> Vec<Self> {
+        let mut parts = vec![Self::default(); groups];
+        for event in &self.events {
+            if let Some(group) = group_of.get(event.cook.as_str()) {
+                parts[*group].events.push(event.clone());
+            }
         }
+        for waiting in &self.waiting {
+            if let Some(group) = group_of.get(waiting.event().cook.as_str()) {
+                parts[*group].waiting.push(waiting.clone());
+            }
+        }
+        parts
     }
 
-    /// Sheet and line of every event that waits for a meat-on.
-    pub fn waiting_rows(&self) -> impl Iterator<Item = (&str, u64)> {
-        self.waiting.iter().map(events::Waiting::row)
+    /// As [`SheetReading::content`].
+    pub fn content(&self) -> impl Serialize + '_ {
+        let waiting: Vec<_> = self.waiting.iter().map(events::Waiting::content).collect();
+        (&self.events, waiting)
     }
 }
 
@@ -165,18 +173,26 @@ impl SheetReading {
         explain(&self.headers, &[], row)
     }
 
-    /// The part that belongs to some cooks, so that they can be read on their own: their
-    /// cards and rows, no rejections, no account.
+    /// The part of each of so many groups of cooks, so that they can be read on their own:
+    /// their cards and rows, no rejections, no account. `group_of` has the cooks that are in
+    /// one.
     #[must_use]
-    pub fn of(&self, cooks: &BTreeSet<String>) -> Self {
-        let (cards, rows) = self
-            .cards
-            .iter()
-            .zip(&self.rows)
-            .filter(|(card, _)| cooks.contains(&card.cook))
-            .map(|(card, row)| (card.clone(), row.clone()))
-            .unzip();
-        Self { cards, rows, ..Self::default() }
+    pub fn parted(&self, group_of: &HashMap<&str, usize>, groups: usize) -> Vec<Self> {
+        let mut parts = vec![Self::default(); groups];
+        for (card, row) in self.cards.iter().zip(&self.rows) {
+            if let Some(group) = group_of.get(card.cook.as_str()) {
+                parts[*group].cards.push(card.clone());
+                parts[*group].rows.push(row.clone());
+            }
+        }
+        parts
+    }
+
+    /// What the rows say, wherever in the sheet they stand: two readings of equal content give
+    /// the same cooks, though rejected cells have other places.
+    pub fn content(&self) -> impl Serialize + '_ {
+        let stated: Vec<_> = self.rows.iter().map(|row| (row.day, &row.stated)).collect();
+        (&self.cards, stated)
     }
 
     /// Adds the card of a cook that no sheet has.
@@ -197,8 +213,10 @@ impl SheetReading {
     /// # Errors
     /// [`IngestError::DuplicateCook`] where both name one cook.
     pub fn append(&mut self, other: Self) -> Result<(), IngestError> {
+        let known: HashMap<&str, usize> =
+            self.cards.iter().enumerate().map(|(at, card)| (card.cook.as_str(), at)).collect();
         for (card, row) in other.cards.iter().zip(&other.rows) {
-            if let Some(first) = self.cards.iter().position(|known| known.cook == card.cook) {
+            if let Some(&first) = known.get(card.cook.as_str()) {
                 return Err(IngestError::DuplicateCook {
                     place: Place::cell(&row.sheet, row.line, "cook", card.cook.as_bytes()).into(),
                     first_path: self.rows[first].sheet.clone(),

@@ -15,6 +15,7 @@ use columns::{Quantity, Value};
 use cook::{Card, Celsius, Metres, PROBE_TEST_WITHIN_C, RejectedRow};
 use jiff::tz::TimeZone;
 use physics::water;
+use std::collections::HashMap;
 use std::path::Path;
 
 /// A column's number in two units must agree this closely, as a share: both are rounded.
@@ -46,6 +47,7 @@ pub fn read_season_sheet(
 ) -> Result<SheetReading, IngestError> {
     let mut sheet = Sheet::read(path, shown_as, SEASON_SHEET, &SEASON_COLUMNS)?;
     let mut reading = SheetReading::default();
+    let mut line_of: HashMap<String, u64> = HashMap::new();
     for row in std::mem::take(&mut sheet.rows) {
         let mut cells = CellReader::new(&sheet, &row);
         let Some(name) = cells.text(card::COOK.stated_as()) else {
@@ -55,7 +57,7 @@ pub fn read_season_sheet(
             sheet.reject_row(&row, SheetCode::NoCook);
             continue;
         };
-        if let Some(first) = reading.cards.iter().position(|card: &Card| card.cook == name) {
+        if let Some(first_line) = line_of.insert(name.clone(), row.line) {
             return Err(IngestError::DuplicateCook {
                 place: Place::cell(
                     &sheet.shown_as,
@@ -65,7 +67,7 @@ pub fn read_season_sheet(
                 )
                 .into(),
                 first_path: sheet.shown_as.clone(),
-                first_line: reading.rows[first].line,
+                first_line,
                 try_this: "give each cook a name of its own".to_owned(),
             });
         }

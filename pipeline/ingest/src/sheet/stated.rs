@@ -5,9 +5,10 @@ use super::writing::Writing;
 use crate::time::{self, DAY_MS};
 use crate::zone::{instant_of, local_ms};
 use jiff::tz::TimeZone;
+use serde::Serialize;
 
 /// A time in a sheet's cell.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 pub(super) enum Time {
     /// A date and time, as an instant in ms UTC.
     Instant(i64),

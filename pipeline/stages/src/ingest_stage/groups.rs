@@ -7,12 +7,13 @@ use crate::error::StageError;
 use crate::stamps::Stage;
 use cook::{Card, Event, RejectedRow, SourceRecord};
 use ingest::{
-    EventsReading, FoundLog, IngestError, LogFile, LogUse, ReadOptions, SheetHint, SiblingOrders,
-    TimeBase,
+    CardRow, EventsReading, FoundLog, IngestError, LogFile, LogUse, ReadOptions, SheetHint,
+    SheetReading, SiblingOrders, TimeBase,
 };
 use jiff::civil::Date;
 use rows::Fingerprint;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::sync::OnceLock;
 use store::{CookRecord, ReadingsBatch, Store, StoreError};
 
 /// What the store had before.
@@ -22,6 +23,14 @@ pub(super) struct Before {
     pub(super) events: Vec<Event>,
     pub(super) rejected: Vec<RejectedRow>,
     pub(super) sources: Vec<SourceRecord>,
+    /// Place of each cook's record.
+    by_cook: HashMap<String, usize>,
+    /// Place of each log's source.
+    by_path: HashMap<String, usize>,
+    /// Places of each file's rejected rows.
+    rejected_by_source: HashMap<String, Vec<usize>>,
+    /// Places of the records of cooks with one log, by that log.
+    by_only_log: HashMap<String, Vec<usize>>,
 }
 
 impl Before {
@@ -35,21 +44,56 @@ impl Before {
                 events: store.read_events()?,
                 rejected: store.read_rejected()?,
                 sources: store.read_sources()?,
+                ..Self::default()
             })
         };
-        read().unwrap_or_default()
+        let mut this = read().unwrap_or_default();
+        for (at, record) in this.records.iter().enumerate() {
+            this.by_cook.insert(record.card.cook.clone(), at);
+            if let [log] = &record.card.logs[..] {
+                this.by_only_log.entry(log.clone()).or_default().push(at);
+            }
+        }
+        for (at, source) in this.sources.iter().enumerate() {
+            this.by_path.insert(source.path.clone(), at);
+        }
+        for (at, row) in this.rejected.iter().enumerate() {
+            this.rejected_by_source.entry(row.source.clone()).or_default().push(at);
+        }
+        this
     }
 
-    fn record(&self, cook: &str) -> Option<&CookRecord> {
-        self.records.iter().find(|record| record.card.cook == cook)
+    pub(super) fn record(&self, cook: &str) -> Option<&CookRecord> {
+        self.by_cook.get(cook).map(|at| &self.records[*at])
+    }
+
+    pub(super) fn source(&self, path: &str) -> Option<&SourceRecord> {
+        self.by_path.get(path).map(|at| &self.sources[*at])
+    }
+
+    /// The cooks that have this log and no other.
+    pub(super) fn with_only_log(&self, log: &str) -> impl Iterator<Item = &CookRecord> {
+        self.by_only_log.get(log).into_iter().flatten().map(|at| &self.records[*at])
+    }
+
+    fn rejected_of(&self, source: &str) -> impl Iterator<Item = &RejectedRow> {
+        self.rejected_by_source.get(source).into_iter().flatten().map(|at| &self.rejected[*at])
     }
 }
 
 /// Cooks that share logs.
 #[derive(Default)]
 pub(super) struct Group {
-    pub(super) cooks: BTreeSet<String>,
     pub(super) logs: BTreeMap<String, LogFile>,
+    /// Their part of the sheets.
+    pub(super) cards: SheetReading,
+    pub(super) events: Vec<EventsReading>,
+}
+
+impl Group {
+    pub(super) fn cooks(&self) -> impl Iterator<Item = &str> {
+        self.cards.cards.iter().map(|card| card.cook.as_str())
+    }
 }
 
 /// What became of a group.
@@ -67,9 +111,19 @@ pub(super) struct GroupResult {
     pub(super) asks_date_order: bool,
 }
 
+impl GroupResult {
+    /// Takes what came of the sheets' rows.
+    fn take_sheets(&mut self, unresolved: &[RejectedRow], events: Vec<EventsReading>) {
+        self.rejected.extend_from_slice(unresolved);
+        for reading in events {
+            self.events.extend(reading.events);
+            self.rejected.extend(reading.rejected);
+        }
+    }
+}
+
 /// Everything that the groups share.
 pub(super) struct Context<'a> {
-    pub(super) store: &'a Store,
     pub(super) batch: &'a ReadingsBatch<'a>,
     pub(super) sheets: &'a Sheets,
     pub(super) options: ReadOptions,
@@ -77,15 +131,33 @@ pub(super) struct Context<'a> {
     pub(super) before: &'a Before,
     pub(super) settings_hash: String,
     pub(super) prune: bool,
+    /// Cells of the season sheets that state a meat-on and could not be read, by row.
+    pub(super) unread_meat_on: HashMap<(&'a str, u64), &'a RejectedRow>,
     /// All logs, whether a cook has them or not.
     pub(super) files: &'a [LogFile],
     /// What they prove of the order of day and month; `None` until a log needs it.
     pub(super) orders: Option<SiblingOrders>,
+    /// Hash of all logs, once it is asked for.
+    pub(super) logs_hash: OnceLock<String>,
 }
 
 /// Opens the `computed_from` of cooks with a log that was read in its siblings' order: what
 /// they were computed from is then all the logs there are.
 const WITH_SIBLINGS: &str = "siblings:";
+/// Closes the `computed_from` of cooks with a log that counts from its own zero: their marks
+/// hang on that, and are resolved without the log where it has not changed.
+const ELAPSED: &str = ":elapsed";
+/// The column of the season sheet from which everything counts.
+const MEAT_ON: &str = "meat_on";
+
+/// The first cell of each row that states a meat-on and could not be read.
+pub(super) fn unread_meat_on(cards: &SheetReading) -> HashMap<(&str, u64), &RejectedRow> {
+    let mut unread = HashMap::new();
+    for row in cards.rejected.iter().filter(|row| row.column.as_deref() == Some(MEAT_ON)) {
+        unread.entry((row.source.as_str(), row.line)).or_insert(row);
+    }
+    unread
+}
 
 impl Context<'_> {
     /// What a group was computed from if its own parts give `own` and its siblings were asked.
@@ -93,11 +165,21 @@ impl Context<'_> {
         let mut hash =
             Fingerprint::new("cooks that share logs, and all other logs", Stage::Ingest.number());
         hash.part(own.as_bytes());
+        hash.part(self.all_logs()?.as_bytes());
+        Ok(format!("{WITH_SIBLINGS}{}", hash.finish()))
+    }
+
+    /// The hash of all logs, made once.
+    fn all_logs(&self) -> Result<&str, IngestError> {
+        if let Some(hash) = self.logs_hash.get() {
+            return Ok(hash);
+        }
+        let mut hash = Fingerprint::new("all logs", Stage::Ingest.number());
         for file in self.files {
             hash.part(file.shown_as.as_bytes());
             hash.part(file.content_hash()?.as_bytes());
         }
-        Ok(format!("{WITH_SIBLINGS}{}", hash.finish()))
+        Ok(self.logs_hash.get_or_init(|| hash.finish()))
     }
 }
 
@@ -114,29 +196,58 @@ pub(super) fn refuse(result: &mut GroupResult, subject: Subject, error: &IngestE
     result.refusals.push(Refusal { subject, message: error.to_string() });
 }
 
-/// Joins cooks that share a log, in the sheet's order.
-pub(super) fn group<'a>(
-    cards: impl Iterator<Item = &'a Card>,
-    uses: &HashMap<String, Vec<FoundLog>>,
-) -> Vec<Group> {
+/// Joins cooks that share a log; groups come in the order of their first cook in the sheet.
+pub(super) fn group(sheets: &Sheets, uses: &HashMap<String, Vec<FoundLog>>) -> Vec<Group> {
+    let mut group_of_log: HashMap<&str, usize> = HashMap::new();
+    // Of each group the one that it was joined to; of one that was not, itself.
+    let mut joined_to: Vec<usize> = Vec::new();
+    let mut first_group: Vec<(&str, usize)> = Vec::new();
+    for card in &sheets.cards.cards {
+        // A cook whose logs were not found is refused already.
+        let Some(found) = uses.get(&card.cook) else { continue };
+        let own = joined_to.len();
+        joined_to.push(own);
+        first_group.push((&card.cook, own));
+        for log in found {
+            let shared = *group_of_log.entry(&log.file.shown_as).or_insert(own);
+            let (one, other) = (root(&mut joined_to, shared), root(&mut joined_to, own));
+            joined_to[one.max(other)] = one.min(other);
+        }
+    }
+    let mut number_of: HashMap<usize, usize> = HashMap::new();
     let mut groups: Vec<Group> = Vec::new();
-    for card in cards {
-        let mut joined = Group::default();
-        joined.cooks.insert(card.cook.clone());
-        for found in uses.get(&card.cook).into_iter().flatten() {
-            joined.logs.insert(found.file.shown_as.clone(), found.file.clone());
+    let mut group_of: HashMap<&str, usize> = HashMap::new();
+    for (cook, own) in first_group {
+        let root = root(&mut joined_to, own);
+        let number = *number_of.entry(root).or_insert(groups.len());
+        if number == groups.len() {
+            groups.push(Group::default());
         }
-        let (shares, rest): (Vec<Group>, Vec<Group>) = groups
-            .into_iter()
-            .partition(|group| group.logs.keys().any(|log| joined.logs.contains_key(log)));
-        groups = rest;
-        for other in shares {
-            joined.cooks.extend(other.cooks);
-            joined.logs.extend(other.logs);
+        group_of.insert(cook, number);
+        for log in &uses[cook] {
+            groups[number].logs.insert(log.file.shown_as.clone(), log.file.clone());
         }
-        groups.push(joined);
+    }
+    for (group, cards) in groups.iter_mut().zip(sheets.cards.parted(&group_of, number_of.len())) {
+        group.cards = cards;
+    }
+    for reading in &sheets.events {
+        let parts = reading.parted(&group_of, number_of.len());
+        for (group, events) in groups.iter_mut().zip(parts) {
+            group.events.push(events);
+        }
     }
     groups
+}
+
+/// The group that a group has come to; the way there is shortened for the next who asks.
+fn root(joined_to: &mut [usize], group: usize) -> usize {
+    let mut at = group;
+    while joined_to[at] != at {
+        joined_to[at] = joined_to[joined_to[at]];
+        at = joined_to[at];
+    }
+    at
 }
 
 /// What the sheet says of a log's cooks: it decides the order of day and month, or the day of
@@ -157,16 +268,14 @@ pub(super) fn ingest_group(
     group: &Group,
     context: &Context<'_>,
 ) -> Result<GroupResult, StageError> {
-    let mut result = GroupResult::default();
-    let mut cards = context.sheets.cards.of(&group.cooks);
-    let mut events: Vec<EventsReading> =
-        context.sheets.events.iter().map(|reading| reading.of(&group.cooks)).collect();
-
     let mut failed: BTreeMap<&str, IngestError> = BTreeMap::new();
     let mut hash = Fingerprint::new("cooks that share logs", Stage::Ingest.number());
     hash.part(context.settings_hash.as_bytes());
-    // With their lines in the sheets, which rejected rows cite.
-    hash.part(format!("{cards:?} {events:?}").as_bytes());
+    // What the sheets say, not where they say it: a row that moves reads no log again.
+    hash.json(&group.cards.content());
+    for events in &group.events {
+        hash.json(&events.content());
+    }
     for (name, file) in &group.logs {
         match file.content_hash() {
             Ok(content) => {
@@ -179,25 +288,21 @@ pub(super) fn ingest_group(
         }
     }
     let own = hash.finish();
-    let asked_siblings = |cook: &String| {
+    let asked_siblings = |cook: &str| {
         context.before.record(cook).is_some_and(|old| old.computed_from.starts_with(WITH_SIBLINGS))
     };
     // A log that cannot be read to be hashed says so below, where it is read.
     let with_siblings = || context.with_siblings(&own).unwrap_or_else(|_| own.clone());
     let mut computed_from = own.clone();
-    if group.cooks.iter().any(asked_siblings) {
+    if group.cooks().any(asked_siblings) {
         computed_from = with_siblings();
     }
-    let sheet_rows: BTreeSet<(String, u64)> = cards
-        .rows
-        .iter()
-        .map(|row| (row.sheet.clone(), row.line))
-        .chain(events.iter().flat_map(EventsReading::waiting_rows).map(|(s, l)| (s.to_owned(), l)))
-        .collect();
-    if let Some(kept) = unchanged(group, context, &computed_from, &sheet_rows) {
-        return Ok(kept);
+    if let Some(records) = unchanged(group, context, &computed_from) {
+        return Ok(keep(group, context, &records));
     }
 
+    let mut result = GroupResult::default();
+    let (mut cards, mut events) = (group.cards.clone(), group.events.clone());
     computed_from.clone_from(&own);
     let mut logs = BTreeMap::new();
     for (name, file) in &group.logs {
@@ -242,11 +347,8 @@ pub(super) fn ingest_group(
             anchor.because
         ));
     }
-    result.rejected.append(&mut cards.rejected);
-    for reading in events {
-        result.events.extend(reading.events);
-        result.rejected.extend(reading.rejected);
-    }
+    let unresolved = std::mem::take(&mut cards.rejected);
+    result.take_sheets(&unresolved, events);
 
     let no_logs = Vec::new();
     let found_by_cook: Vec<(&Card, &[FoundLog])> = cards
@@ -257,15 +359,14 @@ pub(super) fn ingest_group(
     let parts = ingest::share_out(&found_by_cook);
 
     let mut evidence: BTreeMap<String, Vec<cook::Evidence>> = BTreeMap::new();
-    for card in cards.cards {
-        let mut record = CookRecord {
-            card,
-            computed_from: computed_from.clone(),
-            log_start_ms: None,
-            log_end_ms: None,
-        };
+    for (card, row) in cards.cards.into_iter().zip(&cards.rows) {
+        let mut computed_from = computed_from.clone();
+        if elapsed.contains(&card.cook) {
+            computed_from.push_str(ELAPSED);
+        }
+        let mut record = CookRecord { card, computed_from, log_start_ms: None, log_end_ms: None };
         let found = context.uses.get(&record.card.cook).map(Vec::as_slice).unwrap_or_default();
-        if let Some(message) = unreadable_meat_on(&record.card.cook, context, &result.rejected) {
+        if let Some(message) = unreadable_meat_on(row, context, &unresolved) {
             let subject = Subject::Cook(record.card.cook.clone());
             result.refusals.push(Refusal { subject, message });
             result.records.push(record);
@@ -306,7 +407,7 @@ pub(super) fn ingest_group(
                     let said = evidence.entry(log.shown_as.to_owned()).or_default();
                     said.extend(assembled.evidence.iter().cloned());
                 }
-                make_room(&record.card, context)?;
+                make_room(&record.card, context);
                 context.batch.write(&assembled.readings)?;
             }
             Err(error) => {
@@ -327,18 +428,17 @@ pub(super) fn ingest_group(
 /// Where the sheet states a meat-on that cannot be read, everything that counts from it would
 /// be wrong: the cook waits until it is corrected.
 fn unreadable_meat_on(
-    cook: &str,
+    row: &CardRow,
     context: &Context<'_>,
-    resolved: &[RejectedRow],
+    unresolved: &[RejectedRow],
 ) -> Option<String> {
-    let sheet = &context.sheets.cards;
-    let at = sheet.cards.iter().position(|card| card.cook == cook)?;
-    let row = &sheet.rows[at];
-    let rejected = sheet.rejected.iter().chain(resolved).find(|rejected| {
+    let here = |rejected: &&RejectedRow| {
         rejected.source == row.sheet
             && rejected.line == row.line
-            && rejected.column.as_deref() == Some("meat_on")
-    })?;
+            && rejected.column.as_deref() == Some(MEAT_ON)
+    };
+    let unread = context.unread_meat_on.get(&(row.sheet.as_str(), row.line)).copied();
+    let rejected = unread.or_else(|| unresolved.iter().find(here))?;
     Some(format!(
         "{}:{}, column `meat_on`: `{}` cannot be read ({})\n  try: a date and time such as 2025-06-01 22:00, or a clock time with the row's `date`",
         rejected.source, rejected.line, rejected.text, rejected.code
@@ -362,12 +462,11 @@ pub(super) fn check_clash(card: &Card, before: &Before) -> Result<(), StageError
 }
 
 /// Takes away the readings of a cook that moved to another season.
-fn make_room(card: &Card, context: &Context<'_>) -> Result<(), StageError> {
+fn make_room(card: &Card, context: &Context<'_>) {
     let old = context.before.record(&card.cook).map(|record| &record.card);
     if let Some(old) = old.filter(|old| context.prune && old.season != card.season) {
-        context.store.remove_readings(&old.season, &old.cook)?;
+        context.batch.remove(&old.season, &old.cook);
     }
-    Ok(())
 }
 
 /// Cooks of one day that read the same meat channel of the same log: one cook counted twice,
@@ -407,45 +506,44 @@ fn shared_meat(
         .collect()
 }
 
-/// What the store has of a group, where it was computed from the same.
-fn unchanged(
+/// What the store has of a group's cooks, where it was computed from the same.
+fn unchanged<'a>(
     group: &Group,
-    context: &Context<'_>,
+    context: &Context<'a>,
     computed_from: &str,
-    sheet_rows: &BTreeSet<(String, u64)>,
-) -> Option<GroupResult> {
-    let records: Vec<CookRecord> = group
-        .cooks
+) -> Option<Vec<&'a CookRecord>> {
+    let of = |cook| {
+        let record = context.before.record(cook)?;
+        let known = &record.computed_from;
+        let is_same = known.strip_suffix(ELAPSED).unwrap_or(known) == computed_from;
+        let is_there =
+            record.log_start_ms.is_some() && context.batch.has(&record.card.season, cook);
+        (is_same && is_there).then_some(record)
+    };
+    group.cooks().map(of).collect()
+}
+
+/// The result of a group that is not read again. What its rows say is resolved anew: it costs
+/// next to nothing, and rejected cells are told with their places as they are now.
+fn keep(group: &Group, context: &Context<'_>, records: &[&CookRecord]) -> GroupResult {
+    let mut result = GroupResult::default();
+    let (mut cards, mut events) = (group.cards.clone(), group.events.clone());
+    let elapsed = records
         .iter()
-        .map(|cook| {
-            let record = context.before.record(cook)?;
-            let readings = context.store.readings_path(&record.card.season, cook);
-            (record.computed_from == computed_from
-                && record.log_start_ms.is_some()
-                && readings.is_file())
-            .then(|| record.clone())
-        })
-        .collect::<Option<_>>()?;
-    let of_logs = |source: &str| group.logs.contains_key(source);
-    Some(GroupResult {
-        records,
-        events: context
-            .before
-            .events
-            .iter()
-            .filter(|event| group.cooks.contains(&event.cook))
-            .cloned()
-            .collect(),
-        rejected: context
-            .before
-            .rejected
-            .iter()
-            .filter(|row| {
-                of_logs(&row.source) || sheet_rows.contains(&(row.source.clone(), row.line))
-            })
-            .cloned()
-            .collect(),
-        sources: context.before.sources.iter().filter(|s| of_logs(&s.path)).cloned().collect(),
-        ..GroupResult::default()
-    })
+        .filter(|record| record.computed_from.ends_with(ELAPSED))
+        .map(|record| record.card.cook.clone())
+        .collect();
+    ingest::resolve_marks(&mut cards, &mut events, &elapsed, &context.sheets.zone);
+    result.take_sheets(&cards.rejected, events);
+    result.records = cards
+        .cards
+        .into_iter()
+        .zip(records)
+        .map(|(card, record)| CookRecord { card, ..(*record).clone() })
+        .collect();
+    for log in group.logs.keys() {
+        result.rejected.extend(context.before.rejected_of(log).cloned());
+        result.sources.extend(context.before.source(log).cloned());
+    }
+    result
 }

@@ -3,7 +3,7 @@
 use super::groups::{Before, GroupResult, refuse};
 use super::siblings;
 use super::{Refusal, Sheets, Subject};
-use ingest::{FoundLog, IngestError, LogFile, LogSpan, ReadOptions, SiblingOrders};
+use ingest::{FoundLog, IngestError, LogFile, LogSpan, ReadOptions, SiblingOrders, TakenNames};
 use rayon::prelude::*;
 use std::collections::{BTreeSet, HashMap};
 
@@ -26,10 +26,9 @@ pub(super) fn unnamed<'a>(
     let others_stay = !prune
         && before.records.iter().any(|record| !in_sheets.contains(record.card.cook.as_str()));
     let is_anothers = |file: &LogFile| {
-        let own = |logs: &[String]| logs == [file.shown_as.as_str()];
         others_stay
-            && before.sources.iter().any(|source| source.path == file.shown_as)
-            && !before.records.iter().any(|record| own(&record.card.logs))
+            && before.source(&file.shown_as).is_some()
+            && before.with_only_log(&file.shown_as).next().is_none()
     };
     files
         .iter()
@@ -83,8 +82,10 @@ pub(super) fn match_unnamed(
     }
 
     let matching = ingest::match_by_time(&sheets.cards, &sheets.events, &sheets.zone, &logs);
+    let files: HashMap<&str, &LogFile> =
+        unnamed.iter().map(|file| (file.shown_as.as_str(), *file)).collect();
     let found = |name: &String| {
-        let file = unnamed.iter().find(|file| file.shown_as == *name)?;
+        let file = files.get(name.as_str())?;
         Some(FoundLog { file: (*file).clone(), channel: None })
     };
     for evidence in &matching.evidence {
@@ -109,15 +110,16 @@ pub(super) fn match_unnamed(
             uses.insert(card.cook.clone(), Vec::new());
         }
     }
-    let mut taken: BTreeSet<String> = sheets.cards.cards.iter().map(|c| c.cook.clone()).collect();
+    let mut taken = TakenNames::new(sheets.cards.cards.iter().map(|card| card.cook.clone()));
+    let spans: HashMap<&str, &LogSpan> =
+        logs.iter().map(|log| (log.shown_as.as_str(), log)).collect();
     for name in &matching.left_over {
-        let Some(log) = logs.iter().find(|log| log.shown_as == *name) else { continue };
-        let card = ingest::card_for_log(log, &sheets.zone, &taken);
+        let Some(log) = spans.get(name.as_str()) else { continue };
+        let card = ingest::card_for_log(log, &sheets.zone, &mut taken);
         result.warnings.push(format!(
             "{name}: no card fits this log; it is kept as the cook `{}` without a card",
             card.cook
         ));
-        taken.insert(card.cook.clone());
         uses.insert(card.cook.clone(), found(name).into_iter().collect());
         sheets.cards.add_without_row(card);
     }
@@ -139,12 +141,11 @@ fn span(
 }
 
 fn known_span(file: &LogFile, before: &Before) -> Option<LogSpan> {
-    let source = before.sources.iter().find(|source| source.path == file.shown_as)?;
+    let source = before.source(&file.shown_as)?;
     if source.content_hash != file.content_hash().ok()? {
         return None;
     }
-    let mut users =
-        before.records.iter().filter(|record| record.card.logs == [file.shown_as.as_str()]);
+    let mut users = before.with_only_log(&file.shown_as);
     let (only, None) = (users.next()?, users.next()) else { return None };
     Some(LogSpan {
         shown_as: file.shown_as.clone(),

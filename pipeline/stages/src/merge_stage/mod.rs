@@ -234,20 +234,18 @@ fn write(
         .map(|cook| (cook.record.card.cook.clone(), cook.record.card.season.clone()))
         .collect();
     let there = store.cooks_with_readings()?;
-    let mut changed = false;
+    let batch = store.readings_batch()?;
     for (season, cook) in there.iter().filter(|(s, c)| wanted.get(c).is_some_and(|w| w != s)) {
         // A cook that moved to another season makes room for itself.
-        store.remove_readings(season, cook)?;
-        changed = true;
+        batch.remove(season, cook);
     }
     progress.begin("merge", merged.cooks.len() as u64);
-    let batch = store.readings_batch();
     merged.cooks.par_iter_mut().try_for_each(|cook| {
         let done = write_cook(&batch, &sources[cook.source], cook);
         progress.step(&cook.record.card.cook);
         done
     })?;
-    batch.finish()?;
+    let mut changed = batch.finish()?;
     progress.end();
 
     let mut records: Vec<CookRecord> =
@@ -258,11 +256,11 @@ fn write(
     changed |= store.write_rejected(&merged.rejected)?;
     changed |= store.write_sources(&merged.sources)?;
     changed |= store.write_cooks(&records)?;
+    let unspoken_of = store.readings_batch()?;
     for (season, cook) in there.iter().filter(|(_, cook)| !wanted.contains_key(cook)) {
-        store.remove_readings(season, cook)?;
-        changed = true;
+        unspoken_of.remove(season, cook);
     }
-    Ok(changed)
+    Ok(unspoken_of.finish()? | changed)
 }
 
 /// Copies one cook's readings under its new names, and binds its record to them.

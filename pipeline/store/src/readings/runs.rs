@@ -1,7 +1,7 @@
 //! Words that come in long runs, as column chunks of a Parquet file.
 //!
-//! The columns of a readings file that hold words (cook, channel, role, flag, source) have one
-//! value over thousands of rows. The `parquet` crate looks every single row up in a hash
+//! The columns of readings that hold words (cook, channel, role, flag, source) have one value over
+//! thousands of rows. The `parquet` crate looks every single row up in a hash
 //! table, which took more than half of the time of ingesting; here a run costs one lookup.
 //! What is written is what the format has for such columns (Apache Parquet, "Encodings"): a
 //! dictionary page of plain values, and a data page of run lengths
@@ -13,13 +13,12 @@ use parquet::column::page::{CompressedPage, Page, PageWriter};
 use parquet::column::writer::ColumnCloseResult;
 use parquet::data_type::ByteArray;
 use parquet::errors::Result;
-use parquet::file::metadata::ColumnChunkMetaData;
+use parquet::file::metadata::{ColumnChunkMetaData, OffsetIndexBuilder};
 use parquet::file::statistics::{Statistics, ValueStatistics};
 use parquet::file::writer::{SerializedPageWriter, SerializedRowGroupWriter, TrackedWrite};
 use parquet::schema::types::ColumnDescPtr;
 use std::collections::HashMap;
 use std::io::Write;
-use std::ops::Range;
 
 /// A column of words, run by run.
 #[derive(Default)]
@@ -53,30 +52,18 @@ impl<'w> Runs<'w> {
         }
     }
 
-    /// The runs within some of the rows.
-    fn within(&self, rows: &Range<usize>) -> impl Iterator<Item = (u32, usize)> {
-        let rows = rows.clone();
-        let mut end = 0;
-        self.lengths.iter().filter_map(move |&(key, length)| {
-            let begin = end;
-            end += length;
-            let own = begin.max(rows.start)..end.min(rows.end);
-            (!own.is_empty()).then(|| (key, own.len()))
-        })
-    }
-
-    /// Appends some of the rows to a row group as its next column.
+    /// Appends the column to a row group as its next one.
     pub(crate) fn append_to<W: Write + Send>(
         &self,
         row_group: &mut SerializedRowGroupWriter<'_, W>,
         column: ColumnDescPtr,
-        rows: &Range<usize>,
     ) -> Result<()> {
+        let rows: usize = self.lengths.iter().map(|(_, length)| length).sum();
         // A width of 0 bits is allowed for a single word, but not every reader takes it.
         let width = (usize::BITS - self.words.len().saturating_sub(1).leading_zeros()).max(1);
         let mut lengths = vec![width as u8];
-        for (key, length) in self.within(rows) {
-            push_varint(&mut lengths, (length as u64) << 1);
+        for (key, length) in &self.lengths {
+            push_varint(&mut lengths, (*length as u64) << 1);
             lengths.extend_from_slice(&key.to_le_bytes()[..width.div_ceil(8) as usize]);
         }
         let mut values = Vec::new();
@@ -91,7 +78,7 @@ impl<'w> Runs<'w> {
             buf: values.into(),
         };
         let data = Page::DataPage {
-            num_values: rows.len() as u32,
+            num_values: rows as u32,
             encoding: Encoding::RLE_DICTIONARY,
             def_level_encoding: Encoding::RLE,
             rep_level_encoding: Encoding::RLE,
@@ -100,37 +87,38 @@ impl<'w> Runs<'w> {
         };
         let mut sink = TrackedWrite::new(Vec::new());
         let mut pages = SerializedPageWriter::new(&mut sink);
-        let mut offsets = [0; 2];
-        let mut uncompressed = 0;
-        for (page, offset) in [dictionary, data].into_iter().zip(&mut offsets) {
+        let mut written = Vec::with_capacity(2);
+        for page in [dictionary, data] {
             let length = page.buffer().len();
-            let written = pages.write_page(CompressedPage::new(page, length))?;
-            *offset = written.offset as i64;
-            uncompressed += written.uncompressed_size;
+            written.push(pages.write_page(CompressedPage::new(page, length))?);
         }
         pages.close()?;
+        let [dictionary, data] = [&written[0], &written[1]];
+        let uncompressed = dictionary.uncompressed_size + data.uncompressed_size;
+        let mut offset_index = OffsetIndexBuilder::new();
+        offset_index.append_row_count(rows as i64);
+        offset_index.append_offset_and_size(data.offset as i64, data.compressed_size as i32);
         let chunk = Bytes::from(sink.into_inner()?);
-        let used = || self.within(rows).map(|(key, _)| self.words[key as usize]);
-        let bound = |word: Option<&str>| word.map(ByteArray::from);
-        let statistics =
-            ValueStatistics::new(bound(used().min()), bound(used().max()), None, Some(0), false);
+        let bound = |word: Option<&&str>| word.map(|word| ByteArray::from(*word));
+        let (least, most) = (self.words.iter().min(), self.words.iter().max());
+        let statistics = ValueStatistics::new(bound(least), bound(most), None, Some(0), false);
         let metadata = ColumnChunkMetaData::builder(column)
             .set_encodings(vec![Encoding::PLAIN, Encoding::RLE, Encoding::RLE_DICTIONARY])
             .set_compression(Compression::UNCOMPRESSED)
-            .set_num_values(rows.len() as i64)
+            .set_num_values(rows as i64)
             .set_total_compressed_size(chunk.len() as i64)
             .set_total_uncompressed_size(uncompressed as i64)
-            .set_dictionary_page_offset(Some(offsets[0]))
-            .set_data_page_offset(offsets[1])
+            .set_dictionary_page_offset(Some(dictionary.offset as i64))
+            .set_data_page_offset(data.offset as i64)
             .set_statistics(Statistics::ByteArray(statistics))
             .build()?;
         let close = ColumnCloseResult {
             bytes_written: chunk.len() as u64,
-            rows_written: rows.len() as u64,
+            rows_written: rows as u64,
             metadata,
             bloom_filter: None,
             column_index: None,
-            offset_index: None,
+            offset_index: Some(offset_index.build()),
         };
         row_group.append_column(&chunk, close)
     }
@@ -150,16 +138,13 @@ mod tests {
     use super::*;
 
     #[test]
-    fn equal_neighbours_are_one_run_and_a_part_has_its_own() {
+    fn equal_neighbours_are_one_run() {
         let mut runs = Runs::default();
         runs.push("a", 3);
         runs.push("a", 2);
         runs.push("b", 0);
         runs.extend(&[1, 1, 2], |item| if *item == 1 { "b" } else { "a" });
         assert_eq!(runs.lengths, [(0, 5), (1, 2), (0, 1)]);
-        assert_eq!(runs.within(&(4..7)).collect::<Vec<_>>(), [(0, 1), (1, 2)]);
-        assert_eq!(runs.within(&(7..8)).collect::<Vec<_>>(), [(0, 1)]);
-        assert_eq!(runs.within(&(0..0)).count(), 0);
     }
 
     #[test]
