@@ -1,0 +1,97 @@
+//! Ingesting at five sizes: seconds, peak memory, and how both grow with the cooks.
+//!
+//! `cargo bench --bench ingest` (release), or with `--profile dev`. Each season is then
+//! ingested again unchanged, with one row of its sheet made longer, and with one log more.
+//! An exponent of 1 is twice the time for twice the cooks.
+
+mod seasons;
+
+use seasons::{readings_of, run, write_season};
+use std::fs;
+use std::path::Path;
+
+const COPIES: [usize; 5] = [14, 27, 54, 108, 216];
+const INGEST: [&str; 11] = [
+    "ingest",
+    "--logs",
+    "logs",
+    "--sheet",
+    "sheet-2024.csv",
+    "--events",
+    "events.csv",
+    "--settings",
+    "season.toml",
+    "--store",
+    "store",
+];
+
+fn main() {
+    let mut points = Vec::new();
+    for copies in COPIES {
+        let folder = tempfile::tempdir().unwrap();
+        let (cooks, _) = write_season(folder.path(), copies);
+        let first = run(folder.path(), &INGEST);
+        let (files, bytes) = readings_files(&folder.path().join("store/readings"));
+        println!(
+            "{cooks} cooks, {} readings: {:.2} s, peak memory {}; readings {files} files, {:.1} MB",
+            readings_of(&first),
+            first.seconds,
+            first.peak(),
+            bytes as f64 / 1e6
+        );
+        points.push((cooks as f64, first.seconds));
+        let again = |what: &str| {
+            let run = run(folder.path(), &INGEST);
+            println!(
+                "  {what}: {:.2} s, {}",
+                run.seconds,
+                run.said.lines().last().unwrap_or_default()
+            );
+        };
+        again("unchanged");
+        let sheet = folder.path().join("sheet-2024.csv");
+        lengthen_first_row(&sheet);
+        again("one row longer");
+        let logs = folder.path().join("logs");
+        let any = fs::read_dir(&logs).unwrap().next().unwrap().unwrap().path();
+        fs::copy(&any, logs.join("one-more.csv")).unwrap();
+        again("one log more");
+    }
+    for pair in points.windows(2) {
+        let [(fewer, quicker), (more, slower)] = pair else { continue };
+        let exponent = (slower / quicker).ln() / (more / fewer).ln();
+        println!("from {fewer} to {more} cooks: exponent {exponent:.2}");
+    }
+}
+
+/// Files below a folder, and their bytes.
+fn readings_files(folder: &Path) -> (usize, u64) {
+    let (mut files, mut bytes) = (0, 0);
+    for entry in fs::read_dir(folder).unwrap() {
+        let entry = entry.unwrap();
+        let metadata = entry.metadata().unwrap();
+        if metadata.is_dir() {
+            let below = readings_files(&entry.path());
+            (files, bytes) = (files + below.0, bytes + below.1);
+        } else {
+            (files, bytes) = (files + 1, bytes + metadata.len());
+        }
+    }
+    (files, bytes)
+}
+
+/// Adds a word to the first cook's weather.
+fn lengthen_first_row(sheet: &Path) {
+    let mut reader = csv::Reader::from_path(sheet).unwrap();
+    let header = reader.headers().unwrap().clone();
+    let weather = header.iter().position(|name| name == "weather").unwrap();
+    let mut rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    let cells = rows[0].iter().enumerate().map(|(column, cell)| {
+        if column == weather { format!("{cell} and a gust of wind") } else { cell.to_owned() }
+    });
+    rows[0] = cells.collect();
+    let mut writer = csv::Writer::from_path(sheet).unwrap();
+    writer.write_record(&header).unwrap();
+    rows.iter().for_each(|row| writer.write_record(row).unwrap());
+    writer.flush().unwrap();
+}
