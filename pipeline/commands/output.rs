@@ -22,19 +22,29 @@ pub(crate) fn print(text: &str) -> Result<(), Failure> {
 /// Prints a table in the form asked for.
 pub(crate) fn print_table(table: &Table, format: Format) -> Result<(), Failure> {
     print(&match format {
-        Format::Table => aligned(table),
+        Format::Table => {
+            let filled: Vec<&str> = table
+                .columns()
+                .iter()
+                .filter(|(_, column)| column.missing() < column.len())
+                .map(|(name, _)| name.as_str())
+                .collect();
+            aligned(&table.select(&filled))
+        }
         Format::Json => to_json(table),
         Format::Csv => to_csv(table),
     })
 }
 
-/// Columns aligned for reading: numbers to the right and rounded, text to the left,
-/// nothing in a column of its own where every value is missing.
+/// Prints a table for people with every column, also where no row has a value.
+pub(crate) fn print_aligned(table: &Table) -> Result<(), Failure> {
+    print(&aligned(table))
+}
+
+/// Columns aligned for reading: numbers to the right and rounded, text to the left.
 fn aligned(table: &Table) -> String {
-    let shown: Vec<&(String, Column)> =
-        table.columns().iter().filter(|(_, column)| has_value(column)).collect();
     let mut columns: Vec<(bool, Vec<String>)> = Vec::new();
-    for (name, column) in &shown {
+    for (name, column) in table.columns() {
         let right = matches!(column, Column::Float(_) | Column::Int(_));
         let mut cells = vec![name.clone()];
         cells.extend((0..table.rows()).map(|row| rounded(column, row)));
@@ -52,15 +62,6 @@ fn aligned(table: &Table) -> String {
         out.push('\n');
     }
     out
-}
-
-fn has_value(column: &Column) -> bool {
-    match column {
-        Column::Text(v) => v.iter().any(Option::is_some),
-        Column::Float(v) => v.iter().any(Option::is_some),
-        Column::Int(v) | Column::Instant(v) => v.iter().any(Option::is_some),
-        Column::Bool(v) => v.iter().any(Option::is_some),
-    }
 }
 
 fn rounded(column: &Column, row: usize) -> String {
@@ -86,7 +87,7 @@ mod tests {
             .with("arm", Column::Text(vec![None, None]));
         assert_eq!(
             aligned(&table),
-            "cook  stall_min  stalls\nfrüh      123.5       1\nb             –      12\n"
+            "cook  stall_min  stalls  arm\nfrüh      123.5       1  –\nb             –      12  –\n"
         );
     }
 }

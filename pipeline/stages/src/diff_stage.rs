@@ -6,10 +6,11 @@ mod side;
 use self::cells::Changes;
 use self::side::Side;
 use crate::error::StageError;
+use query::Tables;
 use serde_json::{Map, Value};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
-use store::{Column, Table};
+use store::Table;
 use study::result::{ClaimResult, StudyResult};
 
 /// What differs between two studies.
@@ -48,37 +49,27 @@ pub fn diff(before: &Path, after: &Path) -> Result<StudyDiff, StageError> {
     notes.splice(0..0, differing_inputs(&before, &after, &settings));
     notes.push(format!("{} of {all} claims are the same in both", all - rows.len()));
 
-    let text = |of: &dyn Fn(&ClaimResult) -> Option<String>, later: bool| {
-        let side = rows.iter().map(|(_, old, new)| if later { *new } else { *old });
-        Column::Text(side.map(|claim| claim.and_then(of)).collect())
-    };
-    let float = |later: bool| {
-        let side = rows.iter().map(|(_, old, new)| if later { *new } else { *old });
-        Column::Float(side.map(|claim| Some(claim?.effect.as_ref()?.estimate)).collect())
-    };
-    let cooks = |later: bool| {
-        let side = rows.iter().map(|(_, old, new)| if later { *new } else { *old });
-        Column::Int(side.map(|claim| i64::try_from(claim?.n).ok()).collect())
-    };
-    let verdict = |claim: &ClaimResult| word(&claim.verdict);
-    let standing = |claim: &ClaimResult| word(&claim.standing);
-    let why = rows.iter().map(|(_, old, new)| Some(why(*old, *new, &settings, changes.as_ref())));
-    let table = Table::new()
-        .with("claim", Column::Text(rows.iter().map(|(id, ..)| Some((*id).clone())).collect()))
-        .with("verdict_before", text(&verdict, false))
-        .with("verdict_after", text(&verdict, true))
-        .with("estimate_before", float(false))
-        .with("estimate_after", float(true))
-        .with("cooks_before", cooks(false))
-        .with("cooks_after", cooks(true))
-        .with("standing_before", text(&standing, false))
-        .with("standing_after", text(&standing, true))
-        .with("why", Column::Text(why.collect()));
+    let changed = columns::table!(
+        "claim" => rows.iter().map(|(id, ..)| *id).collect::<Vec<_>>(),
+        "why" => rows
+            .iter()
+            .map(|(_, old, new)| why(*old, *new, &settings, changes.as_ref()))
+            .collect::<Vec<_>>(),
+    );
+    let mut tables = Tables::default();
+    tables.add("changed", &changed)?;
+    tables.add("earlier", &ClaimResult::rows(&before.claims))?;
+    tables.add("later", &ClaimResult::rows(&after.claims))?;
+    let table = tables.ask(
+        "SELECT c.claim, e.verdict AS verdict_before, l.verdict AS verdict_after,
+            e.estimate AS estimate_before, l.estimate AS estimate_after,
+            e.cooks AS cooks_before, l.cooks AS cooks_after,
+            e.standing AS standing_before, l.standing AS standing_after, c.why
+         FROM changed AS c
+            LEFT JOIN earlier AS e ON c.claim = e.claim
+            LEFT JOIN later AS l ON c.claim = l.claim",
+    )?;
     Ok(StudyDiff { table, notes })
-}
-
-fn word<T: serde::Serialize>(value: &T) -> Option<String> {
-    serde_json::to_value(value).ok()?.as_str().map(str::to_owned)
 }
 
 /// What may have made the difference, as far as the two results tell.

@@ -65,6 +65,9 @@ pub enum StageError {
     /// Phases.
     #[error(transparent)]
     Phases(#[from] phases::PhasesError),
+    /// A question in SQL.
+    #[error(transparent)]
+    Query(#[from] query::QueryError),
     /// The study.
     #[error(transparent)]
     Study(#[from] study::StudyError),

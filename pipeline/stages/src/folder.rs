@@ -4,6 +4,7 @@ use crate::error::StageError;
 use cook::{EventKind, Season};
 use std::fs;
 use std::path::{Path, PathBuf};
+use store::{Store, TableName};
 
 /// What `new` writes, besides the empty `logs/` folder.
 const TEMPLATES: [(&str, &str); 5] = [
@@ -47,6 +48,32 @@ pub fn read_season(folder: &Path) -> Result<Season, StageError> {
         return Err(StageError::NoSeason { path: folder.to_owned() });
     }
     Ok(Season::read(&path)?)
+}
+
+/// The store at a path, or in the season folder there, and the folder with its settings.
+///
+/// # Errors
+/// No such folder; a season folder without a store.
+pub(crate) fn open_store(path: &Path) -> Result<(Store, Option<PathBuf>), StageError> {
+    let is_store =
+        |folder: &Path| folder.join(format!("{}.parquet", TableName::Cooks.as_str())).is_file();
+    let inside = path.join("store");
+    let (root, season) = if is_store(path) || !is_store(&inside) {
+        (path.to_owned(), path.parent().map(Path::to_owned))
+    } else {
+        (inside, Some(path.to_owned()))
+    };
+    let season = season.filter(|folder| folder.join("season.toml").is_file());
+    if !is_store(&root) && root.join("season.toml").is_file() {
+        return Err(StageError::Usage {
+            message: format!(
+                "{}: this season has no store yet; make it with `cookstudy run {}`",
+                root.display(),
+                root.display()
+            ),
+        });
+    }
+    Ok((Store::open(&root)?, season))
 }
 
 /// Appends an event, happening now, to the first events sheet of a season folder. Returns

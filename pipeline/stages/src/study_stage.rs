@@ -338,7 +338,7 @@ fn known_name(column: &str) -> String {
 }
 
 /// Kinds of the columns whose names are known.
-fn kind_of(column: &str) -> Option<CsvKind> {
+pub(crate) fn kind_of(column: &str) -> Option<CsvKind> {
     columns::measures::columns().find(|known| known.name == column).map(|known| match known.kind {
         Kind::Bool => CsvKind::YesNo,
         Kind::Int | Kind::Float => CsvKind::Number,

@@ -1,11 +1,11 @@
 //! The stores that are to be merged: where they lie, whose they are, what they hold.
 
 use crate::error::StageError;
-use crate::folder::read_season;
+use crate::folder::{open_store, read_season};
 use cook::{Event, RejectedRow, Season, SourceRecord};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
-use store::{CookRecord, Store, StoreError, TableName, WriteLock};
+use store::{CookRecord, Store, StoreError, WriteLock};
 
 /// The column that says whose a cook is.
 pub(super) const TEAM: &str = "team";
@@ -60,7 +60,7 @@ pub(super) fn read(inputs: &[MergeInput]) -> Result<Vec<Source>, StageError> {
     let mut sources = Vec::new();
     let mut places = BTreeMap::new();
     for input in inputs {
-        let (store, season) = open(&input.path)?;
+        let (store, season) = open_store(&input.path)?;
         let place = real_path(store.root());
         if let Some(other) = places.insert(place, input.path.clone()) {
             return usage(format!(
@@ -101,27 +101,6 @@ fn read_one(input: &MergeInput, store: Store, season: Option<&Path>) -> Result<S
         store,
         _lock: lock,
     })
-}
-
-/// The store at a path or in the season folder there, and the folder with its settings.
-fn open(path: &Path) -> Result<(Store, Option<PathBuf>), StageError> {
-    let is_store =
-        |folder: &Path| folder.join(format!("{}.parquet", TableName::Cooks.as_str())).is_file();
-    let inside = path.join("store");
-    let (root, season) = if is_store(path) || !is_store(&inside) {
-        (path.to_owned(), path.parent().map(Path::to_owned))
-    } else {
-        (inside, Some(path.to_owned()))
-    };
-    let season = season.filter(|folder| folder.join("season.toml").is_file());
-    if !is_store(&root) && root.join("season.toml").is_file() {
-        return usage(format!(
-            "{}: this season has no store yet; make it with `cookstudy run {}`",
-            root.display(),
-            root.display()
-        ));
-    }
-    Ok((Store::open(&root)?, season))
 }
 
 /// Whose a cook is, by its own column.

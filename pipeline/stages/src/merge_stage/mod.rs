@@ -20,12 +20,13 @@ use crate::ingest_stage::{LONGEST_NAME, sort_others, sort_records};
 use crate::progress::Progress;
 use crate::stamps::Stage;
 use cook::CookReadings;
+use query::Tables;
 use rayon::prelude::*;
 use rows::Fingerprint;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
-use store::{Column, CookRecord, ReadingsBatch, Store, Table, write_atomically};
+use store::{CookRecord, ReadingsBatch, Store, Table, write_atomically};
 
 /// What says that a store was made by merging, and of what.
 const MERGED: &str = "merged.json";
@@ -107,7 +108,7 @@ pub fn merge(request: &MergeRequest, progress: &dyn Progress) -> Result<MergeSum
     }
     let changed = write(&store, &sources, &mut merged, progress)?;
     let changed = write_marker(&store, &marker)? | changed;
-    Ok(MergeSummary { table: listing(&merged), cooks: merged.cooks.len(), changed, notes })
+    Ok(MergeSummary { table: listing(&merged)?, cooks: merged.cooks.len(), changed, notes })
 }
 
 /// The marker of a store that is to be merged into again.
@@ -317,30 +318,21 @@ fn write_cook(
     Ok(())
 }
 
-/// What one team brings.
-#[derive(Default)]
-struct Share<'a> {
-    cooks: usize,
-    fires: BTreeSet<&'a str>,
-    seasons: BTreeSet<&'a str>,
-}
-
-fn listing(merged: &Merged) -> Table {
-    let mut teams: BTreeMap<&str, Share<'_>> = BTreeMap::new();
-    for cook in &merged.cooks {
-        let share = teams.entry(team_of(cook)).or_default();
-        share.cooks += 1;
-        share.fires.insert(&cook.record.card.fire);
-        share.seasons.insert(&cook.record.card.season);
-    }
-    let count = |of: &dyn Fn(&Share<'_>) -> usize| {
-        Column::Int(teams.values().map(|share| i64::try_from(of(share)).ok()).collect())
-    };
-    Table::new()
-        .with("team", Column::Text(teams.keys().map(|team| Some((*team).to_owned())).collect()))
-        .with("cooks", count(&|share| share.cooks))
-        .with("fires", count(&|share| share.fires.len()))
-        .with("seasons", count(&|share| share.seasons.len()))
+/// One row a team: what it brings.
+fn listing(merged: &Merged) -> Result<Table, StageError> {
+    let cards = || merged.cooks.iter().map(|cook| &cook.record.card);
+    let cooks = columns::table!(
+        "team" => merged.cooks.iter().map(team_of).collect::<Vec<_>>(),
+        "fire" => cards().map(|card| &card.fire).collect::<Vec<_>>(),
+        "season" => cards().map(|card| &card.season).collect::<Vec<_>>(),
+    );
+    let mut tables = Tables::default();
+    tables.add("cooks", &cooks)?;
+    Ok(tables.ask(
+        "SELECT team, COUNT(*) AS cooks, COUNT(DISTINCT fire) AS fires,
+            COUNT(DISTINCT season) AS seasons
+         FROM cooks GROUP BY team",
+    )?)
 }
 
 #[cfg(test)]

@@ -1,0 +1,73 @@
+use super::describe::{Quantity, about, quantity};
+use super::people;
+use columns::{Column, table};
+use cook::{Season, Units};
+use query::{Question, Tables};
+
+#[test]
+fn a_measure_has_the_unit_that_its_name_says() {
+    for doc in measures::COLUMN_DOCS {
+        let of_name = about("some other table", doc.name).unit.unwrap_or_default();
+        assert_eq!(about("measures", doc.name).unit.unwrap_or_default(), doc.unit);
+        assert!(of_name == doc.unit, "{}: `{of_name}`, `{}`", doc.name, doc.unit);
+    }
+    assert_eq!(about("history", "minute").unit, Some("min"));
+    assert_eq!(about("measures", "rub_g"), about("cooks", "rub_g"));
+}
+
+#[test]
+fn a_spread_of_temperatures_is_no_temperature() {
+    for doc in measures::COLUMN_DOCS.iter().filter(|doc| doc.unit == "°C") {
+        let says = ["deviation", "less", "Correction"].iter().any(|word| doc.meaning.contains(word));
+        let is = quantity(doc.name) == Some(Quantity::TemperatureDifference);
+        assert_eq!(is, says, "{}: {}", doc.name, doc.meaning);
+    }
+}
+
+#[test]
+fn people_are_shown_their_units_and_clock() {
+    let weights = table!(
+        "raw_weight_kg" => [4.535_923_7],
+        "min_per_kg" => [100.0],
+        "thickness_mm" => [63.5],
+        "altitude_m" => [304.8],
+        "pit_mean_c" => [121.0],
+        "carryover_c" => [5.0],
+        "stalls" => [2],
+    )
+    .with("pull_at", Column::Instant(vec![Some(1_777_680_000_000)]))
+    .with("wrap_at", Column::Instant(vec![Some(1_777_680_030_000)]));
+    let mut tables = Tables::default();
+    tables.add("t", &weights).unwrap();
+    let answer = |sql: &str| Question::parse(sql, &["t"]).unwrap().ask(&tables).unwrap();
+    let season = Season { time_zone: "America/Chicago".into(), ..Season::default() };
+    // NIST SP 811: 1 lb is 0.45359237 kg, 1 in 25.4 mm, 1 ft 0.3048 m; Chicago is five hours behind in May.
+    let us = people::shown(&answer("SELECT * FROM t"), &season).unwrap();
+    let expected = table!(
+        "raw_weight_lb" => [10.0],
+        "min_per_lb" => [100.0 * 0.453_592_37],
+        "thickness_in" => [2.5],
+        "altitude_ft" => [1000.0],
+        "pit_mean_f" => [249.8],
+        "carryover_f" => [9.0],
+        "stalls" => [2],
+        "pull_at" => ["2026-05-01 19:00"],
+        "wrap_at" => ["2026-05-01 19:00:30"],
+    );
+    assert_eq!(us.names().collect::<Vec<_>>(), expected.names().collect::<Vec<_>>());
+    for ((name, column), (_, expected)) in us.columns().iter().zip(expected.columns()) {
+        match (column, expected) {
+            (Column::Float(a), Column::Float(b)) => {
+                assert!((a[0].unwrap() - b[0].unwrap()).abs() < 1e-9, "{name}: {a:?}, {b:?}");
+            }
+            _ => assert_eq!(column, expected, "{name}"),
+        }
+    }
+    let sql = "SELECT MAX(pit_mean_c), pit_mean_c + 1 AS hotter_c, pit_mean_c AS pit FROM t GROUP BY pit_mean_c";
+    let us = people::shown(&answer(sql), &season).unwrap();
+    let names = ["MAX(pit_mean_c) in °F", "hotter_c", "pit in °F"];
+    assert_eq!(us.names().collect::<Vec<_>>(), names);
+    let metric = Season { units: Units::Metric, ..season };
+    let metric = people::shown(&answer("SELECT raw_weight_kg FROM t"), &metric).unwrap();
+    assert_eq!(metric, table!("raw_weight_kg" => [4.535_923_7]));
+}
