@@ -134,3 +134,116 @@ fn what_is_given_away_holds_none_of_the_teams_words() {
     let output = cookstudy(folder.path(), &["merge", "a", "--out", "x", "--key", "k"]);
     expect_exit(&output, 2);
 }
+
+/// A claim on the total time, under a name and with the smallest difference that matters.
+fn claim(id: &str, matters: u32) -> String {
+    format!(
+        "[[claim]]\nid = \"{id}\"\nsays = \"Heavier takes longer\"\nkind = \"trend\"\n\
+         outcome = \"total_min\"\nbetter = \"higher\"\nby = \"trimmed_weight_kg\"\nper = 1\n\
+         matters = {matters}\n"
+    )
+}
+
+/// The families of a lock: ids of their claims, and the cooks known.
+fn families(folder: &Path) -> Vec<(Vec<String>, Vec<String>)> {
+    let text = fs::read_to_string(folder.join("claims.lock")).unwrap();
+    let mut families: Vec<(Vec<String>, Vec<String>)> = Vec::new();
+    let mut in_known = false;
+    for line in text.lines().map(str::trim) {
+        let quoted = line.split('"').nth(1).map(str::to_owned);
+        match line {
+            "[[family]]" => families.push(Default::default()),
+            _ if line.starts_with("known_cooks = [") => in_known = !line.ends_with(']'),
+            "]" => in_known = false,
+            _ if in_known => families.last_mut().unwrap().1.extend(quoted),
+            _ if line.starts_with("id = ") => families.last_mut().unwrap().0.extend(quoted),
+            _ => {}
+        }
+    }
+    families
+}
+
+#[test]
+fn a_merge_is_a_season_folder_with_the_claims_and_what_was_known() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name);
+    for (name, team, claims) in
+        [("a", "Oak", claim("shared", 5) + &claim("own", 7)), ("b", "River", claim("shared", 5))]
+    {
+        season(&at(name), team);
+        write(&at(name), "claims.toml", &claims);
+        let settings = fs::read_to_string(at(name).join("season.toml")).unwrap();
+        let scale =
+            "units = \"metric\"\n[scores.taste]\nlowest = 0\nhighest = 10\nbetter = \"higher\"\n";
+        write(&at(name), "season.toml", &(settings + scale));
+        expect_exit(&cookstudy(&at(name), &["run"]), 0);
+    }
+    // A cook that came after the claims were written down.
+    let sheet = fs::read_to_string(at("a/sheet.csv")).unwrap();
+    let card = sheet.lines().nth(1).unwrap().replace("zz-one", "zz-new").replace("one.csv", "");
+    let card = card.replace("2025-05-01", "2025-06-01");
+    write(&at("a"), "sheet.csv", &format!("{sheet}{card}\n"));
+    cookstudy(&at("a"), &["run"]);
+
+    let merge = ["merge", "a", "b", "--out", "both"];
+    let output = cookstudy(folder.path(), &merge);
+    expect_exit(&output, 0);
+    let said = stderr(&output);
+    assert!(said.contains("next: cookstudy run both"), "{said}");
+    let settings = fs::read_to_string(at("both/season.toml")).unwrap();
+    for line in ["team = \"Oak, River\"", "units = \"metric\"", "logs = []", "[scores.taste]"] {
+        assert!(settings.contains(line), "`{line}` is missing from {settings}");
+    }
+    let ids = |folder: &str| {
+        let claims = fs::read_to_string(at(folder).join("claims.toml")).unwrap();
+        let ids = claims.lines().filter_map(|line| line.strip_prefix("id = "));
+        ids.map(|id| id.trim_matches('"').to_owned()).collect::<Vec<_>>()
+    };
+    assert_eq!(ids("both"), ["shared", "own"]);
+    // Claims of families that share one make one family. River's lock has not all of them, so that
+    // all of River's cooks count as known; of Oak's count those that its lock knew.
+    let known = ["Oak.zz-late", "Oak.zz-one", "River.zz-late", "River.zz-one"];
+    let locked = families(&at("both"));
+    assert_eq!(locked.len(), 1);
+    assert_eq!(locked[0].0, ["shared", "own"]);
+    assert_eq!(locked[0].1, known);
+
+    // It runs like any season, from phases on, and then has nothing to do.
+    let output = cookstudy(folder.path(), &["run", "both"]);
+    expect_exit(&output, 0);
+    assert!(stderr(&output).contains("the cooks were merged"), "{}", stderr(&output));
+    assert!(at("both/out/report.html").is_file());
+    let output = cookstudy(folder.path(), &["run", "both"]);
+    assert!(stderr(&output).contains("Nothing to do"), "{}", stderr(&output));
+    assert_eq!(families(&at("both")), locked);
+
+    // Merging again leaves what was edited or taken out here.
+    write(&at("both"), "season.toml", &settings.replace("Oak, River", "Both"));
+    write(&at("both"), "claims.toml", &claim("shared", 5));
+    let before = files_below(&at("both"));
+    let output = cookstudy(folder.path(), &merge);
+    expect_exit(&output, 0);
+    assert!(stderr(&output).contains("nothing changed"), "{}", stderr(&output));
+    assert!(before == files_below(&at("both")), "a second merge changed files");
+    // Logs and sheets belong to the seasons.
+    let own = settings.replace("logs = []", "logs = [\"logs\"]");
+    write(&at("both"), "season.toml", &own);
+    let output = cookstudy(folder.path(), &["run", "both"]);
+    expect_exit(&output, 2);
+    assert!(stderr(&output).contains("takes no logs or sheets"), "{}", stderr(&output));
+
+    // Two claims of one name that say different things both stay, the second as a new claim.
+    write(&at("b"), "claims.toml", &(claim("shared", 5) + &claim("own", 9)));
+    expect_exit(&cookstudy(&at("b"), &["run"]), 0);
+    let output = cookstudy(folder.path(), &["merge", "a", "b", "--out", "other"]);
+    expect_exit(&output, 0);
+    let said = stderr(&output);
+    assert!(said.contains("claim `own` of b says something else"), "{said}");
+    assert_eq!(ids("other"), ["shared", "own", "River.own"]);
+    let output = cookstudy(folder.path(), &["run", "other"]);
+    expect_exit(&output, 0);
+    // What was renamed is first seen now, when every cook is known.
+    let locked = families(&at("other"));
+    assert_eq!(locked.last().unwrap().0, ["River.own"]);
+    assert_eq!(locked.last().unwrap().1.len(), 5);
+}

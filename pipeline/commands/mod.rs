@@ -120,9 +120,9 @@ pub(crate) enum Command {
         after_help = "Writes DIR/study.json and tables to DIR/data (CSV and Parquet).\n\nExamples:\n  cookstudy study --store store --claims claims.toml --lock claims.lock --out out\n  cookstudy study --table measures.csv --claims claims.toml --out out"
     )]
     Study(StudyArgs),
-    /// Merge the stores of several teams or seasons into one, anonymised on request
+    /// Merge several teams or seasons into one season folder, anonymised on request
     #[command(
-        after_help = "Every cook, fire and pit gets its team's name in front, and a column `team` says whose it is,\nfor claims (`group = [\"team\", \"fire\"]`), drivers and comparisons. A season folder's team is\nthat of its season.toml; a store merged before keeps its teams. The inputs are left as they\nare. Phases and measures are computed anew on the merged store, by one definition for all.\nMerging again into the same DIR takes up what changed.\n\n--anonymise puts codes in place of teams, cooks, fires, pits, places, contests, suppliers, lots,\nlogs and channels, numbers in place of seasons, and moves each team's dates back by a whole\nnumber of weeks of its own. Cuts, grades, woods, cookers, holds and arms stay where they\nare words of the trade. Dropped are notes, weather, reasons, costs, altitudes that no\ncorrection needs, texts of rejected rows, how logs were read, and every column of your own.\n--keep COLUMN keeps one (texts of your own columns as codes).\n\nWhat still identifies: the curves themselves, to whoever has seen them; weights, scores, weekdays,\nhours, and how far apart the cooks lie. Give away no more than you would tell.\n\nExamples:\n  cookstudy merge spring-2025 spring-2026 --out both\n  cookstudy merge oak=2025/store oak=2026/store river=river/store --out teams\n  cookstudy merge --anonymise spring-2026 --key my-key.json --out to-give-away\n  cookstudy merge --anonymise spring-2026 --keep cost --keep rub_g --out to-give-away\n  cookstudy phases --store teams && cookstudy measures --store teams\n  cookstudy study --store teams --claims claims.toml --out out"
+        after_help = "Every cook, fire and pit gets its team's name in front, and a column `team` says whose it is,\nfor claims (`group = [\"team\", \"fire\"]`), drivers and comparisons. A season folder's team is\nthat of its season.toml; a store merged before keeps its teams. The inputs are left as they\nare. DIR becomes a season folder: season.toml with what the seasons share, claims.toml with claims\nof equal text once, claims.lock with the cooks that each knew, and store. `cookstudy run DIR` begins\nat phases, by one definition for all. Merging again into the same DIR takes up what changed in the\nseasons, and leaves settings and claims there as you edited them.\n\n--anonymise puts codes in place of teams, cooks, fires, pits, places, contests, suppliers, lots,\nlogs and channels, numbers in place of seasons, and moves each team's dates back by a whole\nnumber of weeks of its own. Cuts, grades, woods, cookers, holds and arms stay where they\nare words of the trade. Dropped are notes, weather, reasons, costs, altitudes that no\ncorrection needs, texts of rejected rows, how logs were read, claims, and every column of your own.\n--keep COLUMN keeps one (texts of your own columns as codes).\n\nWhat still identifies: the curves themselves, to whoever has seen them; weights, scores, weekdays,\nhours, and how far apart the cooks lie. Give away no more than you would tell.\n\nExamples:\n  cookstudy merge spring-2025 spring-2026 --out both\n  cookstudy merge oak=2025/store oak=2026/store river=river/store --out teams\n  cookstudy merge --anonymise spring-2026 --key my-key.json --out to-give-away\n  cookstudy merge --anonymise spring-2026 --keep cost --keep rub_g --out to-give-away\n  cookstudy run teams"
     )]
     Merge(MergeArgs),
     /// Set two studies side by side: which answers changed, and why
@@ -260,9 +260,9 @@ pub(crate) struct PhasesArgs {
 #[derive(Debug, Args)]
 pub(crate) struct MergeArgs {
     /// Stores or season folders; `TEAM=` in front says whose one is
-    #[arg(value_name = "[TEAM=]STORE", required = true)]
+    #[arg(value_name = "[TEAM=]IN", required = true)]
     stores: Vec<String>,
-    /// Store to make; a folder that is not there, is empty, or holds a store merged before
+    /// Season folder to make: one that is not there, is empty, or was made by merging before
     #[arg(long, value_name = "DIR")]
     out: PathBuf,
     /// Put codes in place of names, drop words of your own, move dates

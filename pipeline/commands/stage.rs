@@ -229,7 +229,7 @@ pub(crate) fn merge(args: &MergeArgs) -> Result<Outcome, Failure> {
     summary.notes.iter().for_each(|note| say(note));
     let out = args.out.display();
     if summary.changed {
-        say(&format!("{} cooks in {out}; next: cookstudy phases --store {out}", summary.cooks));
+        say(&format!("{} cooks in {out}; next: cookstudy run {out}", summary.cooks));
     } else {
         say(&format!("{} cooks in {out}; nothing changed", summary.cooks));
     }

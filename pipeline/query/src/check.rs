@@ -1,8 +1,10 @@
 //! What a question reads, and whether it does nothing but read.
 
 use crate::error::{QueryError, nearest};
+use crate::question::plain_column;
 use sqlparser::ast::{
-    Distinct, Expr, ObjectName, Query, Select, SelectItem, TableAlias, TableFactor, Visit, Visitor,
+    Distinct, Expr, Function, GroupByExpr, JoinConstraint, JoinOperator, ObjectName, Query, Select,
+    SelectItem, TableAlias, TableFactor, TableWithJoins, Visit, Visitor, visit_expressions,
 };
 use std::collections::BTreeSet;
 use std::ops::ControlFlow;
@@ -46,6 +48,19 @@ impl<'a> Check<'a> {
         ControlFlow::Continue(())
     }
 
+    /// Columns that tables are joined by without being expressions.
+    fn joined_by(&mut self, tables: &TableWithJoins) {
+        for join in &tables.joins {
+            match constraint(&join.join_operator) {
+                Some(JoinConstraint::Using(columns)) => {
+                    self.names.extend(columns.iter().filter_map(plain).map(str::to_owned));
+                }
+                Some(JoinConstraint::Natural) => self.all_columns = true,
+                _ => {}
+            }
+        }
+    }
+
     fn alias(&mut self, alias: Option<&TableAlias>, of: Option<&str>) -> ControlFlow<QueryError> {
         match alias {
             Some(alias) if of != Some(&alias.name.value) => self.part(&alias.name.value),
@@ -64,6 +79,87 @@ fn plain(name: &ObjectName) -> Option<&str> {
         [part] => part.as_ident().map(|ident| ident.value.as_str()),
         _ => None,
     }
+}
+
+fn constraint(join: &JoinOperator) -> Option<&JoinConstraint> {
+    match join {
+        JoinOperator::Join(by)
+        | JoinOperator::Inner(by)
+        | JoinOperator::Left(by)
+        | JoinOperator::LeftOuter(by)
+        | JoinOperator::Right(by)
+        | JoinOperator::RightOuter(by)
+        | JoinOperator::FullOuter(by)
+        | JoinOperator::CrossJoin(by)
+        | JoinOperator::Semi(by)
+        | JoinOperator::LeftSemi(by)
+        | JoinOperator::RightSemi(by)
+        | JoinOperator::Anti(by)
+        | JoinOperator::LeftAnti(by)
+        | JoinOperator::RightAnti(by) => Some(by),
+        _ => None,
+    }
+}
+
+/// Aggregates, which make one value of many rows.
+const AGGREGATES: [&str; 20] = [
+    "avg",
+    "corr",
+    "count",
+    "covar",
+    "covar_pop",
+    "covar_samp",
+    "first",
+    "last",
+    "max",
+    "median",
+    "min",
+    "quantile_cont",
+    "quantile_disc",
+    "stddev",
+    "stddev_samp",
+    "string_agg",
+    "sum",
+    "var",
+    "variance",
+    "var_samp",
+];
+
+/// Whether an expression makes one value of all rows.
+fn is_aggregate(expr: &Expr) -> bool {
+    let found = visit_expressions(expr, |part| match part {
+        Expr::Function(Function { name, over: None, .. })
+            if AGGREGATES.contains(&name.to_string().to_lowercase().as_str()) =>
+        {
+            ControlFlow::Break(())
+        }
+        _ => ControlFlow::Continue(()),
+    });
+    found.is_break()
+}
+
+/// A column of a table that is selected beside an aggregate without a group: the engine would
+/// set the aggregate beside every row.
+fn ungrouped(select: &Select) -> Option<&str> {
+    let exprs = || {
+        select.projection.iter().filter_map(|item| match item {
+            SelectItem::UnnamedExpr(expr) | SelectItem::ExprWithAlias { expr, .. } => Some(expr),
+            _ => None,
+        })
+    };
+    let is_grouped = match &select.group_by {
+        GroupByExpr::All(_) => true,
+        GroupByExpr::Expressions(by, _) => !by.is_empty(),
+    };
+    if is_grouped || !exprs().any(is_aggregate) {
+        return None;
+    }
+    let is_star = select.projection.iter().any(is_star);
+    exprs().find_map(plain_column).or_else(|| is_star.then_some("*"))
+}
+
+fn is_star(item: &SelectItem) -> bool {
+    matches!(item, SelectItem::Wildcard(_) | SelectItem::QualifiedWildcard(..))
 }
 
 impl Visitor for Check<'_> {
@@ -99,10 +195,13 @@ impl Visitor for Check<'_> {
                 "DISTINCT ON is not known here; number the rows in a part of the question, by ROW_NUMBER() OVER (…) AS n, and keep those WHERE n = 1".into(),
             );
         }
-        let is_star = |item: &SelectItem| {
-            matches!(item, SelectItem::Wildcard(_) | SelectItem::QualifiedWildcard(..))
-        };
+        if let Some(column) = ungrouped(select) {
+            return refuse(format!(
+                "`{column}` stands beside a value of all rows; add GROUP BY {column}, or write the value with OVER () to have it in every row"
+            ));
+        }
         self.all_columns |= select.projection.iter().any(is_star);
+        select.from.iter().for_each(|tables| self.joined_by(tables));
         ControlFlow::Continue(())
     }
 
@@ -124,7 +223,9 @@ impl Visitor for Check<'_> {
                 }
                 ControlFlow::Continue(())
             }
-            TableFactor::Derived { alias, .. } | TableFactor::NestedJoin { alias, .. } => {
+            TableFactor::Derived { alias, .. } => self.alias(alias.as_ref(), None),
+            TableFactor::NestedJoin { alias, table_with_joins } => {
+                self.joined_by(table_with_joins);
                 self.alias(alias.as_ref(), None)
             }
             other => {
@@ -141,12 +242,19 @@ impl Visitor for Check<'_> {
         match expr {
             Expr::Identifier(name) => {
                 self.names.insert(name.value.clone());
+                // The engine takes such a name for all columns that it matches.
+                self.all_columns |= name.value.starts_with('^');
                 if name.quote_style.is_some() {
                     self.quoted.insert(name.value.clone());
                 }
             }
             Expr::CompoundIdentifier(parts) => {
                 self.names.extend(parts.last().map(|name| name.value.clone()));
+            }
+            Expr::Function(function)
+                if function.name.to_string().eq_ignore_ascii_case("columns") =>
+            {
+                self.all_columns = true;
             }
             _ => {}
         }

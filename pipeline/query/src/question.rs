@@ -57,10 +57,10 @@ impl Question {
     /// `tables`; LIMIT in a part of the question without ORDER BY there.
     pub fn parse(sql: &str, tables: &[&str]) -> Result<Self, QueryError> {
         let mut query = one_query(sql)?;
-        let check = Check::of(&query, tables)?;
         name_expressions(&mut query.body);
         let sources = Sources::of(&query, tables);
         let (order, slice) = crate::order::take(&mut query)?;
+        let check = Check::of(&query, tables)?;
         Ok(Self {
             query,
             order,

@@ -283,6 +283,14 @@ fn nothing_but_reading_is_done() {
     }
     refused("SELECT * FROM '/etc/passwd'", &["no table"]);
     refused("SELECT * FROM db.cooks", &["one word"]);
+    // One value of all rows beside every row is no answer that anybody asked for.
+    refused("SELECT cook, COUNT(*) FROM cooks", &["`cook`", "GROUP BY cook", "OVER ()"]);
+    refused("SELECT *, AVG(stalls) AS mean FROM cooks", &["`*`"]);
+    refused("SELECT COUNT(*) FROM cooks ORDER BY cook", &["`cook`"]);
+    assert_eq!(
+        ask("SELECT cook, COUNT(*) OVER () AS n FROM cooks WHERE stalls = 1"),
+        table!("cook" => ["b", "d"], "n" => [2, 2])
+    );
 }
 
 #[test]
@@ -317,7 +325,15 @@ fn what_a_question_needs_is_known_before_anything_is_read() {
     ] {
         assert_eq!(of(other), None, "{other}");
     }
-    assert!(parse("SELECT r.* FROM readings AS r").may_read("line"));
+    for all in [
+        "SELECT r.* FROM readings AS r",
+        "SELECT COUNT(*) FROM readings NATURAL JOIN cooks",
+        "SELECT \"^l.*$\" FROM readings",
+        "SELECT SUM(line) FROM readings",
+        "SELECT COUNT(*) FROM cooks JOIN readings USING (line)",
+    ] {
+        assert!(parse(all).may_read("line"), "{all}");
+    }
 }
 
 proptest! {

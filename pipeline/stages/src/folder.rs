@@ -55,16 +55,11 @@ pub fn read_season(folder: &Path) -> Result<Season, StageError> {
 /// # Errors
 /// No such folder; a season folder without a store.
 pub(crate) fn open_store(path: &Path) -> Result<(Store, Option<PathBuf>), StageError> {
-    let is_store =
-        |folder: &Path| folder.join(format!("{}.parquet", TableName::Cooks.as_str())).is_file();
-    let inside = path.join("store");
-    let (root, season) = if is_store(path) || !is_store(&inside) {
-        (path.to_owned(), path.parent().map(Path::to_owned))
-    } else {
-        (inside, Some(path.to_owned()))
-    };
+    let store = Store::open(path)?;
+    let root = store.root();
+    let season = if root == path { path.parent() } else { Some(path) };
     let season = season.filter(|folder| folder.join("season.toml").is_file());
-    if !is_store(&root) && root.join("season.toml").is_file() {
+    if !store.has_table(TableName::Cooks) && root.join("season.toml").is_file() {
         return Err(StageError::Usage {
             message: format!(
                 "{}: this season has no store yet; make it with `cookstudy run {}`",
@@ -73,7 +68,8 @@ pub(crate) fn open_store(path: &Path) -> Result<(Store, Option<PathBuf>), StageE
             ),
         });
     }
-    Ok((Store::open(&root)?, season))
+    let season = season.map(Path::to_owned);
+    Ok((store, season))
 }
 
 /// Appends an event, happening now, to the first events sheet of a season folder. Returns

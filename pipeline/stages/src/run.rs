@@ -4,6 +4,7 @@ use crate::derive_stage::{self, derive};
 use crate::error::StageError;
 use crate::folder::read_season;
 use crate::ingest_stage::{IngestRequest, IngestSummary, Sheets, ingest_sheets, read_sheets};
+use crate::merge_stage::is_merged;
 use crate::phases_stage::phases_notes;
 use crate::progress::Progress;
 use crate::report_stage::{self, ReportRequest, report};
@@ -59,29 +60,47 @@ pub fn run(
         season: season.clone(),
         prune: true,
     };
-    let sheets = read_sheets(&request)?;
+    let is_merged = is_merged(folder);
+    if is_merged && [&season.logs, &season.sheets, &season.events].iter().any(|l| !l.is_empty()) {
+        return Err(StageError::Usage {
+            message: format!(
+                "{}: this season was made by `cookstudy merge` and takes no logs or sheets; keep them in a season folder of their own and merge again",
+                folder.join("season.toml").display()
+            ),
+        });
+    }
+    let sheets = (!is_merged).then(|| read_sheets(&request)).transpose()?;
     let claims_path = season
         .claims
         .as_ref()
         .map(|name| folder.join(name))
         .filter(|path| path.exists() || season.claims != Season::default().claims);
     let claims = ClaimsFile::read(claims_path.as_deref())?;
-    if let Some(path) = &claims_path {
-        check_claims_early(&claims.claims, path, &sheets)?;
+    if let (Some(path), Some(sheets)) = (&claims_path, &sheets) {
+        check_claims_early(&claims.claims, path, sheets)?;
     }
     let lock_path = folder.join("claims.lock");
     let old_lock = lock_path.is_file().then(|| LockFile::read(&lock_path)).transpose()?;
     let old_lock = old_lock.map(|file| file.lock);
 
     let mut lines = Vec::new();
-    let ingested = ingest_sheets(&request, &sheets, progress)?;
-    lines.push(format!(
-        "ingest: {} of {} cooks read, {} readings, {} rejected rows and cells",
-        ingested.read,
-        ingested.cooks,
-        ingested.readings,
-        ingested.rejected.len()
-    ));
+    let ingested = match &sheets {
+        Some(sheets) => {
+            let ingested = ingest_sheets(&request, sheets, progress)?;
+            lines.push(format!(
+                "ingest: {} of {} cooks read, {} readings, {} rejected rows and cells",
+                ingested.read,
+                ingested.cooks,
+                ingested.readings,
+                ingested.rejected.len()
+            ));
+            ingested
+        }
+        None => {
+            lines.push("ingest: the cooks were merged; `cookstudy merge` takes up changes".into());
+            IngestSummary::default()
+        }
+    };
     let store = Store::open(&request.store)?;
     let _lock = store.lock()?;
     let pass = derive(&store, &season, derive_stage::Asked::All, progress)?;

@@ -55,13 +55,16 @@ pub struct WriteLock {
 }
 
 impl Store {
-    /// Opens a store that is there.
+    /// Opens a store that is there, or the one in a season folder.
     ///
     /// # Errors
     /// [`StoreError::Missing`] where the folder is not there.
     pub fn open(root: &Path) -> Result<Self, StoreError> {
+        let inside = root.join("store");
+        let has_cooks = |folder: &Path| folder.join("cooks.parquet").is_file();
         if root.is_dir() {
-            Ok(Self { root: root.to_owned() })
+            let is_inside = !has_cooks(root) && has_cooks(&inside);
+            Ok(Self { root: if is_inside { inside } else { root.to_owned() } })
         } else {
             Err(StoreError::Missing { path: root.to_owned() })
         }

@@ -35,6 +35,8 @@ impl MergeInput {
 #[derive(Debug)]
 pub(super) struct Source {
     pub(super) store: Store,
+    /// The folder with its settings, where it lies in one.
+    pub(super) season: Option<PathBuf>,
     /// How people named it.
     pub(super) shown: PathBuf,
     /// Put before the paths of its logs.
@@ -69,7 +71,7 @@ pub(super) fn read(inputs: &[MergeInput]) -> Result<Vec<Source>, StageError> {
                 input.path.display()
             ));
         }
-        sources.push(read_one(input, store, season.as_deref())?);
+        sources.push(read_one(input, store, season)?);
     }
     same_version(&sources)?;
     label(&mut sources);
@@ -80,7 +82,11 @@ pub(super) fn real_path(path: &Path) -> PathBuf {
     std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned())
 }
 
-fn read_one(input: &MergeInput, store: Store, season: Option<&Path>) -> Result<Source, StageError> {
+fn read_one(
+    input: &MergeInput,
+    store: Store,
+    season: Option<PathBuf>,
+) -> Result<Source, StageError> {
     let lock = match store.lock() {
         Ok(lock) => Some(lock),
         Err(StoreError::Io { .. }) => None,
@@ -88,12 +94,13 @@ fn read_one(input: &MergeInput, store: Store, season: Option<&Path>) -> Result<S
     };
     let records = store.read_cooks()?;
     let says_teams = records.iter().any(|record| stated_team(record).is_some());
-    let teams = teams(input, &records, season)?;
+    let teams = teams(input, &records, season.as_deref())?;
     Ok(Source {
         says_teams,
         events: store.read_events()?,
         rejected: store.read_rejected()?,
         sources: store.read_sources()?,
+        season,
         shown: input.path.clone(),
         label: String::new(),
         records,

@@ -1,4 +1,4 @@
-//! Stores of several teams into one.
+//! Stores of several teams into one season folder.
 //!
 //! Every cook, fire and pit bears its team's name in front, and a column `team` says whose it is; what
 //! is derived is computed anew on the merged store, by one definition for all. Anonymised, the store
@@ -8,6 +8,7 @@ mod anonymise;
 mod inputs;
 mod key;
 mod named;
+mod season;
 mod vocabulary;
 
 pub use inputs::MergeInput;
@@ -28,6 +29,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use store::{CookRecord, ReadingsBatch, Store, Table, write_atomically};
 
+/// Where the store lies in its season folder.
+const STORE: &str = "store";
 /// What says that a store was made by merging, and of what.
 const MERGED: &str = "merged.json";
 
@@ -36,7 +39,7 @@ const MERGED: &str = "merged.json";
 pub struct MergeRequest {
     /// The stores.
     pub inputs: Vec<MergeInput>,
-    /// The store to make, or one that was made so before.
+    /// The season folder to make, or one that was made so before; the store lies in it.
     pub out: PathBuf,
     /// Replace or drop what identifies.
     pub anonymise: bool,
@@ -95,7 +98,12 @@ pub fn merge(request: &MergeRequest, progress: &dyn Progress) -> Result<MergeSum
     }
     check_names(&merged)?;
 
-    let store = Store::create(&request.out)?;
+    let mut teams: Vec<&str> = merged.cooks.iter().map(team_of).collect();
+    teams.sort_unstable();
+    teams.dedup();
+    let carried = season::carried(&sources, &teams, request.anonymise)?;
+    notes.extend(carried.notes.iter().cloned());
+    let store = Store::create(&request.out.join(STORE))?;
     let _lock = store.lock()?;
     let marker = marker(request, &merged);
     // First, so that a merge that is cut off can be done again.
@@ -107,14 +115,14 @@ pub fn merge(request: &MergeRequest, progress: &dyn Progress) -> Result<MergeSum
         key.write(path)?;
     }
     let changed = write(&store, &sources, &mut merged, progress)?;
-    let changed = write_marker(&store, &marker)? | changed;
+    let changed = write_marker(&store, &marker)? | carried.write(&request.out)? | changed;
     Ok(MergeSummary { table: listing(&merged)?, cooks: merged.cooks.len(), changed, notes })
 }
 
 /// The marker of a store that is to be merged into again.
 fn old_marker(request: &MergeRequest) -> Result<Option<Marker>, StageError> {
     let out = &request.out;
-    let path = out.join(MERGED);
+    let path = out.join(STORE).join(MERGED);
     match std::fs::read_to_string(&path) {
         Ok(text) => {
             let marker: Marker = serde_json::from_str(&text).map_err(|e| StageError::Usage {
@@ -130,24 +138,40 @@ fn old_marker(request: &MergeRequest) -> Result<Option<Marker>, StageError> {
             ))
         }
         Err(e) if e.kind() == std::io::ErrorKind::NotFound => {
-            let is_empty = match std::fs::read_dir(out) {
-                // A merge that was cut off at its first step leaves no more than this.
-                Ok(mut entries) => entries.all(|entry| {
-                    entry.is_ok_and(|entry| entry.file_name().to_string_lossy().starts_with('.'))
-                }),
-                Err(e) if e.kind() == std::io::ErrorKind::NotFound => true,
-                Err(e) => return Err(StageError::io(out, e)),
-            };
+            // A merge that was cut off at its first step leaves a store without a file.
+            let is_empty = is_empty(out, &[STORE])? && is_empty(&out.join(STORE), &[])?;
             if is_empty { Ok(None) } else { Err(StageError::Occupied { path: out.clone() }) }
         }
         Err(e) => Err(StageError::io(&path, e)),
     }
 }
 
+/// Whether a folder is not there, or holds nothing but hidden files and these.
+fn is_empty(folder: &Path, but: &[&str]) -> Result<bool, StageError> {
+    match std::fs::read_dir(folder) {
+        Ok(mut entries) => Ok(entries.all(|entry| {
+            entry.is_ok_and(|entry| {
+                let name = entry.file_name();
+                let name = name.to_string_lossy();
+                name.starts_with('.') || but.contains(&&*name)
+            })
+        })),
+        Err(e) if e.kind() == std::io::ErrorKind::NotFound => Ok(true),
+        Err(e) => Err(StageError::io(folder, e)),
+    }
+}
+
+/// Whether the store in a season folder was made by merging: its cooks come from no log there.
+pub(crate) fn is_merged(folder: &Path) -> bool {
+    folder.join(STORE).join(MERGED).is_file()
+}
+
 /// The merged store is none of its inputs, and the key lies outside it.
 fn check_apart(request: &MergeRequest, sources: &[Source]) -> Result<(), StageError> {
     let out = real_path(&request.out);
-    if let Some(source) = sources.iter().find(|source| real_path(source.store.root()) == out) {
+    let inside = real_path(&request.out.join(STORE));
+    let is_out = |source: &&Source| [&out, &inside].contains(&&real_path(source.store.root()));
+    if let Some(source) = sources.iter().find(is_out) {
         return usage(format!(
             "{}: cannot be merged into itself; choose another --out",
             source.shown.display()

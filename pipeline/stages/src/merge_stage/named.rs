@@ -35,7 +35,7 @@ pub(super) struct Merged {
 }
 
 /// A name with its team in front; a store merged before has it there already.
-fn of_team(source: &Source, team: &str, name: &str) -> String {
+pub(super) fn of_team(source: &Source, team: &str, name: &str) -> String {
     let begins = name.strip_prefix(team).is_some_and(|rest| rest.starts_with('.'));
     if source.says_teams && begins { name.to_owned() } else { format!("{team}.{name}") }
 }

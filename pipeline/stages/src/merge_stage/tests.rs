@@ -206,9 +206,11 @@ fn a_clash_of_ids_names_both_stores_and_nothing_is_written() {
     assert!(!at("out").exists());
     // Two teams may both have a `may-1`; two stores of one team keep their logs apart.
     merge(&request(&[("oak", &a), ("river", &b)], &at("out")), &Silent).unwrap();
-    // A merged store keeps its teams; its names are not put in front twice.
+    // A merged store keeps its teams; its names are not put in front twice. It is read without its
+    // season folder too, as earlier versions made it.
     make_store(&at("c"), &[card("june-1", "2025", 5.0)], &[20.0]);
-    let (out, c) = (at("out"), at("c"));
+    std::fs::rename(at("out/store"), at("bare")).unwrap();
+    let (out, c) = (at("bare"), at("c"));
     merge(&request(&[("", &out), ("oak", &c)], &at("all")), &Silent).unwrap();
     let records = Store::open(&at("all")).unwrap().read_cooks().unwrap();
     let names: Vec<&str> = records.iter().map(|record| record.card.cook.as_str()).collect();
@@ -322,7 +324,7 @@ fn an_anonymised_store_holds_none_of_the_words() {
         out.read_rejected().unwrap(),
         out.read_sources().unwrap(),
         out.read_readings(&records[0].card.season, &records[0].card.cook).unwrap(),
-        std::fs::read_to_string(at("out").join(MERGED)).unwrap()
+        std::fs::read_to_string(at("out").join(STORE).join(MERGED)).unwrap()
     );
     for word in ["zz", "Grate", "98765", "2025-06-15", &START_MS.to_string(), "hash of"] {
         assert!(!all.contains(word), "`{word}` in {all}");
@@ -389,14 +391,14 @@ fn a_merge_that_was_cut_off_is_done_again_whole() {
     merge(&request(&[("oak", &a)], &at("whole")), &Silent).unwrap();
     let tables = ["cooks", "events", "rejected", "sources"].map(|name| format!("{name}.parquet"));
     let whole: Vec<Vec<u8>> =
-        tables.iter().map(|name| std::fs::read(at("whole").join(name)).unwrap()).collect();
+        tables.iter().map(|name| std::fs::read(at("whole/store").join(name)).unwrap()).collect();
     // Cut at its first step, after its marker, among the readings, and among the tables.
     for left in ["nothing", "marker", "readings", "tables"] {
-        let out = at(left);
+        let (folder, out) = (at(left), at(left).join(STORE));
         std::fs::create_dir_all(&out).unwrap();
         std::fs::write(out.join(".lock"), "").unwrap();
         if left != "nothing" {
-            std::fs::copy(at("whole").join(MERGED), out.join(MERGED)).unwrap();
+            std::fs::copy(at("whole/store").join(MERGED), out.join(MERGED)).unwrap();
         }
         if left == "readings" || left == "tables" {
             let store = Store::open(&out).unwrap();
@@ -405,9 +407,9 @@ fn a_merge_that_was_cut_off_is_done_again_whole() {
             std::fs::write(out.join("readings/season=2024/.partial-x"), "half").unwrap();
         }
         if left == "tables" {
-            std::fs::copy(at("whole").join(&tables[1]), out.join(&tables[1])).unwrap();
+            std::fs::copy(at("whole/store").join(&tables[1]), out.join(&tables[1])).unwrap();
         }
-        assert!(merge(&request(&[("oak", &a)], &out), &Silent).unwrap().changed, "{left}");
+        assert!(merge(&request(&[("oak", &a)], &folder), &Silent).unwrap().changed, "{left}");
         for (name, bytes) in tables.iter().zip(&whole) {
             assert!(std::fs::read(out.join(name)).unwrap() == *bytes, "{left}: {name}");
         }
