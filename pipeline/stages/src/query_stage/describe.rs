@@ -1,82 +1,39 @@
-//! What a column is. The one place of this room that knows where that is written.
+//! What a column is, by the table that it stands in.
 
-use measures::{COLUMN_DOCS, HISTORY_COLUMN_DOCS};
+use columns::{Description, Quantity, card, derived, history, measures, names, tables};
 
-/// Unit and meaning of a column.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub(super) struct About {
-    pub(super) unit: Option<&'static str>,
-    pub(super) meaning: Option<&'static str>,
-}
-
-/// What a number says, as far as it is shown otherwise to other people.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Quantity {
-    Temperature,
-    TemperatureDifference,
-    Mass,
-    MinutesPerMass,
-    Length,
-    Height,
-}
-
-/// Units by the end of a column's name.
-const SUFFIXES: [(&str, &str); 9] = [
-    ("min_per_kg", "min/kg"),
-    ("_per_h", "1/h"),
-    ("_c", "°C"),
-    ("_kg", "kg"),
-    ("_mm", "mm"),
-    ("_m", "m"),
-    ("_min", "min"),
-    ("_ms", "ms"),
-    ("_s", "s"),
-];
-
-/// Columns in °C that are no temperatures: differences have no zero of the scale.
-const DIFFERENCES: [&str; 11] = [
-    "carryover_c",
-    "core_noise_sd_c",
-    "difference_at_finish_c",
-    "lid_fall_c",
-    "mean_difference_c",
-    "meat_offset_c",
-    "offset_c",
-    "pit_offset_c",
-    "pit_sd_c",
-    "size_c",
-    "unlike_by_c",
-];
-
-/// Unit and meaning of a column of a table. A measure's name means the same on the card.
-pub(super) fn about(table: &str, column: &str) -> About {
-    let docs = match table {
-        "measures" | "cooks" => COLUMN_DOCS,
-        "history" => HISTORY_COLUMN_DOCS,
-        _ => &[],
-    };
-    let doc = docs.iter().find(|doc| doc.name == column);
-    let unit = doc.map(|doc| doc.unit).or_else(|| unit_of(column)).filter(|unit| !unit.is_empty());
-    About { unit, meaning: doc.map(|doc| doc.meaning) }
-}
-
-fn unit_of(column: &str) -> Option<&'static str> {
-    if column == "minute" {
-        return Some("min");
+/// What a column of a table is; `None` of a team's own.
+pub(super) fn description(table: &str, column: &str) -> Option<Description> {
+    let of = |list: &[Description]| list.iter().find(|own| own.name == column).copied();
+    match table {
+        "measures" => measures::columns().find(|own| own.name == column),
+        "cooks" => {
+            card::field_of(column).map(|field| field.column).or_else(|| of(tables::cooks::ALL))
+        }
+        "history" => of(history::ALL),
+        "events" => of(tables::events::ALL),
+        "readings" => of(tables::readings::ALL),
+        "rejected" => of(tables::rejected::ALL),
+        "sources" => of(tables::sources::ALL),
+        "phases" => of(tables::phases::ALL),
+        "flags" => of(tables::flags::ALL),
+        "channels" => of(tables::channels::ALL),
+        "warnings" => of(tables::warnings::ALL),
+        _ => of(derived::ALL),
     }
-    SUFFIXES.iter().find(|(suffix, _)| column.ends_with(suffix)).map(|(_, unit)| *unit)
 }
 
-/// What the numbers of a column say.
-pub(super) fn quantity(column: &str) -> Option<Quantity> {
-    Some(match unit_of(column)? {
-        "°C" if DIFFERENCES.contains(&column) => Quantity::TemperatureDifference,
-        "°C" => Quantity::Temperature,
-        "kg" if column.contains("cost") => return None,
-        "kg" => Quantity::Mass,
-        "min/kg" => Quantity::MinutesPerMass,
-        "mm" => Quantity::Length,
-        "m" => Quantity::Height,
-        _ => return None,
-    })
+/// Tables that the store describes.
+const TABLES: [&str; 11] = [
+    "measures", "cooks", "history", "events", "readings", "rejected", "sources", "phases", "flags",
+    "channels", "warnings",
+];
+
+/// What the numbers of a column are numbers of, whatever its table: one name means one quantity
+/// wherever it stands, and a team's own column what its name promises.
+pub(super) fn quantity(column: &str) -> Quantity {
+    TABLES
+        .iter()
+        .find_map(|table| description(table, column)?.quantity)
+        .unwrap_or_else(|| names::quantity(column))
 }

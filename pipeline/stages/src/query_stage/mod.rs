@@ -5,7 +5,7 @@ mod people;
 mod source;
 
 use crate::error::StageError;
-use columns::{Column, Table};
+use columns::{Column, Table, names};
 use cook::Season;
 use query::{Answer, Question};
 use std::path::{Path, PathBuf};
@@ -60,21 +60,22 @@ pub fn query(source: &QuerySource, sql: &str) -> Result<QueryAnswer, StageError>
 /// # Errors
 /// As [`query`].
 pub fn query_tables(source: &QuerySource) -> Result<Table, StageError> {
-    let [mut tables, mut names, mut kinds, mut units, mut meanings]: [Vec<Option<String>>; 5] =
+    let [mut tables, mut listed, mut kinds, mut units, mut meanings]: [Vec<Option<String>>; 5] =
         Default::default();
     for (table, columns) in source::open(source)?.columns()? {
         for (name, kind) in columns {
-            let about = describe::about(&table, &name);
+            let about = describe::description(&table, &name);
+            let unit = about.map_or_else(|| names::unit(&name), |about| about.unit());
             tables.push(Some(table.clone()));
             kinds.push(Some(kind.to_owned()));
-            units.push(about.unit.map(str::to_owned));
-            meanings.push(about.meaning.map(str::to_owned));
-            names.push(Some(name));
+            units.push(Some(unit.to_owned()).filter(|unit| !unit.is_empty()));
+            meanings.push(about.map(|about| about.meaning.to_owned()));
+            listed.push(Some(name));
         }
     }
     Ok(Table::new()
         .with("table", Column::Text(tables))
-        .with("column", Column::Text(names))
+        .with("column", Column::Text(listed))
         .with("kind", Column::Text(kinds))
         .with("unit", Column::Text(units))
         .with("meaning", Column::Text(meanings)))

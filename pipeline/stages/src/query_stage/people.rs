@@ -1,13 +1,22 @@
 //! An answer in the units and by the clock of those who read it.
 
-use super::describe::{Quantity, quantity};
+use super::describe::quantity;
 use crate::error::StageError;
-use columns::{Column, Table};
-use cook::units::{KILOGRAMS_PER_POUND, METRES_PER_FOOT, MILLIMETRES_PER_INCH};
-use cook::{Celsius, CelsiusDifference, Kilograms, Season, Units};
+use columns::{Column, Quantity, Table};
+use cook::{Season, Units};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use query::Answer;
+
+/// Ends of names that say a unit, and what stands there in American units.
+const ENDS: [(&str, &str, &str); 6] = [
+    ("°C", "_c", "_f"),
+    ("kg", "_kg", "_lb"),
+    ("min/kg", "_per_kg", "_per_lb"),
+    ("per kg", "_kg", "_lb"),
+    ("mm", "_mm", "_in"),
+    ("m", "_m", "_ft"),
+];
 
 /// The answer as people are shown it.
 pub(super) fn shown(answer: &Answer, season: &Season) -> Result<Table, StageError> {
@@ -15,16 +24,15 @@ pub(super) fn shown(answer: &Answer, season: &Season) -> Result<Table, StageErro
         .map_err(|e| StageError::Usage { message: format!("{}: {e}", season.time_zone) })?;
     let mut table = Table::new();
     for ((name, column), source) in answer.table.columns().iter().zip(&answer.sources) {
-        let quantity = source.as_deref().and_then(quantity);
-        let (name, column) = match (column, quantity) {
+        let quantity = source.as_deref().map(quantity);
+        let (mut name, column) = match (column, quantity) {
             (Column::Instant(at), _) => (name.clone(), by_clock(at, &zone)),
             (Column::Float(values), Some(quantity)) if season.units == Units::Us => {
-                (renamed(name, quantity), in_us_units(values, quantity))
+                in_us_units(name, values, quantity)
             }
             _ => (name.clone(), column.clone()),
         };
         // A column in other units may come to the name of one that was asked for beside it.
-        let mut name = name;
         while table.column(&name).is_some() {
             name.push('\'');
         }
@@ -43,29 +51,18 @@ fn by_clock(at: &[Option<i64>], zone: &TimeZone) -> Column {
     Column::Text(at.iter().map(|ms| ms.and_then(text)).collect())
 }
 
-fn in_us_units(values: &[Option<f64>], quantity: Quantity) -> Column {
-    let convert = |x: f64| match quantity {
-        Quantity::Temperature => Celsius(x).fahrenheit(),
-        Quantity::TemperatureDifference => CelsiusDifference(x).fahrenheit(),
-        Quantity::Mass => Kilograms(x).pounds(),
-        Quantity::MinutesPerMass => x * KILOGRAMS_PER_POUND,
-        Quantity::Length => x / MILLIMETRES_PER_INCH,
-        Quantity::Height => x / METRES_PER_FOOT,
-    };
-    Column::Float(values.iter().map(|value| value.map(convert)).collect())
-}
-
-/// The name with the unit that it is shown in: at its end where the SI unit stood, else behind.
-fn renamed(name: &str, quantity: Quantity) -> String {
-    let (si, us, sign) = match quantity {
-        Quantity::Temperature | Quantity::TemperatureDifference => ("_c", "_f", "°F"),
-        Quantity::Mass => ("_kg", "_lb", "lb"),
-        Quantity::MinutesPerMass => ("_per_kg", "_per_lb", "min/lb"),
-        Quantity::Length => ("_mm", "_in", "in"),
-        Quantity::Height => ("_m", "_ft", "ft"),
-    };
-    match name.strip_suffix(si) {
-        Some(begin) => format!("{begin}{us}"),
-        None => format!("{name} in {sign}"),
+/// Numbers in American units under a name that says so: at its end where the SI unit stood, else
+/// behind. Those that have the same unit in both systems stay.
+fn in_us_units(name: &str, values: &[Option<f64>], quantity: Quantity) -> (String, Column) {
+    let (si, us) = (quantity.unit(Units::Metric), quantity.unit(Units::Us));
+    if si == us {
+        return (name.to_owned(), Column::from(values));
     }
+    let shown = values.iter().map(|value| value.map(|si| quantity.value(si, Units::Us)));
+    let end = ENDS.iter().find(|(unit, ..)| *unit == si);
+    let name = match end.and_then(|(_, si, us)| Some((name.strip_suffix(si)?, us))) {
+        Some((begin, end)) => format!("{begin}{end}"),
+        None => format!("{name} in {us}"),
+    };
+    (name, shown.collect())
 }

@@ -1,27 +1,24 @@
-use super::describe::{Quantity, about, quantity};
+use super::describe::{description, quantity};
 use super::people;
-use columns::{Column, table};
+use columns::{Column, Quantity, table};
 use cook::{Season, Units};
 use query::{Question, Tables};
 
 #[test]
-fn a_measure_has_the_unit_that_its_name_says() {
-    for doc in measures::COLUMN_DOCS {
-        let of_name = about("some other table", doc.name).unit.unwrap_or_default();
-        assert_eq!(about("measures", doc.name).unit.unwrap_or_default(), doc.unit);
-        assert!(of_name == doc.unit, "{}: `{of_name}`, `{}`", doc.name, doc.unit);
+fn every_column_of_the_store_is_described() {
+    for (table, columns) in store::Store::schemas() {
+        for column in columns.as_array().unwrap() {
+            let name = column["name"].as_str().unwrap();
+            assert!(description(&table, name).is_some(), "{table}.{name}");
+        }
     }
-    assert_eq!(about("history", "minute").unit, Some("min"));
-    assert_eq!(about("measures", "rub_g"), about("cooks", "rub_g"));
-}
-
-#[test]
-fn a_spread_of_temperatures_is_no_temperature() {
-    for doc in measures::COLUMN_DOCS.iter().filter(|doc| doc.unit == "°C") {
-        let says = ["deviation", "less", "Correction"].iter().any(|word| doc.meaning.contains(word));
-        let is = quantity(doc.name) == Some(Quantity::TemperatureDifference);
-        assert_eq!(is, says, "{}: {}", doc.name, doc.meaning);
-    }
+    assert_eq!(description("measures", "rub_g"), None);
+    // One name, two meanings: that of its own table counts.
+    let meaning = |table| description(table, "start_core_c").unwrap().meaning;
+    assert_ne!(meaning("phases"), meaning("measures"));
+    assert_eq!(quantity("pit_sd_c"), Quantity::TemperatureDifference);
+    assert_eq!(quantity("mean_difference_c"), Quantity::TemperatureDifference);
+    assert_eq!(quantity("pit_mean_c"), Quantity::Temperature);
 }
 
 #[test]
