@@ -39,6 +39,22 @@ pub enum TableName {
 }
 
 impl TableName {
+    /// Every table.
+    pub const ALL: [Self; 12] = [
+        Self::Cooks,
+        Self::Events,
+        Self::Phases,
+        Self::Flags,
+        Self::Channels,
+        Self::Warnings,
+        Self::Measures,
+        Self::History,
+        Self::Moved,
+        Self::MovedHistory,
+        Self::Rejected,
+        Self::Sources,
+    ];
+
     /// File name without ending.
     pub fn as_str(self) -> &'static str {
         match self {

@@ -5,7 +5,7 @@ use super::inputs::Source;
 use super::named::of_team;
 use crate::error::StageError;
 use crate::folder::read_season;
-use crate::study_stage::{read_claims, read_lock};
+use crate::study_stage::{ClaimsFile, LockFile};
 use cook::Season;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
@@ -50,9 +50,9 @@ pub(super) fn carried(
         let Some(folder) = &source.season else { continue };
         let settings = read_season(folder)?;
         let path = settings.claims.as_ref().map(|name| folder.join(name));
-        let (claims, _) = read_claims(path.as_deref().filter(|path| path.is_file()))?;
+        let claims = ClaimsFile::read(path.as_deref().filter(|path| path.is_file()))?.claims;
         let lock = folder.join("claims.lock");
-        let lock = if lock.is_file() { read_lock(&lock)? } else { Lock::default() };
+        let lock = if lock.is_file() { LockFile::read(&lock)?.lock } else { Lock::default() };
         homes.push(Home { source, settings, claims: claims.claims, lock });
     }
     let mut carried = Carried::default();
@@ -160,9 +160,11 @@ impl Carried {
             changed |= write_atomically(&settings, settings_text(&self.settings)?.as_bytes())?;
         }
         let lock_path = folder.join("claims.lock");
-        let old = if lock_path.is_file() { read_lock(&lock_path)? } else { Lock::default() };
+        let old =
+            if lock_path.is_file() { LockFile::read(&lock_path)?.lock } else { Lock::default() };
         let claims_path = folder.join("claims.toml");
-        let (there, _) = read_claims(claims_path.is_file().then_some(claims_path.as_path()))?;
+        let there =
+            ClaimsFile::read(claims_path.is_file().then_some(claims_path.as_path()))?.claims;
         let known: BTreeSet<String> = there.claims.iter().map(Claim::hash).collect();
         let ids: BTreeSet<&str> = there.claims.iter().map(|claim| claim.id.as_str()).collect();
         // What was locked here and is not in the file was taken out by hand.
