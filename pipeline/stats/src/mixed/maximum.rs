@@ -29,11 +29,11 @@ pub(super) struct Deviance<'a> {
 impl Deviance<'_> {
     /// # Errors
     /// [`StatsError::ExactFit`]: only an outcome without residual scatter breaks the arithmetic.
-    pub(super) fn at(&self, ratios: &[f64]) -> Result<Profile, StatsError> {
+    pub(super) fn at(self, ratios: &[f64]) -> Result<Profile, StatsError> {
         self.sums.profile(ratios, true).ok_or(StatsError::ExactFit)
     }
 
-    fn value(&self, ratios: &[f64]) -> f64 {
+    fn value(self, ratios: &[f64]) -> f64 {
         self.sums.profile(ratios, false).map_or(f64::INFINITY, |p| p.deviance)
     }
 
@@ -41,7 +41,7 @@ impl Deviance<'_> {
     ///
     /// # Errors
     /// [`StatsError::ExactFit`] if the deviance falls without end.
-    pub(super) fn minimum_of_one(&self) -> Result<f64, StatsError> {
+    pub(super) fn minimum_of_one(self) -> Result<f64, StatsError> {
         let size = self.sums.mean_size(0);
         let decades = (MOST / LEAST).log10().round() as i32;
         let point = |step: i32| LEAST / size * 10f64.powf(f64::from(step) / f64::from(POINTS));
@@ -75,7 +75,7 @@ impl Deviance<'_> {
     /// Root of the derivative between a point where it is negative and one where it is not, by
     /// regula falsi with halving of the stale end ("Illinois": Dowell & Jarratt 1971, BIT 11,
     /// 168–174), kept in check by bisection.
-    fn root(&self, mut low: (f64, f64), mut high: (f64, f64)) -> Result<f64, StatsError> {
+    fn root(self, mut low: (f64, f64), mut high: (f64, f64)) -> Result<f64, StatsError> {
         let mut side = 0;
         for step in 0..MOST_STEPS {
             if high.0 - low.0 <= 1e-15 * high.0 || high.1 == 0.0 {
@@ -107,7 +107,7 @@ impl Deviance<'_> {
     ///
     /// # Errors
     /// [`StatsError::ExactFit`] if the deviance falls without end.
-    pub(super) fn minimum_of_two(&self, alone: [f64; 2]) -> Result<[f64; 2], StatsError> {
+    pub(super) fn minimum_of_two(self, alone: [f64; 2]) -> Result<[f64; 2], StatsError> {
         let sizes = [self.sums.mean_size(0), self.sums.mean_size(1)];
         let floor = |k: usize| alone[k].max(0.1 / sizes[k]);
         let mut starts = vec![
@@ -140,7 +140,7 @@ impl Deviance<'_> {
     }
 
     /// Newton's method with differences of the exact gradient, in θ.
-    fn newton(&self, start: [f64; 2], sizes: [f64; 2]) -> Result<[f64; 2], StatsError> {
+    fn newton(self, start: [f64; 2], sizes: [f64; 2]) -> Result<[f64; 2], StatsError> {
         let squares = |theta: [f64; 2]| [theta[0] * theta[0], theta[1] * theta[1]];
         let gradient = |profile: &Profile, theta: [f64; 2]| {
             [2.0 * theta[0] * profile.gradient[0], 2.0 * theta[1] * profile.gradient[1]]
