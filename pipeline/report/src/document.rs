@@ -14,7 +14,7 @@ pub(crate) mod terminal;
 mod tests;
 
 pub(crate) use inline::{
-    Inline, Inlines, Mark, bold, code, emphasis, hash, inlines, line_break, link, marked, quiet,
+    Inline, Inlines, Mark, bold, code, emphasis, hash, inlines, link, link_aside, marked, quiet,
     strong, subscript, term,
 };
 pub(crate) use table::{Cell, Column, ROWS_PER_PART, Table, numbers, text};
@@ -91,7 +91,6 @@ pub(crate) enum Block {
         label: &'static str,
         signs: Vec<(Drawing, String)>,
     },
-    Caution(Caution),
     /// Something with an address and a heading of its own, for instance one claim.
     Article {
         id: String,

@@ -26,28 +26,30 @@ pub use cook::Units;
 pub use data::ReportData;
 pub use thin::MAX_POINTS;
 
+use document::{html, markdown, terminal};
+
 /// The season report as one HTML file.
 pub fn render_season(data: &ReportData, units: Units) -> String {
-    page::season_page(data, units)
+    html::page(&page::season_page(data, units))
 }
 
 /// One page to print for the closing meeting: settled, dropped, still open, what to try next.
 pub fn render_closing(data: &ReportData, units: Units) -> String {
-    document::html::page(&page::closing_page(data, units))
+    html::page(&page::closing_page(data, units))
 }
 
 /// The season report as Markdown, for a wiki: findings and tables, without the figures.
 pub fn render_markdown(data: &ReportData, units: Units) -> String {
-    document::markdown::page(&page::brief_page(data, units))
+    markdown::page(&page::brief_page(data, units))
 }
 
 /// The same as plain text for a terminal, its lines at most `width` characters long where words allow.
 pub fn render_text(data: &ReportData, units: Units, width: usize) -> String {
-    document::terminal::page(&page::brief_page(data, units), width)
+    terminal::page(&page::brief_page(data, units), width)
 }
 
 /// The page of one cook as one HTML file; `None` where the data hold no cook of that id.
 pub fn render_cook(data: &ReportData, cook_id: &str, units: Units) -> Option<String> {
     let cook = data.cooks.iter().find(|cook| cook.id == cook_id)?;
-    Some(page::cook_page(data, cook, units))
+    Some(html::page(&page::cook_page(data, cook, units)))
 }

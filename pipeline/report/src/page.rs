@@ -1,4 +1,4 @@
-//! The pages: HTML around figures and tables, complete in one file each.
+//! The pages: each says which sections it has, and builds them.
 
 mod account;
 mod answers;
@@ -17,7 +17,6 @@ mod probe;
 mod quality;
 mod season;
 mod study;
-mod table;
 mod whole;
 mod wrap_timing;
 
@@ -26,13 +25,9 @@ pub(crate) use closing::closing_page;
 pub(crate) use cook::cook_page;
 pub(crate) use season::season_page;
 
-pub(crate) use crate::document::html::Numbering;
-
 use std::collections::{HashMap, HashSet};
 
-use maud::{Markup, html};
-
-use crate::data::{CookReport, Stamp};
+use crate::data::CookReport;
 
 /// Addresses within a page, one per cook: made of the id's letters and digits, and told apart where
 /// two ids give the same.
@@ -74,41 +69,4 @@ fn slug(text: &str) -> String {
     }
     let trimmed = slug.trim_end_matches('-');
     if trimmed.is_empty() { "unnamed".to_owned() } else { trimmed.to_owned() }
-}
-
-/// A whole page around what is not yet a tree.
-fn shell(title: &str, header: &Markup, main: &Markup, stamp: &Stamp, with_script: bool) -> String {
-    crate::document::html::file(title, &stamp.version, header, main, with_script)
-}
-
-/// Text in which the study sets names of columns and models between backticks.
-fn with_code(text: &str) -> Markup {
-    let parts: Vec<&str> = text.split('`').collect();
-    // An odd backtick is one that somebody wrote: the text stays as it is.
-    if parts.len().is_multiple_of(2) {
-        return html! { (text) };
-    }
-    html! {
-        @for (place, part) in parts.iter().enumerate() {
-            @if place % 2 == 1 { code { (part) } } @else { (part) }
-        }
-    }
-}
-
-/// A figure in its own scrolling box: number, drawing, and the sentence that says what to see.
-fn figure(
-    numbering: &Numbering,
-    class: &str,
-    drawing: &impl maud::Render,
-    caption: &Markup,
-) -> Markup {
-    let number = numbering.figure();
-    html! {
-        figure class=(class) {
-            div.drawing tabindex="0" role="group" aria-label={ "Figure " (number) ", scrolls sideways on a narrow screen" } {
-                (drawing)
-            }
-            figcaption { b { "Figure " (number) "." } " " (caption) }
-        }
-    }
 }

@@ -23,24 +23,25 @@ const WIDE_FROM: usize = 10;
 
 /// Numbers of figures and tables, given out in the order of the page.
 #[derive(Default)]
-pub(crate) struct Numbering {
+pub(super) struct Numbering {
     figures: Counter<usize>,
     tables: Counter<usize>,
 }
 
 impl Numbering {
-    pub(crate) fn figure(&self) -> usize {
+    fn figure(&self) -> usize {
         self.figures.set(self.figures.get() + 1);
         self.figures.get()
     }
 
-    pub(crate) fn table(&self) -> usize {
+    fn table(&self) -> usize {
         self.tables.set(self.tables.get() + 1);
         self.tables.get()
     }
 }
 
-/// The document as one complete file.
+/// The document as one complete file: head, skip link, the patterns of the figures, header, main part,
+/// footer, and the script of its tables where it has one to sort.
 pub(crate) fn page(document: &Document) -> String {
     let numbering = Numbering::default();
     let sections = html! {
@@ -54,18 +55,6 @@ pub(crate) fn page(document: &Document) -> String {
         @if let Some(own) = &document.contents { (contents(own, &document.sections)) }
         @if document.is_sheet { div.closing { (sections) } } @else { (sections) }
     };
-    file(&document.title, &document.version, &header(document), &main, sorts)
-}
-
-/// A whole file: head, skip link, the patterns of the figures, header, main part, footer, and the
-/// script of its tables where it has one to sort.
-pub(crate) fn file(
-    title: &str,
-    version: &str,
-    header: &Markup,
-    main: &Markup,
-    with_script: bool,
-) -> String {
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -73,22 +62,22 @@ pub(crate) fn file(
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
-                title { (title) }
+                title { (document.title) }
                 style { (PreEscaped(STYLE)) }
             }
             body {
                 a.skip href="#main" { "Skip to the report" }
                 (patterns())
-                header.page { (header) }
+                header.page { (header(document)) }
                 main id="main" { (main) }
                 footer.page {
                     p {
                         "Made by cookstudy"
-                        @if !version.is_empty() { " " (version) }
+                        @if !document.version.is_empty() { " " (document.version) }
                         " from the team's own logs and cards. Nothing in this file is fetched from anywhere."
                     }
                 }
-                @if with_script { script { (PreEscaped(SCRIPT)) } }
+                @if sorts { script { (PreEscaped(SCRIPT)) } }
             }
         }
     }
@@ -128,7 +117,7 @@ fn contents(contents: &Contents, sections: &[Section]) -> Markup {
     }
 }
 
-pub(crate) fn section(section: &Section, place: Option<usize>, numbering: &Numbering) -> Markup {
+fn section(section: &Section, place: Option<usize>, numbering: &Numbering) -> Markup {
     let heading = format!("h-{}", section.id);
     let scale = section.blocks.iter().find_map(|block| match block {
         Block::Answers { scale, .. } => Some(*scale),
@@ -149,7 +138,7 @@ pub(crate) fn section(section: &Section, place: Option<usize>, numbering: &Numbe
 }
 
 /// Blocks in a row.
-pub(crate) fn blocks(blocks: &[Block], numbering: &Numbering) -> Markup {
+pub(super) fn blocks(blocks: &[Block], numbering: &Numbering) -> Markup {
     html! { @for own in blocks { (block(own, numbering)) } }
 }
 
@@ -193,7 +182,6 @@ fn block(block: &Block, numbering: &Numbering) -> Markup {
                 @for (sign, name) in signs { li { (sign) (name) } }
             }
         },
-        Block::Caution(own) => caution(own),
         Block::Article { id, heading, blocks } => html! {
             article.claim id=(id) aria-labelledby={ (id) "-says" } {
                 h3 id={ (id) "-says" } { (heading) }
@@ -362,14 +350,13 @@ fn cell<'a>(cell: &Cell, letter: &dyn Fn(&Cell) -> Option<&'a str>) -> Markup {
 }
 
 /// A run of text.
-pub(crate) fn text(text: &Inlines) -> Markup {
+fn text(text: &Inlines) -> Markup {
     html! { @for own in text.parts() { (inline(own)) } }
 }
 
 fn inline(inline: &Inline) -> Markup {
     match inline {
         Inline::Plain(text) => html! { (text) },
-        Inline::Break => html! { br; },
         Inline::Link { to, text: own, is_aside } => {
             html! { a class=[is_aside.then_some("to-page")] href=(to) { (text(own)) } }
         }

@@ -1,4 +1,4 @@
-//! Text within a block: words, with marks on some of them, links and line breaks.
+//! Text within a block: words, with marks on some of them, and links.
 
 /// A run of text.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -16,7 +16,6 @@ pub(crate) enum Inline {
         /// Left out on paper where room is short.
         is_aside: bool,
     },
-    Break,
 }
 
 /// What a mark says of the words it is on.
@@ -48,10 +47,6 @@ pub(crate) enum Mark {
 impl Inlines {
     pub(crate) fn parts(&self) -> &[Inline] {
         &self.0
-    }
-
-    pub(crate) fn is_empty(&self) -> bool {
-        self.0.is_empty()
     }
 
     /// Adds something to the end.
@@ -151,18 +146,20 @@ pub(crate) fn quiet(text: impl Into<Inlines>) -> Inlines {
     marked(Mark::Quiet, text)
 }
 
-pub(crate) fn line_break() -> Inlines {
-    Inlines(vec![Inline::Break])
-}
-
 /// A link to a place in the page or to a file beside it; to any other address it is the text alone.
 pub(crate) fn link(to: impl Into<String>, text: impl Into<Inlines>) -> Inlines {
     let (to, text) = (to.into(), text.into());
     if stays_here(&to) { Inlines(vec![Inline::Link { to, text, is_aside: false }]) } else { text }
 }
 
+/// A link beside what it is about, left out on paper; none where it would lead elsewhere.
+pub(crate) fn link_aside(to: &str, text: impl Into<Inlines>) -> Option<Inlines> {
+    let link = Inline::Link { to: to.to_owned(), text: text.into(), is_aside: true };
+    stays_here(to).then(|| Inlines(vec![link]))
+}
+
 /// Whether an address stays within the folder of the report.
-pub(crate) fn stays_here(address: &str) -> bool {
+fn stays_here(address: &str) -> bool {
     address.starts_with('#')
         || !(address.starts_with('/') || address.contains(':') || address.contains("//"))
 }

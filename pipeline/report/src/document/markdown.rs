@@ -80,7 +80,6 @@ impl Writer {
             }
             // Signs of drawings that are not there.
             Block::Key { .. } => {}
-            Block::Caution(own) => self.caution(own),
             Block::Article { heading, blocks, .. } => {
                 self.heading(3, &escaped(heading));
                 self.blocks(blocks);
@@ -193,7 +192,6 @@ impl Place {
     fn inline(self, inline: &Inline) -> String {
         match inline {
             Inline::Plain(text) => escaped(text),
-            Inline::Break => " ".to_owned(),
             // Places within the page have no address in Markdown.
             Inline::Link { to, text, .. } if to.starts_with('#') => self.text(text),
             Inline::Link { to, text, .. } => format!("[{}]({})", self.text(text), address(to)),

@@ -102,7 +102,6 @@ impl Writer {
             }
             // Signs of drawings that are not there.
             Block::Key { .. } => {}
-            Block::Caution(own) => self.paragraph(&format!("CAUTION. {}", plain(&own.text))),
             Block::Article { heading, blocks, .. } => {
                 self.paragraph(&printable(heading));
                 self.blocks(blocks);
@@ -213,7 +212,6 @@ pub(super) fn plain(text: &Inlines) -> String {
         .iter()
         .map(|inline| match inline {
             Inline::Plain(text) => printable(text),
-            Inline::Break => " ".to_owned(),
             Inline::Marked(Mark::Range, text) => format!(" ({})", plain(text)),
             Inline::Marked(_, text) | Inline::Link { text, .. } => plain(text),
         })

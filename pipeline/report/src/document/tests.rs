@@ -70,7 +70,6 @@ case!(
         ", k",
         subscript("ref"),
         quiet(" quietly"),
-        line_break(),
         "a new line, ",
         link("#here", "here"),
         ", ",
@@ -138,13 +137,24 @@ case!(
     ]
 );
 
-case!(
-    caution,
-    vec![Block::Caution(Caution {
-        is_brief: true,
-        text: inlines!["Fire burns. ", link("#cautions", "All cautions"), "."],
-    })]
-);
+#[test]
+fn a_caution_stands_under_the_name_in_every_format() {
+    let document = Document {
+        caution: Some(Caution {
+            is_brief: true,
+            text: inlines!["Fire burns. ", link("#cautions", "All cautions"), "."],
+        }),
+        ..document(vec![paragraph("x")])
+    };
+    let html = html::page(&document);
+    assert!(html.contains(
+        "<h1>N</h1><aside class=\"caution brief\" aria-label=\"Caution\"><p><strong>Caution.</strong> Fire burns. <a href=\"#cautions\">All cautions</a>.</p></aside>"
+    ));
+    let markdown = markdown::page(&document);
+    assert!(markdown.starts_with("# N\n\n**Caution.** Fire burns. All cautions.\n"), "{markdown}");
+    let terminal = terminal::page(&document, 60);
+    assert!(terminal.starts_with("N\n=\n\nCAUTION. Fire burns. All cautions.\n"), "{terminal}");
+}
 
 case!(
     answers,

@@ -1,10 +1,9 @@
 //! What was not used, where every line went, and how to make the same report again.
 
-use maud::{Markup, html};
-
-use super::Numbering;
-use super::table::{Notes, numbers, table, text};
 use crate::data::{DataFile, ReportData, Stamp};
+use crate::document::{
+    Block, Cell, Table, code, hash, heading, inlines, numbers, paragraph, quiet, text,
+};
 use crate::units::count;
 use crate::words::plural;
 
@@ -12,75 +11,76 @@ use crate::words::plural;
 const MAX_REJECTED: usize = 500;
 
 /// Excluded cooks, refused logs, rejected rows and the line account.
-pub(super) fn not_used(data: &ReportData, numbering: &Numbering) -> Markup {
-    let notes = Notes::default();
-    html! {
-        h3 { "Cooks left out" }
-        @if data.excluded.is_empty() { p { "None." } } @else {
-            @let rows: Vec<Vec<Markup>> = data.excluded.iter().map(|cook| vec![
-                html! { (cook.cook) },
-                html! { (cook.reason) },
-            ]).collect();
-            (table(numbering, "Cooks left out of everything above", &[text("Cook"), text("Reason")], &rows, &notes, None))
-        }
-        h3 { "Logs refused" }
-        @if data.refused_logs.is_empty() { p { "None." } } @else {
-            @let rows: Vec<Vec<Markup>> = data.refused_logs.iter().map(|log| vec![
-                html! { code { (log.source) } },
-                html! { (log.reason) },
-                notes.or_missing(log.remedy.clone(), None),
-            ]).collect();
-            (table(numbering, "Logs that were not read", &[text("Log"), text("Reason"), text("What to try")], &rows, &notes, None))
-        }
-        h3 { "Rows rejected" }
-        (rejected(data, numbering))
-        h3 { "Where every line went" }
-        (line_account(data, numbering))
-    }
+pub(super) fn not_used(data: &ReportData) -> Vec<Block> {
+    let mut blocks = vec![heading("Cooks left out"), excluded(data)];
+    blocks.extend([heading("Logs refused"), refused(data), heading("Rows rejected")]);
+    blocks.extend(rejected(data));
+    blocks.extend([heading("Where every line went"), line_account(data)]);
+    blocks
 }
 
-fn rejected(data: &ReportData, numbering: &Numbering) -> Markup {
+fn excluded(data: &ReportData) -> Block {
+    let rows = data.excluded.iter().map(|cook| vec![(&cook.cook).into(), (&cook.reason).into()]);
+    let caption = "Cooks left out of everything above";
+    or_none(Table::new(caption, [text("Cook"), text("Reason")], rows.collect()))
+}
+
+fn refused(data: &ReportData) -> Block {
+    let rows = data.refused_logs.iter().map(|log| {
+        vec![code(&log.source).into(), (&log.reason).into(), log.remedy.as_ref().into()]
+    });
+    let columns = [text("Log"), text("Reason"), text("What to try")];
+    or_none(Table::new("Logs that were not read", columns, rows.collect()))
+}
+
+fn or_none(table: Table) -> Block {
+    if table.rows.is_empty() { paragraph("None.") } else { table.into() }
+}
+
+fn rejected(data: &ReportData) -> Vec<Block> {
     let total = data.rejected_total.max(data.rejected.len());
-    let shown = data.rejected.len().min(MAX_REJECTED);
-    let notes = Notes::default();
-    let heads = [
-        text("Source"),
-        numbers("Line", ""),
-        text("Column"),
-        text("Code"),
-        text("Text"),
-        text("Why"),
-    ];
-    let rows: Vec<Vec<Markup>> = data.rejected[..shown]
-        .iter()
-        .map(|row| {
-            vec![
-                html! { code { (row.source) } },
-                notes.or_missing(row.line.map(|line| line.to_string()), None),
-                notes.or_missing(row.column.clone(), None),
-                html! { code { (row.code) } },
-                html! { code { (row.text) } },
-                notes.or_missing(row.explanation.clone(), None),
-            ]
-        })
-        .collect();
-    html! {
-        @if total == 0 { p { "None." } } @else {
-            p {
-                (plural(total, "row")) " could not be read and " @if total == 1 { "was" } @else { "were" } " left out"
-                @if shown < total { "; the first " (count(shown)) " of " (count(total)) " are listed here, the data files hold all" }
-                "."
-            }
-            @if shown > 0 {
-                (table(numbering, "Rows that were rejected, as they stand in the file", &heads, &rows, &notes,
-                    Some("– in the column: the whole line is meant.")))
-            }
-        }
+    if total == 0 {
+        return vec![paragraph("None.")];
     }
+    let shown = data.rejected.len().min(MAX_REJECTED);
+    let listed = if shown < total {
+        let (shown, total) = (count(shown), count(total));
+        format!("; the first {shown} of {total} are listed here, the data files hold all")
+    } else {
+        String::new()
+    };
+    let were = if total == 1 { "was" } else { "were" };
+    let rows = plural(total, "row");
+    let mut blocks =
+        vec![paragraph(format!("{rows} could not be read and {were} left out{listed}."))];
+    if shown > 0 {
+        let rows = data.rejected[..shown].iter().map(|row| {
+            vec![
+                code(&row.source).into(),
+                row.line.map(|line| line.to_string()).into(),
+                row.column.as_ref().into(),
+                code(&row.code).into(),
+                code(&row.text).into(),
+                row.explanation.as_ref().into(),
+            ]
+        });
+        let columns = [
+            text("Source"),
+            numbers("Line", ""),
+            text("Column"),
+            text("Code"),
+            text("Text"),
+            text("Why"),
+        ];
+        let caption = "Rows that were rejected, as they stand in the file";
+        let table = Table::new(caption, columns, rows.collect());
+        blocks.push(table.remark("– in the column: the whole line is meant.").into());
+    }
+    blocks
 }
 
-fn line_account(data: &ReportData, numbering: &Numbering) -> Markup {
-    let heads = [
+fn line_account(data: &ReportData) -> Block {
+    let columns = [
         text("Source"),
         text("Read as"),
         numbers("Lines", ""),
@@ -94,16 +94,16 @@ fn line_account(data: &ReportData, numbering: &Numbering) -> Markup {
         numbers("No value", ""),
         numbers("Cells rejected", ""),
     ];
-    let notes = Notes::default();
-    let whole = |n: u64| html! { (count(usize::try_from(n).unwrap_or(usize::MAX))) };
-    let rows: Vec<Vec<Markup>> = data
+    let whole = |n: u64| Cell::from(count(usize::try_from(n).unwrap_or(usize::MAX)));
+    let rows: Vec<Vec<Cell>> = data
         .sources
         .iter()
         .map(|source| {
             let a = &source.account;
+            let note = source.note.as_ref().map(|note| inlines![" ", quiet(note)]);
             vec![
-                html! { code { (source.source) } @if let Some(note) = &source.note { " " span.note { (note) } } },
-                notes.or_missing(source.layout.clone(), None),
+                inlines![code(&source.source), note].into(),
+                source.layout.as_ref().into(),
                 whole(a.lines),
                 whole(a.preamble),
                 whole(a.header),
@@ -117,46 +117,45 @@ fn line_account(data: &ReportData, numbering: &Numbering) -> Markup {
             ]
         })
         .collect();
-    html! {
-        @if rows.is_empty() { p { "No source was read." } } @else {
-            (table(
-                numbering,
-                "The line account of every source",
-                &heads,
-                &rows,
-                &notes,
-                Some(
-                    "Lines = preamble + header + blank + data + rejected + footer. Readings, no value and cells rejected count \
-                     the temperature cells of the data lines.",
-                ),
-            ))
-        }
+    if rows.is_empty() {
+        return paragraph("No source was read.");
     }
+    let remark = "Lines = preamble + header + blank + data + rejected + footer. Readings, no value and cells rejected count \
+                  the temperature cells of the data lines.";
+    Table::new("The line account of every source", columns, rows).remark(remark).into()
 }
 
 /// Version, hashes and seed.
-pub(super) fn stamp(stamp: &Stamp, files: &[DataFile], numbering: &Numbering) -> Markup {
-    let notes = Notes::default();
-    html! {
-        p { "The same inputs, settings, version and seed give this file again, byte for byte." }
-        dl.facts {
-            dt { "Version" } dd { (stamp.version) }
-            dt { "Settings" } dd { code { (stamp.settings_hash) } }
-            dt { "Seed" } dd { code { (stamp.seed) } }
-        }
-        @if !stamp.inputs.is_empty() {
-            @let rows: Vec<Vec<Markup>> = stamp.inputs.iter().map(|input| vec![
-                html! { code { (input.path) } },
-                html! { code.hash { (input.sha256) } },
-            ]).collect();
-            (table(numbering, "Inputs with the SHA-256 of their content", &[text("Input"), text("SHA-256")], &rows, &notes, None))
-        }
-        @if !files.is_empty() {
-            @let rows: Vec<Vec<Markup>> = files.iter().map(|file| vec![
-                html! { code { (file.path) } },
-                html! { (file.holds) },
-            ]).collect();
-            (table(numbering, "Files that hold what this report shows", &[text("File"), text("Holds")], &rows, &notes, None))
-        }
-    }
+pub(super) fn stamp(stamp: &Stamp, files: &[DataFile]) -> Vec<Block> {
+    let mut blocks = vec![
+        paragraph(
+            "The same inputs, settings, version and seed give this file again, byte for byte.",
+        ),
+        Block::Facts(facts(stamp)),
+    ];
+    let inputs = stamp.inputs.iter();
+    let inputs = inputs.map(|input| vec![code(&input.path).into(), hash(&input.sha256).into()]);
+    let inputs = Table::new(
+        "Inputs with the SHA-256 of their content",
+        [text("Input"), text("SHA-256")],
+        inputs.collect(),
+    );
+    let files = files.iter().map(|file| vec![code(&file.path).into(), (&file.holds).into()]);
+    let files = Table::new(
+        "Files that hold what this report shows",
+        [text("File"), text("Holds")],
+        files.collect(),
+    );
+    let tables = [inputs, files].into_iter().filter(|table| !table.rows.is_empty());
+    blocks.extend(tables.map(Block::from));
+    blocks
+}
+
+/// What made a page.
+pub(super) fn facts(stamp: &Stamp) -> Vec<(&'static str, Vec<crate::document::Inlines>)> {
+    vec![
+        ("Version", vec![(&stamp.version).into()]),
+        ("Settings", vec![code(&stamp.settings_hash)]),
+        ("Seed", vec![code(stamp.seed.to_string())]),
+    ]
 }

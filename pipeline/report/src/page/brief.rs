@@ -5,12 +5,11 @@ mod cost;
 
 use cook::Units;
 
-use super::{cautions, whole};
+use super::{cautions, levers, whole};
 use crate::agenda::Agenda;
 use crate::data::ReportData;
 use crate::document::{
-    Block, Cell, Document, Inlines, Section, Table, bold, code, inlines, link, list, paragraph,
-    text,
+    Block, Cell, Document, Inlines, Section, Table, code, inlines, link, list, paragraph, text,
 };
 use crate::units::{Quantity, count, number};
 use crate::words::{self, plural};
@@ -45,7 +44,7 @@ pub(crate) fn brief_page(data: &ReportData, units: Units) -> Document {
         section(compared.heading(), told.into_iter().chain([about]).collect());
     }
     section("What it costs", cost::cost(&data.cost, units));
-    section("Other levers", levers(data));
+    section("Other levers", other_levers(data));
     section("The cooks", cooks(data, units));
     section("What was not used", left_out(data));
     section("Making this again", vec![making_again(data)]);
@@ -72,11 +71,9 @@ fn subtitle(data: &ReportData) -> String {
     )
 }
 
-fn levers(data: &ReportData) -> Vec<Block> {
-    let said = list(data.levers.iter().map(|lever| {
-        inlines![bold(format!("{}.", lever.name)), " ", words::lever_sentence(lever)]
-    }));
-    said.into_iter()
+fn other_levers(data: &ReportData) -> Vec<Block> {
+    levers::in_a_sentence_each(&data.levers)
+        .into_iter()
         .flat_map(|said| {
             [said, paragraph(
                 "As far as the logs show what the team went by: habits that no log shows may still stand behind it.",

@@ -1,11 +1,11 @@
 //! What was done to a cook's readings: channels, corrections, and every action counted.
 
 use cook::{PhaseDefinition, Units};
-use maud::{Markup, html};
 
-use super::table::{Notes, numbers, table, text};
-use super::{Numbering, with_code};
 use crate::data::{ChannelPart, Cleaning, CookReport, Stretch, StretchKind};
+use crate::document::{
+    Block, Cell, Inlines, Mark, Table, heading, list, marked, numbers, paragraph, text,
+};
 use crate::units::{Quantity, count, number, signed};
 use crate::words;
 
@@ -14,38 +14,38 @@ pub(super) fn readings(
     cook: &CookReport,
     definition: &PhaseDefinition,
     units: Units,
-    numbering: &Numbering,
-) -> Markup {
-    let cleaning = &cook.cleaning;
-    html! {
-        p {
-            (words::plural(cook.readings, "reading")) " kept; "
-            (words::plural(cook.rejected_rows, "row")) " of its logs rejected. "
-            @if !cook.flags.is_empty() {
-                @let flags: Vec<String> = cook.flags.iter().map(|f| format!("{} {}", count(f.count), f.label)).collect();
-                "Flagged while they were read: " (words::listed(&flags)) ". "
-            }
-            "The store keeps every reading as it was logged; what is left out below was not used for the phases."
-        }
-        @if !cleaning.to_check.is_empty() {
-            h3 { "To check" }
-            ul { @for sentence in &cleaning.to_check { li { (with_code(sentence)) } } }
-        }
-        h3 { "Channels" }
-        (channels(cleaning, definition, units, numbering))
-        h3 { "Cleaning" }
-        (actions(cleaning, units, numbering))
+) -> Vec<Block> {
+    let flags: Vec<String> =
+        cook.flags.iter().map(|f| format!("{} {}", count(f.count), f.label)).collect();
+    let flags = if flags.is_empty() {
+        String::new()
+    } else {
+        format!("Flagged while they were read: {}. ", words::listed(&flags))
+    };
+    let mut blocks = vec![paragraph(format!(
+        "{} kept; {} of its logs rejected. {flags}The store keeps every reading as it was logged; what is left out below was not used for the phases.",
+        words::plural(cook.readings, "reading"),
+        words::plural(cook.rejected_rows, "row")
+    ))];
+    let to_check = &cook.cleaning.to_check;
+    if let Some(sentences) = list(to_check.iter().map(|sentence| Inlines::with_code(sentence))) {
+        blocks.extend([heading("To check"), sentences]);
     }
+    blocks.push(heading("Channels"));
+    blocks.extend(channels(&cook.cleaning, definition, units));
+    blocks.extend([heading("Cleaning"), actions(&cook.cleaning, units)]);
+    blocks
 }
 
-fn channels(
-    cleaning: &Cleaning,
-    definition: &PhaseDefinition,
-    units: Units,
-    numbering: &Numbering,
-) -> Markup {
+/// A difference of temperatures with its sign.
+fn degrees_apart(c: f64, units: Units) -> String {
+    let quantity = Quantity::TemperatureDifference;
+    signed(quantity.value(c, units), quantity.decimals(units))
+}
+
+fn channels(cleaning: &Cleaning, definition: &PhaseDefinition, units: Units) -> Vec<Block> {
     if cleaning.channels.is_empty() {
-        return html! { p { "Nothing is known of its channels." } };
+        return vec![paragraph("Nothing is known of its channels.")];
     }
     let degrees = Quantity::TemperatureDifference.unit(units);
     let compared =
@@ -64,57 +64,35 @@ fn channels(
             numbers("Finish, after the lead", "min"),
         ]);
     }
-    let notes = Notes::default();
-    let difference = |value: Option<f64>| {
-        let shown = value.map(|c| {
-            let decimals = Quantity::TemperatureDifference.decimals(units);
-            signed(Quantity::TemperatureDifference.value(c, units), decimals)
-        });
-        notes.or_missing(shown, None)
+    let rows = cleaning.channels.iter().map(|channel| {
+        let mut row: Vec<Cell> = vec![
+            (&channel.name).into(),
+            words::part(channel.part).into(),
+            count(channel.readings).into(),
+            count(channel.removed).into(),
+            words::correction(channel.correction, units).into(),
+        ];
+        if compared {
+            row.extend([
+                channel.mean_difference_c.map(|c| degrees_apart(c, units)).into(),
+                channel.difference_at_finish_c.map(|c| degrees_apart(c, units)).into(),
+                channel.finish_after_lead_min.map(|m| signed(m, 0)).into(),
+            ]);
+        }
+        row
+    });
+    let remark = if compared {
+        "Differences are channel less lead, from meat-on to the pull. –: the lead itself, no meat, or it did not arrive."
+    } else {
+        ""
     };
-    let rows: Vec<Vec<Markup>> = cleaning
-        .channels
-        .iter()
-        .map(|channel| {
-            let mut row = vec![
-                html! { (channel.name) },
-                html! { (words::part(channel.part)) },
-                html! { (count(channel.readings)) },
-                html! { (count(channel.removed)) },
-                html! { (words::correction(channel.correction, units)) },
-            ];
-            if compared {
-                row.extend([
-                    difference(channel.mean_difference_c),
-                    difference(channel.difference_at_finish_c),
-                    notes.or_missing(channel.finish_after_lead_min.map(|m| signed(m, 0)), None),
-                ]);
-            }
-            row
-        })
-        .collect();
+    let table = Table::new("The channels", heads, rows.collect()).remark(remark);
     let sentences = words::channel_sentences(cleaning, definition.finish_c, units);
-    html! {
-        @for sentence in &sentences { p { (sentence) } }
-        (table(numbering, "The channels", &heads, &rows, &notes, compared.then_some(
-            "Differences are channel less lead, from meat-on to the pull. –: the lead itself, no meat, or it did not arrive.",
-        )))
-    }
+    sentences.into_iter().map(paragraph).chain([table.into()]).collect()
 }
 
-fn actions(cleaning: &Cleaning, units: Units, numbering: &Numbering) -> Markup {
-    let heads = [
-        text("Action"),
-        text("Sign"),
-        text("Channel"),
-        numbers("Times", ""),
-        numbers("Readings", ""),
-        numbers("Longest", "min"),
-        numbers("Largest", Quantity::TemperatureDifference.unit(units)),
-        text("First at"),
-    ];
-    let notes = Notes::default();
-    let mut rows: Vec<Vec<Markup>> = Vec::new();
+fn actions(cleaning: &Cleaning, units: Units) -> Block {
+    let mut rows: Vec<Vec<Cell>> = Vec::new();
     for kind in StretchKind::ALL {
         for channel in &cleaning.channels {
             let of_it: Vec<&Stretch> = cleaning
@@ -124,34 +102,40 @@ fn actions(cleaning: &Cleaning, units: Units, numbering: &Numbering) -> Markup {
                 .collect();
             let Some(first) = of_it.first() else { continue };
             let longest = of_it.iter().map(|s| s.end_min - s.start_min).fold(0.0, f64::max);
-            let largest = of_it
-                .iter()
-                .filter_map(|s| s.size_c)
-                .max_by(|a, b| a.abs().total_cmp(&b.abs()))
-                .map(|c| {
-                    let decimals = Quantity::TemperatureDifference.decimals(units);
-                    signed(Quantity::TemperatureDifference.value(c, units), decimals)
-                });
+            let sizes = of_it.iter().filter_map(|s| s.size_c);
+            let largest = sizes.max_by(|a, b| a.abs().total_cmp(&b.abs()));
+            let name = if first.used_as == first.channel {
+                channel.name.clone()
+            } else {
+                format!("{} as {}", channel.name, first.used_as)
+            };
             rows.push(vec![
-                html! { (words::stretch_action(kind)) },
-                html! { span aria-hidden="true" { (words::stretch_sign(kind)) } },
-                html! {
-                    (channel.name)
-                    @if first.used_as != first.channel { " as " (first.used_as) }
-                },
-                html! { (count(of_it.len())) },
-                html! { (count(of_it.iter().map(|s| s.readings).sum())) },
-                html! { (number(longest, 0)) },
-                notes.or_missing(largest, None),
-                html! { (first.start_local) },
+                words::stretch_action(kind).into(),
+                marked(Mark::Sign, words::stretch_sign(kind)).into(),
+                name.into(),
+                count(of_it.len()).into(),
+                count(of_it.iter().map(|s| s.readings).sum()).into(),
+                number(longest, 0).into(),
+                largest.map(|c| degrees_apart(c, units)).into(),
+                (&first.start_local).into(),
             ]);
         }
     }
-    html! {
-        @if rows.is_empty() { p { "No reading was left out, no lid was seen open, and nothing was missing." } } @else {
-            (table(numbering, "What cleaning did, by action and channel", &heads, &rows, &notes, Some(
-                "Largest: how far readings lie off their course, or how far the pit fell. The sign is that of the drawing; –: says nothing here.",
-            )))
-        }
+    if rows.is_empty() {
+        return paragraph(
+            "No reading was left out, no lid was seen open, and nothing was missing.",
+        );
     }
+    let columns = [
+        text("Action"),
+        text("Sign"),
+        text("Channel"),
+        numbers("Times", ""),
+        numbers("Readings", ""),
+        numbers("Longest", "min"),
+        numbers("Largest", Quantity::TemperatureDifference.unit(units)),
+        text("First at"),
+    ];
+    let remark = "Largest: how far readings lie off their course, or how far the pit fell. The sign is that of the drawing; –: says nothing here.";
+    Table::new("What cleaning did, by action and channel", columns, rows).remark(remark).into()
 }

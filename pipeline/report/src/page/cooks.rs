@@ -1,12 +1,14 @@
 //! Every cook: the aligned bars, the small curves and the table.
 
 use cook::Units;
-use maud::{Markup, html};
+use std::collections::HashSet;
 
-use super::table::{Notes, numbers, table, text};
-use super::{Anchors, Numbering, figure};
+use super::Anchors;
 use crate::data::{ChannelRole, CookReport};
-use crate::document::html;
+use crate::document::{
+    Block, Cell, Figure, FigureForm, Inlines, Mark, Table, bold, inlines, link, link_aside, marked,
+    numbers, paragraph, text,
+};
 use crate::figure::{CurveSize, bars, compact_bars, curve, phase_key};
 use crate::units::{Quantity, count, number};
 use crate::words;
@@ -25,51 +27,62 @@ const OPEN_CURVES: usize = 40;
 pub(super) const MAX_CURVES: usize = 120;
 
 /// Bars of all cooks, in figures of [`BARS_PER_FIGURE`] on one common time axis.
-pub(super) fn all_bars(cooks: &[CookReport], units: Units, numbering: &Numbering) -> Markup {
+pub(super) fn all_bars(cooks: &[CookReport], units: Units) -> Vec<Block> {
     let ends = cooks.iter().flat_map(|cook| &cook.phases).map(|span| span.end_min);
     let longest = ends.fold(60.0, f64::max);
     if cooks.len() > MAX_FULL_BARS {
-        return thin_bars(cooks, longest, numbering);
+        return thin_bars(cooks, longest);
     }
-    html! {
-        (html::blocks(&[phase_key()], numbering))
-        @for (part, group) in cooks.chunks(BARS_PER_FIGURE).enumerate() {
-            @let from = part * BARS_PER_FIGURE + 1;
-            @let caption = html! {
-                "All bars start at meat-on, so the eye can follow where the stalls begin and how long they last. "
-                @if cooks.len() > BARS_PER_FIGURE {
-                    "Cooks " (count(from)) " to " (count(from + group.len() - 1)) " of " (count(cooks.len())) ". "
-                }
-                "The number behind a bar is its length; an arrowhead means that the log ended first."
-            };
-            @let drawn = figure(numbering, "bars", &bars(&format!("fig-bars-{}", part + 1), group, longest, units), &caption);
-            @if part < OPEN_FIGURES { (drawn) } @else {
-                details {
-                    summary { "Cooks " (count(from)) " to " (count(from + group.len() - 1)) }
-                    (drawn)
-                }
-            }
-        }
+    let mut blocks = vec![phase_key()];
+    for (part, group) in cooks.chunks(BARS_PER_FIGURE).enumerate() {
+        let from = part * BARS_PER_FIGURE + 1;
+        let range = format!("Cooks {} to {}", count(from), count(from + group.len() - 1));
+        let which = if cooks.len() > BARS_PER_FIGURE {
+            format!("{range} of {}. ", count(cooks.len()))
+        } else {
+            String::new()
+        };
+        let drawing = bars(&format!("fig-bars-{}", part + 1), group, longest, units);
+        let figure = Figure::new(
+            FigureForm::Bars,
+            drawing,
+            format!(
+                "All bars start at meat-on, so the eye can follow where the stalls begin and how long they last. {which}\
+                 The number behind a bar is its length; an arrowhead means that the log ended first."
+            ),
+        );
+        blocks.push(if part < OPEN_FIGURES {
+            figure
+        } else {
+            Block::Details { summary: range.into(), open: false, blocks: vec![figure] }
+        });
     }
+    blocks
 }
 
 /// Thin bars of very many cooks.
-fn thin_bars(cooks: &[CookReport], longest_min: f64, numbering: &Numbering) -> Markup {
-    html! {
-        p {
-            "More than " (count(MAX_FULL_BARS)) " cooks: their bars are thin and carry neither names nor numbers; the table of the \
-             cooks and the data files have them."
-        }
-        (html::blocks(&[phase_key()], numbering))
-        @for (part, group) in cooks.chunks(COMPACT_BARS_PER_FIGURE).enumerate() {
-            @let from = part * COMPACT_BARS_PER_FIGURE + 1;
-            @let caption = html! {
+fn thin_bars(cooks: &[CookReport], longest_min: f64) -> Vec<Block> {
+    let said = paragraph(format!(
+        "More than {} cooks: their bars are thin and carry neither names nor numbers; the table of the \
+         cooks and the data files have them.",
+        count(MAX_FULL_BARS)
+    ));
+    let figures = cooks.chunks(COMPACT_BARS_PER_FIGURE).enumerate().map(|(part, group)| {
+        let from = part * COMPACT_BARS_PER_FIGURE + 1;
+        let drawing = compact_bars(&format!("fig-bars-{}", part + 1), group, longest_min);
+        Figure::new(
+            FigureForm::Bars,
+            drawing,
+            format!(
                 "All bars start at meat-on, in the order of the cooks’ dates: look where the stalls begin, how long they last, and \
-                 whether that drifts. Cooks " (count(from)) " to " (count(from + group.len() - 1)) " of " (count(cooks.len())) "."
-            };
-            (figure(numbering, "bars", &compact_bars(&format!("fig-bars-{}", part + 1), group, longest_min), &caption))
-        }
-    }
+                 whether that drifts. Cooks {} to {} of {}.",
+                count(from),
+                count(from + group.len() - 1),
+                count(cooks.len())
+            ),
+        )
+    });
+    [said, phase_key()].into_iter().chain(figures).collect()
 }
 
 /// The cooks whose curves are drawn: the last [`MAX_CURVES`] that have one.
@@ -79,64 +92,61 @@ pub(super) fn drawn_cooks(cooks: &[CookReport]) -> Vec<&CookReport> {
 }
 
 /// Small curves, one figure a cook.
-pub(super) fn curves(cooks: &[CookReport], anchors: &Anchors, units: Units) -> Markup {
+pub(super) fn curves(cooks: &[CookReport], anchors: &Anchors, units: Units) -> Vec<Block> {
     let drawn = drawn_cooks(cooks);
     let without = cooks.iter().filter(|cook| cook.curve.is_none()).count();
     let with_curve = cooks.len() - without;
-    html! {
-        p {
-            "Thick: core. Thin: pit. The strip at the foot and the ground behind show the phases; upright lines are wrap \
-             and pull. Each curve keeps the lowest and the highest used reading of every short run of readings; what was left out is shown on \
-             the cook’s own page."
-            @if drawn.len() < with_curve {
-                " Drawn are the last " (count(drawn.len())) " of " (count(with_curve))
-                " cooks with a curve; the table below lists all of them."
-            }
-            @if without > 0 { " " (words::plural(without, "cook")) " without a curve to draw." }
-        }
-        (html::blocks(&[phase_key()], &Numbering::default()))
-        @let (earlier, last) = drawn.split_at(drawn.len().saturating_sub(OPEN_CURVES));
-        (curve_group(last, anchors, units))
-        @for group in earlier.rchunks(OPEN_CURVES) {
-            @if let (Some(first), Some(last)) = (group.first(), group.last()) {
-                details {
-                    summary { (words::plural(group.len(), "earlier curve")) ", " (first.day) " to " (last.day) }
-                    (curve_group(group, anchors, units))
-                }
-            }
+    let mut said = "Thick: core. Thin: pit. The strip at the foot and the ground behind show the phases; upright lines are wrap \
+                    and pull. Each curve keeps the lowest and the highest used reading of every short run of readings; what was left out is shown on \
+                    the cook’s own page."
+        .to_owned();
+    if drawn.len() < with_curve {
+        let (drawn, all) = (count(drawn.len()), count(with_curve));
+        said += &format!(
+            " Drawn are the last {drawn} of {all} cooks with a curve; the table below lists all of them."
+        );
+    }
+    if without > 0 {
+        said += &format!(" {} without a curve to draw.", words::plural(without, "cook"));
+    }
+    let gallery = |cooks: &[&CookReport]| {
+        Block::Gallery(cooks.iter().map(|cook| small_curve(cook, anchors, units)).collect())
+    };
+    let (earlier, last) = drawn.split_at(drawn.len().saturating_sub(OPEN_CURVES));
+    let mut blocks = vec![paragraph(said), phase_key(), gallery(last)];
+    for group in earlier.rchunks(OPEN_CURVES) {
+        if let (Some(first), Some(last)) = (group.first(), group.last()) {
+            let curves = words::plural(group.len(), "earlier curve");
+            blocks.push(Block::Details {
+                summary: format!("{curves}, {} to {}", first.day, last.day).into(),
+                open: false,
+                blocks: vec![gallery(group)],
+            });
         }
     }
+    blocks
 }
 
-fn curve_group(cooks: &[&CookReport], anchors: &Anchors, units: Units) -> Markup {
-    html! {
-        div.curves {
-            @for cook in cooks {
-                @let anchor = anchors.of(&cook.id);
-                figure.curve id=(anchor) {
-                    @if let Some(lines) = &cook.curve {
-                        (curve(&format!("{anchor}-fig"), cook, lines, units, CurveSize::Small))
-                    }
-                    figcaption {
-                        b { (leads_to_page(cook)) }
-                        ", " (cook.day)
-                        @if let Some(cut) = &cook.cut { ", " (cut) }
-                        ". " (words::curve_sentence(cook, units)) " "
-                        span.shown { (shown_points(cook, true)) }
-                    }
-                }
-            }
-        }
-    }
-}
-
-/// The cook's name, leading to its page where it has one.
-fn leads_to_page(cook: &CookReport) -> Markup {
-    html! {
-        @match cook.page.as_ref().filter(|page| is_relative(page)) {
-            Some(page) => { a href=(page) { (cook.id) } },
-            None => { (cook.id) },
-        }
+fn small_curve(cook: &CookReport, anchors: &Anchors, units: Units) -> Figure {
+    let anchor = anchors.of(&cook.id);
+    let drawing = cook
+        .curve
+        .as_ref()
+        .map(|lines| curve(&format!("{anchor}-fig"), cook, lines, units, CurveSize::Small));
+    let name: Inlines =
+        cook.page.as_ref().map_or_else(|| (&cook.id).into(), |page| link(page, &cook.id));
+    let cut = cook.cut.as_ref().map(|cut| format!(", {cut}"));
+    Figure {
+        form: FigureForm::Curve,
+        id: Some(anchor.to_owned()),
+        drawing,
+        caption: inlines![
+            bold(name),
+            format!(", {}", cook.day),
+            cut,
+            format!(". {} ", words::curve_sentence(cook, units)),
+            marked(Mark::Shown, shown_points(cook, true))
+        ],
     }
 }
 
@@ -161,14 +171,9 @@ pub(super) fn shown_points(cook: &CookReport, main_only: bool) -> String {
 }
 
 /// The table of the cooks.
-pub(super) fn cook_table(
-    cooks: &[CookReport],
-    anchors: &Anchors,
-    units: Units,
-    numbering: &Numbering,
-) -> Markup {
+pub(super) fn cook_table(cooks: &[CookReport], anchors: &Anchors, units: Units) -> Block {
     let degrees = Quantity::Temperature.unit(units);
-    let heads = [
+    let columns = [
         text("Cook"),
         text("Date"),
         text("Cut"),
@@ -188,87 +193,58 @@ pub(super) fn cook_table(
         numbers("Rest", "min"),
         numbers("Yield", "%"),
     ];
-    let drawn: Vec<&str> = drawn_cooks(cooks).iter().map(|cook| cook.id.as_str()).collect();
-    let drawn: std::collections::HashSet<&str> = drawn.into_iter().collect();
-    let notes = Notes::default();
-    let rows: Vec<Vec<Markup>> = cooks
-        .iter()
-        .map(|cook| {
-            let m = &cook.measures;
-            let shown = |quantity: Quantity, value: Option<f64>| {
-                notes.or_missing(value.map(|v| quantity.number(v, units)), None)
-            };
-            let minutes = |value: Option<f64>, open: bool, reason: Option<&str>| {
-                let bound = if open { "≥\u{a0}" } else { "" };
-                notes.or_missing(value.map(|v| format!("{bound}{}", number(v, 0))), reason)
-            };
-            let stall_reason = m.stall_reason.as_deref();
-            vec![
-                html! {
-                    @if drawn.contains(cook.id.as_str()) {
-                        a href={ "#" (anchors.of(&cook.id)) } { (cook.id) }
-                    } @else { (cook.id) }
-                    @if let Some(page) = cook.page.as_ref().filter(|p| is_relative(p)) { " " a.to-page href=(page) { "page" } }
-                },
-                html! { span.date { (cook.day) } },
-                notes.or_missing(cook.cut.clone(), None),
-                notes.or_missing(cook.pit.clone(), None),
-                shown(Quantity::Mass, m.trimmed_weight_kg.or(m.raw_weight_kg)),
-                shown(Quantity::Temperature, m.pit_early_c),
-                notes.or_missing(m.wrap_method.clone(), None),
-                match (m.wrap_at_core_c, m.wrap_time_known) {
-                    (None, Some(false)) => notes.missing(Some("wrapped, but nobody wrote when")),
-                    (core, _) => shown(Quantity::Temperature, core),
-                },
-                minutes(m.ramp_min, false, stall_reason),
-                notes.or_missing(m.stalls.map(count), stall_reason),
-                minutes(m.stall_min, m.stall_min_censored, stall_reason),
-                notes.or_missing(words::stall_interval(m), stall_reason),
-                minutes(
-                    m.stall_delay_min,
-                    m.stall_delay_censored,
-                    m.stall_delay_reason.as_deref().or(stall_reason),
-                ),
-                minutes(m.push_min, false, stall_reason),
-                minutes(m.total_min, m.total_min_censored, None),
-                shown(Quantity::Temperature, m.pull_core_c),
-                minutes(m.rest_min, false, None),
-                shown(Quantity::Fraction, m.yield_fraction),
-            ]
-        })
-        .collect();
-    html! {
-        div data-sortable="" {
-        (table(
-            numbering,
-            "The cooks, one row each; a linked name leads to the curve",
-            &heads,
-            &rows,
-            &notes,
-            Some(
-                "Weight is trimmed weight where stated, else raw. ≥ marks an open end: the log or the cook ended first. \
-                 – without a letter: not stated on the card or not in the log.",
-            ),
-        ))
-        }
-    }
+    let drawn: HashSet<&str> = drawn_cooks(cooks).iter().map(|cook| cook.id.as_str()).collect();
+    let shown = |quantity: Quantity, value: Option<f64>| -> Cell {
+        value.map(|v| quantity.number(v, units)).into()
+    };
+    let minutes = |value: Option<f64>, open: bool, reason: Option<&str>| {
+        let bound = if open { "≥\u{a0}" } else { "" };
+        Cell::or_missing(value.map(|v| format!("{bound}{}", number(v, 0))), reason)
+    };
+    let rows = cooks.iter().map(|cook| -> Vec<Cell> {
+        let m = &cook.measures;
+        let name: Inlines = if drawn.contains(cook.id.as_str()) {
+            link(format!("#{}", anchors.of(&cook.id)), &cook.id)
+        } else {
+            (&cook.id).into()
+        };
+        let stall_reason = m.stall_reason.as_deref();
+        let delay_reason = m.stall_delay_reason.as_deref().or(stall_reason);
+        vec![
+            inlines![name, cook.page.as_ref().map(|page| to_page(page))].into(),
+            marked(Mark::Date, &cook.day).into(),
+            cook.cut.as_ref().into(),
+            cook.pit.as_ref().into(),
+            shown(Quantity::Mass, m.trimmed_weight_kg.or(m.raw_weight_kg)),
+            shown(Quantity::Temperature, m.pit_early_c),
+            m.wrap_method.as_ref().into(),
+            match (m.wrap_at_core_c, m.wrap_time_known) {
+                (None, Some(false)) => Cell::missing(Some("wrapped, but nobody wrote when")),
+                (core, _) => shown(Quantity::Temperature, core),
+            },
+            minutes(m.ramp_min, false, stall_reason),
+            Cell::or_missing(m.stalls.map(count), stall_reason),
+            minutes(m.stall_min, m.stall_min_censored, stall_reason),
+            Cell::or_missing(words::stall_interval(m), stall_reason),
+            minutes(m.stall_delay_min, m.stall_delay_censored, delay_reason),
+            minutes(m.push_min, false, stall_reason),
+            minutes(m.total_min, m.total_min_censored, None),
+            shown(Quantity::Temperature, m.pull_core_c),
+            minutes(m.rest_min, false, None),
+            shown(Quantity::Fraction, m.yield_fraction),
+        ]
+    });
+    let caption = "The cooks, one row each; a linked name leads to the curve";
+    let remark = "Weight is trimmed weight where stated, else raw. ≥ marks an open end: the log or the cook ended first. \
+                  – without a letter: not stated on the card or not in the log.";
+    let table = Table::new(caption, columns, rows.collect()).remark(remark);
+    Table { is_sortable: true, ..table }.into()
 }
 
-/// Whether an address stays within the folder of the report.
-pub(super) fn is_relative(address: &str) -> bool {
-    !address.starts_with('/') && !address.contains(':') && !address.contains("//")
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn only_addresses_within_the_folder_become_links() {
-        assert!(is_relative("cooks/a.html"));
-        assert!(!is_relative("https://example.invalid/a"));
-        assert!(!is_relative("//example.invalid/a"));
-        assert!(!is_relative("/etc/passwd"));
-        assert!(!is_relative("javascript:alert(1)"));
+/// A link to a cook's page behind its name; nothing where it would lead elsewhere.
+fn to_page(page: &str) -> Inlines {
+    match link_aside(page, "page") {
+        Some(link) => inlines![" ", link],
+        None => Inlines::default(),
     }
 }

@@ -1,12 +1,13 @@
 //! What it costs: faster against worse, and when meat was felt to be tender.
 
 use cook::Units;
-use maud::{Markup, html};
 
-use super::table::{Notes, numbers, table, text};
-use super::{Numbering, figure};
 use crate::data::{
     CostDifference, CostFinding, CostReport, CostStanding, CostTreatment, TenderReport,
+};
+use crate::document::{
+    Block, Cell, Figure, FigureForm, Table, bold, emphasis, heading_at, inlines, list, numbers,
+    paragraph, text,
 };
 use crate::figure::{tender as tender_figure, trade};
 use crate::units::{Quantity, count};
@@ -23,43 +24,54 @@ fn is_drawn(treatment: &CostTreatment) -> bool {
     treatment.standing != CostStanding::Association && !treatment.contrasts.is_empty()
 }
 
-pub(super) fn cost(data: &CostReport, units: Units, numbering: &Numbering) -> Markup {
-    html! {
-        @if data.treatments.iter().all(|treatment| treatment.contrasts.is_empty()) {
-            p { "Too few cooks with scores, weights or costs to weigh faster against worse." }
-        } @else {
-            p {
-                "Sooner done is worth something only beside what it does to the plate. Each treatment is set against time, \
-                 scores, yield and cost in the same way. Only where lots were drawn is a difference said to be caused. "
-                em { "Perhaps" }
-                " marks a difference whose own interval leaves zero out, but which does not stand once all questions of its \
-                 kind are allowed for; " em { "cannot tell" } " says that the interval holds zero, and not that there is no difference."
-            }
-        }
-        @for treatment in &data.treatments { (of_treatment(treatment, units, numbering)) }
-        (tender(&data.tender, units, numbering))
-    }
+pub(super) fn cost(data: &CostReport, units: Units) -> Vec<Block> {
+    let nothing = data.treatments.iter().all(|treatment| treatment.contrasts.is_empty());
+    let mut blocks = vec![if nothing {
+        paragraph("Too few cooks with scores, weights or costs to weigh faster against worse.")
+    } else {
+        paragraph(inlines![
+            "Sooner done is worth something only beside what it does to the plate. Each treatment is set against time, \
+             scores, yield and cost in the same way. Only where lots were drawn is a difference said to be caused. ",
+            emphasis("Perhaps"),
+            " marks a difference whose own interval leaves zero out, but which does not stand once all questions of its \
+             kind are allowed for; ",
+            emphasis("cannot tell"),
+            " says that the interval holds zero, and not that there is no difference."
+        ])
+    }];
+    blocks.extend(data.treatments.iter().flat_map(|treatment| of_treatment(treatment, units)));
+    blocks.extend(tender(&data.tender, units));
+    blocks
 }
 
-fn of_treatment(treatment: &CostTreatment, units: Units, numbering: &Numbering) -> Markup {
-    html! {
-        h3 id={ "cost-" (treatment.id) } {
-            "Faster against worse by " (treatment.name) ": " (cost_standing(treatment.standing))
-        }
-        @if treatment.contrasts.is_empty() { p { "No answer: " (refusals(treatment)) "." } } @else {
-            ul { @for contrast in &treatment.contrasts { li { (trade_sentence(contrast, units)) } } }
-            @if is_drawn(treatment) {
-                (figure(numbering, "large", &trade(&format!("fig-cost-{}", treatment.id), treatment, units), &html! {
-                    "What to see: whether what lies right of the line (better) outweighs what lies left of it (worse). Every outcome has \
-                     its own scale, on which its widest 95 % interval reaches the edge. Disc: better; square: worse; small: perhaps; ring: \
-                     the data cannot tell."
-                }))
-            }
-            (differences(treatment, units, numbering))
-            @if !treatment.refused.is_empty() { p { "Without an answer: " (refusals(treatment)) "." } }
-            (what_would_change(treatment))
-        }
+fn of_treatment(treatment: &CostTreatment, units: Units) -> Vec<Block> {
+    let standing = cost_standing(treatment.standing);
+    let title = format!("Faster against worse by {}: {standing}", treatment.name);
+    let mut blocks = vec![heading_at(format!("cost-{}", treatment.id), title)];
+    if treatment.contrasts.is_empty() {
+        blocks.push(paragraph(format!("No answer: {}.", refusals(treatment))));
+        return blocks;
     }
+    let sentences = treatment.contrasts.iter().map(|contrast| trade_sentence(contrast, units));
+    blocks.extend(list(sentences));
+    if is_drawn(treatment) {
+        let drawing = trade(&format!("fig-cost-{}", treatment.id), treatment, units);
+        blocks.push(Figure::new(
+            FigureForm::Large,
+            drawing,
+            "What to see: whether what lies right of the line (better) outweighs what lies left of it (worse). Every outcome has \
+             its own scale, on which its widest 95 % interval reaches the edge. Disc: better; square: worse; small: perhaps; ring: \
+             the data cannot tell.",
+        ));
+    }
+    blocks.push(differences(treatment, units));
+    if !treatment.refused.is_empty() {
+        blocks.push(paragraph(format!("Without an answer: {}.", refusals(treatment))));
+    }
+    if let Some(sentences) = list(what_would_change(treatment)) {
+        blocks.extend([paragraph("What would change an answer:"), sentences]);
+    }
+    blocks
 }
 
 fn refusals(treatment: &CostTreatment) -> String {
@@ -67,15 +79,14 @@ fn refusals(treatment: &CostTreatment) -> String {
     refused.collect::<Vec<_>>().join("; ")
 }
 
-fn differences(treatment: &CostTreatment, units: Units, numbering: &Numbering) -> Markup {
-    let notes = Notes::default();
-    let mut rows: Vec<Vec<Markup>> = Vec::new();
+fn differences(treatment: &CostTreatment, units: Units) -> Block {
+    let mut rows: Vec<Vec<Cell>> = Vec::new();
     for contrast in &treatment.contrasts {
         for difference in &contrast.outcomes {
-            rows.push(row(&contrast_label(contrast, units), difference, units, &notes));
+            rows.push(row(&contrast_label(contrast, units), difference, units));
         }
     }
-    let heads = [
+    let columns = [
         text("What"),
         text("Outcome"),
         numbers("Difference", ""),
@@ -110,10 +121,10 @@ fn differences(treatment: &CostTreatment, units: Units, numbering: &Numbering) -
         treatment.name,
         cost_standing(treatment.standing)
     );
-    table(numbering, &caption, &heads, &rows, &notes, Some(&remark))
+    Table::new(caption, columns, rows).remark(remark).into()
 }
 
-fn row(label: &str, difference: &CostDifference, units: Units, notes: &Notes) -> Vec<Markup> {
+fn row(label: &str, difference: &CostDifference, units: Units) -> Vec<Cell> {
     let shown = cost_difference(difference, units);
     let good = difference.good_score.map(|(score, change)| {
         let than = if difference.less_is_better { "or less" } else { "or more" };
@@ -130,18 +141,19 @@ fn row(label: &str, difference: &CostDifference, units: Units, notes: &Notes) ->
         (true, CostFinding::PerhapsWorse) => "perhaps later",
         (_, finding) => cost_finding(finding),
     };
+    let odds = difference.odds_ratio.map(|ratio| with_ends(ratio, ratio_decimals(ratio)));
     vec![
-        html! { (label) },
-        html! { (difference.outcome_name) },
-        html! { (shown.headline()) },
-        html! { (shown.interval()) },
-        notes.or_missing(difference.odds_ratio.map(|r| with_ends(r, ratio_decimals(r))), None),
-        notes.or_missing(good, None),
-        html! { (p_value(difference.p[0])) ", " (p_value(difference.p[1])) },
-        html! { (answer) },
-        notes.or_missing(mixed, None),
-        html! { (count(difference.effect.cooks)) },
-        html! { (count(difference.effect.fires)) },
+        label.into(),
+        (&difference.outcome_name).into(),
+        shown.headline().into(),
+        shown.interval().into(),
+        odds.into(),
+        good.into(),
+        difference.p.map(p_value).join(", ").into(),
+        answer.into(),
+        mixed.into(),
+        count(difference.effect.cooks).into(),
+        count(difference.effect.fires).into(),
     ]
 }
 
@@ -160,7 +172,7 @@ fn with_score(score: f64, than: &str) -> String {
 }
 
 /// What would change an answer: single fires, and odds that are not proportional.
-fn what_would_change(treatment: &CostTreatment) -> Markup {
+fn what_would_change(treatment: &CostTreatment) -> Vec<String> {
     let mut sentences: Vec<String> = Vec::new();
     let mut told: Vec<&str> = Vec::new();
     for difference in treatment.contrasts.iter().flat_map(|contrast| &contrast.outcomes) {
@@ -192,59 +204,61 @@ fn what_would_change(treatment: &CostTreatment) -> Markup {
             ));
         }
     }
-    html! {
-        @if !sentences.is_empty() {
-            p { "What would change an answer:" }
-            ul { @for sentence in &sentences { li { (sentence) } } }
-        }
-    }
+    sentences
 }
 
-fn tender(data: &TenderReport, units: Units, numbering: &Numbering) -> Markup {
-    html! {
-        h3 id="cost-tender" { "At what core temperature meat was felt to be tender" }
-        p {
-            b { "Feel decides, not the number. " }
+fn tender(data: &TenderReport, units: Units) -> Vec<Block> {
+    let mut blocks = vec![
+        heading_at("cost-tender", "At what core temperature meat was felt to be tender"),
+        paragraph(inlines![
+            bold("Feel decides, not the number. "),
             "A probe test says tender or not, so each cook bounds its own temperature between two tests. One probe reads one place, and \
              the same cut can be tender in one and not in another. This describes what this team’s hands found; it says nothing on whether \
              food may be eaten, and is no target to pull at."
-        }
-        @if let Some(reason) = &data.reason { p { "No estimate: " (reason) "." } } @else {
-            (figure(numbering, "plot", &tender_figure("fig-tender", data, units), &html! {
-                "What to see: how wide the spread is between the first and the last cooks felt tender. Line and band: Turnbull’s estimate, which \
-                 assumes no shape; where in a band the share rises, the tests cannot tell. Discs with lines: 10, 50 and 90 % of a normal \
-                 distribution, with 95 % intervals."
-            }))
-            (tender_table(data, units, numbering))
-        }
+        ]),
+    ];
+    if let Some(reason) = &data.reason {
+        blocks.push(paragraph(format!("No estimate: {reason}.")));
+        return blocks;
     }
+    blocks.push(Figure::new(
+        FigureForm::Plot,
+        tender_figure("fig-tender", data, units),
+        "What to see: how wide the spread is between the first and the last cooks felt tender. Line and band: Turnbull’s estimate, which \
+         assumes no shape; where in a band the share rises, the tests cannot tell. Discs with lines: 10, 50 and 90 % of a normal \
+         distribution, with 95 % intervals.",
+    ));
+    blocks.push(tender_table(data, units));
+    let differences = data
+        .differences
+        .iter()
+        .map(|(label, effect)| format!("{label}: {}", ShownEffect::new(effect, units).sentence()));
+    if let Some(differences) = list(differences) {
+        let said = "Wraps and cuts beside each other in one model, described and not caused:";
+        blocks.extend([paragraph(said), differences]);
+    }
+    blocks
 }
 
-fn tender_table(data: &TenderReport, units: Units, numbering: &Numbering) -> Markup {
-    let notes = Notes::default();
+fn tender_table(data: &TenderReport, units: Units) -> Block {
     let shown = |quantile: Option<&[Option<f64>; 3]>, reason: &Option<String>| {
-        let text = quantile.map(|ends| {
-            with_ends(ends.map(|end| end.map(|c| Quantity::Temperature.value(c, units))), 0)
-        });
-        notes.or_missing(text, reason.as_deref())
+        let value = |end: Option<f64>| end.map(|c| Quantity::Temperature.value(c, units));
+        let text = quantile.map(|ends| with_ends(ends.map(value), 0));
+        Cell::or_missing(text, reason.as_deref())
     };
-    let rows: Vec<Vec<Markup>> = data
-        .rows
-        .iter()
-        .map(|row| {
-            let mut cells = vec![
-                html! { (row.label) },
-                html! { (count(row.cooks)) " on " (count(row.fires)) },
-                html! { (count(row.tender_at_first)) },
-                html! { (count(row.never_tender)) },
-                shown(row.turnbull.get(1), &row.reason),
-            ];
-            cells.extend((0..3).map(|place| shown(row.normal.get(place), &row.reason)));
-            cells
-        })
-        .collect();
+    let rows = data.rows.iter().map(|row| {
+        let mut cells: Vec<Cell> = vec![
+            (&row.label).into(),
+            format!("{} on {}", count(row.cooks), count(row.fires)).into(),
+            count(row.tender_at_first).into(),
+            count(row.never_tender).into(),
+            shown(row.turnbull.get(1), &row.reason),
+        ];
+        cells.extend((0..3).map(|place| shown(row.normal.get(place), &row.reason)));
+        cells
+    });
     let unit = Quantity::Temperature.unit(units);
-    let heads = [
+    let columns = [
         text("Cooks"),
         numbers("Cooks on fires", ""),
         numbers("Tender at first test", ""),
@@ -269,16 +283,7 @@ fn tender_table(data: &TenderReport, units: Units, numbering: &Numbering) -> Mar
          clustered by fire; no shape assumed: Turnbull (1976), Journal of the Royal Statistical Society B 38, 290–295, bootstrap over fires. \
          By wrap and by cut: described, not caused.{left_out}"
     );
-    let differences: Vec<String> = data
-        .differences
-        .iter()
-        .map(|(label, effect)| format!("{label}: {}", ShownEffect::new(effect, units).sentence()))
-        .collect();
-    html! {
-        (table(numbering, "Core temperatures by which meat was felt to be tender", &heads, &rows, &notes, Some(&remark)))
-        @if !differences.is_empty() {
-            p { "Wraps and cuts beside each other in one model, described and not caused:" }
-            ul { @for difference in &differences { li { (difference) } } }
-        }
-    }
+    Table::new("Core temperatures by which meat was felt to be tender", columns, rows.collect())
+        .remark(remark)
+        .into()
 }

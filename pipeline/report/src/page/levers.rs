@@ -1,44 +1,52 @@
 //! The levers beside the wrap: what they buy and what they cost.
 
 use cook::Units;
-use maud::{Markup, html};
 
-use super::Numbering;
-use super::table::{Notes, numbers, table, text};
 use crate::data::{LeverMeasure, LeverReport};
+use crate::document::{
+    Block, Cell, Table, bold, inlines, list, note, numbers, paragraph, sources, text,
+};
 use crate::units::{Quantity, count, number, signed};
 use crate::words::{self, lever_sentence, plural};
 
 /// The section.
-pub(super) fn levers(data: &[LeverReport], units: Units, numbering: &Numbering) -> Markup {
-    html! {
-        @if data.is_empty() {
-            p { "No log here shows the course of a cook, so nothing is said of set-point, sprays and lid." }
-        } @else {
-            p {
-                "Each of these is done because of how the cook goes: the core stands, the clock runs. A cook that takes long has \
-                 time for more of it. So cooks with it are not set against cooks without; at every ten minutes, cooks in \
-                 which it was done are set against cooks alike up to then in which it was not. An effect is told as far as the \
-                 logs show what the team went by: habits that no log shows, whose hands, how wet a spray, a lid opened and not \
-                 written down, may still stand behind it. On simulated seasons of 100 cooks what a spray costs came out too low by 4 to 9 min a \
-                 spray, what a raised set-point buys too high by a third, a minute of open lid right."
-            }
-            ul { @for lever in data { li { b { (lever.name) ". " } (lever_sentence(lever)) } } }
-            (used(data, units, numbering))
-            (buys(data, units, numbering))
-            (strategies(data))
-            (costs(data, units, numbering))
-            @for lever in data { @for note in &lever.notes { p.note { (lever.name) ": " (note) "." } } }
-            @if let Some(first) = data.first().filter(|lever| !lever.left_out.is_empty()) {
-                p.note { "Left out: " (left_out(first)) "." }
-            }
-            p.sources {
-                "Sources: g-estimation of a structural nested mean model, Robins (1994), Communications in Statistics – Theory and \
-                 Methods 23, 2379–2412, and Vansteelandt and Joffe (2014), Statistical Science 29, 707–731; Hernán and Robins (2020), \
-                 Causal Inference: What If, sections 14.5 and 21.4. Standard errors are clustered by fire."
-            }
-        }
+pub(super) fn levers(data: &[LeverReport], units: Units) -> Vec<Block> {
+    if data.is_empty() {
+        return vec![paragraph(
+            "No log here shows the course of a cook, so nothing is said of set-point, sprays and lid.",
+        )];
     }
+    let mut blocks = vec![paragraph(
+        "Each of these is done because of how the cook goes: the core stands, the clock runs. A cook that takes long has \
+         time for more of it. So cooks with it are not set against cooks without; at every ten minutes, cooks in \
+         which it was done are set against cooks alike up to then in which it was not. An effect is told as far as the \
+         logs show what the team went by: habits that no log shows, whose hands, how wet a spray, a lid opened and not \
+         written down, may still stand behind it. On simulated seasons of 100 cooks what a spray costs came out too low by 4 to 9 min a \
+         spray, what a raised set-point buys too high by a third, a minute of open lid right.",
+    )];
+    blocks.extend(in_a_sentence_each(data));
+    blocks.extend([used(data, units), buys(data, units)]);
+    blocks.extend(strategies(data));
+    blocks.extend(costs(data, units));
+    for lever in data {
+        blocks.extend(lever.notes.iter().map(|said| note(format!("{}: {said}.", lever.name))));
+    }
+    let first = data.first().filter(|lever| !lever.left_out.is_empty());
+    blocks.extend(first.map(|first| note(format!("Left out: {}.", left_out(first)))));
+    blocks.push(sources(
+        "Sources: g-estimation of a structural nested mean model, Robins (1994), Communications in Statistics – Theory and \
+         Methods 23, 2379–2412, and Vansteelandt and Joffe (2014), Statistical Science 29, 707–731; Hernán and Robins (2020), \
+         Causal Inference: What If, sections 14.5 and 21.4. Standard errors are clustered by fire.",
+    ));
+    blocks
+}
+
+/// What each lever does, in a sentence.
+pub(super) fn in_a_sentence_each(data: &[LeverReport]) -> Option<Block> {
+    list(
+        data.iter()
+            .map(|lever| inlines![bold(format!("{}.", lever.name)), " ", lever_sentence(lever)]),
+    )
 }
 
 fn left_out(lever: &LeverReport) -> String {
@@ -48,36 +56,29 @@ fn left_out(lever: &LeverReport) -> String {
 }
 
 /// `median (lower to upper)`.
-fn middle(values: Option<[f64; 3]>, show: &dyn Fn(f64) -> String, notes: &Notes) -> Markup {
+fn middle(values: Option<[f64; 3]>, show: &dyn Fn(f64) -> String) -> Cell {
     let told = values.map(|[lower, median, upper]| {
         format!("{} ({} to {})", show(median), show(lower), show(upper))
     });
-    notes.or_missing(told, None)
+    told.into()
 }
 
-fn used(data: &[LeverReport], units: Units, numbering: &Numbering) -> Markup {
-    let notes = Notes::default();
+fn used(data: &[LeverReport], units: Units) -> Block {
     let percent = |share: f64| number(100.0 * share, 0);
-    let rows: Vec<Vec<Markup>> = data
-        .iter()
-        .map(|lever| {
-            vec![
-                html! { (lever.name) },
-                html! { (count(lever.cooks_with)) " of " (count(lever.cooks)) },
-                html! { (number(lever.doses, 0)) },
-                middle(lever.per_cook, &|v| number(v, 0), &notes),
-                middle(lever.minute, &|v| number(v, 0), &notes),
-                middle(lever.core_c, &|v| Quantity::Temperature.number(v, units), &notes),
-                notes.or_missing(
-                    lever
-                        .in_stall
-                        .map(|[then, ever]| format!("{}; {}", percent(then), percent(ever))),
-                    None,
-                ),
-            ]
-        })
-        .collect();
-    let heads = [
+    let rows = data.iter().map(|lever| -> Vec<Cell> {
+        let in_stall =
+            lever.in_stall.map(|[then, ever]| format!("{}; {}", percent(then), percent(ever)));
+        vec![
+            (&lever.name).into(),
+            format!("{} of {}", count(lever.cooks_with), count(lever.cooks)).into(),
+            number(lever.doses, 0).into(),
+            middle(lever.per_cook, &|v| number(v, 0)),
+            middle(lever.minute, &|v| number(v, 0)),
+            middle(lever.core_c, &|v| Quantity::Temperature.number(v, units)),
+            in_stall.into(),
+        ]
+    });
+    let columns = [
         text("What is done"),
         numbers("Cooks with it", ""),
         numbers("Times or minutes", ""),
@@ -92,53 +93,37 @@ fn used(data: &[LeverReport], units: Units, numbering: &Numbering) -> Markup {
         Quantity::Temperature.show(55.0, units),
         Quantity::TemperatureDifference.show(8.0, units)
     );
-    table(numbering, "How the levers are used: described", &heads, &rows, &notes, Some(&remark))
+    Table::new("How the levers are used: described", columns, rows.collect()).remark(remark).into()
 }
 
-fn buys(data: &[LeverReport], units: Units, numbering: &Numbering) -> Markup {
-    let notes = Notes::default();
+fn buys(data: &[LeverReport], units: Units) -> Block {
     let rise = Quantity::TemperatureDifference;
-    let rows: Vec<Vec<Markup>> = data
-        .iter()
-        .map(|lever| {
-            let reason = lever.reason.as_deref();
-            let effect = lever.effect.as_ref();
-            let ends = |lo: Option<f64>, hi: Option<f64>, show: &dyn Fn(f64) -> String| {
-                let end = |end: Option<f64>| end.map_or("–".to_owned(), show);
-                format!("{} to {}", end(lo), end(hi))
-            };
-            let minutes = |value: f64| signed(value, 1);
-            let degrees = |value: f64| signed(rise.difference(value, units), 2);
-            vec![
-                html! { (words::capitalised(&lever.dose)) },
-                notes.or_missing(effect.map(|e| minutes(e.estimate)), reason),
-                notes.or_missing(effect.map(|e| ends(e.lo, e.hi, &minutes)), None),
-                notes.or_missing(
-                    effect.map(|e| format!("{} on {}", count(e.cooks), count(e.fires))),
-                    None,
-                ),
-                notes.or_missing(lever.naive_min.map(minutes), None),
-                notes.or_missing(
-                    lever.half_hour.as_ref().map(|e| {
-                        format!("{} ({})", degrees(e.estimate), ends(e.lo, e.hi, &degrees))
-                    }),
-                    None,
-                ),
-                notes.or_missing(
-                    lever.hazard_ratio.as_ref().map(|ratio| {
-                        format!(
-                            "{} ({} to {})",
-                            number(ratio.ratio, 2),
-                            number(ratio.lo, 2),
-                            number(ratio.hi, 2)
-                        )
-                    }),
-                    None,
-                ),
-            ]
-        })
-        .collect();
-    let heads = [
+    let ends = |lo: Option<f64>, hi: Option<f64>, show: &dyn Fn(f64) -> String| {
+        let end = |end: Option<f64>| end.map_or("–".to_owned(), show);
+        format!("{} to {}", end(lo), end(hi))
+    };
+    let minutes = |value: f64| signed(value, 1);
+    let degrees = |value: f64| signed(rise.difference(value, units), 2);
+    let rows = data.iter().map(|lever| -> Vec<Cell> {
+        let effect = lever.effect.as_ref();
+        let half_hour = lever.half_hour.as_ref();
+        let ratio = lever.hazard_ratio.as_ref().map(|own| {
+            let [ratio, lo, hi] = [own.ratio, own.lo, own.hi].map(|value| number(value, 2));
+            format!("{ratio} ({lo} to {hi})")
+        });
+        vec![
+            words::capitalised(&lever.dose).into(),
+            Cell::or_missing(effect.map(|e| minutes(e.estimate)), lever.reason.as_deref()),
+            effect.map(|e| ends(e.lo, e.hi, &minutes)).into(),
+            effect.map(|e| format!("{} on {}", count(e.cooks), count(e.fires))).into(),
+            lever.naive_min.map(minutes).into(),
+            half_hour
+                .map(|e| format!("{} ({})", degrees(e.estimate), ends(e.lo, e.hi, &degrees)))
+                .into(),
+            ratio.into(),
+        ]
+    });
+    let columns = [
         text("One dose"),
         numbers("Adds to the time to the finish", "min"),
         numbers("95 % interval", "min"),
@@ -150,81 +135,79 @@ fn buys(data: &[LeverReport], units: Units, numbering: &Numbering) -> Markup {
     let remark = "Negative minutes: the finish comes sooner. The naive slope sets cooks with many against cooks with few, and so \
                   takes long cooks for the work of what is done in them. The hazard ratio (time-varying Cox model, weight, \
                   heating coefficient and pit at the start of the clock as adjusters) does not know why it was done.";
-    table(numbering, "What the levers buy", &heads, &rows, &notes, Some(remark))
+    Table::new("What the levers buy", columns, rows.collect()).remark(remark).into()
 }
 
-fn strategies(data: &[LeverReport]) -> Markup {
-    html! {
-        @for lever in data {
-            @if let Some(found) = &lever.strategies {
-                p {
-                    (words::capitalised(&found.strategies[0])) " against " (found.strategies[1]) ", as two strategies that begin at the \
-                     same core, every cook copied into both and weighted: "
-                    (signed(found.effect.estimate, 0)) "\u{a0}min (95\u{a0}% interval "
-                    (found.effect.lo.map_or("–".into(), |v| signed(v, 0))) " to "
-                    (found.effect.hi.map_or("–".into(), |v| signed(v, 0))) "), followed for at most "
-                    (number(found.horizon_min, 0)) "\u{a0}min; "
-                    (count(found.stayed[0].0)) " and " (count(found.stayed[1].0)) " cooks stayed in them, "
-                    (number(found.stayed[0].1, 0)) " and " (number(found.stayed[1].1, 0)) " in effect."
-                    @if let Some(naive) = found.naive_min { " Naive: " (signed(naive, 0)) "\u{a0}min, which is wrong." }
-                }
-            } @else if let Some(reason) = &lever.strategies_reason {
-                p { (lever.name) ", as two strategies: refused. " (words::capitalised(reason)) "." }
-            }
-        }
-    }
+fn strategies(data: &[LeverReport]) -> impl Iterator<Item = Block> {
+    data.iter().filter_map(|lever| {
+        let Some(found) = &lever.strategies else {
+            let reason = words::capitalised(lever.strategies_reason.as_ref()?);
+            return Some(paragraph(format!(
+                "{}, as two strategies: refused. {reason}.",
+                lever.name
+            )));
+        };
+        let end = |end: Option<f64>| end.map_or("–".into(), |v| signed(v, 0));
+        let naive = found.naive_min.map_or_else(String::new, |naive| {
+            format!(" Naive: {}\u{a0}min, which is wrong.", signed(naive, 0))
+        });
+        let [(first, first_effective), (second, second_effective)] = found.stayed;
+        Some(paragraph(format!(
+            "{} against {}, as two strategies that begin at the \
+             same core, every cook copied into both and weighted: {}\u{a0}min (95\u{a0}% interval {} to {}), followed for at most {}\u{a0}min; \
+             {} and {} cooks stayed in them, {} and {} in effect.{naive}",
+            words::capitalised(&found.strategies[0]),
+            found.strategies[1],
+            signed(found.effect.estimate, 0),
+            end(found.effect.lo),
+            end(found.effect.hi),
+            number(found.horizon_min, 0),
+            count(first),
+            count(second),
+            number(first_effective, 0),
+            number(second_effective, 0),
+        )))
+    })
 }
 
-fn costs(data: &[LeverReport], units: Units, numbering: &Numbering) -> Markup {
-    let notes = Notes::default();
-    let median = |measure: &LeverMeasure, of: Option<(f64, usize)>| {
-        notes.or_missing(
-            of.map(|(value, n)| format!("{} ({})", measure.quantity.show(value, units), count(n))),
-            None,
-        )
+fn costs(data: &[LeverReport], units: Units) -> Vec<Block> {
+    let median = |measure: &LeverMeasure, of: Option<(f64, usize)>| -> Cell {
+        of.map(|(value, n)| format!("{} ({})", measure.quantity.show(value, units), count(n)))
+            .into()
     };
-    let mut rows: Vec<Vec<Markup>> = Vec::new();
+    let mut rows: Vec<Vec<Cell>> = Vec::new();
     for lever in data {
         for measure in &lever.described {
             rows.push(vec![
-                html! { (lever.name) },
-                html! { (measure.name) },
+                (&lever.name).into(),
+                (&measure.name).into(),
                 median(measure, measure.with),
                 median(measure, measure.without),
             ]);
         }
     }
-    let heads = [
+    let columns = [
         text("What is done"),
         text("Measure"),
         numbers("Cooks with it", ""),
         numbers("Cooks without", ""),
     ];
-    let fall = Quantity::TemperatureDifference;
-    html! {
-        @if !rows.is_empty() {
-            (table(
-                numbering,
-                "What goes with the levers: described, not caused",
-                &heads,
-                &rows,
-                &notes,
-                Some("Medians, with the number of cooks. Who sprays may cook on another pit, and a long stall invites all of them."),
-            ))
-        }
-        ul {
-            @for lever in data {
-                @if let (Some([_, depth, _]), Some([_, back, _])) = (lever.pit_fall_c, lever.pit_back_min) {
-                    li {
-                        (lever.name) ": the pit fell by " (fall.show(depth, units)) " at the median where the log shows the lid open, \
-                         and had made up half of that " (number(back, 0)) "\u{a0}min after it began to fall."
-                    }
-                }
-            }
-        }
-        p {
-            "Not known from these logs: fuel that a raised set-point burns where no card states it, bark and taste, and what a \
-             spray does that the core does not feel."
-        }
-    }
+    let remark = "Medians, with the number of cooks. Who sprays may cook on another pit, and a long stall invites all of them.";
+    let table = Table::new("What goes with the levers: described, not caused", columns, rows);
+    let falls = data.iter().filter_map(|lever| {
+        let ([_, depth, _], [_, back, _]) = (lever.pit_fall_c?, lever.pit_back_min?);
+        Some(format!(
+            "{}: the pit fell by {} at the median where the log shows the lid open, \
+             and had made up half of that {}\u{a0}min after it began to fall.",
+            lever.name,
+            Quantity::TemperatureDifference.show(depth, units),
+            number(back, 0)
+        ))
+    });
+    let unknown = paragraph(
+        "Not known from these logs: fuel that a raised set-point burns where no card states it, bark and taste, and what a \
+         spray does that the core does not feel.",
+    );
+    let table = (!table.rows.is_empty()).then(|| table.remark(remark).into());
+    table.into_iter().chain(list(falls)).chain([unknown]).collect()
 }

@@ -2,15 +2,16 @@
 //! figures, and what a single probe cannot know.
 
 use cook::Units;
-use maud::{Markup, html};
 
-use super::table::{Notes, numbers, table, text};
-use super::{Anchors, Numbering};
-use crate::data::{CookReport, ProbeFigure, ProbePanel, ReportData};
+use super::Anchors;
+use crate::data::{ProbeFigure, ProbePanel, ReportData};
+use crate::document::{Block, Cell, Table, inlines, link, list, numbers, paragraph, sources, text};
 use crate::names::quantity_of;
-use crate::units::{Quantity, number};
+use crate::units::{Quantity, count, number};
 use crate::words::{duration, plural};
 
+/// Lists of cooks longer than this are closed at first.
+const MAX_OPEN: usize = 12;
 /// Sums above this say nothing more than that they are large: the law was fitted to a table that
 /// stops at 6.5.
 const LARGEST_TOLD_LOG10: f64 = 100.0;
@@ -54,87 +55,97 @@ fn lethality(panel: &ProbePanel) -> Option<String> {
 }
 
 /// The section of a cook's page.
-pub(super) fn of_cook(panel: &ProbePanel, units: Units, numbering: &Numbering) -> Markup {
-    let notes = Notes::default();
+pub(super) fn of_cook(panel: &ProbePanel, units: Units) -> Vec<Block> {
+    let mut blocks = vec![if panel.is_empty() {
+        paragraph("The log does not show the core well enough for any of these figures.")
+    } else {
+        figures(panel, units)
+    }];
+    blocks.extend(list(cautions(panel, units)));
+    blocks.extend(limits(units));
+    blocks
+}
+
+fn figures(panel: &ProbePanel, units: Units) -> Block {
     let span = |minutes: Option<f64>, at_least: bool, reason: Option<&str>| {
         let shown = minutes.map(|minutes| format!("{}{}", bound(at_least), duration(minutes)));
-        notes.or_missing(shown, reason)
+        Cell::or_missing(shown, reason)
     };
     let hold = panel.hold_reason.as_deref();
     let cooling = panel.cooling_reason.as_deref();
     let f = |fahrenheit: f64| degrees(fahrenheit, units);
-    let rows: Vec<Vec<Markup>> = vec![
-        vec![
-            html! { "Core between " (f(40.0)) " and " (f(140.0)) ", meat-on to pull" },
-            span(panel.core_4_to_60_c_min, panel.core_4_to_60_c_at_least, None),
-            html! { "Consumer advice: food left out stands there for 2 h at most (FSIS). It speaks of food left out, not of a cook in progress; no limit is known for a cook as such." },
-        ],
-        vec![
-            html! { "Come-up, " (f(50.0)) " to " (f(130.0)) },
-            span(panel.come_up_min, panel.come_up_at_least, None),
-            html! { "6 h or less (FSIS guideline of 2021; from memory, not verified)" },
-        ],
-        vec![
-            html! { "Decimal reductions of Salmonella up to the pull, log₁₀" },
-            notes.or_missing(lethality(panel), None),
-            html! { "The table fitted here stands for 6.5. Nothing below " (f(130.0)) " counts, heat above " (f(157.0)) " counts as there." },
-        ],
-        vec![
-            html! { "That sum reaches 6.5 after" },
-            span(panel.lethality_6_5_log10_min, false, Some("not reached before the pull")),
-            html! { "counted from meat-on" },
-        ],
-        vec![
-            html! { "Lowest core while held, pull to slice" },
-            notes.or_missing(
-                panel.hold_lowest_core_c.map(|core| Quantity::Temperature.show(core, units)),
-                hold,
-            ),
-            html! { "Hot holding: " (f(135.0)) " or above (Food Code 3-501.16); consumer advice " (f(140.0)) },
-        ],
-        vec![
-            html! { "Held below " (f(140.0)) },
-            span(panel.hold_below_60_c_min, hold.is_some(), hold),
-            html! {
-                @match (panel.hold_observed_min, panel.hold_min) {
-                    (Some(seen), Some(whole)) => { "of " (duration(seen)) " logged in the meat; pull to slice or log’s end " (duration(whole)) },
-                    _ => { "" },
-                }
-            },
-        ],
-        vec![
-            html! { "Held below " (f(135.0)) },
-            span(panel.hold_below_57_c_min, hold.is_some(), hold),
-            html! { "4 h at most where time alone is the control (Food Code 3-501.19)" },
-        ],
-        vec![
-            html! { "Cooling, " (f(135.0)) " to " (f(70.0)) },
-            span(panel.cooling_to_21_c_min, panel.cooling_to_21_c_at_least, cooling),
-            html! { "2 h (Food Code 3-501.14)" },
-        ],
-        vec![
-            html! { "Cooling, " (f(135.0)) " to " (f(41.0)) },
-            span(panel.cooling_to_5_c_min, panel.cooling_to_5_c_at_least, cooling),
-            html! { "6 h in all (Food Code 3-501.14)" },
-        ],
-    ];
-    let said = cautions(panel, units);
-    html! {
-        @if panel.is_empty() {
-            p { "The log does not show the core well enough for any of these figures." }
-        } @else {
-            (table(
-                numbering,
-                "Times and temperatures of the core, as one probe saw them",
-                &[text("Figure"), numbers("This cook", ""), text("What rules and advice say")],
-                &rows,
-                &notes,
-                Some("≥: the log shows only part of it. These are figures beside limits, not a finding that a limit was kept."),
-            ))
+    let lowest = panel.hold_lowest_core_c.map(|core| Quantity::Temperature.show(core, units));
+    let logged = match (panel.hold_observed_min, panel.hold_min) {
+        (Some(seen), Some(whole)) => {
+            let (seen, whole) = (duration(seen), duration(whole));
+            format!("of {seen} logged in the meat; pull to slice or log’s end {whole}")
         }
-        @if !said.is_empty() { ul { @for caution in &said { li { (caution) } } } }
-        (limits(units))
-    }
+        _ => String::new(),
+    };
+    let rows: [(String, Cell, String); 9] = [
+        (
+            format!("Core between {} and {}, meat-on to pull", f(40.0), f(140.0)),
+            span(panel.core_4_to_60_c_min, panel.core_4_to_60_c_at_least, None),
+            "Consumer advice: food left out stands there for 2 h at most (FSIS). It speaks of food left out, not of a cook in progress; no limit is known for a cook as such.".into(),
+        ),
+        (
+            format!("Come-up, {} to {}", f(50.0), f(130.0)),
+            span(panel.come_up_min, panel.come_up_at_least, None),
+            "6 h or less (FSIS guideline of 2021; from memory, not verified)".into(),
+        ),
+        (
+            "Decimal reductions of Salmonella up to the pull, log₁₀".into(),
+            lethality(panel).into(),
+            format!(
+                "The table fitted here stands for 6.5. Nothing below {} counts, heat above {} counts as there.",
+                f(130.0),
+                f(157.0)
+            ),
+        ),
+        (
+            "That sum reaches 6.5 after".into(),
+            span(panel.lethality_6_5_log10_min, false, Some("not reached before the pull")),
+            "counted from meat-on".into(),
+        ),
+        (
+            "Lowest core while held, pull to slice".into(),
+            Cell::or_missing(lowest, hold),
+            format!(
+                "Hot holding: {} or above (Food Code 3-501.16); consumer advice {}",
+                f(135.0),
+                f(140.0)
+            ),
+        ),
+        (
+            format!("Held below {}", f(140.0)),
+            span(panel.hold_below_60_c_min, hold.is_some(), hold),
+            logged,
+        ),
+        (
+            format!("Held below {}", f(135.0)),
+            span(panel.hold_below_57_c_min, hold.is_some(), hold),
+            "4 h at most where time alone is the control (Food Code 3-501.19)".into(),
+        ),
+        (
+            format!("Cooling, {} to {}", f(135.0), f(70.0)),
+            span(panel.cooling_to_21_c_min, panel.cooling_to_21_c_at_least, cooling),
+            "2 h (Food Code 3-501.14)".into(),
+        ),
+        (
+            format!("Cooling, {} to {}", f(135.0), f(41.0)),
+            span(panel.cooling_to_5_c_min, panel.cooling_to_5_c_at_least, cooling),
+            "6 h in all (Food Code 3-501.14)".into(),
+        ),
+    ];
+    let rows = rows.into_iter().map(|(name, own, rule)| vec![name.into(), own, rule.into()]);
+    let columns = [text("Figure"), numbers("This cook", ""), text("What rules and advice say")];
+    Table::new(
+        "Times and temperatures of the core, as one probe saw them",
+        columns,
+        rows.collect(),
+    )
+    .remark("≥: the log shows only part of it. These are figures beside limits, not a finding that a limit was kept.")
+    .into()
 }
 
 /// What the figures of one cook give reason to look at.
@@ -188,34 +199,82 @@ pub(super) fn cautions(panel: &ProbePanel, units: Units) -> Vec<String> {
 }
 
 /// What a single probe cannot know.
-fn limits(units: Units) -> Markup {
-    html! {
-        p {
+fn limits(units: Units) -> [Block; 2] {
+    [
+        paragraph(format!(
             "What one probe cannot know: the temperature of the surface; that of the thinnest and of the coldest part; what \
              happened outside the log; whether the meat was injected, pierced, tenderised or stuffed, which carries what \
              lived on the surface to the inside; and whether the probe itself reads true. The table behind the reductions holds \
-             for beef in moist heat, or in ovens with the humidity and temperature that it names: a dry pit below "
-            (degrees(250.0, units)) " is outside of it. Fewer Salmonella say nothing of spores, nor of toxins made before. \
-             Local food codes and licensed practice decide; these figures decide nothing."
-        }
-        p.sources {
+             for beef in moist heat, or in ovens with the humidity and temperature that it names: a dry pit below {} is outside of it. \
+             Fewer Salmonella say nothing of spores, nor of toxins made before. \
+             Local food codes and licensed practice decide; these figures decide nothing.",
+            degrees(250.0, units)
+        )),
+        sources(
             "Sources: FSIS Appendix A (1999), Compliance Guidelines for Meeting Lethality Performance Standards, 6.5-log₁₀ column, \
              by least squares of log₁₀ D on temperature (D = 1.77 min at 60 °C, z = 5.56 °C); FDA Food Code 3-401.11, 3-501.14, \
-             3-501.16 and 3-501.19 as adopted by states; FSIS fact sheet “Danger Zone”."
-        }
-    }
+             3-501.16 and 3-501.19 as adopted by states; FSIS fact sheet “Danger Zone”.",
+        ),
+    ]
 }
 
 /// The section of the season report: the spread over cooks, and the cooks to look at.
-pub(super) fn of_season(
-    data: &ReportData,
-    anchors: &Anchors,
-    units: Units,
-    numbering: &Numbering,
-) -> Markup {
+pub(super) fn of_season(data: &ReportData, anchors: &Anchors, units: Units) -> Vec<Block> {
     let f = |fahrenheit: f64| degrees(fahrenheit, units);
-    let notes = Notes::default();
-    let heads = [
+    let mut blocks = vec![
+        paragraph(format!(
+            "Figures that food rules speak of, taken from the core’s probe of each cook: time between {} and {}, \
+             come-up, what the heat adds up to against Salmonella, how warm the meat was held and how fast it cooled where that was logged. \
+             Each cook’s page has its own.",
+            f(40.0),
+            f(140.0)
+        )),
+        over_the_cooks(data, units),
+    ];
+    let noticed = data.cooks.iter().filter_map(|cook| {
+        let said = cautions(&cook.probe, units);
+        let name = link(format!("#{}", anchors.of(&cook.id)), &cook.id);
+        (!said.is_empty()).then(|| inlines![name, format!(": {}", said.join(" "))])
+    });
+    let noticed: Vec<_> = noticed.collect();
+    let cooks = noticed.len();
+    blocks.push(list(noticed).map_or_else(
+        || {
+            paragraph(
+                "No figure lies beyond a limit that it was held against; that is not a finding that any limit was kept.",
+            )
+        },
+        |said| Block::Details {
+            summary: format!("{} with a figure to look at", plural(cooks, "cook")).into(),
+            open: cooks <= MAX_OPEN,
+            blocks: vec![said],
+        },
+    ));
+    blocks.extend(limits(units));
+    blocks
+}
+
+fn over_the_cooks(data: &ReportData, units: Units) -> Block {
+    let rows: Vec<Vec<Cell>> = data
+        .probe_rows
+        .iter()
+        .map(|(figure, row)| {
+            let quantity = quantity_of(&row.column);
+            let shown = |value: f64| quantity.number(value, units);
+            vec![
+                figure_name(*figure, units).into(),
+                quantity.unit(units).into(),
+                format!("{}{}", bound(row.at_least), shown(row.median)).into(),
+                shown(row.min).into(),
+                shown(row.max).into(),
+                count(row.cooks).into(),
+            ]
+        })
+        .collect();
+    if rows.is_empty() {
+        return paragraph("No log shows them.");
+    }
+    let columns = [
         text("Figure"),
         text("Unit"),
         numbers("Median", ""),
@@ -223,49 +282,5 @@ pub(super) fn of_season(
         numbers("Largest", ""),
         numbers("Cooks", ""),
     ];
-    let rows: Vec<Vec<Markup>> = data
-        .probe_rows
-        .iter()
-        .map(|(figure, row)| {
-            let quantity = quantity_of(&row.column);
-            let shown = |value: f64| quantity.number(value, units);
-            vec![
-                html! { (figure_name(*figure, units)) },
-                html! { (quantity.unit(units)) },
-                html! { @if row.at_least { "≥\u{a0}" } (shown(row.median)) },
-                html! { (shown(row.min)) },
-                html! { (shown(row.max)) },
-                html! { (crate::units::count(row.cooks)) },
-            ]
-        })
-        .collect();
-    let noticed: Vec<(&CookReport, Vec<String>)> = data
-        .cooks
-        .iter()
-        .map(|cook| (cook, cautions(&cook.probe, units)))
-        .filter(|(_, said)| !said.is_empty())
-        .collect();
-    html! {
-        p {
-            "Figures that food rules speak of, taken from the core’s probe of each cook: time between " (f(40.0)) " and " (f(140.0))
-            ", come-up, what the heat adds up to against Salmonella, how warm the meat was held and how fast it cooled where that was logged. \
-             Each cook’s page has its own."
-        }
-        @if rows.is_empty() { p { "No log shows them." } } @else {
-            (table(numbering, "Times and temperatures of the core over the cooks", &heads, &rows, &notes, None))
-        }
-        @if noticed.is_empty() {
-            p { "No figure lies beyond a limit that it was held against; that is not a finding that any limit was kept." }
-        } @else {
-            details open[noticed.len() <= 12] {
-                summary { (plural(noticed.len(), "cook")) " with a figure to look at" }
-                ul {
-                    @for (cook, said) in &noticed {
-                        li { a href={ "#" (anchors.of(&cook.id)) } { (cook.id) } ": " (said.join(" ")) }
-                    }
-                }
-            }
-        }
-        (limits(units))
-    }
+    Table::new("Times and temperatures of the core over the cooks", columns, rows).into()
 }

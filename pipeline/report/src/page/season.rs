@@ -1,127 +1,81 @@
 //! The season report.
 
 use cook::Units;
-use maud::{Markup, html};
 
 use super::{
-    Anchors, Numbering, account, answers, cautions, claims, compare, cooks, cost, levers, methods,
-    probe, quality, shell, study, whole,
+    Anchors, account, answers, cautions, claims, compare, cooks, cost, levers, methods, probe,
+    quality, study, whole,
 };
 use crate::data::{Counted, ReportData};
-use crate::document::{Block, html};
+use crate::document::{Block, Contents, Document, Section, inlines, link, paragraph};
 use crate::units::{Quantity, count, number};
 use crate::words::{self, plural};
 
-/// The season report as one complete HTML file.
-pub(crate) fn season_page(data: &ReportData, units: Units) -> String {
-    let numbering = Numbering::default();
+/// The season report.
+pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
     let anchors = Anchors::new(&data.cooks);
-    let sections: [(&str, &str, Markup); 18] = [
-        ("what", "What was cooked", what(data, units, &numbering)),
-        (
-            "claims",
-            "The claims in full",
-            html::blocks(&claims::claims(&data.study.claims, units), &numbering),
-        ),
+    let found = &data.study;
+    let season = &found.season;
+    let contents: [(&str, &str, Vec<Block>); 19] = [
+        ("what", "What was cooked", what(data, units)),
+        ("claims", "The claims in full", claims::claims(&found.claims, units)),
         (
             "cautions",
             "Cautions",
-            html::blocks(
-                &[cautions::standing(), cautions::of_season(&data.cautions, &anchors)].concat(),
-                &numbering,
-            ),
+            [cautions::standing(), cautions::of_season(&data.cautions, &anchors)].concat(),
         ),
         (
             "steady",
             "How steady the season was",
-            html! {
-                (html::blocks(&whole::consistency(&data.study.season.charts, &data.days(), units), &numbering))
-                (compare::comparisons(&data.comparisons, units, &numbering))
-            },
+            [
+                whole::consistency(&season.charts, &data.days(), units),
+                compare::comparisons(&data.comparisons, units),
+            ]
+            .concat(),
         ),
-        ("phases", "The phases of every cook", cooks::all_bars(&data.cooks, units, &numbering)),
+        ("phases", "The phases of every cook", cooks::all_bars(&data.cooks, units)),
         ("curves", "The curves", cooks::curves(&data.cooks, &anchors, units)),
-        (
-            "stall",
-            "What goes with the stall",
-            html::blocks(&study::scatters(&data.study.drivers, units), &numbering),
-        ),
-        ("wrap", "The stall by wrap: described, not caused", strips(data, units, &numbering)),
-        ("levers", "Other levers", levers::levers(&data.levers, units, &numbering)),
-        ("effects", "Effects", html::blocks(&study::effects(&data.study, units), &numbering)),
-        ("cost", "What it costs", cost::cost(&data.cost, units, &numbering)),
-        (
-            "groups",
-            "Medians by group",
-            html::blocks(&study::groups(&data.study.groups, units), &numbering),
-        ),
-        ("cooks", "The cooks", cooks::cook_table(&data.cooks, &anchors, units, &numbering)),
-        (
-            "contests",
-            "Contests and bests",
-            html::blocks(&whole::contests(data, &anchors, units), &numbering),
-        ),
+        ("stall", "What goes with the stall", study::scatters(&found.drivers, units)),
+        ("wrap", "The stall by wrap: described, not caused", by_wrap(data, units)),
+        ("levers", "Other levers", levers::levers(&data.levers, units)),
+        ("effects", "Effects", study::effects(found, units)),
+        ("cost", "What it costs", cost::cost(&data.cost, units)),
+        ("groups", "Medians by group", study::groups(&found.groups, units)),
+        ("cooks", "The cooks", vec![cooks::cook_table(&data.cooks, &anchors, units)]),
+        ("contests", "Contests and bests", whole::contests(data, &anchors, units)),
         (
             "probe",
             "What the probes tell of food rules’ times and temperatures",
-            probe::of_season(data, &anchors, units, &numbering),
+            probe::of_season(data, &anchors, units),
         ),
-        (
-            "quality",
-            "Data quality",
-            html::blocks(&quality::of_season(&data.cooks, &anchors), &numbering),
-        ),
-        ("not-used", "What was not used", account::not_used(data, &numbering)),
+        ("quality", "Data quality", quality::of_season(&data.cooks, &anchors)),
+        ("not-used", "What was not used", account::not_used(data)),
         (
             "methods",
             "Definitions and methods",
-            html::blocks(
-                &methods::methods(&data.phase_definition, &data.methods, units),
-                &numbering,
-            ),
+            methods::methods(&data.phase_definition, &data.methods, units),
         ),
+        ("stamp", "Making this report again", account::stamp(&data.stamp, &data.data_files)),
     ];
-    let stamp = account::stamp(&data.stamp, &data.data_files, &numbering);
     let seasons = words::listed(&data.seasons);
-    let title = if seasons.is_empty() {
-        format!("{}: season report", data.team)
-    } else {
-        format!("{}: {seasons}", data.team)
+    let of_seasons = |before: &str, none: &str, between: &str| {
+        if seasons.is_empty() { none.to_owned() } else { format!("{before}{between}{seasons}") }
     };
-    let header = html! {
-        p.kicker { "Season report" @if !seasons.is_empty() { ", " (seasons) } }
-        h1 { (data.team) }
-        p.subtitle { (subtitle(data)) }
-        (html::blocks(&[Block::Caution(cautions::line("#cautions"))], &numbering))
-    };
-    let contents = html! {
-        nav aria-label="Contents" {
-            @if let Some(page) = data.closing_page.as_ref().filter(|page| cooks::is_relative(page)) {
-                p { a href=(page) { "One page for the closing meeting" } ": settled, dropped, still open, what to try next." }
-            }
-            ol.contents {
-                @for (id, heading, _) in &sections { li { a href={ "#" (id) } { (heading) } } }
-                li { a href="#stamp" { "Making this report again" } }
-            }
-        }
-    };
-    let main = html! {
-        (html::section(&answers::answers(&data.study.claims, units), None, &numbering))
-        (contents)
-        @for (place, (id, heading, content)) in sections.iter().enumerate() {
-            (section(place + 1, id, heading, content))
-        }
-        (section(sections.len() + 1, "stamp", "Making this report again", &stamp))
-    };
-    shell(&title, &header, &main, &data.stamp, true)
-}
-
-fn section(place: usize, id: &str, heading: &str, content: &Markup) -> Markup {
-    html! {
-        section id=(id) aria-labelledby={ "h-" (id) } {
-            h2 id={ "h-" (id) } { span.no { (place) } " " (heading) }
-            (content)
-        }
+    let closing = data.closing_page.as_ref().map(|page| {
+        let page = link(page, "One page for the closing meeting");
+        inlines![page, ": settled, dropped, still open, what to try next."]
+    });
+    Document {
+        title: of_seasons(&data.team, &format!("{}: season report", data.team), ": "),
+        kicker: of_seasons("Season report", "Season report", ", "),
+        name: data.team.clone(),
+        subtitle: subtitle(data),
+        caution: Some(cautions::line("#cautions")),
+        opening: vec![answers::answers(&found.claims, units)],
+        contents: Some(Contents { lead: closing }),
+        sections: contents.map(|(id, heading, blocks)| Section::new(id, heading, blocks)).into(),
+        version: data.stamp.version.clone(),
+        ..Document::default()
     }
 }
 
@@ -135,7 +89,8 @@ fn subtitle(data: &ReportData) -> String {
     parts.join(" · ")
 }
 
-fn what(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
+/// What was cooked: a paragraph, the glance, the measures.
+fn what(data: &ReportData, units: Units) -> Vec<Block> {
     let s = &data.summary;
     let counted = |counts: &[Counted]| {
         let parts: Vec<String> =
@@ -153,26 +108,39 @@ fn what(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
             .collect();
         words::listed(&parts)
     };
-    html! {
-        p {
-            (data.team) " cooked " (plural(s.cooks, "piece")) " of meat on " (plural(s.fires, "fire"))
-            @if let Some(dates) = words::dates(s.first_day.as_deref(), s.last_day.as_deref()) { ", " (dates) }
-            ". "
-            @if let Some(weight) = s.raw_weight_kg { "They weighed " (Quantity::Mass.show(weight, units)) " raw, where stated. " }
-            @if !s.cuts.is_empty() { "Cuts: " (counted(&s.cuts)) ". " }
-            @if !s.pits.is_empty() { "Pits: " (counted(&s.pits)) ". " }
-            @if !s.wraps.is_empty() { "Wraps: " (wraps(&s.wraps)) ". " }
-            @if !s.kinds.is_empty() { "Kinds: " (counted(&s.kinds)) ". " }
-            "The logs hold " (count(s.readings)) " readings that could be used."
-            @if !data.time_zone.is_empty() { " Local times are in " (data.time_zone) "." }
-        }
-        (html::blocks(whole::glance(&data.study.season.glance, units).as_slice(), numbering))
-        (html::blocks(study::summary(&data.summary.rows, units).as_slice(), numbering))
+    let mut said = format!(
+        "{} cooked {} of meat on {}{}. ",
+        data.team,
+        plural(s.cooks, "piece"),
+        plural(s.fires, "fire"),
+        words::dates(s.first_day.as_deref(), s.last_day.as_deref())
+            .map_or_else(String::new, |dates| format!(", {dates}"))
+    );
+    if let Some(weight) = s.raw_weight_kg {
+        let weight = Quantity::Mass.show(weight, units);
+        said += &format!("They weighed {weight} raw, where stated. ");
     }
+    for (name, told) in [
+        ("Cuts", counted(&s.cuts)),
+        ("Pits", counted(&s.pits)),
+        ("Wraps", wraps(&s.wraps)),
+        ("Kinds", counted(&s.kinds)),
+    ] {
+        if !told.is_empty() {
+            said += &format!("{name}: {told}. ");
+        }
+    }
+    said += &format!("The logs hold {} readings that could be used.", count(s.readings));
+    if !data.time_zone.is_empty() {
+        said += &format!(" Local times are in {}.", data.time_zone);
+    }
+    let tables = [whole::glance(&data.study.season.glance, units), study::summary(&s.rows, units)];
+    std::iter::once(paragraph(said)).chain(tables.into_iter().flatten()).collect()
 }
 
-fn strips(data: &ReportData, units: Units, numbering: &Numbering) -> Markup {
+/// The stall and the time to the finish by wrap.
+fn by_wrap(data: &ReportData, units: Units) -> Vec<Block> {
     let mut blocks = study::strips(&data.cooks, &data.study, units);
     blocks.extend(data.study.season.finish_by_wrap.iter().flat_map(whole::finish));
-    html::blocks(&blocks, numbering)
+    blocks
 }
