@@ -10,7 +10,6 @@
 //! all over a season folder and does again only what changed. Everything written carries
 //! the hash of what it was computed from, so the same input gives the same bytes.
 
-mod cost_tables;
 mod demo;
 mod derive_stage;
 mod diff_stage;
@@ -19,7 +18,6 @@ mod export;
 mod folder;
 mod ingest_stage;
 mod inspect;
-mod lever_tables;
 mod measures_stage;
 mod merge_stage;
 mod phases_stage;
@@ -29,7 +27,6 @@ mod report_data;
 mod report_stage;
 mod run;
 mod schemas;
-mod season_tables;
 mod sensitivity_stage;
 mod stamps;
 mod study_stage;

@@ -144,15 +144,8 @@ fn one_cook(request: &ReportRequest, data: &ReportData, cook: &str) -> Result<Pa
 
 fn data_files() -> Vec<DataFile> {
     let tables = TABLES.iter().map(|(name, holds)| (name.as_str(), *holds));
-    let studied = [
-        ("costs", "what faster costs: every difference of time, score, yield and cost"),
-        ("levers", "set-point, sprays and lid: how they are used, what they buy and cost"),
-        ("tender", "core temperatures by which meat was felt to be tender"),
-        ("comparisons", "seasons and teams against each other: described, not caused"),
-    ];
-    let studied = StudyResult::table_names().chain(studied);
     let mut files: Vec<DataFile> = tables
-        .chain(studied)
+        .chain(StudyResult::table_names())
         .map(|(name, holds)| DataFile {
             path: format!("data/{name}.csv"),
             holds: format!("{holds} (also as .parquet)"),

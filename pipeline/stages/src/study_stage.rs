@@ -3,7 +3,6 @@
 use crate::error::StageError;
 use crate::export::{CsvKind, read_csv, to_csv};
 use crate::stamps::{Stage, check_measures};
-use crate::{cost_tables, lever_tables, season_tables};
 use columns::Kind;
 use cook::Season;
 use rows::hash::{Fingerprint, sha256};
@@ -238,13 +237,7 @@ pub(crate) fn study_asked(
     let mut files = vec![json.clone()];
     // Beside the study, so that another one can be set against it cook by cook.
     let measures = [("measures", table.clone())];
-    let others = [
-        ("comparisons", season_tables::comparisons(&result)),
-        ("costs", cost_tables::costs(&result)),
-        ("tender", cost_tables::tender(&result)),
-        ("levers", lever_tables::levers(&result)),
-    ];
-    for (name, table) in result.tables().chain(measures).chain(others) {
+    for (name, table) in result.tables().chain(measures) {
         files.extend(write_both(&data, name, &table)?);
     }
     let mut notes = Vec::new();
@@ -344,13 +337,6 @@ pub(crate) fn kind_of(column: &str) -> Option<CsvKind> {
         Kind::Int | Kind::Float => CsvKind::Number,
         Kind::Text | Kind::Instant => CsvKind::Text,
     })
-}
-
-pub(crate) fn word<T: serde::Serialize>(value: &T) -> Option<String> {
-    match serde_json::to_value(value) {
-        Ok(serde_json::Value::String(word)) => Some(word),
-        _ => None,
-    }
 }
 
 #[cfg(test)]

@@ -30,7 +30,8 @@ pub use model::{LeftOut, Model, RandomIntercept, Term};
 
 use chart::ControlChart;
 use columns::Table;
-use cost::CostSide;
+use compare::Comparisons;
+use cost::{CostAnswer, CostSide};
 
 use driver::{Driver, WhetherStalled};
 use finish::FinishByWrap;
@@ -106,12 +107,21 @@ pub struct StudyResult {
 type DataTable = (&'static str, &'static str, fn(&StudyResult) -> Table);
 
 /// The tables of a study, in the order in which they are listed.
-const TABLES: [DataTable; 7] = [
+const TABLES: [DataTable; 11] = [
     ("claims", "one row a claim: verdict, standing, effect", |study| {
         ClaimResult::rows(&study.claims)
     }),
     ("terms", "every coefficient of every model", |study| Term::rows(&study.models())),
     ("lines", "every fitted line with its band", |study| Driver::rows(&study.drivers)),
+    ("costs", "what faster costs: every difference of time, score, yield and cost", |study| {
+        CostAnswer::rows(&study.cost_side.answers)
+    }),
+    ("levers", "set-point, sprays and lid: how they are used, what they buy and cost", |study| {
+        Lever::rows(&study.levers)
+    }),
+    ("tender", "core temperatures by which meat was felt to be tender", |study| {
+        study.cost_side.tender.rows()
+    }),
     ("glance", "one row a season: hours, fuel, yield, cost, scores, plan and turn-in", |study| {
         Glance::rows(&study.season.glance)
     }),
@@ -120,6 +130,9 @@ const TABLES: [DataTable; 7] = [
     }),
     ("finish", "time to the finish by wrap, step by step: described, not caused", |study| {
         FinishByWrap::rows(study.season.finish_by_wrap.as_ref())
+    }),
+    ("comparisons", "seasons and teams against each other: described, not caused", |study| {
+        Comparisons::rows(&study.season.comparisons)
     }),
     ("specifications", "every claim under every specification", |study| {
         Specification::rows(&study.claims)

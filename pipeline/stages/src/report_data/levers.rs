@@ -8,6 +8,9 @@ use report::units::Quantity;
 use study::result::StudyResult;
 use study::result::lever::{Lever, LeverEffect, LeverKind, LeverStrategies, Quartiles};
 
+/// The term of the Cox model that the doses are.
+const DOSES: &str = "doses_so_far";
+
 /// What is done, and one dose of it.
 fn words(kind: LeverKind) -> (&'static str, &'static str) {
     match kind {
@@ -39,7 +42,7 @@ fn lever(found: &Lever) -> LeverReport {
         fires: effect.fires,
     };
     let cox = found.models.iter().find(|model| model.name == "cox");
-    let doses_so_far = cox.and_then(|cox| cox.terms.first());
+    let doses_so_far = cox.and_then(|cox| cox.terms.iter().find(|term| term.term == DOSES));
     let hazard_ratio = doses_so_far.and_then(|term| {
         Some(HazardRatio {
             term: dose.to_owned(),

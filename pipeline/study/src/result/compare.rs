@@ -1,5 +1,7 @@
 //! Seasons against the season before, and teams against each other: described, not caused.
 
+use super::rows::{Rows, word};
+use columns::Table;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -79,4 +81,38 @@ pub enum Told {
     HintOnly,
     /// It cannot be told.
     CannotBeTold,
+}
+
+impl Comparisons {
+    /// One row a difference between seasons or teams.
+    pub(super) fn rows(of_all: &[Self]) -> Table {
+        let all: Vec<(&str, &Comparison)> = of_all
+            .iter()
+            .flat_map(|found| found.rows.iter().map(move |row| (found.by.as_str(), row)))
+            .collect();
+        let mut rows = Rows::of(&all)
+            .text("by", |(by, _)| Some((*by).to_owned()))
+            .text("outcome", |(_, own)| Some(own.outcome.clone()))
+            .text("unit", |(_, own)| Some(own.unit.clone()).filter(|unit| !unit.is_empty()))
+            .text("first", |(_, own)| Some(own.first.clone()))
+            .text("second", |(_, own)| own.second.clone())
+            .count("first_cooks", |(_, own)| Some(own.first_cooks))
+            .count("second_cooks", |(_, own)| Some(own.second_cooks))
+            .count("censored", |(_, own)| Some(own.censored));
+        let differences: [(&str, fn(&Comparison) -> Option<ComparedDifference>); 2] =
+            [("as_they_are", |own| own.as_they_are), ("adjusted", |own| own.adjusted)];
+        for (name, of) in differences {
+            rows = rows
+                .float(name, |(_, own)| Some(of(own)?.estimate))
+                .float(format!("{name}_lo"), |(_, own)| of(own)?.lo)
+                .float(format!("{name}_hi"), |(_, own)| of(own)?.hi);
+        }
+        rows.text("adjusted_for", |(_, own)| Some(own.adjusted_for.join(" + ")))
+            .count("adjusted_cooks", |(_, own)| Some(own.adjusted_cooks))
+            .float("p", |(_, own)| own.p)
+            .float("p_adjusted", |(_, own)| own.p_adjusted)
+            .text("told", |(_, own)| word(&own.told))
+            .text("reason", |(_, own)| own.reason.clone())
+            .table()
+    }
 }

@@ -1,7 +1,9 @@
 //! What faster costs.
 
+use super::rows::{Rows, word};
 use super::tender::TenderTemperature;
 use super::{LeftOut, Model};
+use columns::Table;
 use cook::season::Better;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -204,5 +206,41 @@ impl CostSide {
         let tender =
             tender.map(|model| ("core temperature felt tender, by wrap and cut".to_owned(), model));
         answers.chain(tender).collect()
+    }
+}
+
+impl CostAnswer {
+    /// One row a difference of one outcome by one treatment.
+    pub(super) fn rows(answers: &[Self]) -> Table {
+        let rows: Vec<(&Self, &CostEffect)> = answers
+            .iter()
+            .flat_map(|answer| answer.effects.iter().map(move |own| (answer, own)))
+            .collect();
+        Rows::of(&rows)
+            .text("treatment", |(answer, _)| Some(answer.treatment.clone()))
+            .text("standing", |(answer, _)| word(&answer.standing))
+            .text("outcome", |(answer, _)| Some(answer.outcome.clone()))
+            .text("level", |(_, own)| own.level.clone())
+            .text("base", |(answer, _)| answer.base.clone())
+            .float("per", |(_, own)| own.per)
+            .text("per_unit", |(_, own)| own.per_unit.clone().filter(|unit| !unit.is_empty()))
+            .float("estimate", |(_, own)| Some(own.estimate))
+            .float("lo", |(_, own)| own.lo)
+            .float("hi", |(_, own)| own.hi)
+            .text("unit", |(_, own)| Some(own.unit.clone()).filter(|unit| !unit.is_empty()))
+            .float("odds_ratio", |(_, own)| Some(own.odds_ratio?.estimate))
+            .float("odds_ratio_lo", |(_, own)| own.odds_ratio?.lo)
+            .float("odds_ratio_hi", |(_, own)| own.odds_ratio?.hi)
+            .float("good_score", |(_, own)| Some(own.good_score?.score))
+            .float("good_score_points", |(_, own)| Some(own.good_score?.estimate))
+            .float("good_score_points_lo", |(_, own)| own.good_score?.lo)
+            .float("good_score_points_hi", |(_, own)| own.good_score?.hi)
+            .float("p", |(_, own)| Some(own.p))
+            .float("p_adjusted", |(_, own)| Some(own.p_adjusted))
+            .text("finding", |(_, own)| word(&own.finding))
+            .text("better", |(answer, _)| word(&answer.better))
+            .count("cooks", |(answer, _)| Some(answer.n))
+            .count("fires", |(answer, _)| Some(answer.fires))
+            .table()
     }
 }

@@ -1,6 +1,8 @@
 //! What the other levers do.
 
+use super::rows::{Rows, word};
 use super::{LeftOut, Model};
+use columns::Table;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -164,4 +166,133 @@ pub struct WithAndWithout {
     pub with: Option<Quartiles>,
     /// Cooks without.
     pub without: Option<Quartiles>,
+}
+
+impl Lever {
+    /// One row a lever and quantity; what could not be estimated has its reason.
+    pub(super) fn rows(levers: &[Self]) -> Table {
+        let all: Vec<Quantity> = levers.iter().flat_map(quantities).collect();
+        Rows::of(&all)
+            .text("lever", |row| row.lever.clone())
+            .text("quantity", |row| Some(row.quantity.clone()))
+            .text("standing", |row| Some(row.standing.to_owned()))
+            .float("estimate", |row| row.estimate)
+            .float("lo", |row| row.lo)
+            .float("hi", |row| row.hi)
+            .text("unit", |row| Some(row.unit.to_owned()))
+            .count("cooks", |row| row.cooks)
+            .text("reason", |row| row.reason.clone())
+            .table()
+    }
+}
+
+/// A quantity of a lever. Ends are those of a 95 % interval for an effect, and the quartiles for what
+/// is described.
+struct Quantity {
+    lever: Option<String>,
+    quantity: String,
+    /// `described`, `naive` or `effect`.
+    standing: &'static str,
+    estimate: Option<f64>,
+    lo: Option<f64>,
+    hi: Option<f64>,
+    unit: &'static str,
+    cooks: Option<usize>,
+    reason: Option<String>,
+}
+
+impl Quantity {
+    fn new(
+        quantity: &str,
+        standing: &'static str,
+        (estimate, lo, hi): (Option<f64>, Option<f64>, Option<f64>),
+        unit: &'static str,
+        cooks: Option<usize>,
+    ) -> Self {
+        let (lever, reason) = (None, None);
+        Self {
+            lever,
+            quantity: quantity.to_owned(),
+            standing,
+            estimate,
+            lo,
+            hi,
+            unit,
+            cooks,
+            reason,
+        }
+    }
+
+    fn described(quantity: &str, values: Option<&Quartiles>, unit: &'static str) -> Self {
+        let ends = (values.map(|v| v.median), values.map(|v| v.lower), values.map(|v| v.upper));
+        Self::new(quantity, "described", ends, unit, values.map(|v| v.n))
+    }
+
+    fn effect(quantity: &str, effect: Option<&LeverEffect>, unit: &'static str) -> Self {
+        let ends = (effect.map(|e| e.estimate), effect.map(|e| e.lo), effect.map(|e| e.hi));
+        Self::new(quantity, "effect", ends, unit, effect.map(|e| e.cooks))
+    }
+
+    fn number(quantity: &str, value: Option<f64>, unit: &'static str, cooks: usize) -> Self {
+        Self::new(quantity, "described", (value, None, None), unit, Some(cooks))
+    }
+}
+
+/// The unit of a measure in cooks with a lever and without.
+fn unit(measure: &str) -> &'static str {
+    const FUEL: &str = columns::derived::FUEL_KG_PER_H.name;
+    match measure {
+        FUEL => "kg/h",
+        column => columns::names::unit(column),
+    }
+}
+
+fn quantities(lever: &Lever) -> Vec<Quantity> {
+    let used = &lever.used;
+    let mut rows = vec![
+        Quantity::number("cooks with it", Some(used.cooks_with as f64), "cooks", lever.n),
+        Quantity::number("doses of all cooks", Some(used.doses), "doses", lever.n),
+        Quantity::described("doses of a cook with any", used.per_cook.as_ref(), "doses"),
+        Quantity::described("time on the study clock", used.minute.as_ref(), "min"),
+        Quantity::described("core at a dose", used.core_c.as_ref(), "°C"),
+        Quantity::number("share in stall", used.in_stall, "share", used.cooks_with),
+        Quantity::number("share of all time in stall", used.in_stall_at_all, "share", lever.n),
+        Quantity {
+            standing: "naive",
+            ..Quantity::number("minutes a dose, naive slope", lever.naive_min, "min", lever.n)
+        },
+        Quantity {
+            reason: lever.per_dose_reason.clone(),
+            ..Quantity::effect("minutes a dose", lever.per_dose_min.as_ref(), "min")
+        },
+        Quantity::effect("rise of the core in half an hour", lever.half_hour_c.as_ref(), "°C"),
+        Quantity::described("fall of the pit", lever.pit_fall_c.as_ref(), "°C"),
+        Quantity::described("time to half of it made up", lever.pit_back_min.as_ref(), "min"),
+    ];
+    for measure in &lever.described {
+        let name = |part: &str| format!("{} {part}", measure.measure);
+        let unit = unit(&measure.measure);
+        rows.push(Quantity::described(&name("with it"), measure.with.as_ref(), unit));
+        rows.push(Quantity::described(&name("without it"), measure.without.as_ref(), unit));
+    }
+    let strategies = lever.strategies.as_ref();
+    if strategies.is_some() || lever.strategies_reason.is_some() {
+        let quantity = strategies.map_or_else(
+            || "as two strategies".to_owned(),
+            |s| format!("{} against {}", s.strategies[0], s.strategies[1]),
+        );
+        let ends = (
+            strategies.map(|s| s.difference_min),
+            strategies.map(|s| s.lo),
+            strategies.map(|s| s.hi),
+        );
+        rows.push(Quantity {
+            reason: lever.strategies_reason.clone(),
+            ..Quantity::new(&quantity, "effect", ends, "min", strategies.map(|s| s.eligible))
+        });
+    }
+    for row in &mut rows {
+        row.lever = word(&lever.lever);
+    }
+    rows
 }

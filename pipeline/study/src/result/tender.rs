@@ -1,6 +1,8 @@
 //! The core temperature at which meat was felt to be tender.
 
+use super::rows::Rows;
 use super::{LeftOut, Model};
+use columns::Table;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -120,4 +122,29 @@ pub struct TenderDifference {
     pub hi: Option<f64>,
     /// Two-sided p value of no difference.
     pub p: f64,
+}
+
+impl TenderTemperature {
+    /// One row a group, an estimator and a share of its cooks.
+    pub(super) fn rows(&self) -> Table {
+        let mut rows: Vec<(&TenderGroup, &str, &TenderQuantile)> = Vec::new();
+        for group in &self.groups {
+            let turnbull = group.turnbull.iter().flat_map(|own| &own.quantiles);
+            rows.extend(turnbull.map(|own| (group, "turnbull", own)));
+            rows.extend(group.normal.iter().map(|own| (group, "normal", own)));
+        }
+        Rows::of(&rows)
+            .text("by", |(group, ..)| group.by.clone())
+            .text("level", |(group, ..)| group.level.clone())
+            .text("estimator", |(_, estimator, _)| Some((*estimator).to_owned()))
+            .float("share", |(.., own)| Some(own.share))
+            .float("core_c", |(.., own)| own.core_c)
+            .float("lo_c", |(.., own)| own.lo_c)
+            .float("hi_c", |(.., own)| own.hi_c)
+            .count("cooks", |(group, ..)| Some(group.n))
+            .count("fires", |(group, ..)| Some(group.fires))
+            .count("tender_at_first", |(group, ..)| Some(group.tender_at_first))
+            .count("never_tender", |(group, ..)| Some(group.never_tender))
+            .table()
+    }
 }
