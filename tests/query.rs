@@ -52,17 +52,16 @@ fn data_is_si_in_utc_and_people_are_shown_their_units_and_clock() {
         "cook  at                value  note\none   2025-05-01 03:00  foil   –\n"
     );
 
-    // 5.5 kg are 12.125 lb; the core begins at 5 °C, which are 41 °F. A spread has no zero of a scale.
-    let sql =
-        "SELECT trimmed_weight_kg, start_core_c AS core, pit_sd_c, 2 * start_core_c FROM measures";
+    // 5.5 kg are 12.125 lb; the pit stands at 120 °C, which are 248 °F. A spread has no zero of a scale.
+    let sql = "SELECT trimmed_weight_kg, pit_mean_c AS pit, pit_sd_c, 2 * pit_mean_c FROM measures";
     assert_eq!(
         ask(folder.path(), &[sql, "--store", "store"]),
-        "trimmed_weight_lb  core in °F  pit_sd_f  2 * start_core_c\n             12.1        41.0     0.000              10.0\n"
+        "trimmed_weight_lb  pit in °F  pit_sd_f  2 * pit_mean_c\n             12.1      248.0     0.000           240.0\n"
     );
     let metric = ask(folder.path(), &[sql, "--store", "store", "--units", "metric"]);
-    assert!(metric.starts_with("trimmed_weight_kg   core  pit_sd_c"), "{metric}");
+    assert!(metric.starts_with("trimmed_weight_kg    pit  pit_sd_c"), "{metric}");
     let csv = ask(folder.path(), &[sql, "--store", "store", "--format", "csv"]);
-    assert_eq!(csv, "trimmed_weight_kg,core,pit_sd_c,2 * start_core_c\n5.5,5,0,10\n");
+    assert_eq!(csv, "trimmed_weight_kg,pit,pit_sd_c,2 * pit_mean_c\n5.5,120,0,240\n");
 }
 
 #[test]
@@ -82,7 +81,7 @@ fn readings_are_read_where_they_are_named() {
         ask(
             "SELECT season, channel, at, line, flag, source FROM readings ORDER BY at, channel LIMIT 1"
         ),
-        "season,channel,at,line,flag,source\n2025,Brisket (C),2025-05-01T00:00:00Z,2,good,logs/one.csv\n"
+        "season,channel,at,line,flag,source\n2025,Brisket,2025-05-01T00:00:00Z,2,good,logs/one.csv\n"
     );
     assert_eq!(
         ask(

@@ -6,7 +6,7 @@ use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 /// What one run of the command took.
-pub struct Run {
+pub(crate) struct Run {
     /// Wall-clock seconds.
     pub seconds: f64,
     /// Peak memory, KiB; known on Linux alone.
@@ -17,7 +17,7 @@ pub struct Run {
 
 impl Run {
     /// Peak memory for people.
-    pub fn peak(&self) -> String {
+    pub(crate) fn peak(&self) -> String {
         self.peak_kib.map_or("not known".into(), |kib| format!("{:.0} MB", kib as f64 / 1000.0))
     }
 }
@@ -26,7 +26,7 @@ impl Run {
 ///
 /// # Panics
 /// Where it fails.
-pub fn run(folder: &Path, arguments: &[&str]) -> Run {
+pub(crate) fn run(folder: &Path, arguments: &[&str]) -> Run {
     let start = Instant::now();
     let mut child = Command::new(env!("CARGO_BIN_EXE_cookstudy"))
         .args(arguments)
@@ -51,7 +51,7 @@ pub fn run(folder: &Path, arguments: &[&str]) -> Run {
 }
 
 /// The readings that a run says it read.
-pub fn readings_of(run: &Run) -> f64 {
+pub(crate) fn readings_of(run: &Run) -> f64 {
     let before = run.said.split(" readings").next();
     before
         .and_then(|before| before.rsplit(' ').next())
@@ -67,7 +67,7 @@ fn peak_memory_kib(process: u32) -> Option<u64> {
 
 /// Copies of the first bundled season (its sheet is CSV) in one folder. Returns cooks and
 /// bytes of logs.
-pub fn write_season(folder: &Path, copies: usize) -> (usize, u64) {
+pub(crate) fn write_season(folder: &Path, copies: usize) -> (usize, u64) {
     let sample = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("sample-data");
     let logs = folder.join("logs");
     fs::create_dir_all(&logs).unwrap();

@@ -107,7 +107,10 @@ impl Column {
     /// Where a row is beyond the last: a mistake in the caller.
     #[must_use]
     pub fn take(&self, rows: &[usize]) -> Self {
-        each!(self, values => rows.iter().map(|&row| values[row].clone()).collect())
+        fn taken<T: Clone>(values: &[T], rows: &[usize]) -> Vec<T> {
+            rows.iter().map(|&row| values[row].clone()).collect()
+        }
+        each!(self, values => taken(values, rows))
     }
 }
 

@@ -109,9 +109,12 @@ impl Stated {
     }
 }
 
+/// From a sheet's unit into the stored one.
+pub type Conversion = fn(f64) -> f64;
+
 /// The name of a quantity's American unit, its suffix, and the conversion into the stored unit.
 /// `None` for a quantity that a sheet states in one unit alone.
-pub fn american(quantity: Quantity) -> Option<(&'static str, &'static str, fn(f64) -> f64)> {
+pub fn american(quantity: Quantity) -> Option<(&'static str, &'static str, Conversion)> {
     use cook::{Celsius, CelsiusDifference, Kilograms, Metres, Millimetres};
     Some(match quantity {
         Quantity::Temperature => ("°F", "_f", |f| Celsius::from_fahrenheit(f).value()),

@@ -136,13 +136,13 @@ macro_rules! fields {
 }
 
 /// A number that is not finite is no measurement.
-fn finite(number: &f64) -> Value {
-    if number.is_finite() { Value::Float(*number) } else { Value::Null }
+fn finite(number: f64) -> Value {
+    if number.is_finite() { Value::Float(number) } else { Value::Null }
 }
 
 fields! {
     String => Text, |text: &String| Value::Text(text.clone()), std::convert::identity;
-    f64 => Float, finite, std::convert::identity;
+    f64 => Float, |number: &f64| finite(*number), std::convert::identity;
     i64 => Int, |n: &i64| Value::Int(*n), std::convert::identity;
     bool => Bool, |yes: &bool| Value::Bool(*yes), std::convert::identity;
     Instant => Instant, |at: &Instant| Value::Instant(at.0), Instant;

@@ -152,17 +152,12 @@ impl MeasuredTables {
     /// The tables of cooks, in their order.
     pub fn of(cooks: Vec<Measured>) -> Self {
         let hashes = cooks.iter().map(|cook| Some(cook.computed_from.clone())).collect();
-        let with_schema = |table: Table| with_hash(table, "");
-        let history = concat(
-            with_schema(to_table(columns::history::ALL, Vec::new())),
-            cooks.iter().map(|cook| &cook.history),
-        );
-        let moved =
-            concat(with_schema(moved::table("", &[])), cooks.iter().map(|cook| &cook.moved));
-        let moved_history = concat(
-            with_schema(moved::history_table("", &[], &[])),
-            cooks.iter().map(|cook| &cook.moved_history),
-        );
+        let of_all = |part: fn(&Measured) -> &Table, none: Table| {
+            concat(&with_hash(none, ""), &cooks.iter().map(part).collect::<Vec<_>>())
+        };
+        let history = of_all(|cook| &cook.history, to_table(columns::history::ALL, Vec::new()));
+        let moved = of_all(|cook| &cook.moved, moved::table("", &[]));
+        let moved_history = of_all(|cook| &cook.moved_history, moved::history_table("", &[], &[]));
         let rows = cooks.into_iter().map(|cook| cook.row).collect();
         let measures = to_table(&known_columns(), rows).with(COMPUTED_FROM, Column::Text(hashes));
         Self { measures, history, moved, moved_history }
@@ -249,12 +244,12 @@ impl MeasuredCooks<'_> {
 }
 
 /// Tables of one schema, one behind the other.
-fn concat<'a>(schema: Table, tables: impl Iterator<Item = &'a Table> + Clone) -> Table {
+fn concat(schema: &Table, tables: &[&Table]) -> Table {
     macro_rules! all {
         ($kind:ident, $name:expr) => {
             Column::$kind(
                 tables
-                    .clone()
+                    .iter()
                     .filter_map(|table| match table.column($name) {
                         Some(Column::$kind(values)) => Some(values.iter().cloned()),
                         _ => None,

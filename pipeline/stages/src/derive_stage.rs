@@ -85,9 +85,7 @@ pub(crate) fn derive(
     let mut notes = Vec::new();
     let mut done = |stage, wanted: bool, inputs: &Inputs| {
         let reason = wanted.then(|| stamps.why(stage, inputs)).flatten();
-        if matches!(reason, Some(Reason::Number { .. })) {
-            notes.extend(stamps.other_number(stage));
-        }
+        notes.extend(reason.as_ref().and_then(|reason: &Reason| reason.said(stage)));
         StageDone { reason, ..StageDone::default() }
     };
     let mut phases = done(Stage::Phases, for_phases, &phases_inputs(store, rules));
@@ -97,7 +95,9 @@ pub(crate) fn derive(
         return Ok(Pass { phases, measures, all_phases, all_cleaning, measured: None, notes });
     }
 
-    let last = LastRun::read(store, for_measures);
+    // What was damaged since could still pass for a cook's rows, so none of it is taken over.
+    let is_whole = |done: &StageDone| !done.reason.as_ref().is_some_and(Reason::is_damage);
+    let last = LastRun::read(store, is_whole(&phases), for_measures && is_whole(&measures));
     let cooks = StoredCooks::read(store)?;
     let on_fire = cooks.on_fire();
     let measured = last.measured.as_ref().and_then(|tables| tables.by_cook().ok());
@@ -175,14 +175,15 @@ struct LastRun {
 }
 
 impl LastRun {
-    fn read(store: &Store, with_measures: bool) -> Self {
+    fn read(store: &Store, with_phases: bool, with_measures: bool) -> Self {
         let mut cleaning: HashMap<String, CookCleaning> = store
             .read_cleaning()
             .unwrap_or_default()
             .into_iter()
             .map(|cook| (cook.cook.clone(), cook))
             .collect();
-        let segmented = store.read_phases().unwrap_or_default().into_iter().filter_map(|phases| {
+        let phases = with_phases.then(|| store.read_phases().ok()).flatten().unwrap_or_default();
+        let segmented = phases.into_iter().filter_map(|phases| {
             let cleaning = cleaning.remove(&phases.cook)?;
             let both = phases.computed_from == cleaning.computed_from;
             both.then(|| (phases.cook.clone(), Segmented { phases, cleaning }))

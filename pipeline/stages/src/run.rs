@@ -8,10 +8,10 @@ use crate::merge_stage::is_merged;
 use crate::phases_stage::phases_notes;
 use crate::progress::Progress;
 use crate::report_stage::{self, ReportRequest, report};
-use crate::stamps::{Inputs, Reason, Stage, Stamps, table_inputs};
+use crate::stamps::{Inputs, Reason, Stage, Stamps, hash_of, table_inputs};
 use crate::study_stage::{
-    Asked, ClaimsFile, LockFile, hash_of, moved_of_store, refresh_inputs, settings_hash,
-    study_asked, study_tables,
+    Asked, ClaimsFile, LockFile, moved_of_store, refresh_inputs, settings_hash, study_asked,
+    study_tables,
 };
 use cook::{Season, Units};
 use rows::hash::{Fingerprint, sha256};
@@ -161,12 +161,12 @@ struct Step<'a> {
 }
 
 impl Step<'_> {
-    /// Why a stage must be done; a line says where another number of it made what is there.
+    /// Why a stage must be done; a line says where that is none of its inputs.
     fn why(&mut self, stage: Stage, inputs: &Inputs) -> Option<Reason> {
         let reason = self.stamps.why(stage, inputs);
         match &reason {
             Some(reason) => {
-                self.lines.extend(self.stamps.other_number(stage));
+                self.lines.extend(reason.said(stage));
                 self.redone.push((stage, reason.clone()));
             }
             None => self.lines.push(format!("{stage}: up to date")),
@@ -190,7 +190,12 @@ impl Step<'_> {
             inputs.insert("claims.lock".into(), sha256(lock.to_toml()?.as_bytes()));
         }
         if self.why(Stage::Study, &inputs).is_none() {
-            return refresh_inputs(&self.out.join("study.json"), hashes);
+            let study = self.out.join("study.json");
+            let refreshed = refresh_inputs(&study, hashes)?;
+            if refreshed {
+                self.stamps.rewrote(Stage::Study, &study)?;
+            }
+            return Ok(refreshed);
         }
         let history = self.store.read_table(TableName::History)?;
         let count = claims.claims.claims.len();

@@ -10,7 +10,8 @@
 //!
 //! A stage has a number of its own, raised whenever it would compute something else from the same
 //! inputs; the version of the program says nothing about that. A stamp is written after its stage is
-//! whole, so that a crash in between makes the next run do the stage again.
+//! whole, so that a crash in between makes the next run do the stage again. It holds the hash of each
+//! file that the stage wrote: one that was damaged or edited since is made anew, and the run says so.
 
 use crate::error::StageError;
 use rows::hash::sha256;
@@ -86,6 +87,24 @@ pub enum Reason {
         /// The file.
         output: PathBuf,
     },
+    /// Something that it wrote is not what it wrote.
+    Differs {
+        /// The file.
+        output: PathBuf,
+    },
+}
+
+impl Reason {
+    /// Whether what is there can be trusted to be what was once computed.
+    pub(crate) fn is_damage(&self) -> bool {
+        matches!(self, Self::Gone { .. } | Self::Differs { .. })
+    }
+
+    /// The line that says why all of a stage is made anew although none of its inputs changed.
+    pub(crate) fn said(&self, stage: Stage) -> Option<String> {
+        let unasked = self.is_damage() || matches!(self, Self::Number { .. });
+        unasked.then(|| format!("{stage}: {self}: made anew"))
+    }
 }
 
 impl fmt::Display for Reason {
@@ -97,6 +116,9 @@ impl fmt::Display for Reason {
             }
             Self::Changed { input } => write!(f, "{input} changed"),
             Self::Gone { output } => write!(f, "{} is gone", output.display()),
+            Self::Differs { output } => {
+                write!(f, "{} is not what was written there", output.display())
+            }
         }
     }
 }
@@ -111,9 +133,9 @@ struct Stamp {
     number: u32,
     #[serde(default)]
     inputs: Inputs,
-    /// What it wrote, relative to the store's parent where it lies below that.
+    /// Hashes of what it wrote, by the path from the store's parent where it lies below that.
     #[serde(default)]
-    outputs: Vec<PathBuf>,
+    wrote: BTreeMap<PathBuf, String>,
 }
 
 pub(crate) struct Stamps {
@@ -146,8 +168,13 @@ impl Stamps {
         if let Some(input) = changed.next() {
             return Some(Reason::Changed { input: input.clone() });
         }
-        let gone = stamp.outputs.iter().find(|path| !self.base.join(path).is_file());
-        gone.map(|output| Reason::Gone { output: output.clone() })
+        stamp.wrote.iter().find_map(|(output, hash)| {
+            let output = output.clone();
+            match std::fs::read(self.base.join(&output)) {
+                Ok(bytes) => (sha256(&bytes) != *hash).then_some(Reason::Differs { output }),
+                Err(_) => Some(Reason::Gone { output }),
+            }
+        })
     }
 
     /// The line that says that all of a stage is made anew, since another number of it made what the
@@ -160,7 +187,7 @@ impl Stamps {
             None => return None,
         };
         let is = stage.number();
-        (was != is).then(|| format!("{stage}: {}: made anew", Reason::Number { was, is }))
+        (was != is).then(|| Reason::Number { was, is }.said(stage)).flatten()
     }
 
     /// Notes that a stage is whole.
@@ -170,12 +197,29 @@ impl Stamps {
         inputs: Inputs,
         outputs: Vec<PathBuf>,
     ) -> Result<(), StageError> {
-        let outputs = outputs
+        let wrote = outputs
             .into_iter()
-            .map(|path| path.strip_prefix(&self.base).map(Path::to_owned).unwrap_or(path))
-            .collect();
-        let stamp = Stamp { number: stage.number(), inputs, outputs };
+            .map(|path| {
+                let hash = hash_of(&path)?;
+                Ok((path.strip_prefix(&self.base).map(Path::to_owned).unwrap_or(path), hash))
+            })
+            .collect::<Result<_, StageError>>()?;
+        let stamp = Stamp { number: stage.number(), inputs, wrote };
         self.of.insert(stage.as_str().to_owned(), stamp);
+        self.write()
+    }
+
+    /// Notes that a file of a stage was written again without doing the stage.
+    pub(crate) fn rewrote(&mut self, stage: Stage, file: &Path) -> Result<(), StageError> {
+        let hash = hash_of(file)?;
+        let path = file.strip_prefix(&self.base).unwrap_or(file).to_owned();
+        if let Some(stamp) = self.of.get_mut(stage.as_str()) {
+            stamp.wrote.insert(path, hash);
+        }
+        self.write()
+    }
+
+    fn write(&self) -> Result<(), StageError> {
         let text = serde_json::to_string_pretty(&self.of).unwrap_or_default() + "\n";
         store::write_atomically(&self.path, text.as_bytes())?;
         Ok(())
@@ -188,6 +232,11 @@ impl Stamps {
                 && tables.iter().all(|(name, hash)| stamp.inputs.get(name) == Some(hash))
         })
     }
+}
+
+/// SHA-256 of a file.
+pub(crate) fn hash_of(path: &Path) -> Result<String, StageError> {
+    Ok(sha256(&std::fs::read(path).map_err(|e| StageError::io(path, e))?))
 }
 
 /// Hashes of some of a store's tables; a table that is missing counts as empty.
@@ -250,6 +299,13 @@ mod tests {
         assert_eq!(stamps.why(Stage::Study, &edited), changed("claims.toml"));
         let fewer = inputs(&[("claims.toml", "1")]);
         assert_eq!(stamps.why(Stage::Study, &fewer), changed("measures.parquet"));
+        std::fs::write(&written, "{ }").unwrap();
+        let differs = Reason::Differs { output: "study.json".into() };
+        assert_eq!(
+            differs.said(Stage::Study).unwrap(),
+            "study: study.json is not what was written there: made anew"
+        );
+        assert_eq!(stamps.why(Stage::Study, &read), Some(differs));
         std::fs::remove_file(&written).unwrap();
         let gone = Reason::Gone { output: "study.json".into() };
         assert_eq!(stamps.why(Stage::Study, &read), Some(gone));

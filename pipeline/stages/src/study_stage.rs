@@ -2,7 +2,7 @@
 
 use crate::error::StageError;
 use crate::export::{CsvKind, read_csv, to_csv};
-use crate::stamps::{Stage, check_measures};
+use crate::stamps::{Stage, check_measures, hash_of};
 use columns::Kind;
 use cook::Season;
 use rows::hash::{Fingerprint, sha256};
@@ -125,11 +125,6 @@ pub(crate) fn moved_of_store(
             store.root().display()
         ),
     })
-}
-
-/// SHA-256 of a file.
-pub(crate) fn hash_of(path: &Path) -> Result<String, StageError> {
-    Ok(sha256(&std::fs::read(path).map_err(|e| StageError::io(path, e))?))
 }
 
 /// Claims as they stand in their file, read once: what is judged is what was hashed.

@@ -187,7 +187,9 @@ impl ReadingsBatch<'_> {
             return Ok(false);
         }
         // What takes over is in its place for good before what it takes over from goes.
-        folders.iter().for_each(|folder| sync_folder(folder));
+        for folder in &folders {
+            sync_folder(folder);
+        }
         for path in obsolete {
             match std::fs::remove_file(path) {
                 Err(e) if e.kind() != std::io::ErrorKind::NotFound => {
@@ -196,7 +198,9 @@ impl ReadingsBatch<'_> {
                 _ => {}
             }
         }
-        folders.iter().for_each(|folder| sync_folder(folder));
+        for folder in &folders {
+            sync_folder(folder);
+        }
         Ok(true)
     }
 }

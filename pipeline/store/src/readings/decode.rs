@@ -46,7 +46,7 @@ impl PartReader {
     /// Whether it is a part, and not one cook's file of the old layout: by the unit of its
     /// instants.
     pub(super) fn is_packed(&self) -> bool {
-        let at = self.metadata.schema().field_with_name("at").map(|field| field.data_type());
+        let at = self.metadata.schema().field_with_name("at").map(arrow_schema::Field::data_type);
         !matches!(at, Ok(DataType::Timestamp(TimeUnit::Millisecond, _)))
     }
 

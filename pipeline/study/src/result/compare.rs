@@ -83,6 +83,9 @@ pub enum Told {
     CannotBeTold,
 }
 
+/// One of the differences of a comparison.
+type DifferenceOf = fn(&Comparison) -> Option<ComparedDifference>;
+
 impl Comparisons {
     /// One row a difference between seasons or teams.
     pub(super) fn rows(of_all: &[Self]) -> Table {
@@ -99,7 +102,7 @@ impl Comparisons {
             .count("first_cooks", |(_, own)| Some(own.first_cooks))
             .count("second_cooks", |(_, own)| Some(own.second_cooks))
             .count("censored", |(_, own)| Some(own.censored));
-        let differences: [(&str, fn(&Comparison) -> Option<ComparedDifference>); 2] =
+        let differences: [(&str, DifferenceOf); 2] =
             [("as_they_are", |own| own.as_they_are), ("adjusted", |own| own.adjusted)];
         for (name, of) in differences {
             rows = rows

@@ -174,7 +174,7 @@ impl Lever {
         let all: Vec<Quantity> = levers.iter().flat_map(quantities).collect();
         Rows::of(&all)
             .text("lever", |row| row.lever.clone())
-            .text("quantity", |row| Some(row.quantity.clone()))
+            .text("quantity", |row| Some(row.name.clone()))
             .text("standing", |row| Some(row.standing.to_owned()))
             .float("estimate", |row| row.estimate)
             .float("lo", |row| row.lo)
@@ -190,7 +190,7 @@ impl Lever {
 /// is described.
 struct Quantity {
     lever: Option<String>,
-    quantity: String,
+    name: String,
     /// `described`, `naive` or `effect`.
     standing: &'static str,
     estimate: Option<f64>,
@@ -203,24 +203,14 @@ struct Quantity {
 
 impl Quantity {
     fn new(
-        quantity: &str,
+        name: &str,
         standing: &'static str,
         (estimate, lo, hi): (Option<f64>, Option<f64>, Option<f64>),
         unit: &'static str,
         cooks: Option<usize>,
     ) -> Self {
         let (lever, reason) = (None, None);
-        Self {
-            lever,
-            quantity: quantity.to_owned(),
-            standing,
-            estimate,
-            lo,
-            hi,
-            unit,
-            cooks,
-            reason,
-        }
+        Self { lever, name: name.to_owned(), standing, estimate, lo, hi, unit, cooks, reason }
     }
 
     fn described(quantity: &str, values: Option<&Quartiles>, unit: &'static str) -> Self {

@@ -77,6 +77,9 @@ pub struct Glance {
     pub past_turn_in: usize,
 }
 
+/// One of the medians of a season.
+type MedianOf = fn(&Glance) -> Option<Median>;
+
 impl Glance {
     /// One row a season, and one for all of them.
     pub(super) fn rows(glance: &[Self]) -> Table {
@@ -88,7 +91,7 @@ impl Glance {
             .float("fuel_kg", |g| g.fuel_kg)
             .count("fuel_fires", |g| Some(g.fuel_fires))
             .count("past_turn_in", |g| Some(g.past_turn_in));
-        let medians: [(&str, fn(&Self) -> Option<Median>); 4] = [
+        let medians: [(&str, MedianOf); 4] = [
             ("yield_fraction", |g| g.yield_fraction),
             ("cost_per_served_kg", |g| g.cost_per_served_kg),
             ("late_min", |g| g.late_min),
