@@ -23,7 +23,7 @@ fn main() -> io::Result<()> {
     for name in names {
         let bytes = fs::read(sample.join(&name))?;
         archive.write_all(&bytes)?;
-        index.push_str(&format!("    ({name:?}, {}),\n", bytes.len()));
+        index += &format!("    ({name:?}, {}),\n", bytes.len());
     }
     archive.finish()?;
     index.push_str("]\n");

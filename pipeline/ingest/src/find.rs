@@ -264,10 +264,7 @@ mod tests {
             };
             let mut behind = path.match_indices('/').map(|(at, _)| &path[at + 1..]);
             fits(path)
-                || match meant.name.contains('/') {
-                    true => behind.any(fits),
-                    false => fits(file_name(path)),
-                }
+                || if meant.name.contains('/') { behind.any(fits) } else { fits(file_name(path)) }
         })
     }
 

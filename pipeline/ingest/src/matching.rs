@@ -419,10 +419,7 @@ mod tests {
             times in prop::collection::vec((0..500_i64, 1..60_i64, any::<bool>()), 0..40),
             (first_ms, length) in (0..500_i64, 0..90_i64),
         ) {
-            let time = |&(from, length, known): &(i64, i64, bool)| match known {
-                true => Time::Known { from, until: from + length },
-                false => Time::Day { from, until: from + length },
-            };
+            let time = |&(from, length, known): &(i64, i64, bool)| if known { Time::Known { from, until: from + length } } else { Time::Day { from, until: from + length } };
             let times: Vec<Time> = times.iter().map(time).collect();
             let log = LogSpan {
                 shown_as: "a.csv".to_owned(),

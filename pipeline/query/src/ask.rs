@@ -61,7 +61,7 @@ impl Question {
     /// The columns of the tables that the question reads.
     fn columns<'a>(&'a self, tables: &'a Tables) -> impl Iterator<Item = &'a Column> {
         let frames = self.tables().iter().filter_map(|table| tables.frames.get(table));
-        frames.flat_map(|frame| frame.columns())
+        frames.flat_map(polars::prelude::DataFrame::columns)
     }
 
     /// The rows in the order asked for, then by all columns; the hidden columns taken away.

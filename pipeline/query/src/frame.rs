@@ -22,12 +22,11 @@ impl Tables {
     pub fn add(&mut self, name: &str, table: &Table) -> Result<(), QueryError> {
         let failed = |error: PolarsError| QueryError::Failed(format!("table `{name}`: {error}"));
         let frame = to_frame(table).map_err(failed)?;
-        match self.frames.get_mut(name) {
-            Some(rows) => rows.vstack_mut(&frame).map(|_| ()).map_err(failed),
-            None => {
-                self.frames.insert(name.to_owned(), frame);
-                Ok(())
-            }
+        if let Some(rows) = self.frames.get_mut(name) {
+            rows.vstack_mut(&frame).map(|_| ()).map_err(failed)
+        } else {
+            self.frames.insert(name.to_owned(), frame);
+            Ok(())
         }
     }
 }

@@ -170,7 +170,7 @@ pub(crate) struct Figure {
 }
 
 impl Figure {
-    pub(crate) fn new(form: FigureForm, drawing: Drawing, caption: impl Into<Inlines>) -> Block {
+    pub(crate) fn block(form: FigureForm, drawing: Drawing, caption: impl Into<Inlines>) -> Block {
         Block::Figure(Self { form, id: None, drawing: Some(drawing), caption: caption.into() })
     }
 }

@@ -205,7 +205,7 @@ mod tests {
             .with("wrapped", Column::Bool(vec![Some(true), None, Some(false)]))
             .with("at", Column::Instant(vec![Some(1_700_000_000_123), None, Some(0)]));
         let batch = to_batch(&table).unwrap();
-        assert_eq!(from_batches(&batch.schema(), &[batch.clone()]).unwrap(), table);
+        assert_eq!(from_batches(&batch.schema(), std::slice::from_ref(&batch)).unwrap(), table);
         for cut in 0..=3 {
             let parts = [batch.slice(0, cut), batch.slice(cut, 3 - cut)];
             assert_eq!(from_batches(&batch.schema(), &parts).unwrap(), table);

@@ -281,6 +281,10 @@ fn all_rows_of_a_cook_go_out_as_record_batches() {
         assert!(*name == "measures" || table.columns().len() == described.len(), "{name}");
         let batch = to_batch(table).unwrap();
         assert_eq!(batch.num_rows(), table.rows(), "{name}");
-        assert_eq!(from_batches(&batch.schema(), &[batch.clone()]).unwrap(), *table, "{name}");
+        assert_eq!(
+            from_batches(&batch.schema(), std::slice::from_ref(&batch)).unwrap(),
+            *table,
+            "{name}"
+        );
     }
 }

@@ -84,22 +84,19 @@ pub fn run(
     let old_lock = old_lock.map(|file| file.lock);
 
     let mut lines = Vec::new();
-    let ingested = match &sheets {
-        Some(sheets) => {
-            let ingested = ingest_sheets(&request, sheets, progress)?;
-            lines.push(format!(
-                "ingest: {} of {} cooks read, {} readings, {} rejected rows and cells",
-                ingested.read,
-                ingested.cooks,
-                ingested.readings,
-                ingested.rejected.len()
-            ));
-            ingested
-        }
-        None => {
-            lines.push("ingest: the cooks were merged; `cookstudy merge` takes up changes".into());
-            IngestSummary::default()
-        }
+    let ingested = if let Some(sheets) = &sheets {
+        let ingested = ingest_sheets(&request, sheets, progress)?;
+        lines.push(format!(
+            "ingest: {} of {} cooks read, {} readings, {} rejected rows and cells",
+            ingested.read,
+            ingested.cooks,
+            ingested.readings,
+            ingested.rejected.len()
+        ));
+        ingested
+    } else {
+        lines.push("ingest: the cooks were merged; `cookstudy merge` takes up changes".into());
+        IngestSummary::default()
     };
     let store = Store::open(&request.store)?;
     let _lock = store.lock()?;

@@ -83,8 +83,9 @@ impl Writer {
 
     fn block(&mut self, block: &Block) {
         match block {
-            Block::Heading { text, .. } => self.paragraph(&plain(text)),
-            Block::Paragraph(_, text) => self.paragraph(&plain(text)),
+            Block::Heading { text, .. } | Block::Paragraph(_, text) => {
+                self.paragraph(&plain(text));
+            }
             Block::List(own) => self.list(own),
             Block::Facts(facts) => {
                 for (name, lines) in facts {

@@ -126,7 +126,7 @@ case!(
 case!(
     figure_and_gallery,
     vec![
-        Figure::new(FigureForm::Plot, drawing(), "What to see: it rises."),
+        Figure::block(FigureForm::Plot, drawing(), "What to see: it rises."),
         Block::Gallery(vec![super::Figure {
             form: FigureForm::Curve,
             id: Some("cook-a".into()),
@@ -186,7 +186,7 @@ case!(
 
 #[test]
 fn rows_beyond_a_part_follow_in_closed_parts() {
-    let rows = (0..ROWS_PER_PART + 1).map(|row| vec![Cell::from(row.to_string())]).collect();
+    let rows = (0..=ROWS_PER_PART).map(|row| vec![Cell::from(row.to_string())]).collect();
     let table = Table { is_sortable: true, ..Table::new("Many", [numbers("n", "")], rows) };
     let page = html::page(&document(vec![table.into()]));
     assert_eq!(page.matches("<table").count(), 2);

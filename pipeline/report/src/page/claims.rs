@@ -39,7 +39,7 @@ fn entry(place: usize, claim: &ClaimResult, units: Units) -> Block {
     let mut blocks = vec![verdict(claim, units)];
     if let Some(effect) = &shown {
         let drawing = interval(&format!("{id}-fig"), claim, effect, units);
-        blocks.push(Figure::new(FigureForm::Interval, drawing, caption(claim, effect, units)));
+        blocks.push(Figure::block(FigureForm::Interval, drawing, caption(claim, effect, units)));
     }
     blocks.push(Block::Facts(facts(claim, shown.as_ref(), units)));
     blocks.extend(claim.wrap_timing.as_ref().map(|found| wrap_timing(found, &claim.models)));
@@ -49,7 +49,7 @@ fn entry(place: usize, claim: &ClaimResult, units: Units) -> Block {
         blocks.push(Block::Details {
             summary: words::specifications_headline(curve).into(),
             open: false,
-            blocks: vec![Figure::new(FigureForm::Plot, drawing, caption)],
+            blocks: vec![Figure::block(FigureForm::Plot, drawing, caption)],
         });
     }
     blocks.extend(words::remarks(claim).map(|remarks| note(Inlines::with_code(&remarks))));

@@ -78,7 +78,7 @@ fn curve_and_phases(data: &ReportData, cook: &CookReport, units: Units) -> Vec<B
             words::signs_sentence(&cook.cleaning),
             cooks::shown_points(cook, false)
         );
-        blocks.extend([phase_key(), Figure::new(FigureForm::Large, drawing, caption)]);
+        blocks.extend([phase_key(), Figure::block(FigureForm::Large, drawing, caption)]);
     } else {
         blocks.push(paragraph("There are no readings to draw."));
     }
@@ -91,7 +91,7 @@ fn curve_and_phases(data: &ReportData, cook: &CookReport, units: Units) -> Vec<B
             number(fraction, 2)
         );
         let drawing = heating("fig-heating", cook, lines, fraction);
-        blocks.push(Figure::new(FigureForm::Large, drawing, caption));
+        blocks.push(Figure::block(FigureForm::Large, drawing, caption));
     }
     if let Some(wet) = cook.wet_bulb {
         blocks.push(paragraph(format!(

@@ -43,7 +43,7 @@ pub(super) fn all_bars(cooks: &[CookReport], units: Units) -> Vec<Block> {
             String::new()
         };
         let drawing = bars(&format!("fig-bars-{}", part + 1), group, longest, units);
-        let figure = Figure::new(
+        let figure = Figure::block(
             FigureForm::Bars,
             drawing,
             format!(
@@ -70,7 +70,7 @@ fn thin_bars(cooks: &[CookReport], longest_min: f64) -> Vec<Block> {
     let figures = cooks.chunks(COMPACT_BARS_PER_FIGURE).enumerate().map(|(part, group)| {
         let from = part * COMPACT_BARS_PER_FIGURE + 1;
         let drawing = compact_bars(&format!("fig-bars-{}", part + 1), group, longest_min);
-        Figure::new(
+        Figure::block(
             FigureForm::Bars,
             drawing,
             format!(

@@ -56,7 +56,7 @@ fn of_treatment(treatment: &CostTreatment, units: Units) -> Vec<Block> {
     blocks.extend(list(sentences));
     if is_drawn(treatment) {
         let drawing = trade(&format!("fig-cost-{}", treatment.id), treatment, units);
-        blocks.push(Figure::new(
+        blocks.push(Figure::block(
             FigureForm::Large,
             drawing,
             "What to see: whether what lies right of the line (better) outweighs what lies left of it (worse). Every outcome has \
@@ -221,7 +221,7 @@ fn tender(data: &TenderReport, units: Units) -> Vec<Block> {
         blocks.push(paragraph(format!("No estimate: {reason}.")));
         return blocks;
     }
-    blocks.push(Figure::new(
+    blocks.push(Figure::block(
         FigureForm::Plot,
         tender_figure("fig-tender", data, units),
         "What to see: how wide the spread is between the first and the last cooks felt tender. Line and band: Turnbull’s estimate, which \

@@ -82,9 +82,12 @@ fn scatter_figure(driver: &Driver, line: &DriverLine, units: Units) -> [Block; 2
     let against = name_of(&line.by).to_lowercase();
     [
         heading_at(format!("plot-{id}"), format!("{outcome} against {against}")),
-        Figure::new(FigureForm::Plot, drawing, caption),
+        Figure::block(FigureForm::Plot, drawing, caption),
     ]
 }
+
+/// A cook's outcome, and whether it is a lower bound.
+type Outcome = fn(&CookReport) -> Option<(f64, bool)>;
 
 /// Outcomes by wrap, one point a cook.
 pub(super) fn strips(cooks: &[CookReport], study: &StudyResult, units: Units) -> Vec<Block> {
@@ -92,9 +95,10 @@ pub(super) fn strips(cooks: &[CookReport], study: &StudyResult, units: Units) ->
         "Wraps were chosen during the cook. What follows describes the cooks that ended up in each group; it \
          compares nothing. For comparisons see the claims.",
     )];
-    type Value = fn(&CookReport) -> Option<(f64, bool)>;
-    let outcomes: [(&str, Value); 2] = [
-        ("stall_min", |cook| Some((cook.measures.stall_min?, cook.measures.stall_min_censored))),
+    let outcomes: [(&str, Outcome); 2] = [
+        (measures::STALL_MIN.name, |cook| {
+            Some((cook.measures.stall_min?, cook.measures.stall_min_censored))
+        }),
         (measures::STALL_DELAY_MIN.name, |cook| {
             Some((cook.measures.stall_delay_min?, cook.measures.stall_delay_censored))
         }),
@@ -110,7 +114,7 @@ fn by_wrap<'a>(
     cooks: &'a [CookReport],
     study: &StudyResult,
     outcome: &'static str,
-    value: fn(&CookReport) -> Option<(f64, bool)>,
+    value: Outcome,
 ) -> Strip<'a> {
     let mut strip = Strip { outcome, groups: Vec::new(), without_wrap: 0, not_judged: 0 };
     let mut sorted: Vec<&CookReport> = cooks.iter().collect();
@@ -176,7 +180,7 @@ fn strip_figure(data: &Strip<'_>, units: Units) -> [Block; 2] {
     let drawing = strip(&format!("fig-{id}"), data, units);
     [
         heading_at(format!("plot-{id}"), format!("{outcome} by wrap: described, not caused")),
-        Figure::new(FigureForm::Plot, drawing, caption),
+        Figure::block(FigureForm::Plot, drawing, caption),
     ]
 }
 

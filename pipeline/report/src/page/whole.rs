@@ -101,7 +101,7 @@ pub(super) fn consistency(
         let id = format!("chart-{}", chart.measure.replace('_', "-"));
         let drawing = control_chart(&format!("fig-{id}"), chart, days, units);
         blocks.push(heading_at(id, name_of(&chart.measure)));
-        blocks.push(Figure::new(FigureForm::Large, drawing, caption(chart, days, units)));
+        blocks.push(Figure::block(FigureForm::Large, drawing, caption(chart, days, units)));
     }
     blocks.push(sources(
         "Sources: Montgomery, Introduction to Statistical Quality Control, control chart for individual measurements; ISO 7870-2; \
@@ -243,7 +243,7 @@ pub(super) fn finish(data: &FinishByWrap) -> Vec<Block> {
     );
     vec![
         heading_at("plot-finish-by-wrap", "Time to the finish by wrap: described, not caused"),
-        Figure::new(FigureForm::Plot, finish_curves("fig-finish-by-wrap", data), caption),
+        Figure::block(FigureForm::Plot, finish_curves("fig-finish-by-wrap", data), caption),
         table.remark(remark).into(),
     ]
 }

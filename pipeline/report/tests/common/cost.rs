@@ -34,7 +34,7 @@ fn difference(
 }
 
 fn points() -> Quantity {
-    Quantity::Plain { unit: "points".into(), decimals: 1 }
+    Quantity::Plain { unit: "points", decimals: 1 }
 }
 
 /// One treatment of each standing that is shown in its own way.

@@ -127,7 +127,7 @@ fn shown_effect(
         level: 0.95,
         outcome: match answer.kind {
             CostOutcome::Time => Quantity::Minutes,
-            CostOutcome::Score => Quantity::Plain { unit: "points".into(), decimals: 1 },
+            CostOutcome::Score => Quantity::Plain { unit: "points", decimals: 1 },
             CostOutcome::Yield => Quantity::Fraction,
             CostOutcome::Cost => Quantity::CostPerMass,
         },

@@ -303,7 +303,9 @@ fn the_old_layout_is_read_and_packed_by_the_next_batch() {
     // One is called as a part is.
     let names = ["a", "part-00001", "ö/2"];
     let cooks = names.map(|name| readings(name, "2026", &[20.0, 21.5, 23.0]));
-    cooks.iter().for_each(|cook| write_old_layout(&old, cook));
+    for cook in &cooks {
+        write_old_layout(&old, cook);
+    }
     for cook in &cooks {
         assert_eq!(old.read_readings("2026", &cook.cook).unwrap(), *cook);
     }
