@@ -4,7 +4,7 @@
 use columns::measures;
 use cook::Units;
 use study::result::driver::{CookSet, Driver, DriverEffect, DriverLine};
-use study::result::group::GroupTable;
+use study::result::group::{GroupRow, GroupTable};
 use study::result::summary::Spread;
 use study::result::{LeftOut, Model, StudyResult};
 
@@ -109,27 +109,36 @@ pub(super) fn strips(cooks: &[CookReport], study: &StudyResult, units: Units) ->
     blocks
 }
 
-/// The cooks by wrap, in the order of the wraps' names, each wrap's cooks in the order of theirs.
+/// The cooks by wrap, in the order of the wraps' names, each wrap's cooks in the order of theirs. Who
+/// is left out is what the study counts: it knows the cooks without a log too.
 fn by_wrap<'a>(
     cooks: &'a [CookReport],
     study: &StudyResult,
     outcome: &'static str,
     value: Outcome,
 ) -> Strip<'a> {
-    let mut strip = Strip { outcome, groups: Vec::new(), without_wrap: 0, not_judged: 0 };
+    let tables = study.groups.iter().filter(|table| table.by == measures::WRAP_METHOD.name);
+    let levels: Vec<&GroupRow> = tables.flat_map(|table| &table.rows).collect();
+    let of_outcome = |row: &GroupRow| {
+        row.outcomes.iter().find(|own| own.outcome == outcome && !own.stalled_only).cloned()
+    };
+    let without_wrap = levels.iter().filter(|row| row.level.is_none()).map(|row| row.cooks).sum();
+    let wrapped = levels.iter().filter(|row| row.level.is_some());
+    let not_judged =
+        wrapped.map(|row| row.cooks.saturating_sub(of_outcome(row).map_or(0, |own| own.n))).sum();
+    let mut strip = Strip { outcome, groups: Vec::new(), without_wrap, not_judged };
     let mut sorted: Vec<&CookReport> = cooks.iter().collect();
     sorted.sort_by(|a, b| (&a.measures.wrap_method, &a.id).cmp(&(&b.measures.wrap_method, &b.id)));
     for cook in sorted {
-        let Some(wrap) = cook.measures.wrap_method.as_deref() else {
-            strip.without_wrap += 1;
-            continue;
-        };
-        let Some((y, censored)) = value(cook) else {
-            strip.not_judged += 1;
+        let Some((wrap, (y, censored))) = cook.measures.wrap_method.as_deref().zip(value(cook))
+        else {
             continue;
         };
         if strip.groups.last().is_none_or(|group| group.wrap != wrap) {
-            let median = median_of(study, outcome, wrap);
+            let level = levels.iter().find(|row| row.level.as_deref() == Some(wrap));
+            let own = level.and_then(|row| of_outcome(row));
+            let median = own.filter(|own| own.n >= FEWEST_FOR_A_MEDIAN).and_then(|own| own.median);
+            let median = median.map(|median| (median.value, median.at_least));
             strip.groups.push(StripGroup { wrap, points: Vec::new(), fires: Vec::new(), median });
         }
         if let Some(group) = strip.groups.last_mut() {
@@ -142,16 +151,6 @@ fn by_wrap<'a>(
         group.fires.dedup();
     }
     strip
-}
-
-/// The median that the study gives for a wrap, and whether it is a lower bound.
-fn median_of(study: &StudyResult, outcome: &str, wrap: &str) -> Option<(f64, bool)> {
-    let tables = study.groups.iter().filter(|table| table.by == measures::WRAP_METHOD.name);
-    let rows = tables.flat_map(|table| &table.rows);
-    let outcomes = rows.filter(|row| row.level.as_deref() == Some(wrap)).flat_map(|r| &r.outcomes);
-    let mut own = outcomes.filter(|own| own.outcome == outcome && !own.stalled_only);
-    let median = own.find(|own| own.n >= FEWEST_FOR_A_MEDIAN)?.median?;
-    Some((median.value, median.at_least))
 }
 
 /// One strip plot under its own heading.
