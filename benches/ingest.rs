@@ -92,6 +92,8 @@ fn lengthen_first_row(sheet: &Path) {
     rows[0] = cells.collect();
     let mut writer = csv::Writer::from_path(sheet).unwrap();
     writer.write_record(&header).unwrap();
-    rows.iter().for_each(|row| writer.write_record(row).unwrap());
+    for row in &rows {
+        writer.write_record(row).unwrap();
+    }
     writer.flush().unwrap();
 }

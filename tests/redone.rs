@@ -216,7 +216,9 @@ fn other_units_and_another_team_name_write_pages_only() {
     assert_eq!(changed(&summary, Stage::Report), Some("settings"));
     let metric = written(folder.path());
     let pages = rewritten(&before, &metric);
-    let is_page = |name: &String| name.ends_with(".html") || name == "out/report.md";
+    let is_page = |name: &String| {
+        Path::new(name).extension().is_some_and(|end| end == "html") || name == "out/report.md"
+    };
     assert!(!pages.is_empty() && pages.iter().all(is_page), "{pages:?}");
 
     edit(folder.path(), "season.toml", "\"Test\"", "\"Other\"");

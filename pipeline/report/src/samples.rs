@@ -2,7 +2,7 @@
 
 use study::result::{ClaimResult, Model};
 
-fn claim(asked: serde_json::Value, effect: serde_json::Value) -> ClaimResult {
+fn claim(asked: &serde_json::Value, effect: &serde_json::Value) -> ClaimResult {
     let claim = serde_json::json!({
         "id": asked["id"],
         "says": asked["says"],
@@ -45,7 +45,7 @@ pub(crate) fn comparison() -> ClaimResult {
     let effect = serde_json::json!({
         "estimate": -100.0, "lo": -138.0, "hi": -62.0, "level": 0.95, "unit": "min", "d": 100.0,
     });
-    claim(asked, effect)
+    claim(&asked, &effect)
 }
 
 /// A hotter pit: 20 min less per 5 °C.
@@ -63,7 +63,7 @@ pub(crate) fn trend() -> ClaimResult {
     let effect = serde_json::json!({
         "estimate": -20.0, "lo": -30.0, "hi": null, "level": 0.95, "unit": "min", "d": 20.0,
     });
-    claim(asked, effect)
+    claim(&asked, &effect)
 }
 
 /// A model without terms.

@@ -219,8 +219,9 @@ fn read_back(page: &str) -> (String, bool) {
     for event in Parser::new_ext(page, Options::ENABLE_TABLES | Options::ENABLE_STRIKETHROUGH) {
         match event {
             Event::Text(text) | Event::Code(text) => words.push_str(&text),
-            Event::SoftBreak | Event::HardBreak => words.push(' '),
-            Event::End(
+            Event::SoftBreak
+            | Event::HardBreak
+            | Event::End(
                 TagEnd::Heading(_) | TagEnd::Paragraph | TagEnd::Item | TagEnd::TableCell,
             ) => words.push(' '),
             Event::Html(_) | Event::InlineHtml(_) | Event::Rule => strange = true,

@@ -213,6 +213,9 @@ pub(super) fn effects(study: &StudyResult, units: Units) -> Vec<Block> {
     blocks
 }
 
+/// Effects with their model, its cooks and fires, and how they were estimated.
+type Estimated<'a> = (&'a [DriverEffect], Option<&'a Model>, (usize, usize), &'a str);
+
 /// The table of effects: the joint models, and wrap against its base.
 fn joint_effects(drivers: &[Driver], units: Units) -> Block {
     let mut rows: Vec<Vec<Cell>> = Vec::new();
@@ -220,8 +223,7 @@ fn joint_effects(drivers: &[Driver], units: Units) -> Block {
     for driver in drivers {
         let base = driver.wrap.base.as_deref();
         let (joint, wrap) = (&driver.joint, &driver.wrap);
-        type Part<'a> = (&'a [DriverEffect], Option<&'a Model>, (usize, usize), &'a str);
-        let parts: [Part<'_>; 2] = [
+        let parts: [Estimated<'_>; 2] = [
             (&joint.effects, joint.model.as_ref(), (joint.n, joint.fires), "joint"),
             (&wrap.effects, wrap.model.as_ref(), (wrap.n, wrap.fires), "alone"),
         ];
@@ -261,7 +263,9 @@ fn joint_effects(drivers: &[Driver], units: Units) -> Block {
     if remarks {
         columns.push(text("Remark"));
     } else {
-        rows.iter_mut().for_each(|row| row.truncate(columns.len()));
+        for row in &mut rows {
+            row.truncate(columns.len());
+        }
     }
     Table::new(
         "Effects with their intervals. An interval that holds zero leaves the direction open.",

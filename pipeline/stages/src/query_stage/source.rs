@@ -91,6 +91,9 @@ fn instants(column: &Column) -> Option<Column> {
     at.iter().any(Option::is_some).then_some(Column::Instant(at))
 }
 
+/// The columns of a table: name and kind.
+type NamesAndKinds = Vec<(String, &'static str)>;
+
 impl Source {
     /// The names that a question can use; a store's also of tables that are not made yet, so that
     /// the command that makes them can be named.
@@ -130,7 +133,7 @@ impl Source {
     }
 
     /// Name and kind of every column of every table that is there.
-    pub(super) fn columns(&self) -> Result<Vec<(String, Vec<(String, &'static str)>)>, StageError> {
+    pub(super) fn columns(&self) -> Result<Vec<(String, NamesAndKinds)>, StageError> {
         let of = |table: &Table| {
             let columns = table.columns().iter();
             columns.map(|(name, column)| (name.clone(), column.kind())).collect()
