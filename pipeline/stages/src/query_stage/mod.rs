@@ -58,7 +58,7 @@ pub fn query(source: &QuerySource, sql: &str) -> Result<QueryAnswer, StageError>
 /// One row a column of every table that is there: kind, unit and meaning.
 ///
 /// # Errors
-/// As [`query`].
+/// As [`query()`].
 pub fn query_tables(source: &QuerySource) -> Result<Table, StageError> {
     let [mut tables, mut listed, mut kinds, mut units, mut meanings]: [Vec<Option<String>>; 5] =
         Default::default();
