@@ -49,6 +49,9 @@ _cookstudy() {
             cookstudy,phases)
                 cmd="cookstudy__subcmd__phases"
                 ;;
+            cookstudy,query)
+                cmd="cookstudy__subcmd__query"
+                ;;
             cookstudy,report)
                 cmd="cookstudy__subcmd__report"
                 ;;
@@ -91,6 +94,9 @@ _cookstudy() {
             cookstudy__subcmd__help,phases)
                 cmd="cookstudy__subcmd__help__subcmd__phases"
                 ;;
+            cookstudy__subcmd__help,query)
+                cmd="cookstudy__subcmd__help__subcmd__query"
+                ;;
             cookstudy__subcmd__help,report)
                 cmd="cookstudy__subcmd__help__subcmd__report"
                 ;;
@@ -107,7 +113,7 @@ _cookstudy() {
 
     case "${cmd}" in
         cookstudy)
-            opts="-h -V --help --version demo new note inspect run ingest phases measures study merge diff report completions help"
+            opts="-h -V --help --version demo new note inspect run ingest phases measures study merge diff query report completions help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -171,7 +177,7 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__help)
-            opts="demo new note inspect run ingest phases measures study merge diff report completions help"
+            opts="demo new note inspect run ingest phases measures study merge diff query report completions help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -325,6 +331,20 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__help__subcmd__phases)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        cookstudy__subcmd__help__subcmd__query)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
@@ -565,6 +585,40 @@ _cookstudy() {
                     ;;
                 --settings)
                     COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --format)
+                    COMPREPLY=($(compgen -W "table json csv" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        cookstudy__subcmd__query)
+            opts="-h --store --data --tables --settings --units --format --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --store)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --data)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --settings)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --units)
+                    COMPREPLY=($(compgen -W "us metric" -- "${cur}"))
                     return 0
                     ;;
                 --format)

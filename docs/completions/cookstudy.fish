@@ -35,8 +35,9 @@ complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "ingest" -d 'Rea
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "phases" -d 'Find ramp, stall, push and rest of every cook in a store'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "measures" -d 'Work out one row of measures a cook'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "study" -d 'Answer the questions: what drives the stall, and what the data say of each claim'
-complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "merge" -d 'Merge the stores of several teams or seasons into one, anonymised on request'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "merge" -d 'Merge several teams or seasons into one season folder, anonymised on request'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "diff" -d 'Set two studies side by side: which answers changed, and why'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "query" -d 'Ask the tables in SQL'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "report" -d 'Print the season report, or one cook\'s page'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "completions" -d 'Print a shell\'s completion script to stdout'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
@@ -93,7 +94,7 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand study" -l format -d 
 json\t'An array of objects'
 csv\t'Comma-separated values with a header'"
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand study" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand merge" -l out -d 'Store to make; a folder that is not there, is empty, or holds a store merged before' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand merge" -l out -d 'Season folder to make: one that is not there, is empty, or was made by merging before' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand merge" -l keep -d 'Keep this column all the same; may be given several times' -r
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand merge" -l key -d 'File that says who is who, for you alone: written there, and read again so that codes stay the same as cooks are added; without it no such file is written and codes change with the cooks' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand merge" -l format -d 'How to print the list of teams' -r -f -a "table\t'Aligned columns for people'
@@ -105,6 +106,16 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand diff" -l format -d '
 json\t'An array of objects'
 csv\t'Comma-separated values with a header'"
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand diff" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand query" -l store -d 'Ask the tables of this store, or of the store in this season folder' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand query" -l data -d 'Ask the .parquet and .csv files of this folder, such as a season\'s out/data' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand query" -l settings -d 'Season settings, for units and clock of --format table' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand query" -l units -d 'Units of --format table, whatever the settings say' -r -f -a "us\t'°F and pounds'
+metric\t'°C and kilograms'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand query" -l format -d 'How to print the rows' -r -f -a "table\t'Aligned columns for people'
+json\t'An array of objects'
+csv\t'Comma-separated values with a header'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand query" -l tables -d 'List the tables with kind, unit and meaning of each column, in place of asking'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand query" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l store -d 'The store' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l study -d 'The study, as `cookstudy study` wrote it' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l out -d 'Folder to write report.html and data/ to' -r -F
@@ -114,17 +125,18 @@ metric\t'°C and kilograms'"
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l settings -d 'Season settings' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand completions" -s h -l help -d 'Print help'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff report completions help" -f -a "demo" -d 'Write the bundled team\'s seasons, run the whole pipeline on them, say where the report is'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff report completions help" -f -a "new" -d 'Make a season folder: settings, sheets and claims to fill in, and a card to print'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff report completions help" -f -a "note" -d 'Append an event, happening now, to the season\'s events sheet'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff report completions help" -f -a "inspect" -d 'Show how each log would be read: every guess, its evidence, the setting that overrides it'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff report completions help" -f -a "run" -d 'Run all stages for a season folder; only what changed is done again'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff report completions help" -f -a "ingest" -d 'Read logs and sheets into a store'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff report completions help" -f -a "phases" -d 'Find ramp, stall, push and rest of every cook in a store'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff report completions help" -f -a "measures" -d 'Work out one row of measures a cook'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff report completions help" -f -a "study" -d 'Answer the questions: what drives the stall, and what the data say of each claim'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff report completions help" -f -a "merge" -d 'Merge the stores of several teams or seasons into one, anonymised on request'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff report completions help" -f -a "diff" -d 'Set two studies side by side: which answers changed, and why'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff report completions help" -f -a "report" -d 'Print the season report, or one cook\'s page'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff report completions help" -f -a "completions" -d 'Print a shell\'s completion script to stdout'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff report completions help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "demo" -d 'Write the bundled team\'s seasons, run the whole pipeline on them, say where the report is'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "new" -d 'Make a season folder: settings, sheets and claims to fill in, and a card to print'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "note" -d 'Append an event, happening now, to the season\'s events sheet'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "inspect" -d 'Show how each log would be read: every guess, its evidence, the setting that overrides it'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "run" -d 'Run all stages for a season folder; only what changed is done again'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "ingest" -d 'Read logs and sheets into a store'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "phases" -d 'Find ramp, stall, push and rest of every cook in a store'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "measures" -d 'Work out one row of measures a cook'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "study" -d 'Answer the questions: what drives the stall, and what the data say of each claim'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "merge" -d 'Merge several teams or seasons into one season folder, anonymised on request'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "diff" -d 'Set two studies side by side: which answers changed, and why'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "query" -d 'Ask the tables in SQL'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "report" -d 'Print the season report, or one cook\'s page'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "completions" -d 'Print a shell\'s completion script to stdout'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'

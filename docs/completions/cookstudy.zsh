@@ -134,7 +134,7 @@ csv\:"Comma-separated values with a header"))' \
 ;;
 (merge)
 _arguments "${_arguments_options[@]}" : \
-'--out=[Store to make; a folder that is not there, is empty, or holds a store merged before]:DIR:_files' \
+'--out=[Season folder to make\: one that is not there, is empty, or was made by merging before]:DIR:_files' \
 '*--keep=[Keep this column all the same; may be given several times]:COLUMN:_default' \
 '--key=[File that says who is who, for you alone\: written there, and read again so that codes stay the same as cooks are added; without it no such file is written and codes change with the cooks]:FILE:_files' \
 '--format=[How to print the list of teams]:FORMAT:((table\:"Aligned columns for people"
@@ -155,6 +155,22 @@ csv\:"Comma-separated values with a header"))' \
 '--help[Print help (see more with '\''--help'\'')]' \
 ':before -- The earlier study.json:_files' \
 ':after -- The later study.json:_files' \
+&& ret=0
+;;
+(query)
+_arguments "${_arguments_options[@]}" : \
+'(--data)--store=[Ask the tables of this store, or of the store in this season folder]:DIR:_files' \
+'--data=[Ask the .parquet and .csv files of this folder, such as a season'\''s out/data]:DIR:_files' \
+'--settings=[Season settings, for units and clock of --format table]:FILE:_files' \
+'--units=[Units of --format table, whatever the settings say]:UNITS:((us\:"°F and pounds"
+metric\:"°C and kilograms"))' \
+'--format=[How to print the rows]:FORMAT:((table\:"Aligned columns for people"
+json\:"An array of objects"
+csv\:"Comma-separated values with a header"))' \
+'()--tables[List the tables with kind, unit and meaning of each column, in place of asking]' \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
+'::sql -- The question:_default' \
 && ret=0
 ;;
 (report)
@@ -233,6 +249,10 @@ _arguments "${_arguments_options[@]}" : \
 _arguments "${_arguments_options[@]}" : \
 && ret=0
 ;;
+(query)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
 (report)
 _arguments "${_arguments_options[@]}" : \
 && ret=0
@@ -266,8 +286,9 @@ _cookstudy_commands() {
 'phases:Find ramp, stall, push and rest of every cook in a store' \
 'measures:Work out one row of measures a cook' \
 'study:Answer the questions\: what drives the stall, and what the data say of each claim' \
-'merge:Merge the stores of several teams or seasons into one, anonymised on request' \
+'merge:Merge several teams or seasons into one season folder, anonymised on request' \
 'diff:Set two studies side by side\: which answers changed, and why' \
+'query:Ask the tables in SQL' \
 'report:Print the season report, or one cook'\''s page' \
 'completions:Print a shell'\''s completion script to stdout' \
 'help:Print this message or the help of the given subcommand(s)' \
@@ -301,8 +322,9 @@ _cookstudy__subcmd__help_commands() {
 'phases:Find ramp, stall, push and rest of every cook in a store' \
 'measures:Work out one row of measures a cook' \
 'study:Answer the questions\: what drives the stall, and what the data say of each claim' \
-'merge:Merge the stores of several teams or seasons into one, anonymised on request' \
+'merge:Merge several teams or seasons into one season folder, anonymised on request' \
 'diff:Set two studies side by side\: which answers changed, and why' \
+'query:Ask the tables in SQL' \
 'report:Print the season report, or one cook'\''s page' \
 'completions:Print a shell'\''s completion script to stdout' \
 'help:Print this message or the help of the given subcommand(s)' \
@@ -364,6 +386,11 @@ _cookstudy__subcmd__help__subcmd__phases_commands() {
     local commands; commands=()
     _describe -t commands 'cookstudy help phases commands' commands "$@"
 }
+(( $+functions[_cookstudy__subcmd__help__subcmd__query_commands] )) ||
+_cookstudy__subcmd__help__subcmd__query_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help query commands' commands "$@"
+}
 (( $+functions[_cookstudy__subcmd__help__subcmd__report_commands] )) ||
 _cookstudy__subcmd__help__subcmd__report_commands() {
     local commands; commands=()
@@ -413,6 +440,11 @@ _cookstudy__subcmd__note_commands() {
 _cookstudy__subcmd__phases_commands() {
     local commands; commands=()
     _describe -t commands 'cookstudy phases commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__query_commands] )) ||
+_cookstudy__subcmd__query_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy query commands' commands "$@"
 }
 (( $+functions[_cookstudy__subcmd__report_commands] )) ||
 _cookstudy__subcmd__report_commands() {
