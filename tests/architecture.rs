@@ -18,13 +18,14 @@ const ALLOWED: &[(&str, &[&str])] = &[
     ("query", &["cook", "columns"]),
     ("study", &["cook", "columns", "stats", "measures"]),
     ("simulate", &["cook", "physics", "phases"]),
+    ("outlook", &["cook", "columns", "phases", "measures", "stats", "study", "simulate"]),
     ("samples", &["cook", "simulate"]),
     ("report", &["cook", "columns", "study"]),
     (
         "stages",
         &[
             "cook", "columns", "physics", "stats", "phases", "measures", "ingest", "rows", "store",
-            "query", "study", "simulate", "report",
+            "query", "study", "simulate", "outlook", "report",
         ],
     ),
     ("cookstudy", &["cook", "stages", "samples"]),

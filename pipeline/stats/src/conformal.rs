@@ -243,6 +243,35 @@ impl<M, P> CrossConformal<M, P> {
     }
 }
 
+/// The smallest score s such that scores up to s hold at least `level` of the weight, where the new
+/// row's own weight `own` lies at infinity; infinite where there is none (Tibshirani, Barber, Candès &
+/// Ramdas 2019, "Conformal prediction under covariate shift", `NeurIPS`, lemma 1). Scores with their
+/// weights come in any order; for a lower end, negate the scores and the result.
+///
+/// # Errors
+/// A level outside 0 to 1, a score that is not finite, or a weight that is not positive.
+pub fn weighted_quantile(scores: &[(f64, f64)], own: f64, level: f64) -> Result<f64, StatsError> {
+    require_level(level)?;
+    let mut sorted = scores.to_vec();
+    for (row, (score, weight)) in sorted.iter().enumerate() {
+        finite(*score)?;
+        if !(weight.is_finite() && *weight > 0.0) {
+            let what = "the weights of scores".to_owned();
+            return Err(StatsError::NotPositive { what, row, value: *weight });
+        }
+    }
+    sorted.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+    let needed = level * (own + sorted.iter().map(|(_, weight)| weight).sum::<f64>());
+    let mut below = 0.0;
+    for (score, weight) in sorted {
+        below += weight;
+        if below >= needed * (1.0 - 1e-12) {
+            return Ok(score);
+        }
+    }
+    Ok(f64::INFINITY)
+}
+
 /// The ⌈level · (n + 1)⌉-th smallest of n sorted scores; infinite beyond the last.
 fn upper(sorted: &[f64], level: f64) -> f64 {
     // Less a little, for a product that is whole but for rounding must not be raised.

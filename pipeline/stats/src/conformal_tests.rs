@@ -190,3 +190,14 @@ proptest! {
         prop_assert!(minmax.lo <= plus.lo + 1e-9 && plus.hi <= minmax.hi + 1e-9);
     }
 }
+
+#[test]
+fn weighted_quantiles_with_equal_weights_are_the_plain_ones() {
+    let scores: Vec<(f64, f64)> = (1..=9).map(|score| (f64::from(10 - score), 2.0)).collect();
+    // ⌈0.8 · 10⌉ = 8: the eighth smallest of nine.
+    assert_eq!(weighted_quantile(&scores, 2.0, 0.8).unwrap(), 8.0);
+    assert_eq!(weighted_quantile(&scores, 2.0, 0.95).unwrap(), f64::INFINITY);
+    // Half of the weight lies on the score 3.
+    assert_eq!(weighted_quantile(&[(3.0, 5.0), (1.0, 2.0), (9.0, 2.0)], 1.0, 0.5).unwrap(), 3.0);
+    assert!(weighted_quantile(&[(3.0, 0.0)], 1.0, 0.5).is_err());
+}

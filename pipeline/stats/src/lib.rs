@@ -14,6 +14,7 @@
 //! | [`Turnbull`] | distribution of interval-censored outcomes | Turnbull 1976; Wellner & Zhan 1997 |
 //! | [`CubicSpline`] | restricted cubic splines as columns of a design | Stone & Koo 1985; Harrell 2015 |
 //! | [`LinearMixed`] | linear models with one or two random intercepts, crossed or nested, by restricted maximum likelihood; Satterthwaite degrees of freedom | Patterson & Thompson 1971; Bates et al. 2015; Giesbrecht & Burns 1985 |
+//! | [`Ridge`] | weighted ridge regression towards given slopes; residuals without a row's own group, leverages | Hoerl & Kennard 1970 |
 //! | [`Logistic`] | logistic regression with weights; standard errors from the model, sandwich or clustered; Firth's penalty | Cox 1958; Firth 1993; Heinze & Schemper 2002 |
 //! | [`Ordinal`] | proportional-odds regression of scores; test of proportional odds | `McCullagh` 1980; Brant 1990 |
 //! | [`clone_censor_weight`] | restricted means and incidences under strategies that people were free to follow or not, by cloning, artificial censoring and weighting; bootstrap over clusters | Hernán & Robins 2016; Cain et al. 2010; Maringe et al. 2020; Robins & Finkelstein 2000 |
@@ -24,7 +25,7 @@
 //! | [`bootstrap`] | percentile intervals for any statistic, by resampling clusters | Efron 1979; Davison & Hinkley 1997 |
 //! | [`multiple`] | p values adjusted for several tests | Holm 1979; Benjamini & Hochberg 1995 |
 //! | [`power`] | power of any test, by simulation | |
-//! | [`conformal`] | prediction intervals around any model: split, jackknife+, CV+ | Lei et al. 2018; Barber et al. 2021 |
+//! | [`conformal`] | prediction intervals around any model: split, jackknife+, CV+; weighted quantiles | Lei et al. 2018; Barber et al. 2021; Tibshirani et al. 2019 |
 //! | [`IndividualsChart`] | limits of a series of single values from its moving ranges | Montgomery; ISO 7870-2 |
 //! | [`mean_shifts`] | shifts of a series' mean that the data support | Vostrikova 1981; Antoch & Hušková 2001 |
 //!
@@ -63,6 +64,7 @@ pub mod permutation;
 pub mod power;
 #[cfg(test)]
 mod reference;
+mod ridge;
 mod root;
 mod scale_mixture;
 mod smoother;
@@ -80,6 +82,7 @@ pub use logistic::{Logistic, LogisticOptions, Probability};
 pub use mean_shifts::{Shift, ShiftOptions, mean_shifts};
 pub use mixed::{Grouping, LinearMixed, RandomIntercept};
 pub use ordinal::{Ordinal, OrdinalOptions, ProportionalOddsTest, Threshold};
+pub use ridge::Ridge;
 pub use smoother::{
     Observation, Rounding, Sampler, SmoothedPoint, Smoother, SmootherOptions, gather,
     independent_block, quantum,

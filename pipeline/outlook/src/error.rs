@@ -1,0 +1,41 @@
+//! Why there is no forecast.
+
+use phases::PhasesError;
+use stats::StatsError;
+use thiserror::Error;
+
+/// Why there is no answer: a sentence for people.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
+pub enum OutlookError {
+    /// No reading of the meat.
+    #[error("There is no reading of the meat up to the moment asked about.")]
+    NoCore,
+    /// No reading of the pit, and no set-point.
+    #[error(
+        "There is no pit reading and no set-point, so the heat on offer is unknown: name the set-point on the card (`pit_setpoint_f` or `pit_setpoint_c`)."
+    )]
+    NoPit,
+    /// The pit is too cold to ever get there.
+    #[error("The pit is at {pit_c:.0} °C: it will not bring the core to {finish_c:.0} °C.")]
+    PitTooCold {
+        /// The pit to come, °C.
+        pit_c: f64,
+        /// The finish, °C.
+        finish_c: f64,
+    },
+    /// The core is at the finish already.
+    #[error("The core has been at the finish already: there is nothing to forecast.")]
+    Done,
+    /// Nothing to forecast from.
+    #[error(
+        "No past cook can be used: none has a pit, a core and a finish. Without `--prior none` the bundled simulated cooks are used."
+    )]
+    NoPast,
+    /// The log could not be followed.
+    #[error(transparent)]
+    Log(#[from] PhasesError),
+    /// The numbers could not be worked with.
+    #[error(transparent)]
+    Numbers(#[from] StatsError),
+}
