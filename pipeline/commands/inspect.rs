@@ -1,7 +1,8 @@
 //! `inspect`: how each log would be read.
 
-use super::stage::settings;
+use super::stage::{answers, list_questions, settings, tell_open};
 use super::{Failure, Format, InspectArgs, Outcome, output, say};
+use cook::Question;
 use stages::{Column, Table};
 
 /// Shows how each log would be read; writes nothing but a layout asked for.
@@ -16,9 +17,11 @@ pub(crate) fn inspect(args: &InspectArgs) -> Result<Outcome, Failure> {
     if let Some(path) = args.save_layout.as_ref().filter(|path| path.exists()) {
         return Err(format!("{}: is there already and is left alone", path.display()).into());
     }
+    let answers = answers(args.questions.as_deref(), args.settings.as_deref())?;
+    let mut questions = Vec::new();
     let mut refused = 0;
     let mut rows: Vec<[String; 5]> = Vec::new();
-    for inspection in stages::inspect(&args.logs, &season, &args.layout)? {
+    for inspection in stages::inspect(&args.logs, &season, &args.layout, &answers)? {
         if let Some(words) = inspection.describe().filter(|_| args.format == Format::Table) {
             output::print(&(words + "\n"))?;
         }
@@ -43,7 +46,10 @@ pub(crate) fn inspect(args: &InspectArgs) -> Result<Outcome, Failure> {
             }
             Err(error) => {
                 refused += 1;
-                say(&error.to_string());
+                match error.question() {
+                    Some(question) => questions.push(question.clone()),
+                    None => say(&error.to_string()),
+                }
             }
         }
     }
@@ -56,7 +62,12 @@ pub(crate) fn inspect(args: &InspectArgs) -> Result<Outcome, Failure> {
         }
         output::print_table(&table, args.format)?;
     }
+    let questions = Question::merged(questions);
+    list_questions(&questions);
+    let beside = args.settings.as_ref().map(|path| path.with_file_name(stages::QUESTIONS));
+    tell_open(&questions, args.questions.as_deref().or(beside.as_deref()));
     match refused {
+        _ if !questions.is_empty() => Ok(Outcome::DoneInPart),
         0 => Ok(Outcome::Done),
         n if n == args.logs.len() => Err("no log could be read".into()),
         _ => Ok(Outcome::DoneInPart),

@@ -190,6 +190,9 @@ pub(crate) struct InspectArgs {
     /// Season settings to read them with
     #[arg(long, value_name = "FILE")]
     settings: Option<PathBuf>,
+    /// Answers to questions (default: questions.toml beside the settings)
+    #[arg(long, value_name = "FILE")]
+    questions: Option<PathBuf>,
     /// IANA time zone of clock times without an offset (default: UTC, or the settings' zone)
     #[arg(long, value_name = "ZONE")]
     tz: Option<String>,
@@ -227,6 +230,9 @@ pub(crate) struct IngestArgs {
     /// Season settings
     #[arg(long, value_name = "FILE")]
     settings: Option<PathBuf>,
+    /// Answers to questions (default: questions.toml beside the settings)
+    #[arg(long, value_name = "FILE")]
+    questions: Option<PathBuf>,
     /// Exit with 1 where anything was rejected
     #[arg(long)]
     strict: bool,

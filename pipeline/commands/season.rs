@@ -1,7 +1,7 @@
 //! The verbs that work on a season folder.
 
 use super::progress::Bars;
-use super::stage::{list_refusals, outcome, units};
+use super::stage::{list_refusals, outcome, tell_open, units};
 use super::{Failure, Outcome, UnitsChoice, output, sample, say};
 use stages::RunSummary;
 use std::path::Path;
@@ -53,6 +53,7 @@ pub(crate) fn run(
 ) -> Result<Outcome, Failure> {
     let summary = stages::run(season, units_choice.map(units), &Bars::default())?;
     tell(&summary);
+    tell_open(&summary.ingest.questions, Some(&season.join(stages::QUESTIONS)));
     output::print(&format!("{}\n", summary.report.display()))?;
     Ok(outcome(&summary.ingest, strict))
 }

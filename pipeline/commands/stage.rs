@@ -5,7 +5,7 @@ use super::{
     Failure, Format, IngestArgs, MergeArgs, Outcome, PhasesArgs, ReportArgs, StageArgs, StudyArgs,
     UnitsChoice, output, say,
 };
-use cook::{RejectedRow, Season, Units};
+use cook::{Answers, Question, Questions, RejectedRow, Season, Units};
 use stages::{
     IngestRequest, IngestSummary, MergeInput, MergeRequest, ReportRequest, StudyRequest,
     StudySource, Subject,
@@ -47,9 +47,75 @@ pub(crate) fn units(choice: UnitsChoice) -> Units {
     }
 }
 
+/// The answers in the file named, or in the one beside the settings.
+pub(crate) fn answers(
+    questions: Option<&Path>,
+    settings: Option<&Path>,
+) -> Result<Answers, Failure> {
+    let beside = settings.map(|settings| settings.with_file_name(stages::QUESTIONS));
+    Ok(match questions {
+        Some(path) if !path.exists() => {
+            return Err(format!(
+                "{}: there is no such file; leave out --questions where nothing was answered yet",
+                path.display()
+            )
+            .into());
+        }
+        Some(path) => Questions::read(path)?.answers(),
+        None => {
+            beside.map(|path| Questions::read(&path)).transpose()?.unwrap_or_default().answers()
+        }
+    })
+}
+
+/// Places of a question that are said on the terminal.
+const PLACES_SHOWN: usize = 3;
+
+/// Says what is asked, each question once for all that have it in common.
+pub(crate) fn list_questions(questions: &[Question]) {
+    for question in questions {
+        let shown = question.places.iter().take(PLACES_SHOWN).cloned().collect::<Vec<_>>();
+        let more = match question.places.len() - shown.len() {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
+        let mut said = format!("question {}: {}", question.id, question.asks);
+        said += &format!("\n  at {}{more}", shown.join(", "));
+        if !question.because.is_empty() {
+            said += &format!("\n  {}", question.because);
+        }
+        for answer in &question.answers {
+            said += &format!("\n  {}: {}", answer.take, answer.then);
+        }
+        say(&said);
+    }
+}
+
+/// Says what to do about open questions; `file` is the one that has them.
+pub(crate) fn tell_open(questions: &[Question], file: Option<&Path>) {
+    let are = match questions.len() {
+        0 => return,
+        1 => "1 question is".to_owned(),
+        count => format!("{count} questions are"),
+    };
+    say(&match file {
+        Some(file) => {
+            format!("{are} open: write an answer to each into {} and run again", file.display())
+        }
+        None => format!(
+            "{are} open: write each id and its answer into a file for --questions, such as\n  schema = \"cookstudy/questions/1\"\n  [[question]]\n  id = \"{}\"\n  answer = \"{}\"",
+            questions[0].id,
+            questions[0].answers.first().map_or("", |answer| answer.take.as_str())
+        ),
+    });
+}
+
 /// Exit code of whatever ingested.
 pub(crate) fn outcome(summary: &IngestSummary, strict: bool) -> Outcome {
-    if !summary.refusals.is_empty() || (strict && !summary.rejected.is_empty()) {
+    if !summary.refusals.is_empty()
+        || !summary.questions.is_empty()
+        || (strict && !summary.rejected.is_empty())
+    {
         Outcome::DoneInPart
     } else {
         Outcome::Done
@@ -59,12 +125,14 @@ pub(crate) fn outcome(summary: &IngestSummary, strict: bool) -> Outcome {
 /// Says what could not be used and what is worth knowing.
 pub(crate) fn list_refusals(summary: &IngestSummary) {
     for refusal in &summary.refusals {
-        let message = &refusal.message;
+        let waits = refusal.waits_for.as_ref().map(|id| format!("it waits for the answer to {id}"));
+        let message = waits.as_ref().unwrap_or(&refusal.message);
         match &refusal.subject {
             Subject::Cook(cook) => say(&format!("cook `{cook}` has no readings: {message}")),
             Subject::Log(_) => say(&format!("a log that no row of a sheet names: {message}")),
         }
     }
+    list_questions(&summary.questions);
     list_rejected(summary);
     for warning in &summary.warnings {
         say(&format!("note: {warning}"));
@@ -127,6 +195,7 @@ pub(crate) fn ingest(args: &IngestArgs) -> Result<Outcome, Failure> {
         layouts: strings(&args.layout),
         store: args.store.clone(),
         season,
+        answers: answers(args.questions.as_deref(), args.settings.as_deref())?,
         prune: false,
     };
     let summary = stages::ingest(&request, &Bars::default())?;
@@ -140,6 +209,8 @@ pub(crate) fn ingest(args: &IngestArgs) -> Result<Outcome, Failure> {
         if summary.changed { "" } else { "; nothing changed" }
     ));
     output::print_table(&summary.table, args.format)?;
+    let beside = args.settings.as_ref().map(|path| path.with_file_name(stages::QUESTIONS));
+    tell_open(&summary.questions, args.questions.as_deref().or(beside.as_deref()));
     Ok(outcome(&summary, args.strict))
 }
 

@@ -13,6 +13,7 @@ pub mod card;
 pub mod definition;
 pub mod event;
 pub mod phase;
+pub mod question;
 pub mod readings;
 pub mod role;
 pub mod season;
@@ -24,6 +25,7 @@ pub use card::{Card, CookKind, EndReason, MarkTimes, PROBE_TEST_WITHIN_C};
 pub use definition::PhaseDefinition;
 pub use event::{Event, EventKind};
 pub use phase::{Mark, PhaseKind, PhaseSpan};
+pub use question::{Answer, Answers, Question, QuestionCode, Questions};
 pub use readings::{
     ChannelReadings, CookReadings, Evidence, Flag, LineAccount, RejectedRow, SourceRecord,
 };

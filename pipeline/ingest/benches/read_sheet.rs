@@ -79,7 +79,8 @@ fn read_sheet(c: &mut Criterion) {
         std::fs::write(&path, bytes).expect("a file");
         group.bench_function(name, |b| {
             b.iter(|| {
-                let reading = read_season_sheet(black_box(&path), name, &zone).expect("a sheet");
+                let reading =
+                    read_season_sheet(black_box(&path), name, &(&zone).into()).expect("a sheet");
                 assert_eq!(reading.cards.len(), COOKS as usize);
                 reading
             });

@@ -1,67 +1,18 @@
 //! What can stop a file from being read.
 
-use crate::question::QuestionCode;
-use std::fmt;
+pub use crate::place::Place;
+pub(crate) use crate::place::shown;
+use crate::question::Asked;
+use cook::{Question, QuestionCode};
 use thiserror::Error;
-
-/// Where in a file something was found: the start of every message.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Place {
-    /// The file as it is shown, relative to the season folder.
-    pub path: String,
-    /// Line, from 1; 0 where the whole file is meant.
-    pub line: u64,
-    /// Column name, where one cell is to blame.
-    pub column: Option<String>,
-    /// The offending text; empty where there is none.
-    pub text: String,
-}
-
-impl Place {
-    /// A whole file.
-    pub fn file(path: &str) -> Self {
-        Self { path: path.to_owned(), ..Self::default() }
-    }
-
-    /// A line of a file and its text.
-    pub fn line(path: &str, line: u64, text: &[u8]) -> Self {
-        Self { path: path.to_owned(), line, column: None, text: shown(text) }
-    }
-
-    /// A cell of a file and its text.
-    pub fn cell(path: &str, line: u64, column: &str, text: &[u8]) -> Self {
-        Self { path: path.to_owned(), line, column: Some(column.to_owned()), text: shown(text) }
-    }
-}
-
-impl fmt::Display for Place {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.path)?;
-        if self.line > 0 {
-            write!(f, ":{}", self.line)?;
-        }
-        if let Some(column) = &self.column {
-            write!(f, ", column `{column}`")?;
-        }
-        Ok(())
-    }
-}
-
-/// Text of a file as it can be shown in a message: valid, on one line, not endless.
-pub(crate) fn shown(text: &[u8]) -> String {
-    const LONGEST: usize = 120;
-    let text = String::from_utf8_lossy(text);
-    let mut line: String = text.trim().chars().take(LONGEST).flat_map(char::escape_debug).collect();
-    // `escape_debug` also escapes quotes and accents' marks; quotes read better as they are.
-    line = line.replace("\\\"", "\"").replace("\\'", "'");
-    if text.trim().chars().count() > LONGEST {
-        line.push('…');
-    }
-    line
-}
 
 fn quoted(place: &Place) -> String {
     if place.text.is_empty() { String::new() } else { format!("\n  {}", place.text) }
+}
+
+fn answers(question: &Question) -> String {
+    let lines = question.answers.iter();
+    lines.map(|answer| format!("\n  {}: {}", answer.take, answer.then)).collect()
 }
 
 /// Why a log or sheet could not be read. Every variant says where, what and what to try.
@@ -111,20 +62,14 @@ pub enum IngestError {
     /// The file can be read in two ways that give different values; nobody but the user
     /// knows which.
     #[error(
-        "{place}: {question}{}\n  either: {}\n  or:     {}\n  try: {setting}",
-        quoted(place), readings[0], readings[1]
+        "{place}: {}{}{}\n  try: an answer to {} in questions.toml, or {}",
+        asked.question.asks, quoted(place), answers(&asked.question), asked.question.id, asked.setting
     )]
     NeedsAnswer {
-        /// The first line on which the two readings differ.
+        /// The first line on which the readings differ.
         place: Box<Place>,
         /// What is asked.
-        code: QuestionCode,
-        /// The question in words.
-        question: String,
-        /// The two readings of that line, the more plausible one first.
-        readings: [String; 2],
-        /// The setting that decides.
-        setting: String,
+        asked: Box<Asked>,
     },
     /// The file contradicts itself or the layout it is read by.
     #[error("{place}: {what}{}\n  try: {try_this}", quoted(place))]
@@ -223,11 +168,29 @@ impl IngestError {
     /// Whether the order of day and month is all that is open: other logs of the same
     /// layout may tell it ([`crate::SiblingOrders`]).
     pub fn asks_date_order(&self) -> bool {
-        matches!(self, Self::NeedsAnswer { code: QuestionCode::DateOrder, .. })
+        self.question().is_some_and(|question| question.code == QuestionCode::DateOrder)
     }
 
-    /// Whether a setting would let the file be read.
+    /// Whether an answer would let the file be read.
     pub fn needs_answer(&self) -> bool {
         matches!(self, Self::NeedsAnswer { .. })
+    }
+
+    /// What is asked, where an answer would let the file be read.
+    pub fn question(&self) -> Option<&Question> {
+        match self {
+            Self::NeedsAnswer { asked, .. } => Some(&asked.question),
+            _ => None,
+        }
+    }
+
+    /// The same error in a log of a kind; see [`Asked`].
+    pub(crate) fn of_kind(self, kind: &str) -> Self {
+        match self {
+            Self::NeedsAnswer { place, asked } => {
+                Self::NeedsAnswer { place, asked: Box::new(asked.of_kind(kind)) }
+            }
+            other => other,
+        }
     }
 }

@@ -2,9 +2,9 @@
 
 use crate::error::{IngestError, Place};
 use crate::list::LogFile;
-use crate::question::QuestionCode;
+use crate::question::{Asked, Settles};
 use crate::sheet::CardRow;
-use cook::Card;
+use cook::{Answers, Card, QuestionCode};
 use std::collections::BTreeMap;
 
 /// Signs that make a name a glob.
@@ -72,26 +72,31 @@ impl<'f> LogNames<'f> {
     /// # Errors
     /// [`IngestError::LogNotFound`] with the nearest file name; [`IngestError::NeedsAnswer`]
     /// where a name without a folder fits two files.
-    pub fn find(&self, card: &Card, row: &CardRow) -> Result<Vec<FoundLog>, IngestError> {
+    pub fn find(
+        &self,
+        card: &Card,
+        row: &CardRow,
+        answers: &Answers,
+    ) -> Result<Vec<FoundLog>, IngestError> {
         let mut found: Vec<FoundLog> = Vec::new();
         for written in &card.logs {
             let meant = Meant::read(written, self);
-            let matching = meant.logs(self);
+            let mut matching = meant.logs(self);
             let place = Place::cell(&row.sheet, row.line, "logs", written.as_bytes());
-            let Some(&first) = matching.keys().next() else {
+            if matching.is_empty() {
                 return Err(not_found(place, &meant.name, self.files));
-            };
+            }
             // A bare name that is in two folders is no answer.
-            if let (Some(&second), false) =
-                (matching.keys().nth(1), self.are_meant_together(&meant, &matching))
-            {
-                return Err(IngestError::NeedsAnswer {
-                    place: place.into(),
-                    code: QuestionCode::LogOfName,
-                    question: "two logs have this name".to_owned(),
-                    readings: [first, second].map(|index| self.files[index].shown_as.clone()),
-                    setting: "the path with its folder in the sheet's column `logs`".to_owned(),
-                });
+            if matching.len() > 1 && !self.are_meant_together(&meant, &matching) {
+                let asked = self.which(&place, &meant.name, &matching);
+                let Some(answer) = answers.to(&asked.question) else {
+                    return Err(IngestError::NeedsAnswer {
+                        place: place.into(),
+                        asked: asked.into(),
+                    });
+                };
+                matching
+                    .retain(|index, _| self.files[*index].shown_as.eq_ignore_ascii_case(answer));
             }
             for index in matching.into_keys() {
                 let log =
@@ -102,6 +107,25 @@ impl<'f> LogNames<'f> {
             }
         }
         Ok(found)
+    }
+
+    /// Which of several logs of one name is meant.
+    fn which(&self, place: &Place, name: &str, logs: &BTreeMap<usize, bool>) -> Asked {
+        let answers = logs
+            .keys()
+            .map(|index| {
+                let path = self.files[*index].shown_as.clone();
+                (path.clone(), format!("the readings of {path}"), Settles::elsewhere())
+            })
+            .collect();
+        Asked::new(
+            QuestionCode::LogOfName,
+            place,
+            vec![name.to_owned()],
+            format!("{} logs are called `{name}`", logs.len()),
+            answers,
+            "the path with its folder in the sheet's column `logs`".to_owned(),
+        )
     }
 
     fn called(&self, text: &str) -> impl Iterator<Item = &(Name<'f>, usize)> {

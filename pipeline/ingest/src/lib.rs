@@ -32,6 +32,7 @@ pub mod list;
 pub mod log;
 pub mod matching;
 mod number;
+mod place;
 pub mod question;
 pub mod share;
 pub mod sheet;
@@ -47,13 +48,14 @@ pub use fires::{CookSpan, resolve_fires};
 pub use layout::{Decimal, Delimiter, Form, Layout, TimeLayout};
 pub use list::{LogBytes, LogFile, LogList, list_logs};
 pub use log::{
-    Log, LogChannel, ReadOptions, SheetHint, SiblingOrders, TimeBase, log_kind, read_log_bytes,
+    Answered, Log, LogChannel, ReadOptions, SheetHint, SiblingOrders, TimeBase, log_kind,
+    read_log_bytes,
 };
 pub use matching::{LogSpan, Matching, TakenNames, card_for_log, match_by_time};
-pub use question::QuestionCode;
+pub use question::Asked;
 pub use share::{LogPart, share_out};
 pub use sheet::{
-    CardRow, ElapsedAnchor, EventsReading, SheetCode, SheetReading, event_value,
+    CardRow, ElapsedAnchor, EventsReading, SheetCode, SheetOptions, SheetReading, event_value,
     events_sheet_schema, read_events_sheet, read_season_sheet, resolve_marks, season_sheet_schema,
 };
 pub use time::TimeFormat;

@@ -2,9 +2,9 @@
 
 use crate::error::{IngestError, Place};
 use crate::log::{Log, TimeBase};
-use crate::question::QuestionCode;
+use crate::question::{Asked, Settles};
 use crate::sheet::{EventsReading, SheetReading};
-use cook::{Card, EventKind, Evidence, Role};
+use cook::{Answers, Card, EventKind, Evidence, QuestionCode, Role};
 use jiff::tz::TimeZone;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
@@ -218,6 +218,7 @@ pub fn match_by_time(
     events: &[EventsReading],
     zone: &TimeZone,
     logs: &[LogSpan],
+    answers: &Answers,
 ) -> Matching {
     let stated = Stated::by_cook(events);
     let time_of = |card: &Card| {
@@ -246,14 +247,22 @@ pub fn match_by_time(
         if cooks.is_empty() {
             matching.left_over.push(log.shown_as.clone());
         } else if let Some((one, other)) = clash {
-            let name = |i: usize| &sheet.cards[i].cook;
+            let question = format!(
+                "the log {} was running during several cooks, and no row names it",
+                log.shown_as
+            );
+            let name = |i: usize| sheet.cards[i].cook.clone();
+            let then = |i: usize| format!("it is the log of `{}` alone", name(i));
+            let offered: Vec<_> =
+                cooks.iter().map(|&i| (name(i), then(i), Settles::elsewhere())).collect();
+            let which = |i| which(sheet, i, &log.shown_as, question.clone(), offered.clone());
+            if let Some(answer) = answers.to(&which(one).1.question) {
+                let meant = cooks.iter().find(|&&i| name(i).eq_ignore_ascii_case(answer));
+                matched.entry(*meant.unwrap_or(&other)).or_default().push(log);
+                continue;
+            }
             for &i in &cooks {
-                let question = format!(
-                    "the log {} was running during several cooks, and no row names it",
-                    log.shown_as
-                );
-                let readings = [one, other].map(|i| format!("it is the log of `{}`", name(i)));
-                ask(&mut matching, &mut asked, sheet, i, question, readings);
+                ask(&mut matching, &mut asked, sheet, i, which(i));
             }
         } else {
             for i in cooks {
@@ -261,18 +270,33 @@ pub fn match_by_time(
             }
         }
     }
-    for (i, logs) in matched {
+    for (i, mut logs) in matched {
         let clash = logs.iter().enumerate().find_map(|(n, one)| {
             let other = logs[n + 1..]
                 .iter()
                 .find(|other| one.overlaps(other) && one.has_meat && other.has_meat)?;
             Some([one.shown_as.clone(), other.shown_as.clone()])
         });
-        if let Some(readings) = clash {
-            let question =
-                format!("two logs were running during the cook `{}`", sheet.cards[i].cook);
-            ask(&mut matching, &mut asked, sheet, i, question, readings);
-        } else if !asked.contains(&i) {
+        if let Some(both) = clash {
+            let cook = &sheet.cards[i].cook;
+            let question = format!("two logs were running during the cook `{cook}`");
+            let offered = both
+                .map(|log| {
+                    let then = format!("`{cook}` is {log}; the other is no log of this cook");
+                    (log, then, Settles::elsewhere())
+                })
+                .into();
+            let which = which(sheet, i, cook, question, offered);
+            let Some(answer) = answers.to(&which.1.question) else {
+                ask(&mut matching, &mut asked, sheet, i, which);
+                continue;
+            };
+            let is_meant = |log: &&LogSpan| log.shown_as.eq_ignore_ascii_case(answer);
+            let others = logs.iter().filter(|log| !is_meant(log));
+            matching.left_over.extend(others.map(|log| log.shown_as.clone()));
+            logs.retain(|log| is_meant(log));
+        }
+        if !asked.contains(&i) {
             let cook = &sheet.cards[i].cook;
             for log in &logs {
                 matching.evidence.push(Evidence {
@@ -292,25 +316,33 @@ pub fn match_by_time(
     matching
 }
 
+/// Which log is a cook's, or which cook a log's.
+fn which(
+    sheet: &SheetReading,
+    i: usize,
+    about: &str,
+    question: String,
+    answers: Vec<(String, String, Settles)>,
+) -> (Place, Asked) {
+    let row = &sheet.rows[i];
+    let place = Place::cell(&row.sheet, row.line, "logs", sheet.cards[i].cook.as_bytes());
+    let setting = "`logs` in the sheet".to_owned();
+    let code = QuestionCode::LogOfCook;
+    let asked = Asked::new(code, &place, vec![about.to_owned()], question, answers, setting);
+    (place, asked)
+}
+
 fn ask(
     matching: &mut Matching,
     asked: &mut BTreeSet<usize>,
     sheet: &SheetReading,
     i: usize,
-    question: String,
-    readings: [String; 2],
+    (place, which): (Place, Asked),
 ) {
-    if !asked.insert(i) {
-        return;
+    if asked.insert(i) {
+        let error = IngestError::NeedsAnswer { place: place.into(), asked: which.into() };
+        matching.questions.push((sheet.cards[i].cook.clone(), error));
     }
-    let row = &sheet.rows[i];
-    let cook = sheet.cards[i].cook.clone();
-    let place = Place::cell(&row.sheet, row.line, "logs", cook.as_bytes()).into();
-    let setting = "`logs` in the sheet".to_owned();
-    let code = QuestionCode::LogOfCook;
-    matching
-        .questions
-        .push((cook, IngestError::NeedsAnswer { place, code, question, readings, setting }));
 }
 
 /// Names that cooks bear already.
@@ -366,7 +398,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("s.csv");
         std::fs::write(&path, format!("cook,date,meat_on,pull,logs\n{rows}")).unwrap();
-        crate::read_season_sheet(&path, "s.csv", &TimeZone::UTC).unwrap()
+        crate::read_season_sheet(&path, "s.csv", &(&TimeZone::UTC).into()).unwrap()
     }
 
     fn log(name: &str, from: &str, to: &str) -> LogSpan {
@@ -375,7 +407,7 @@ mod tests {
     }
 
     fn matched(rows: &str, logs: &[LogSpan]) -> (Vec<String>, Vec<String>, Vec<String>) {
-        let found = match_by_time(&sheet(rows), &[], &TimeZone::UTC, logs);
+        let found = match_by_time(&sheet(rows), &[], &TimeZone::UTC, logs, &Answers::default());
         let pairs =
             found.logs.iter().map(|(cook, logs)| format!("{cook}: {}", logs.join(" "))).collect();
         (pairs, found.questions.into_iter().map(|q| q.0).collect(), found.left_over)

@@ -1,71 +1,115 @@
-//! What a question is about.
+//! Questions of a log or sheet, and what their answers settle.
 
-use std::fmt;
+use crate::place::Place;
+use cook::{Answer, Question, QuestionCode};
 
-/// What is asked. The word of a code stays what it is, whatever becomes of the question's text:
-/// an answer is known again by it, and no code is ever used for another question.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum QuestionCode {
-    /// Which delimiter parts the cells: two give different numbers.
-    Delimiter,
-    /// Whether a mark stands between thousands or before decimals, in times.
-    MarkInTimes,
-    /// Whether a mark stands between thousands or before decimals, in temperatures.
-    MarkInTemperatures,
-    /// What times that are numbers count.
-    UnitOfTimes,
-    /// Whether times without a date are of the day or elapsed.
-    ClockOrElapsed,
-    /// Whether elapsed times of two parts are hours and minutes, or minutes and seconds.
-    PartsOfElapsed,
-    /// Which number of a date is the day.
-    DateOrder,
-    /// The day on which a log without dates begins.
-    FirstDay,
-    /// When a log was kept whose clock was never set.
-    ClockNeverSet,
-    /// Which clock was right where one was put back.
-    ClockPutBack,
-    /// Which of the two passes of an hour is meant that the clock showed twice.
-    HourTwice,
-    /// What a log means that runs through an hour which the clock skipped.
-    HourSkipped,
-    /// The unit of temperatures.
-    UnitOfTemperatures,
-    /// Which of several logs of one name a card means.
-    LogOfName,
-    /// Which log is a cook's.
-    LogOfCook,
-    /// Which of several worksheets is meant.
-    Worksheet,
+/// A question that stops a file from being read, and what each answer settles.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Asked {
+    /// The question, with the place where it arose.
+    pub question: Question,
+    /// The setting that decides as well.
+    pub setting: String,
+    /// What it hangs on.
+    evidence: Vec<String>,
+    /// What each answer settles, in the order of the question's answers.
+    settles: Vec<Settles>,
 }
 
-impl QuestionCode {
-    /// The code's word.
-    pub fn as_str(self) -> &'static str {
-        match self {
-            Self::Delimiter => "delimiter",
-            Self::MarkInTimes => "mark-in-times",
-            Self::MarkInTemperatures => "mark-in-temperatures",
-            Self::UnitOfTimes => "unit-of-times",
-            Self::ClockOrElapsed => "clock-or-elapsed",
-            Self::PartsOfElapsed => "parts-of-elapsed",
-            Self::DateOrder => "date-order",
-            Self::FirstDay => "first-day",
-            Self::ClockNeverSet => "clock-never-set",
-            Self::ClockPutBack => "clock-put-back",
-            Self::HourTwice => "hour-twice",
-            Self::HourSkipped => "hour-skipped",
-            Self::UnitOfTemperatures => "unit-of-temperatures",
-            Self::LogOfName => "log-of-name",
-            Self::LogOfCook => "log-of-cook",
-            Self::Worksheet => "worksheet",
-        }
+/// What an answer settles: a setting, and its value; without one, the answer is the value.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Settles {
+    pub(crate) setting: Setting,
+    value: Option<String>,
+}
+
+impl Settles {
+    /// A setting with its value as a layout or season.toml has it.
+    pub(crate) fn to(setting: Setting, value: &str) -> Self {
+        Self { setting, value: Some(value.to_owned()) }
+    }
+
+    /// A setting whose value is the answer.
+    pub(crate) fn by_answer(setting: Setting) -> Self {
+        Self { setting, value: None }
+    }
+
+    /// Nothing of a log: what it settles is settled where it is asked.
+    pub(crate) fn elsewhere() -> Self {
+        Self::by_answer(Setting::Elsewhere)
     }
 }
 
-impl fmt::Display for QuestionCode {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.as_str())
+/// A setting of a log that an answer can have.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Setting {
+    Delimiter,
+    /// The decimal sign of times.
+    DecimalOfTimes,
+    Decimal,
+    TimeFormat,
+    DateOrder,
+    FirstDay,
+    Start,
+    /// Dates of a clock that was never set are believed.
+    AsDated,
+    ClockJump,
+    UtcOffset,
+    Unit,
+    Elsewhere,
+}
+
+impl Asked {
+    /// A question at a place. Each answer is its word, what it makes of the place, and what it
+    /// settles.
+    pub(crate) fn new(
+        code: QuestionCode,
+        place: &Place,
+        evidence: Vec<String>,
+        asks: String,
+        answers: Vec<(String, String, Settles)>,
+        setting: String,
+    ) -> Self {
+        let mut offered = Vec::new();
+        let mut settles = Vec::new();
+        for (take, then, settled) in answers {
+            offered.push(Answer { take, then });
+            settles.push(settled);
+        }
+        let parts: Vec<&str> = evidence.iter().map(String::as_str).collect();
+        let because = place.text.clone();
+        let question = Question::new(code, &parts, asks, because, offered).at(place.short());
+        Self { question, setting, evidence, settles }
+    }
+
+    /// The same question of logs of a kind: theirs is one answer.
+    pub(crate) fn of_kind(mut self, kind: &str) -> Self {
+        self.evidence.insert(0, kind.to_owned());
+        let parts: Vec<&str> = self.evidence.iter().map(String::as_str).collect();
+        let Question { code, asks, places, because, answers, used, .. } = self.question;
+        self.question =
+            Question { places, used, ..Question::new(code, &parts, asks, because, answers) };
+        self
+    }
+
+    /// The setting that an answer settles, and its value.
+    pub(crate) fn settled_by(&self, answer: &str) -> Option<(Setting, String)> {
+        let offered = self.question.answers.iter();
+        let (_, settles) = offered.zip(&self.settles).find(|(offer, _)| offer.is(answer))?;
+        Some((settles.setting, settles.value.as_deref().unwrap_or(answer).trim().to_owned()))
+    }
+
+    /// Says of each answer what the cook would then be, as `tell` has it of what it settles.
+    pub(crate) fn tell(&mut self, tell: impl Fn(Setting, &str) -> Option<String>) {
+        for (answer, settles) in self.question.answers.iter_mut().zip(&self.settles) {
+            let value = settles.value.as_deref().unwrap_or(&answer.take);
+            if value.starts_with('<') || settles.setting == Setting::Elsewhere {
+                continue;
+            }
+            if let Some(then) = tell(settles.setting, value) {
+                answer.then =
+                    if answer.then.is_empty() { then } else { format!("{}; {then}", answer.then) };
+            }
+        }
     }
 }

@@ -69,9 +69,9 @@ fn meant(cell: &str, files: &[LogFile]) -> Result<Vec<(String, Option<String>)>,
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("sheet.csv");
     std::fs::write(&path, format!("cook,logs\na,\"{}\"\n", cell.replace('"', "\"\""))).unwrap();
-    let sheet = read_season_sheet(&path, "sheet.csv", &TimeZone::UTC).unwrap();
+    let sheet = read_season_sheet(&path, "sheet.csv", &(&TimeZone::UTC).into()).unwrap();
     let card: &Card = &sheet.cards[0];
-    let found = LogNames::new(files).find(card, &sheet.rows[0])?;
+    let found = LogNames::new(files).find(card, &sheet.rows[0], &cook::Answers::default())?;
     Ok(found.into_iter().map(|log| (log.file.shown_as, log.channel)).collect())
 }
 

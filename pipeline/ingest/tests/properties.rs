@@ -320,7 +320,7 @@ proptest! {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("sheet.csv");
         std::fs::write(&path, bytes.concat()).unwrap();
-        if let Ok(reading) = ingest::read_season_sheet(&path, "sheet.csv", &jiff::tz::TimeZone::UTC) {
+        if let Ok(reading) = ingest::read_season_sheet(&path, "sheet.csv", &(&jiff::tz::TimeZone::UTC).into()) {
             prop_assert!(reading.account.closes());
             prop_assert_eq!(reading.cards.len(), reading.rows.len());
         }

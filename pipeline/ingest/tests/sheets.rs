@@ -23,13 +23,18 @@ fn file(folder: &tempfile::TempDir, name: &str, text: &str) -> PathBuf {
 
 fn sheet(text: &str) -> Result<SheetReading, IngestError> {
     let folder = tempfile::tempdir().unwrap();
-    read_season_sheet(&file(&folder, "sheet.csv", text), "sheet.csv", &chicago())
+    read_season_sheet(&file(&folder, "sheet.csv", text), "sheet.csv", &(&chicago()).into())
 }
 
 fn events(text: &str, sheet: &SheetReading) -> EventsReading {
     let folder = tempfile::tempdir().unwrap();
-    read_events_sheet(&file(&folder, "events.csv", text), "events.csv", &chicago(), &sheet.cards)
-        .unwrap()
+    read_events_sheet(
+        &file(&folder, "events.csv", text),
+        "events.csv",
+        &(&chicago()).into(),
+        &sheet.cards,
+    )
+    .unwrap()
 }
 
 fn utc(text: &str) -> Option<i64> {
@@ -177,12 +182,12 @@ fn a_season_from_files_to_fires() {
         "sheet.csv",
         "cook,pit,logs\nx,P,one.csv#Flat; two.csv#Flat\ny,p,*.csv#Butt\n",
     );
-    let mut reading = read_season_sheet(&path, "sheet.csv", &chicago()).unwrap();
+    let mut reading = read_season_sheet(&path, "sheet.csv", &(&chicago()).into()).unwrap();
     let files = list_logs(&["logs".to_owned()], folder.path()).unwrap().files;
     assert_eq!(files[0].shown_as, "logs/one.csv");
     let mut spans = Vec::new();
     for (card, row) in reading.cards.iter().zip(&reading.rows) {
-        let found = LogNames::new(&files).find(card, row).unwrap();
+        let found = LogNames::new(&files).find(card, row, &cook::Answers::default()).unwrap();
         assert_eq!(found.len(), 2);
         let logs: Vec<_> =
             found.iter().map(|log| log.file.read_log(&ReadOptions::default()).unwrap()).collect();
@@ -245,7 +250,9 @@ fn messages_that_people_read() {
     let files = list_logs(&["logs".to_owned()], folder.path()).unwrap().files;
     let reading = sheet("cook,logs\na,brisket-1.csv\n").unwrap();
     let names = LogNames::new(&files);
-    insta::assert_snapshot!(names.find(&reading.cards[0], &reading.rows[0]).unwrap_err());
+    insta::assert_snapshot!(
+        names.find(&reading.cards[0], &reading.rows[0], &cook::Answers::default()).unwrap_err()
+    );
     let log = read_log_bytes(
         b"elapsed_s,pit_c,flat_c\n0,100,5\n60,101,6\n",
         "e.csv",

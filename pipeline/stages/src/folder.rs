@@ -194,7 +194,7 @@ fn known_cook(folder: &Path, season: &Season, cook: &str) -> Result<(), StageErr
         .map_err(|e| StageError::Usage { message: e.to_string() })?;
     let mut known = Vec::new();
     for name in &season.sheets {
-        let reading = ingest::read_season_sheet(&folder.join(name), name, &zone)?;
+        let reading = ingest::read_season_sheet(&folder.join(name), name, &(&zone).into())?;
         known.extend(reading.cards.into_iter().map(|card| card.cook));
     }
     if known.iter().any(|name| name == cook) {

@@ -11,8 +11,10 @@ use self::groups::{Before, Context, GroupResult, group, ingest_group, refuse};
 use crate::error::StageError;
 use crate::progress::Progress;
 use crate::stamps::{Inputs, Stage, Stamps};
-use cook::{Card, Event, RejectedRow, Season, SourceRecord};
-use ingest::{CookSpan, EventsReading, FoundLog, Layout, LogNames, ReadOptions, SheetReading};
+use cook::{Answers, Card, Event, Question, RejectedRow, Season, SourceRecord};
+use ingest::{
+    CookSpan, EventsReading, FoundLog, Layout, LogNames, ReadOptions, SheetOptions, SheetReading,
+};
 use jiff::tz::TimeZone;
 use rayon::prelude::*;
 use rows::Fingerprint;
@@ -50,6 +52,8 @@ pub struct IngestRequest {
     pub store: PathBuf,
     /// Zone, and what to assume of logs that do not say.
     pub season: Season,
+    /// What was answered to questions.
+    pub answers: Answers,
     /// Whether cooks that these sheets do not have leave the store.
     pub prune: bool,
 }
@@ -70,6 +74,8 @@ pub struct Refusal {
     pub subject: Subject,
     /// Where, why, and what to try.
     pub message: String,
+    /// The id of the question that it waits for, where an answer would do.
+    pub waits_for: Option<String>,
 }
 
 /// What `ingest` did.
@@ -89,6 +95,8 @@ pub struct IngestSummary {
     pub rejected_in_words: Vec<Option<String>>,
     /// Cooks left without readings, and logs left without a cook.
     pub refusals: Vec<Refusal>,
+    /// Questions that are open, one for all that have it in common.
+    pub questions: Vec<Question>,
     /// Things to know although all went well.
     pub warnings: Vec<String>,
     /// Whether any file of the store changed.
@@ -133,14 +141,19 @@ pub(crate) fn read_sheets(request: &IngestRequest) -> Result<Sheets, StageError>
             request.season.time_zone
         ),
     })?;
+    let options = SheetOptions {
+        zone: zone.clone(),
+        answers: request.answers.clone(),
+        units: request.season.units,
+    };
     let mut cards = SheetReading::default();
     for name in &request.sheets {
-        cards.append(ingest::read_season_sheet(&request.base.join(name), name, &zone)?)?;
+        cards.append(ingest::read_season_sheet(&request.base.join(name), name, &options)?)?;
     }
     let mut events = Vec::new();
     for name in &request.events {
         let path = request.base.join(name);
-        events.push(ingest::read_events_sheet(&path, name, &zone, &cards.cards)?);
+        events.push(ingest::read_events_sheet(&path, name, &options, &cards.cards)?);
     }
     Ok(Sheets { zone, cards, events })
 }
@@ -169,7 +182,11 @@ pub(crate) fn ingest_sheets(
     let store = Store::create(&request.store)?;
     let _lock = store.lock()?;
     let before = Before::read(&store);
-    let options = ReadOptions::new(sheets.zone.clone(), &request.season.log, layouts.clone());
+    let options = ReadOptions {
+        answers: request.answers.clone(),
+        units: request.season.units,
+        ..ReadOptions::new(sheets.zone.clone(), &request.season.log, layouts.clone())
+    };
 
     let mut refused = GroupResult { warnings: list.notes, ..GroupResult::default() };
     refused.warnings.extend(sheets.notes());
@@ -184,10 +201,11 @@ pub(crate) fn ingest_sheets(
                     "{}:{}, column `cook`: the name is too long for a file\n  try: at most {LONGEST_NAME} plain letters",
                     row.sheet, row.line
                 ),
+                waits_for: None,
             });
             continue;
         }
-        match names.find(card, row) {
+        match names.find(card, row, &request.answers) {
             Ok(found) if found.is_empty() => {}
             Ok(found) => {
                 uses.insert(card.cook.clone(), found);
@@ -204,7 +222,8 @@ pub(crate) fn ingest_sheets(
         orders = Some(siblings::orders(&files, &options));
         spans = unnamed::spans(&unnamed, &options, &before, orders.as_ref());
     }
-    let sheets = &unnamed::match_unnamed(sheets, &unnamed, spans, &mut uses, &mut refused);
+    let answers = &request.answers;
+    let sheets = &unnamed::match_unnamed(sheets, &unnamed, spans, answers, &mut uses, &mut refused);
     if !request.prune {
         sheets.cards.cards.iter().try_for_each(|card| groups::check_clash(card, &before))?;
     }
@@ -255,6 +274,7 @@ pub(crate) fn ingest_sheets(
         all.rejected.extend(result.rejected);
         all.sources.extend(result.sources);
         all.refusals.extend(result.refusals);
+        all.questions.extend(result.questions);
         all.warnings.extend(result.warnings);
         all.read += result.read;
         all.readings += result.readings;
@@ -389,6 +409,7 @@ fn finish(
         rejected_in_words: rejected.iter().map(in_words).collect(),
         rejected,
         refusals: all.refusals,
+        questions: Question::merged(all.questions),
         warnings: all.warnings,
         changed,
         table: listing(&all.records),

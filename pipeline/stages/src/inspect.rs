@@ -2,7 +2,7 @@
 
 use crate::error::StageError;
 use crate::ingest_stage::siblings;
-use cook::Season;
+use cook::{Answers, Season};
 use ingest::{IngestError, Layout, LogFile, ReadOptions, SiblingOrders};
 use jiff::tz::TimeZone;
 use std::path::{Path, PathBuf};
@@ -31,12 +31,17 @@ pub fn inspect(
     logs: &[PathBuf],
     season: &Season,
     layouts: &[PathBuf],
+    answers: &Answers,
 ) -> Result<Vec<Inspection>, StageError> {
     let zone = TimeZone::get(&season.time_zone)
         .map_err(|e| StageError::Usage { message: e.to_string() })?;
     let layouts =
         layouts.iter().map(|path: &PathBuf| Layout::read(path)).collect::<Result<_, _>>()?;
-    let options = ReadOptions::new(zone, &season.log, layouts);
+    let options = ReadOptions {
+        answers: answers.clone(),
+        units: season.units,
+        ..ReadOptions::new(zone, &season.log, layouts)
+    };
     let mut files = Vec::new();
     let mut inspections = Vec::new();
     for path in logs {

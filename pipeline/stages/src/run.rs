@@ -13,7 +13,7 @@ use crate::study_stage::{
     Asked, ClaimsFile, LockFile, moved_of_store, refresh_inputs, settings_hash, study_asked,
     study_tables,
 };
-use cook::{Season, Units};
+use cook::{Question, Questions, Season, Units};
 use rows::hash::{Fingerprint, sha256};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
@@ -50,6 +50,7 @@ pub fn run(
     if let Some(units) = units {
         season.units = units;
     }
+    let mut questions = Questions::read(&folder.join(QUESTIONS))?;
     let request = IngestRequest {
         base: folder.to_owned(),
         logs: season.logs.clone(),
@@ -58,6 +59,7 @@ pub fn run(
         layouts: season.layouts.clone(),
         store: folder.join("store"),
         season: season.clone(),
+        answers: questions.answers(),
         prune: true,
     };
     let is_merged = is_merged(folder);
@@ -86,6 +88,7 @@ pub fn run(
     let mut lines = Vec::new();
     let ingested = if let Some(sheets) = &sheets {
         let ingested = ingest_sheets(&request, sheets, progress)?;
+        ask(&mut questions, &ingested.questions)?;
         lines.push(format!(
             "ingest: {} of {} cooks read, {} readings, {} rejected rows and cells",
             ingested.read,
@@ -144,6 +147,17 @@ pub fn run(
         redone,
         report: out.join("report.html"),
     })
+}
+
+/// The questions of a season folder, beside its settings.
+pub const QUESTIONS: &str = "questions.toml";
+
+/// Writes down what is asked; answers and remarks stay as they are.
+fn ask(questions: &mut Questions, asked: &[Question]) -> Result<(), StageError> {
+    if questions.add(asked) {
+        write_atomically(&questions.path().to_owned(), questions.text().as_bytes())?;
+    }
+    Ok(())
 }
 
 /// The stages after the store, each done only where what it is computed from changed.
@@ -295,6 +309,7 @@ impl InputFiles<'_> {
         names.extend(request.sheets.iter().cloned());
         names.extend(request.events.iter().cloned());
         names.extend(request.layouts.iter().cloned());
+        names.insert(QUESTIONS.to_owned());
         names.extend(store.read_sources()?.into_iter().map(|source| source.path));
         for name in study_tables(&claims.claims) {
             names.insert(format!("store/{}.parquet", name.as_str()));

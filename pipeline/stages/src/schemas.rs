@@ -9,6 +9,7 @@ use store::Store;
 pub fn generated_schemas() -> Vec<(String, String)> {
     let mut schemas = vec![
         ("season.json", schemars::schema_for!(Season).to_value()),
+        ("questions.json", schemars::schema_for!(cook::question::QuestionsText).to_value()),
         ("claims.json", study::Claims::schema()),
         ("claims-lock.json", schemars::schema_for!(study::Lock).to_value()),
         ("study.json", study::result::schema()),

@@ -66,6 +66,8 @@ pub struct Log {
     pub kind: String,
     /// The first line with readings: its number, and its text, shortened.
     pub first_line: Option<(u32, String)>,
+    /// The answers that were used, each with the id of its question.
+    pub answers: Vec<(String, String)>,
     pub(crate) layout: Layout,
     pub(crate) date_order: Option<DateOrder>,
 }

@@ -13,6 +13,7 @@
 //! What a step finds out is a `finding`, what it must ask a `question`: both are data, and
 //! their words are made there alone.
 
+mod answered;
 mod describe;
 mod facts;
 mod finding;
@@ -27,9 +28,11 @@ mod rows;
 mod settle;
 mod shown;
 mod siblings;
+mod sketch;
 mod suggest;
 mod words;
 
+pub use answered::Answered;
 pub(crate) use finish::read_hashed;
 pub use finish::{log_kind, read_log_bytes};
 pub use finished::{Log, LogChannel, TimeBase};

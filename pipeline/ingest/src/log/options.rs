@@ -1,8 +1,9 @@
 //! What is known of a log from outside it.
 
+use super::answered::Answered;
 use crate::layout::{Layout, alike};
-use cook::Role;
 use cook::season::{ClockJump, DateOrder, LogSettings, TemperatureUnit};
+use cook::{Answers, Role, Units};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use std::collections::BTreeMap;
@@ -42,6 +43,12 @@ pub struct ReadOptions {
     /// The user's layouts, tried by their header before the built-in ones and before
     /// detection.
     pub layouts: Vec<Layout>,
+    /// What was answered to questions.
+    pub answers: Answers,
+    /// What the answers settle of the log that is read; reading it finds them out.
+    pub answered: Answered,
+    /// Units in which answers are told.
+    pub units: Units,
 }
 
 impl Default for ReadOptions {
@@ -69,6 +76,9 @@ impl ReadOptions {
             sheet: SheetHint::default(),
             roles: settings.roles.clone(),
             layouts,
+            answers: Answers::default(),
+            answered: Answered::default(),
+            units: Units::default(),
         }
     }
 

@@ -5,10 +5,11 @@ use super::grid::score::Score;
 use super::shown::{date, instant, letter, span};
 use crate::error::{IngestError, Place};
 use crate::layout::Delimiter;
-use crate::question::QuestionCode;
+use crate::question::{Asked, Setting, Settles};
 use crate::time::TimeFormat;
-use cook::Celsius;
 use cook::season::TemperatureUnit;
+use cook::{Celsius, QuestionCode};
+use jiff::civil::Date;
 
 /// A question: where it arose, and what is asked.
 pub(crate) struct Question {
@@ -43,17 +44,18 @@ pub(crate) enum Asks {
     PartsOfElapsed { cell: String },
     /// A date under two orders: ms on the clock of each.
     DateOrder([(TimeFormat, i64); 2]),
-    /// A log without dates, by its file name.
-    FirstDay { file: String },
+    /// A log without dates, by its file name: the days on which the sheet has its cooks.
+    FirstDay { file: String, days: Vec<Date> },
     /// A clock that was never set: the earliest time that it shows, ms.
     ClockNeverSet { first_ms: i64 },
     /// A clock that was put back while the log ran on: the instant of the line by the clock
     /// after it, and how far it goes back, ms.
     ClockPutBack { at_ms: i64, back_ms: i64 },
-    /// An hour that the clock showed twice: the two instants, ms UTC.
-    HourTwice([i64; 2]),
-    /// An hour that the clock skipped and the log runs through.
-    HourSkipped,
+    /// An hour that the clock showed twice: the two instants, ms UTC, each with the offset by
+    /// which it is.
+    HourTwice([(i64, String); 2]),
+    /// An hour that the clock skipped and the log runs through: the offsets before and after.
+    HourSkipped([String; 2]),
     /// Temperatures of no unit: the value on the line, the likelier unit, and the greatest
     /// value, which makes it likelier.
     UnitOfTemperatures { value: f64, likely: TemperatureUnit, greatest: f64 },
@@ -74,7 +76,7 @@ impl Asks {
             Self::ClockNeverSet { .. } => QuestionCode::ClockNeverSet,
             Self::ClockPutBack { .. } => QuestionCode::ClockPutBack,
             Self::HourTwice(_) => QuestionCode::HourTwice,
-            Self::HourSkipped => QuestionCode::HourSkipped,
+            Self::HourSkipped(_) => QuestionCode::HourSkipped,
             Self::UnitOfTemperatures { .. } => QuestionCode::UnitOfTemperatures,
         }
     }
@@ -109,7 +111,7 @@ impl Asks {
                 "the clock showed this hour twice, and the rows around it do not tell which is meant"
                     .to_owned()
             }
-            Self::HourSkipped => {
+            Self::HourSkipped(_) => {
                 "the log runs through an hour that the clock skipped: it does not follow daylight saving"
                     .to_owned()
             }
@@ -120,83 +122,165 @@ impl Asks {
         }
     }
 
-    /// The two readings, each with what makes it so.
-    fn readings(&self) -> [String; 2] {
+    /// What can be answered: its word, what it makes of the place, and what it settles.
+    fn answers(&self) -> Vec<(String, String, Settles)> {
+        let of = |take: &str, then: String, settles: Settles| (take.to_owned(), then, settles);
         match self {
-            Self::Delimiter(both) => both.each_ref().map(|parted| {
-                let values: Vec<String> = parted.values.iter().map(ToString::to_string).collect();
-                format!(
-                    "{} (delimiter = \"{}\"; {})",
-                    values.join(" | "),
-                    parted.delimiter.as_str(),
-                    parted.score
-                )
-            }),
+            Self::Delimiter(both) => both
+                .iter()
+                .map(|parted| {
+                    let values: Vec<String> =
+                        parted.values.iter().map(ToString::to_string).collect();
+                    let then = format!("{} ({})", values.join(" | "), parted.score);
+                    of(parted.delimiter.as_str(), then, Settles::by_answer(Setting::Delimiter))
+                })
+                .collect(),
             Self::MarkInTimes { point, comma, .. } => {
                 let shown = |value: &Option<f64>| value.map_or(String::new(), |v| v.to_string());
-                [
-                    format!("{} (decimal = \"point\")", shown(point)),
-                    format!("{} (decimal = \"comma\")", shown(comma)),
+                vec![
+                    of("point", shown(point), Settles::by_answer(Setting::DecimalOfTimes)),
+                    of("comma", shown(comma), Settles::by_answer(Setting::DecimalOfTimes)),
                 ]
             }
-            Self::MarkInTemperatures { comma, point } => {
-                [format!("{comma} (decimal = \"comma\")"), format!("{point} (decimal = \"point\")")]
-            }
+            Self::MarkInTemperatures { comma, point } => vec![
+                of("comma", comma.to_string(), Settles::by_answer(Setting::Decimal)),
+                of("point", point.to_string(), Settles::by_answer(Setting::Decimal)),
+            ],
             Self::UnitOfTimes { cell } => [
-                format!("{cell} seconds since the log began"),
-                format!("{cell} minutes since the log began"),
-            ],
-            Self::ClockOrElapsed { cell } => {
-                [format!("{cell} of some day"), format!("{cell} after the log began")]
-            }
-            Self::PartsOfElapsed { cell } => {
-                [format!("{cell} are hours and minutes"), format!("{cell} are minutes and seconds")]
-            }
-            Self::DateOrder(both) => both.map(|(order, ms)| {
-                format!("{} (time.format = \"{}\")", date(ms, "%-d %B %Y"), order.as_str())
-            }),
-            Self::FirstDay { .. } => [
-                "times of a day that neither the log nor the sheet names".to_owned(),
-                "times since the log began (a layout with time.format = \"elapsed-hms\")"
-                    .to_owned(),
-            ],
-            Self::ClockNeverSet { first_ms } => [
-                "its times count from when the logger was switched on, an unknown instant"
-                    .to_owned(),
-                format!("it is of {}", date(*first_ms, "%Y")),
-            ],
-            Self::ClockPutBack { at_ms, back_ms } => [
-                format!(
-                    "this line is of {} (clock_jump = \"last-is-right\": earlier lines are moved)",
-                    instant(*at_ms)
-                ),
-                format!(
-                    "this line is of {} (clock_jump = \"first-is-right\": later lines are moved)",
-                    instant(at_ms + back_ms)
+                ("seconds", TimeFormat::ElapsedSeconds),
+                ("minutes", TimeFormat::ElapsedMinutes),
+                ("hours", TimeFormat::ElapsedHours),
+                ("days", TimeFormat::ElapsedDays),
+            ]
+            .map(|(unit, format)| {
+                of(
+                    unit,
+                    format!("{cell} {unit} since the log began"),
+                    Settles::to(Setting::TimeFormat, format.as_str()),
+                )
+            })
+            .into(),
+            Self::ClockOrElapsed { cell } => vec![
+                of("clock", format!("{cell} of some day"), Settles::by_answer(Setting::TimeFormat)),
+                of(
+                    "elapsed",
+                    format!("{cell} after the log began"),
+                    Settles::to(Setting::TimeFormat, TimeFormat::ElapsedHms.as_str()),
                 ),
             ],
-            Self::HourTwice([first, second]) => [
-                format!("the first time, {}", instant(*first)),
-                format!("the second time, {}", instant(*second)),
+            Self::PartsOfElapsed { cell } => vec![
+                of(
+                    "hours-and-minutes",
+                    format!("{cell} are hours and minutes"),
+                    Settles::to(Setting::TimeFormat, TimeFormat::ElapsedHm.as_str()),
+                ),
+                of(
+                    "minutes-and-seconds",
+                    format!("{cell} are minutes and seconds"),
+                    Settles::to(Setting::TimeFormat, TimeFormat::ElapsedMs.as_str()),
+                ),
             ],
-            Self::HourSkipped => [
-                "the logger's clock kept the old offset from here on".to_owned(),
-                "the logger's clock was an hour ahead before this line".to_owned(),
+            Self::DateOrder(both) => both
+                .iter()
+                .map(|(format, ms)| {
+                    of(
+                        format.as_str(),
+                        date(*ms, "%-d %B %Y"),
+                        Settles::by_answer(Setting::DateOrder),
+                    )
+                })
+                .collect(),
+            Self::FirstDay { days, .. } => {
+                let mut answers: Vec<_> = days
+                    .iter()
+                    .map(|day| {
+                        let then = "the sheet has a cook then".to_owned();
+                        of(&day.to_string(), then, Settles::by_answer(Setting::FirstDay))
+                    })
+                    .collect();
+                let any = "times of the day that you write, such as 2026-05-02".to_owned();
+                answers.push(of("<date>", any, Settles::by_answer(Setting::FirstDay)));
+                let then = "times since the log began".to_owned();
+                answers.push(of(
+                    "elapsed",
+                    then,
+                    Settles::to(Setting::TimeFormat, TimeFormat::ElapsedHms.as_str()),
+                ));
+                answers
+            }
+            Self::ClockNeverSet { first_ms } => vec![
+                of(
+                    "<time>",
+                    "the local date and time of its first line, such as 2026-05-02 06:00"
+                        .to_owned(),
+                    Settles::by_answer(Setting::Start),
+                ),
+                of(
+                    "as-dated",
+                    format!("it is of {}", date(*first_ms, "%Y")),
+                    Settles::by_answer(Setting::AsDated),
+                ),
             ],
+            Self::ClockPutBack { at_ms, back_ms, .. } => vec![
+                of(
+                    "last-is-right",
+                    format!("this line is of {}: earlier lines are moved", instant(*at_ms)),
+                    Settles::by_answer(Setting::ClockJump),
+                ),
+                of(
+                    "first-is-right",
+                    format!("this line is of {}: later lines are moved", instant(at_ms + back_ms)),
+                    Settles::by_answer(Setting::ClockJump),
+                ),
+            ],
+            Self::HourTwice(both) => both
+                .iter()
+                .map(|(at_ms, offset)| {
+                    let then = format!(
+                        "the logger's clock keeps {offset}: this line is of {}",
+                        instant(*at_ms)
+                    );
+                    of(offset, then, Settles::by_answer(Setting::UtcOffset))
+                })
+                .collect(),
+            Self::HourSkipped(both) => both
+                .iter()
+                .map(|offset| {
+                    let then = format!("the logger's clock keeps {offset} throughout");
+                    of(offset, then, Settles::by_answer(Setting::UtcOffset))
+                })
+                .collect(),
             Self::UnitOfTemperatures { value, likely, .. } => {
-                let fahrenheit = format!(
-                    "{value} °F, which is {:.1} °C (`unit = \"F\"`)",
-                    Celsius::from_fahrenheit(*value).value()
+                let fahrenheit = of(
+                    "F",
+                    format!(
+                        "{value} °F, which is {:.1} °C",
+                        Celsius::from_fahrenheit(*value).value()
+                    ),
+                    Settles::by_answer(Setting::Unit),
                 );
-                let celsius = format!(
-                    "{value} °C, which is {:.1} °F (`unit = \"C\"`)",
-                    Celsius(*value).fahrenheit()
+                let celsius = of(
+                    "C",
+                    format!("{value} °C, which is {:.1} °F", Celsius(*value).fahrenheit()),
+                    Settles::by_answer(Setting::Unit),
                 );
                 match likely {
-                    TemperatureUnit::Fahrenheit => [fahrenheit, celsius],
-                    TemperatureUnit::Celsius => [celsius, fahrenheit],
+                    TemperatureUnit::Fahrenheit => vec![fahrenheit, celsius],
+                    TemperatureUnit::Celsius => vec![celsius, fahrenheit],
                 }
             }
+        }
+    }
+
+    /// What the answer hangs on, besides the kind of log.
+    fn evidence(&self, place: &Place) -> Vec<String> {
+        let file = place.path.rsplit('/').next().unwrap_or(&place.path).to_owned();
+        match self {
+            Self::FirstDay { .. } | Self::ClockNeverSet { .. } => vec![file, place.text.clone()],
+            Self::ClockPutBack { at_ms, .. } => vec![file, at_ms.to_string()],
+            Self::HourTwice(_) | Self::HourSkipped(_) => vec![file],
+            Self::UnitOfTemperatures { likely, .. } => vec![letter(*likely).to_owned()],
+            _ => Vec::new(),
         }
     }
 
@@ -206,7 +290,7 @@ impl Asks {
             Self::Delimiter([first, _]) => {
                 return format!("a layout with delimiter = \"{}\"", first.delimiter.as_str());
             }
-            Self::FirstDay { file } => {
+            Self::FirstDay { file, .. } => {
                 return format!(
                     "`[log.dates] \"{file}\" = \"2026-05-02\"` in season.toml, the day on which it begins"
                 );
@@ -233,7 +317,7 @@ impl Asks {
             }
             Self::ClockNeverSet { .. } => "a layout with time.start, the instant of its first line",
             Self::ClockPutBack { .. } => "`[log] clock_jump` in season.toml",
-            Self::HourTwice(_) | Self::HourSkipped => {
+            Self::HourTwice(_) | Self::HourSkipped(_) => {
                 "a layout with time.utc_offset = \"-05:00\" (the offset that the logger's clock keeps), or an export with offsets"
             }
         };
@@ -243,13 +327,10 @@ impl Asks {
 
 impl From<Question> for IngestError {
     fn from(Question { place, asks }: Question) -> Self {
-        Self::NeedsAnswer {
-            place: place.into(),
-            code: asks.code(),
-            question: asks.question(),
-            readings: asks.readings(),
-            setting: asks.setting(),
-        }
+        let evidence = asks.evidence(&place);
+        let (question, answers, setting) = (asks.question(), asks.answers(), asks.setting());
+        let asked = Asked::new(asks.code(), &place, evidence, question, answers, setting);
+        Self::NeedsAnswer { place: place.into(), asked: asked.into() }
     }
 }
 
@@ -269,9 +350,12 @@ mod tests {
             parted(Delimiter::Semicolon, &[103.5, 4.0]),
             parted(Delimiter::Comma, &[103.0, 5.0]),
         ]);
-        let [first, second] = asks.readings();
-        assert!(first.starts_with("103.5 | 4 (delimiter = \"semicolon\"; of its lines"), "{first}");
-        assert!(second.starts_with("103 | 5 (delimiter = \"comma\"; "), "{second}");
+        let answers = asks.answers();
+        let told = |at: usize| (answers[at].0.as_str(), answers[at].1.as_str());
+        let ((first, one), (second, other)) = (told(0), told(1));
+        assert_eq!((first, second), ("semicolon", "comma"));
+        assert!(one.starts_with("103.5 | 4 (of its lines"), "{one}");
+        assert!(other.starts_with("103 | 5 ("), "{other}");
         assert_eq!(asks.setting(), "a layout with delimiter = \"semicolon\"");
     }
 }

@@ -9,6 +9,8 @@ use std::fmt;
 pub(crate) enum Reason {
     /// The layout says so.
     Layout,
+    /// It was answered.
+    Answer,
     /// The season's settings say so.
     Settings,
     /// The settings or the layout say so.
@@ -194,6 +196,7 @@ impl fmt::Display for Reason {
                 );
             }
             Self::Layout => "the layout says so",
+            Self::Answer => "it is the answer in questions.toml",
             Self::Settings => "the settings say so",
             Self::SettingsOrLayout => "the settings or the layout say so",
             Self::DatesOfSettings => "`[log.dates]` says so",

@@ -30,3 +30,14 @@ pub(crate) fn span(ms: i64) -> String {
         (hours, minutes) => format!("{hours} h {minutes} min"),
     }
 }
+
+/// A span of time as people say it: `40 s`, `25 min`, `9 h 46`, `3 days`.
+pub(crate) fn duration(ms: i64) -> String {
+    let minutes = (ms + 30_000) / 60_000;
+    match minutes {
+        0..=1 => format!("{} s", ms / 1000),
+        2..100 => format!("{minutes} min"),
+        100..6000 => format!("{} h {:02}", minutes / 60, minutes % 60),
+        _ => format!("{} days", minutes / 1440),
+    }
+}

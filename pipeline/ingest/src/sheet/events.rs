@@ -1,12 +1,12 @@
 //! The events sheet: what happened, and when.
 
-use super::EventsReading;
 use super::cell::{Cell, NOT_AVAILABLE};
 use super::code::SheetCode;
 use super::grid::{GridRow, Wanted};
 use super::stated::{self, Time};
 use super::table::Sheet;
 use super::vocabulary::EVENTS_COLUMNS;
+use super::{EventsReading, SheetOptions};
 use crate::error::IngestError;
 use crate::number;
 use cook::{Card, Event, EventKind, RejectedRow};
@@ -59,10 +59,11 @@ const EVENTS_SHEET: Wanted = Wanted { columns: &["cook", "time", "event"], unles
 pub fn read_events_sheet(
     path: &Path,
     shown_as: &str,
-    zone: &TimeZone,
+    options: &SheetOptions,
     cards: &[Card],
 ) -> Result<EventsReading, IngestError> {
-    let mut sheet = Sheet::read(path, shown_as, EVENTS_SHEET, EVENTS_COLUMNS)?;
+    let zone = &options.zone;
+    let mut sheet = Sheet::read(path, shown_as, EVENTS_SHEET, EVENTS_COLUMNS, options)?;
     let mut reading = EventsReading::default();
     let known: HashSet<&str> = cards.iter().map(|card| card.cook.as_str()).collect();
     for row in std::mem::take(&mut sheet.rows) {

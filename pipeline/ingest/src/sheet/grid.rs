@@ -4,8 +4,9 @@ use super::cell::Cell;
 use super::workbook::{self, Worksheet, WorksheetRow};
 use crate::error::{IngestError, Place, shown};
 use crate::layout::Delimiter;
-use crate::question::QuestionCode;
+use crate::question::{Asked, Settles};
 use crate::text::{Splitter, Text};
+use cook::{Answers, QuestionCode};
 
 /// A header stands among the first so many rows.
 const HEADER_ROWS: usize = 50;
@@ -85,9 +86,10 @@ impl Grid {
         shown_as: &str,
         worksheet: Option<&str>,
         wanted: Wanted,
+        answers: &Answers,
     ) -> Result<Self, IngestError> {
         if workbook::is_zip(bytes) {
-            choose(workbook::read(bytes, shown_as)?, shown_as, worksheet, wanted)
+            choose(workbook::read(bytes, shown_as)?, shown_as, worksheet, wanted, answers)
         } else {
             from_text(&Text::decode(bytes, shown_as)?, shown_as, wanted)
         }
@@ -147,6 +149,7 @@ fn choose(
     shown_as: &str,
     named: Option<&str>,
     wanted: Wanted,
+    given: &Answers,
 ) -> Result<Grid, IngestError> {
     let all: Vec<String> = worksheets.iter().map(|sheet| sheet.name.clone()).collect();
     let is_named = |name: &str| {
@@ -173,21 +176,28 @@ fn choose(
             try_this: near.unwrap_or_else(|| format!("one of {}", all.join(", "))),
         });
     }
-    if let [first, second, ..] = &fitting[..] {
-        return Err(IngestError::NeedsAnswer {
-            place: Place::file(shown_as).into(),
-            code: QuestionCode::Worksheet,
-            question: format!(
-                "{} worksheets have the columns {}",
-                fitting.len(),
-                wanted.columns.join(", ")
-            ),
-            readings: [first.shown_as.clone(), second.shown_as.clone()],
-            setting: format!(
-                "the worksheet's name behind the file's, `{}`, or delete the column `{}` in the other",
-                first.shown_as, wanted.columns[0]
-            ),
-        });
+    if let [first, _, ..] = &fitting[..] {
+        let asks =
+            format!("{} worksheets have the columns {}", fitting.len(), wanted.columns.join(", "));
+        let answers = fitting
+            .iter()
+            .map(|grid| {
+                let rows = format!("{} rows", grid.rows.len().saturating_sub(grid.header + 1));
+                (worksheet_of(&grid.shown_as).to_owned(), rows, Settles::elsewhere())
+            })
+            .collect();
+        let setting = format!(
+            "the worksheet's name behind the file's, `{}`, or delete the column `{}` in the other",
+            first.shown_as, wanted.columns[0]
+        );
+        let place = Place::file(shown_as);
+        let evidence = vec![shown_as.to_owned()];
+        let asked = Asked::new(QuestionCode::Worksheet, &place, evidence, asks, answers, setting);
+        let answer = given.to(&asked.question).map(str::to_owned);
+        let Some(answer) = answer else {
+            return Err(IngestError::NeedsAnswer { place: place.into(), asked: asked.into() });
+        };
+        fitting.retain(|grid| worksheet_of(&grid.shown_as).eq_ignore_ascii_case(&answer));
     }
     match (fitting.pop(), hidden) {
         (Some(mut grid), _) => {
@@ -210,6 +220,11 @@ fn choose(
         }),
         (None, None) => Err(no_header(others.iter().flat_map(|grid| &grid.rows), shown_as, wanted)),
     }
+}
+
+/// The worksheet's name in `file#Worksheet`.
+fn worksheet_of(shown_as: &str) -> &str {
+    shown_as.split_once('#').map_or(shown_as, |(_, name)| name)
 }
 
 fn from_worksheet(worksheet: Worksheet, file: &str) -> Grid {

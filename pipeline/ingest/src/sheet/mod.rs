@@ -13,7 +13,8 @@ mod workbook;
 mod writing;
 
 use crate::error::{IngestError, Place};
-use cook::{Card, Event, EventKind, Evidence, LineAccount, RejectedRow};
+use cook::{Answers, Card, Event, EventKind, Evidence, LineAccount, RejectedRow, Units};
+use jiff::tz::TimeZone;
 use serde::Serialize;
 use std::collections::HashMap;
 
@@ -23,6 +24,24 @@ pub use marks::resolve_marks;
 pub use season::read_season_sheet;
 pub(crate) use stated::date_text;
 pub use vocabulary::{events_sheet_schema, season_sheet_schema};
+
+/// What is known of a sheet from outside it.
+#[derive(Debug, Clone)]
+pub struct SheetOptions {
+    /// Time zone of times without an offset.
+    pub zone: TimeZone,
+    /// What was answered to questions.
+    pub answers: Answers,
+    /// Units in which answers are told.
+    pub units: Units,
+}
+
+impl From<&TimeZone> for SheetOptions {
+    /// The zone, and no answer.
+    fn from(zone: &TimeZone) -> Self {
+        Self { zone: zone.clone(), answers: Answers::default(), units: Units::default() }
+    }
+}
 
 /// Where a card came from, and its times as the sheet states them.
 #[derive(Debug, Clone, PartialEq, Eq)]

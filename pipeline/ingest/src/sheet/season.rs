@@ -6,7 +6,7 @@ use super::grid::{GridRow, Wanted};
 use super::stated::{self, Time};
 use super::table::Sheet;
 use super::vocabulary::SEASON_COLUMNS;
-use super::{CardRow, SheetReading};
+use super::{CardRow, SheetOptions, SheetReading};
 use crate::error::{IngestError, Place};
 use crate::number;
 use columns::card::{self, CardField};
@@ -43,9 +43,10 @@ const SEASON_SHEET: Wanted = Wanted { columns: &["cook"], unless: &["cook", "tim
 pub fn read_season_sheet(
     path: &Path,
     shown_as: &str,
-    zone: &TimeZone,
+    options: &SheetOptions,
 ) -> Result<SheetReading, IngestError> {
-    let mut sheet = Sheet::read(path, shown_as, SEASON_SHEET, &SEASON_COLUMNS)?;
+    let zone = &options.zone;
+    let mut sheet = Sheet::read(path, shown_as, SEASON_SHEET, &SEASON_COLUMNS, options)?;
     let mut reading = SheetReading::default();
     let mut line_of: HashMap<String, u64> = HashMap::new();
     for row in std::mem::take(&mut sheet.rows) {

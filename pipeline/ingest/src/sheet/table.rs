@@ -1,11 +1,11 @@
 //! A sheet as rows of named cells.
 
-use super::SheetHeader;
 use super::cell::Cell;
 use super::code::SheetCode;
 use super::grid::{self, Grid, GridRow, Wanted};
 use super::vocabulary::{self, Holds, SheetColumn};
 use super::writing::{self, Writing};
+use super::{SheetHeader, SheetOptions};
 use crate::error::{IngestError, Place};
 use cook::{Evidence, LineAccount, RejectedRow};
 use std::path::Path;
@@ -43,9 +43,10 @@ impl Sheet {
         shown_as: &str,
         wanted: Wanted,
         columns: &[SheetColumn],
+        options: &SheetOptions,
     ) -> Result<Self, IngestError> {
         let (bytes, shown_as, worksheet) = read_bytes(path, shown_as)?;
-        let grid = Grid::read(&bytes, shown_as, worksheet, wanted)?;
+        let grid = Grid::read(&bytes, shown_as, worksheet, wanted, &options.answers)?;
         let mut sheet = Self {
             names: Vec::new(),
             written: Vec::new(),

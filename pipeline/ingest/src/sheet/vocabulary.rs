@@ -194,7 +194,7 @@ mod tests {
         let names: Vec<&str> = SEASON_COLUMNS.iter().map(|column| column.name).collect();
         let cells: Vec<&str> = SEASON_COLUMNS.iter().map(|column| column.example).collect();
         std::fs::write(&path, format!("{}\n{}\n", names.join(","), cells.join(","))).unwrap();
-        let reading = crate::read_season_sheet(&path, "s.csv", &TimeZone::UTC).unwrap();
+        let reading = crate::read_season_sheet(&path, "s.csv", &(&TimeZone::UTC).into()).unwrap();
         assert_eq!(reading.rejected, []);
         assert!(reading.cards[0].extra.is_empty(), "{:?}", reading.cards[0].extra);
         assert_eq!(reading.warnings, [""; 0]);
@@ -203,7 +203,8 @@ mod tests {
         let cells: Vec<&str> = EVENTS_COLUMNS.iter().map(|column| column.example).collect();
         std::fs::write(&path, format!("{}\n{}\n", names.join(","), cells.join(","))).unwrap();
         let mut events =
-            [crate::read_events_sheet(&path, "e.csv", &TimeZone::UTC, &reading.cards).unwrap()];
+            [crate::read_events_sheet(&path, "e.csv", &(&TimeZone::UTC).into(), &reading.cards)
+                .unwrap()];
         let mut sheet = reading;
         crate::resolve_marks(&mut sheet, &mut events, &BTreeSet::new(), &TimeZone::UTC);
         assert_eq!((&events[0].rejected[..], events[0].events.len()), (&[][..], 1));

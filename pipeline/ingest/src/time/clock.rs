@@ -88,6 +88,12 @@ pub(crate) fn parse_clock_with_offset(text: &[u8]) -> Option<i64> {
     (text.contains(&b':') && (rest.is_empty() || parse_offset(rest).is_some())).then_some(ms)
 }
 
+/// An offset as [`parse_offset`] reads it: `-05:00`.
+pub(crate) fn offset_text(ms: i64) -> String {
+    let minutes = ms.abs() / 60_000;
+    format!("{}{:02}:{:02}", if ms < 0 { '-' } else { '+' }, minutes / 60, minutes % 60)
+}
+
 /// `Z`, `+02:00`, `-0500`, `+02`, `UTC`: seconds east of UTC.
 pub(crate) fn parse_offset(text: &[u8]) -> Option<i32> {
     let text = crate::text::trim(text);

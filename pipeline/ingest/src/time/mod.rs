@@ -7,7 +7,7 @@ mod elapsed;
 mod format;
 mod stamp;
 
-pub(crate) use clock::{parse_clock_only, parse_clock_with_offset, parse_offset};
+pub(crate) use clock::{offset_text, parse_clock_only, parse_clock_with_offset, parse_offset};
 pub(crate) use date::{DAY_MS, days_of, parse_date};
 pub(crate) use elapsed::parse_since;
 pub use format::TimeFormat;

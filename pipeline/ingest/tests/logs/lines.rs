@@ -71,7 +71,7 @@ fn sentinels_are_counted_and_told_from_temperatures() {
 fn a_decimal_sign_in_doubt_is_asked() {
     let text = "Time;Pit (F);Firebox (F)\n2026-05-02T06:00Z;225;1,050\n2026-05-02T06:01Z;226;1,051\n2026-05-02T06:02Z;226;990\n";
     let message = error(text);
-    assert!(message.contains("either: 1.05") && message.contains("1050"), "{message}");
+    assert!(message.contains("comma: 1.05;") && message.contains("point: 1050;"), "{message}");
     let log = with_layout(text, "name = \"a\"\nheader = [\"Time\"]\ndecimal = \"point\"\n");
     assert!((log.channels[1].temp_c[0] - 565.555_5).abs() < 1e-3);
 }

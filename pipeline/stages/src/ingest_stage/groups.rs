@@ -5,7 +5,7 @@ use super::siblings::{self, SiblingReading};
 use super::{LOG_REFUSED, NEEDS_ANSWER, Refusal, Sheets, Subject};
 use crate::error::StageError;
 use crate::stamps::Stage;
-use cook::{Card, Event, RejectedRow, SourceRecord};
+use cook::{Answers, Card, Event, Question, RejectedRow, SourceRecord};
 use ingest::{
     CardRow, EventsReading, FoundLog, IngestError, LogFile, LogUse, ReadOptions, SheetHint,
     SheetReading, SiblingOrders, TimeBase,
@@ -104,6 +104,7 @@ pub(super) struct GroupResult {
     pub(super) rejected: Vec<RejectedRow>,
     pub(super) sources: Vec<SourceRecord>,
     pub(super) refusals: Vec<Refusal>,
+    pub(super) questions: Vec<Question>,
     pub(super) warnings: Vec<String>,
     pub(super) read: usize,
     pub(super) readings: usize,
@@ -147,6 +148,9 @@ const WITH_SIBLINGS: &str = "siblings:";
 /// Closes the `computed_from` of cooks with a log that counts from its own zero: their marks
 /// hang on that, and are resolved without the log where it has not changed.
 const ELAPSED: &str = ":elapsed";
+/// Stands before the answers by which a cook's logs were read, in its `computed_from`: the cook
+/// is read again where one of them is another now.
+const ANSWERS: &str = ":answers:";
 /// The column of the season sheet from which everything counts.
 const MEAT_ON: &str = "meat_on";
 
@@ -193,7 +197,12 @@ pub(super) fn refuse(result: &mut GroupResult, subject: Subject, error: &IngestE
         code: if error.needs_answer() { NEEDS_ANSWER } else { LOG_REFUSED }.into(),
         text: place.text,
     });
-    result.refusals.push(Refusal { subject, message: error.to_string() });
+    result.questions.extend(error.question().cloned());
+    result.refusals.push(Refusal {
+        subject,
+        message: error.to_string(),
+        waits_for: error.question().map(|question| question.id.clone()),
+    });
 }
 
 /// Joins cooks that share a log; groups come in the order of their first cook in the sheet.
@@ -305,6 +314,7 @@ pub(super) fn ingest_group(
     let (mut cards, mut events) = (group.cards.clone(), group.events.clone());
     computed_from.clone_from(&own);
     let mut logs = BTreeMap::new();
+    let mut answers: BTreeMap<String, String> = BTreeMap::new();
     for (name, file) in &group.logs {
         if failed.contains_key(name.as_str()) {
             continue;
@@ -320,6 +330,7 @@ pub(super) fn ingest_group(
                 }
                 result.warnings.extend(log.warnings.iter().map(|w| format!("{name}: {w}")));
                 result.rejected.extend(log.rejected.iter().cloned());
+                answers.extend(log.answers.iter().cloned());
                 logs.insert(name.as_str(), log);
             }
             Err(error) => {
@@ -361,6 +372,12 @@ pub(super) fn ingest_group(
     let mut evidence: BTreeMap<String, Vec<cook::Evidence>> = BTreeMap::new();
     for (card, row) in cards.cards.into_iter().zip(&cards.rows) {
         let mut computed_from = computed_from.clone();
+        if !answers.is_empty() {
+            let told: Vec<String> =
+                answers.iter().map(|(id, answer)| format!("{id}={answer}")).collect();
+            computed_from.push_str(ANSWERS);
+            computed_from.push_str(&told.join(";"));
+        }
         if elapsed.contains(&card.cook) {
             computed_from.push_str(ELAPSED);
         }
@@ -368,7 +385,7 @@ pub(super) fn ingest_group(
         let found = context.uses.get(&record.card.cook).map(Vec::as_slice).unwrap_or_default();
         if let Some(message) = unreadable_meat_on(row, context, &unresolved) {
             let subject = Subject::Cook(record.card.cook.clone());
-            result.refusals.push(Refusal { subject, message });
+            result.refusals.push(Refusal { subject, message, waits_for: None });
             result.records.push(record);
             continue;
         }
@@ -515,12 +532,21 @@ fn unchanged<'a>(
     let of = |cook| {
         let record = context.before.record(cook)?;
         let known = &record.computed_from;
-        let is_same = known.strip_suffix(ELAPSED).unwrap_or(known) == computed_from;
+        let known = known.strip_suffix(ELAPSED).unwrap_or(known);
+        let (known, given) = known.split_once(ANSWERS).unwrap_or((known, ""));
+        let is_same = known == computed_from && are_given(given, &context.options.answers);
         let is_there =
             record.log_start_ms.is_some() && context.batch.has(&record.card.season, cook);
         (is_same && is_there).then_some(record)
     };
     group.cooks().map(of).collect()
+}
+
+/// Whether all the answers by which a cook was read are what is answered now.
+fn are_given(known: &str, answers: &Answers) -> bool {
+    known.split(';').filter(|pair| !pair.is_empty()).all(|pair| {
+        pair.split_once('=').is_some_and(|(id, answer)| answers.get(id) == Some(answer))
+    })
 }
 
 /// The result of a group that is not read again. What its rows say is resolved anew: it costs

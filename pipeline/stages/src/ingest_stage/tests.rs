@@ -34,6 +34,7 @@ fn season(folder: &Path) -> IngestRequest {
         layouts: Vec::new(),
         store: folder.join("store"),
         season: Season { time_zone: "UTC".into(), ..Season::default() },
+        answers: cook::Answers::default(),
         prune: true,
     }
 }

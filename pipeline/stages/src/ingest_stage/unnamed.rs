@@ -3,6 +3,7 @@
 use super::groups::{Before, GroupResult, refuse};
 use super::siblings;
 use super::{Refusal, Sheets, Subject};
+use cook::Answers;
 use ingest::{FoundLog, IngestError, LogFile, LogSpan, ReadOptions, SiblingOrders, TakenNames};
 use rayon::prelude::*;
 use std::collections::{BTreeSet, HashMap};
@@ -61,6 +62,7 @@ pub(super) fn match_unnamed(
     sheets: &Sheets,
     unnamed: &[&LogFile],
     spans: Vec<Span>,
+    answers: &Answers,
     uses: &mut HashMap<String, Vec<FoundLog>>,
     result: &mut GroupResult,
 ) -> Sheets {
@@ -76,12 +78,14 @@ pub(super) fn match_unnamed(
                     "{}: it counts from its own zero, or has no reading, so that no time tells its cook\n  try: name it in the column `logs` of its cook's row",
                     file.shown_as
                 ),
+                waits_for: None,
             }),
             Err(error) => refuse(result, subject, &error),
         }
     }
 
-    let matching = ingest::match_by_time(&sheets.cards, &sheets.events, &sheets.zone, &logs);
+    let matching =
+        ingest::match_by_time(&sheets.cards, &sheets.events, &sheets.zone, &logs, answers);
     let files: HashMap<&str, &LogFile> =
         unnamed.iter().map(|file| (file.shown_as.as_str(), *file)).collect();
     let found = |name: &String| {

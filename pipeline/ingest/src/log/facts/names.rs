@@ -128,7 +128,7 @@ mod tests {
 
     fn names(text: &str) -> (Vec<String>, usize, bool) {
         let text = Text::decode(text.as_bytes(), "t").unwrap();
-        let grid = find(&text, &[], &[], "t").unwrap();
+        let grid = find(&text, &[], &[], None, "t").unwrap();
         let header = header(&grid, &Layout::default());
         (header.names, header.rows.len(), header.units.is_some())
     }

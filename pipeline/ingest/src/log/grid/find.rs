@@ -29,7 +29,8 @@ pub(crate) struct Grid<'t> {
 
 /// Finds the table by a layout's header (a built-in one only where it knows every column,
 /// since a column that it does not know may be the date), else by trying every delimiter
-/// and taking the reading that scores best.
+/// and taking the reading that scores best. Where a question was answered, only the delimiter
+/// `answered` is tried.
 ///
 /// # Errors
 /// [`IngestError::NoTable`] where no reading has a time and numbers,
@@ -38,10 +39,12 @@ pub(crate) fn find<'t>(
     text: &'t Text<'_>,
     user: &[Layout],
     built_in: &[Layout],
+    answered: Option<Delimiter>,
     shown_as: &str,
 ) -> Result<Grid<'t>, IngestError> {
     let mut heads: Vec<(Delimiter, Vec<HeadRow<'t>>)> = Delimiter::ALL
         .into_iter()
+        .filter(|delimiter| answered.is_none_or(|answered| answered == *delimiter))
         .filter_map(|delimiter| Some((delimiter, head(text, delimiter)?)))
         .collect();
     if let Some((i, at, layout)) = by_layout(&heads, user, built_in) {
@@ -220,7 +223,7 @@ mod tests {
 
     fn grid(text: &str) -> (Delimiter, Option<usize>, Vec<String>) {
         let text = Text::decode(text.as_bytes(), "t").unwrap();
-        let grid = find(&text, &[], &[], "t").unwrap();
+        let grid = find(&text, &[], &[], None, "t").unwrap();
         (grid.delimiter, grid.header, grid.names)
     }
 

@@ -127,6 +127,9 @@ fn order(
     if dotted && readings.iter().all(|(order, _)| *order != TimeFormat::YearFirst) {
         return Ok(decided(TimeFormat::DayFirst, Reason::Dots, false));
     }
+    if let Some(order) = options.answered.order {
+        return Ok(decided(format_of(order), Reason::Answer, false));
+    }
     Err(Question {
         place: Place::cell(shown_as, line, name, cell.as_bytes()),
         asks: Asks::DateOrder([readings[0], readings[1]]),

@@ -107,7 +107,7 @@ pub(crate) fn decide<'o>(
         channels
     };
     let delimiter = facts.grid.delimiter.byte();
-    let decimal = if let Some(decimal) = layout.decimal {
+    let decimal = if let Some(decimal) = layout.decimal.or(options.answered.decimal) {
         Decimal { sign: decimal.byte(), doubts_marks: false }
     } else {
         let columns: Vec<usize> = match long {

@@ -78,6 +78,8 @@ pub(crate) fn decide(
     let mut proven = false;
     let (format, because) = if let Some(format) = facts.layout.time.format {
         (format, Reason::Layout)
+    } else if let Some(format) = options.answered.time {
+        (format, Reason::Answer)
     } else {
         match majority(&facts.rows, columns[0]) {
             Some(Kind::Number) => numeric(&seen)?,
@@ -96,7 +98,11 @@ pub(crate) fn decide(
             }
         }
     };
-    let decimal = if format.is_number() { decimal(&seen)? } else { b'.' };
+    let decimal = match options.answered.decimal_of_times {
+        Some(decimal) => decimal.byte(),
+        None if format.is_number() => decimal(&seen)?,
+        None => b'.',
+    };
     let columns = columns.iter().map(|&c| facts.names[c].clone()).collect();
     Ok((Written { format, decimal, proven }, Finding::Time { columns, format, because }))
 }

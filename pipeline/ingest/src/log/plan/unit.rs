@@ -7,7 +7,8 @@ use crate::log::reason::Reason;
 use crate::log::words;
 use cook::season::TemperatureUnit;
 
-/// The unit where no header or cell says one: the preamble's, the layout's, the settings'.
+/// The unit where no header or cell says one: the layout's, the answer's, the preamble's, the
+/// settings'.
 pub(crate) fn default(
     facts: &Facts<'_>,
     options: &ReadOptions,
@@ -17,7 +18,7 @@ pub(crate) fn default(
         let because = Reason::Preamble { key: key.clone(), value: value.clone() };
         words::is_unit(key).then_some((unit, because))
     });
-    preamble
-        .or(facts.layout.unit.map(|unit| (unit, Reason::Layout)))
-        .or(options.unit.map(|unit| (unit, Reason::Settings)))
+    let layout = facts.layout.unit.map(|unit| (unit, Reason::Layout));
+    let answer = options.answered.unit.map(|unit| (unit, Reason::Answer));
+    layout.or(answer).or(preamble).or(options.unit.map(|unit| (unit, Reason::Settings)))
 }

@@ -38,7 +38,10 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
     let Some((day, because)) = first_day(plan, rows, first, last) else {
         let file = plan.shown_as.rsplit('/').next().unwrap_or(plan.shown_as).to_owned();
         let place = rows.place_of_first();
-        return Err(Question { place, asks: Asks::FirstDay { file } }.into());
+        let mut days = plan.options.sheet.dates.clone();
+        days.sort_unstable();
+        days.dedup();
+        return Err(Question { place, asks: Asks::FirstDay { file, days } }.into());
     };
     for (&(_, series, row), ms) in places.iter().zip(times) {
         rows.series[series].ms[row] = day * DAY_MS + ms;
@@ -48,7 +51,7 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
 }
 
 /// The day on which a log without dates begins, in days since 1970-01-01: the layout's, the
-/// settings', the preamble's, or the one on which the log would hold the sheet's meat-on.
+/// settings', the answer's, the preamble's, or the one on which the log would hold the sheet's meat-on.
 fn first_day(plan: &Plan<'_>, rows: &Rows<'_>, first: i64, last: i64) -> Option<(i64, Reason)> {
     let layout = || {
         let start = plan.layout.time.start.as_deref()?.as_bytes();
@@ -59,12 +62,14 @@ fn first_day(plan: &Plan<'_>, rows: &Rows<'_>, first: i64, last: i64) -> Option<
         let day = days_of(plan.options.date_of(plan.shown_as)?)?;
         Some((day, Reason::DatesOfSettings))
     };
+    let answer = || Some((days_of(plan.options.answered.day?)?, Reason::Answer));
     let preamble = || {
         let day = preamble::day(plan.preamble.iter().chain(&rows.remarks))?;
         Some((day.day, Reason::PreambleDay { line: day.text }))
     };
     layout()
         .or_else(settings)
+        .or_else(answer)
         .or_else(preamble)
         .or_else(|| Some((day_of_the_sheet(plan, first, last)?, Reason::SheetHasCook)))
 }

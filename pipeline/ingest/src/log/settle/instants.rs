@@ -30,7 +30,8 @@ enum Clock<'z> {
 /// [`Asks::HourTwice`] and [`Asks::HourSkipped`].
 pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, IngestError> {
     let elapsed = plan.format.is_elapsed();
-    let offset = plan.layout.time.utc_offset.as_deref();
+    let layout = plan.layout.time.utc_offset.as_deref();
+    let offset = layout.or(plan.options.answered.offset.as_deref());
     let clock = if elapsed {
         Clock::Elapsed(rows.zero_ms.unwrap_or(0))
     } else if let Some(offset) = offset.and_then(|offset| time::parse_offset(offset.as_bytes())) {
@@ -50,7 +51,7 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
     resets::agree(&mut resets);
     for (index, resets) in resets.iter().enumerate() {
         let times = instants(&mut rows.series[index], &clock, resets)
-            .map_err(|question| ask(rows, &rows.series[index], question))?;
+            .map_err(|question| ask(plan, rows, &rows.series[index], question))?;
         rows.series[index].at_ms = times;
     }
     Ok(findings)
@@ -60,9 +61,10 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
 fn zone_of(plan: &Plan<'_>, rows: &Rows<'_>, clock: &Clock<'_>) -> Option<Finding> {
     let (name, because) = match clock {
         Clock::Elapsed(_) => return None,
-        Clock::Offset(_) => {
-            (plan.layout.time.utc_offset.clone().unwrap_or_default(), Reason::Layout)
-        }
+        Clock::Offset(_) => match (&plan.layout.time.utc_offset, &plan.options.answered.offset) {
+            (Some(offset), _) => (offset.clone(), Reason::Layout),
+            (None, offset) => (offset.clone().unwrap_or_default(), Reason::Answer),
+        },
         Clock::Zone(_) if !rows.series.iter().any(|s| s.local.contains(&true)) => {
             ("as written".to_owned(), Reason::OwnOffsets)
         }
@@ -122,10 +124,19 @@ fn instants(
     Ok(times)
 }
 
-fn ask(rows: &Rows<'_>, series: &Series, question: zone::Question) -> Question {
+fn ask(plan: &Plan<'_>, rows: &Rows<'_>, series: &Series, question: zone::Question) -> Question {
     let (row, asks) = match question {
-        zone::Question::Fold(row, both) => (row, Asks::HourTwice(both)),
-        zone::Question::Gap(row) => (row, Asks::HourSkipped),
+        zone::Question::Fold(row, both) => {
+            let offset = |at_ms: i64| time::offset_text(series.ms[row] - at_ms);
+            (row, Asks::HourTwice(both.map(|at_ms| (at_ms, offset(at_ms)))))
+        }
+        zone::Question::Gap(row) => {
+            // A day before and after: no zone changes its offset twice in so short a time.
+            let near = |days: i64| series.ms[row] + days * time::DAY_MS;
+            let offset =
+                |local: i64| time::offset_text(local - zone::instant_of(&plan.options.zone, local));
+            (row, Asks::HourSkipped([offset(near(-1)), offset(near(1))]))
+        }
     };
     Question { place: rows.place_of(series, row), asks }
 }

@@ -29,7 +29,8 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
         let mut times = std::mem::take(&mut rows.series[index].at_ms);
         for jump in jumps(&rows.series[index], &times) {
             let series = &rows.series[index];
-            let (moved, shift) = match plan.options.clock_jump {
+            let known = plan.options.answered.jump.or(plan.options.clock_jump);
+            let (moved, shift) = match known {
                 _ if jump.is_half_a_day(interval(&times)) => {
                     return Err(half_a_day(rows, series, jump));
                 }

@@ -26,7 +26,12 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
     if !rows.series.iter().all(|series| series.ms.is_empty() || never_set(&series.ms)) {
         return Ok(findings);
     }
-    let start = plan.layout.time.start.as_deref();
+    let answered = &plan.options.answered;
+    if answered.as_dated {
+        return Ok(findings);
+    }
+    let layout = plan.layout.time.start.as_deref();
+    let start = layout.or(answered.start.as_deref());
     let stamp = start.and_then(|start| time::parse_iso(start.as_bytes()));
     let (Some(start), Some(stamp)) = (start, stamp) else {
         let place = rows.place_of_first();

@@ -1,0 +1,266 @@
+//! What questions are about: one list, each code with its state and its page in `docs/codes`.
+
+use std::fmt;
+
+/// Whether a code is asked with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum CodeState {
+    /// Asked; its word and its answers stay what they are.
+    Stable,
+    /// Asked; its answers may still change, and old answers are then asked for anew.
+    Preview,
+    /// No longer asked. The word is kept, since no code is ever used for another question.
+    Removed,
+}
+
+/// What is asked. The word of a code stays what it is, whatever becomes of the question's text:
+/// an answer is known again by it, and no code is ever used for another question.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum QuestionCode {
+    /// Which delimiter parts the cells: two give different numbers.
+    Delimiter,
+    /// Whether a mark stands between thousands or before decimals, in times.
+    MarkInTimes,
+    /// Whether a mark stands between thousands or before decimals, in temperatures.
+    MarkInTemperatures,
+    /// What times that are numbers count.
+    UnitOfTimes,
+    /// Whether times without a date are of the day or elapsed.
+    ClockOrElapsed,
+    /// Whether elapsed times of two parts are hours and minutes, or minutes and seconds.
+    PartsOfElapsed,
+    /// Which number of a date is the day.
+    DateOrder,
+    /// The day on which a log without dates begins.
+    FirstDay,
+    /// When a log was kept whose clock was never set.
+    ClockNeverSet,
+    /// Which clock was right where one was put back.
+    ClockPutBack,
+    /// Which of the two passes of an hour is meant that the clock showed twice.
+    HourTwice,
+    /// What a log means that runs through an hour which the clock skipped.
+    HourSkipped,
+    /// The unit of temperatures.
+    UnitOfTemperatures,
+    /// Which of several logs of one name a card means.
+    LogOfName,
+    /// Which log is a cook's.
+    LogOfCook,
+    /// Which of several worksheets is meant.
+    Worksheet,
+}
+
+/// What a code's page says.
+struct Entry {
+    code: &'static str,
+    state: CodeState,
+    asks: &'static str,
+    why: &'static str,
+    instead: &'static str,
+    example: &'static str,
+}
+
+impl QuestionCode {
+    /// Every code.
+    pub const ALL: [Self; 16] = [
+        Self::Delimiter,
+        Self::MarkInTimes,
+        Self::MarkInTemperatures,
+        Self::UnitOfTimes,
+        Self::ClockOrElapsed,
+        Self::PartsOfElapsed,
+        Self::DateOrder,
+        Self::FirstDay,
+        Self::ClockNeverSet,
+        Self::ClockPutBack,
+        Self::HourTwice,
+        Self::HourSkipped,
+        Self::UnitOfTemperatures,
+        Self::LogOfName,
+        Self::LogOfCook,
+        Self::Worksheet,
+    ];
+
+    /// The code's word.
+    pub fn as_str(self) -> &'static str {
+        self.entry().code
+    }
+
+    /// Whether it is asked with.
+    pub fn state(self) -> CodeState {
+        self.entry().state
+    }
+
+    /// The page of `docs/codes/` for this code, in Markdown.
+    pub fn page(self) -> String {
+        let Entry { code, state, asks, why, instead, example } = self.entry();
+        let state = match state {
+            CodeState::Stable => "",
+            CodeState::Preview => "\n\nThe answers offered may still change.",
+            CodeState::Removed => "\n\nThis is no longer asked.",
+        };
+        format!(
+            "# `{code}`\n\nA question in `questions.toml`: {asks}{state}\n\n## Why it is asked\n\n{why}\n\n## What decides\n\nWrite one `take` of the entry's `answers` into its `answer`, and run again. {instead}\n\n## Example\n\n```text\n{example}\n```\n"
+        )
+    }
+
+    fn entry(self) -> Entry {
+        let stable = |code, asks, why, instead, example| Entry {
+            code,
+            state: CodeState::Stable,
+            asks,
+            why,
+            instead,
+            example,
+        };
+        match self {
+            Self::Delimiter => stable(
+                "delimiter",
+                "which sign parts the cells?",
+                "Two signs part the lines equally well and give different numbers.",
+                "`delimiter` in a layout decides as well.",
+                "Time;Pit (C);Meat (C)\n2026-05-02 06:00;103,5;4,0",
+            ),
+            Self::MarkInTimes => stable(
+                "mark-in-times",
+                "does the mark in the times stand between thousands or before decimals?",
+                "Both readings of the times grow from line to line.",
+                "An export without marks between thousands decides as well.",
+                "Elapsed (s);Pit (F)\n3,600;225",
+            ),
+            Self::MarkInTemperatures => stable(
+                "mark-in-temperatures",
+                "does the mark in the temperatures stand between thousands or before decimals?",
+                "No temperature of the log has a mark that can only be one of the two.",
+                "`decimal` in a layout decides as well.",
+                "Time;Firebox (F)\n2026-05-02T06:00Z;1,050",
+            ),
+            Self::UnitOfTimes => stable(
+                "unit-of-times",
+                "are these seconds, minutes, hours or days?",
+                "The times are numbers, and neither the column's name nor a line of units says of what.",
+                "`time.format` in a layout decides as well.",
+                "Elapsed,Pit (F)\n0,225\n1,226",
+            ),
+            Self::ClockOrElapsed => stable(
+                "clock-or-elapsed",
+                "are these times of the day, or since the log began?",
+                "The times have no date and begin near zero.",
+                "`time.format` in a layout decides as well.",
+                "Time,Pit (F)\n0:10:00,225",
+            ),
+            Self::PartsOfElapsed => stable(
+                "parts-of-elapsed",
+                "are these hours and minutes, or minutes and seconds?",
+                "Elapsed times of two parts can be either.",
+                "`time.format` in a layout decides as well.",
+                "Elapsed,Pit (F)\n0:00,225\n0:30,225",
+            ),
+            Self::DateOrder => stable(
+                "date-order",
+                "which number of the date is the day?",
+                "No date of the log has a day beyond 12, and neither the sheet nor another log of this logger tells.",
+                "`[log] date_order` in season.toml or `time.format` in a layout decides as well.",
+                "Time,Pit (F)\n05/06/2026 06:00,225",
+            ),
+            Self::FirstDay => stable(
+                "first-day",
+                "on which day does the log begin?",
+                "The log has times of day and no date, and no card tells its day.",
+                "`[log.dates]` in season.toml, a `Date:` line above the header, or the cook's `date` in the sheet decides as well.",
+                "Time,Pit (F)\n6:00:00,225",
+            ),
+            Self::ClockNeverSet => stable(
+                "clock-never-set",
+                "when did the log begin?",
+                "All its dates are of a year in which clocks start that were never set.",
+                "`time.start` in a layout decides as well.",
+                "Time,Pit (F)\n1970-01-01 00:10,225",
+            ),
+            Self::ClockPutBack => stable(
+                "clock-put-back",
+                "was the clock right before it went back, or after?",
+                "The clock goes back while the temperatures run on.",
+                "`[log] clock_jump` in season.toml decides as well.",
+                "2026-05-02T11:00Z,225\n2026-05-02T10:24Z,225",
+            ),
+            Self::HourTwice => stable(
+                "hour-twice",
+                "which of the two hours is meant?",
+                "The clock showed this hour twice when daylight saving ended, and the lines around it do not tell.",
+                "`time.utc_offset` in a layout, or an export with offsets, decides as well.",
+                "2026-11-01 01:30,225   (America/Chicago)",
+            ),
+            Self::HourSkipped => stable(
+                "hour-skipped",
+                "which offset does the logger's clock keep?",
+                "The log runs through an hour that the clock skipped when daylight saving began, so its clock does not follow.",
+                "`time.utc_offset` in a layout, or an export with offsets, decides as well.",
+                "2026-03-08 01:58,225   (America/Chicago)\n2026-03-08 02:05,225",
+            ),
+            Self::UnitOfTemperatures => stable(
+                "unit-of-temperatures",
+                "are these °F or °C?",
+                "Nothing in the log says the unit, and both could be.",
+                "A unit in the column's name, `unit` or `[units]` in a layout decides as well.",
+                "Time,Pit,Brisket\n2026-05-02T06:00Z,225,41",
+            ),
+            Self::LogOfName => stable(
+                "log-of-name",
+                "which of these logs does the card mean?",
+                "Two logs have the name that the card gives.",
+                "The path with its folder in the sheet's column `logs` decides as well.",
+                "cook,logs\nmay-1,pit.csv   (logs/a/pit.csv, logs/b/pit.csv)",
+            ),
+            Self::LogOfCook => stable(
+                "log-of-cook",
+                "which log is this cook's?",
+                "The card names no log, and its time fits more than one, or a log's time fits several cards.",
+                "The column `logs` in the sheet decides as well.",
+                "cook,date\nmay-1,2026-05-02   (two logs of 2 May)",
+            ),
+            Self::Worksheet => stable(
+                "worksheet",
+                "which worksheet is the sheet?",
+                "Two worksheets of the workbook have the columns that are wanted.",
+                "The worksheet's name behind the file's in season.toml, `cooks.xlsx#Spring`, decides as well.",
+                "cooks.xlsx: Spring, Autumn",
+            ),
+        }
+    }
+}
+
+impl fmt::Display for QuestionCode {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.as_str())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::BTreeSet;
+    use std::path::PathBuf;
+
+    /// `UPDATE_CODES=1 cargo test -p cook --lib code` writes the pages.
+    #[test]
+    fn every_code_has_its_page() {
+        let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../docs/codes");
+        for code in QuestionCode::ALL {
+            let path = folder.join(format!("{code}.md"));
+            if std::env::var_os("UPDATE_CODES").is_some() {
+                std::fs::write(&path, code.page()).unwrap();
+            }
+            let page = std::fs::read_to_string(&path)
+                .unwrap_or_else(|error| panic!("docs/codes/{code}.md: {error}"));
+            assert_eq!(page, code.page(), "docs/codes/{code}.md is not current");
+        }
+    }
+
+    #[test]
+    fn codes_are_distinct() {
+        let codes: BTreeSet<&str> = QuestionCode::ALL.iter().map(|code| code.as_str()).collect();
+        assert_eq!(codes.len(), QuestionCode::ALL.len());
+    }
+}
