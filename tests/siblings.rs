@@ -42,7 +42,7 @@ fn an_order_of_day_and_month_is_proved_by_a_sibling() {
     season(folder, "open,,open.csv\n");
     let alone = cookstudy(folder, &["run"]);
     expect_exit(&alone, 1);
-    assert!(stderr(&alone).contains("date_order"), "{}", stderr(&alone));
+    assert!(stderr(&alone).contains("date-order/"), "{}", stderr(&alone));
 
     write(folder, "logs/proves.csv", &log_of("25/05/2025"));
     season(folder, "open,,open.csv\nproves,2025-05-25,proves.csv\n");

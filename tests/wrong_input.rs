@@ -46,7 +46,7 @@ fn a_log_without_a_unit_needs_an_answer() {
     write(folder.path(), "logs/one.csv", &log.replace(" (C)", ""));
     let output = cookstudy(folder.path(), &["run"]);
     expect_exit(&output, 1);
-    expect_words(&stderr(&output), &["logs/one.csv", "either:", "or:", "unit"]);
+    expect_words(&stderr(&output), &["logs/one.csv", "F: ", "C: ", "unit", "questions.toml"]);
     write(
         folder.path(),
         "season.toml",

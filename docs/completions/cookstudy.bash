@@ -401,7 +401,7 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__ingest)
-            opts="-h --logs --sheet --events --store --tz --layout --settings --strict --format --help"
+            opts="-h --logs --sheet --events --store --tz --layout --settings --questions --strict --format --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -435,6 +435,10 @@ _cookstudy() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
+                --questions)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
                 --format)
                     COMPREPLY=($(compgen -W "table json csv" -- "${cur}"))
                     return 0
@@ -447,13 +451,17 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__inspect)
-            opts="-h --settings --tz --layout --save-layout --format --help"
+            opts="-h --settings --questions --tz --layout --save-layout --format --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
                 --settings)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --questions)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;

@@ -48,6 +48,7 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand note" -l remark -d '
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand note" -l season -d 'Season folder' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand note" -s h -l help -d 'Print help'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -l settings -d 'Season settings to read them with' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -l questions -d 'Answers to questions (default: questions.toml beside the settings)' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -l tz -d 'IANA time zone of clock times without an offset (default: UTC, or the settings\' zone)' -r
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -l layout -d 'Layout file to try first' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -l save-layout -d 'Write the layout as read, to edit and name in season.toml (one log only)' -r -F
@@ -66,6 +67,7 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l store -d 
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l tz -d 'IANA time zone of clock times without an offset (default: UTC, or the settings\' zone)' -r
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l layout -d 'Layout file to try first' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l settings -d 'Season settings' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l questions -d 'Answers to questions (default: questions.toml beside the settings)' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l format -d 'How to print the list of cooks' -r -f -a "table\t'Aligned columns for people'
 json\t'An array of objects'
 csv\t'Comma-separated values with a header'"

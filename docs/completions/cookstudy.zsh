@@ -56,6 +56,7 @@ _arguments "${_arguments_options[@]}" : \
 (inspect)
 _arguments "${_arguments_options[@]}" : \
 '--settings=[Season settings to read them with]:FILE:_files' \
+'--questions=[Answers to questions (default\: questions.toml beside the settings)]:FILE:_files' \
 '--tz=[IANA time zone of clock times without an offset (default\: UTC, or the settings'\'' zone)]:ZONE:_default' \
 '*--layout=[Layout file to try first]:FILE:_files' \
 '--save-layout=[Write the layout as read, to edit and name in season.toml (one log only)]:FILE:_files' \
@@ -86,6 +87,7 @@ _arguments "${_arguments_options[@]}" : \
 '--tz=[IANA time zone of clock times without an offset (default\: UTC, or the settings'\'' zone)]:ZONE:_default' \
 '*--layout=[Layout file to try first]:FILE:_files' \
 '--settings=[Season settings]:FILE:_files' \
+'--questions=[Answers to questions (default\: questions.toml beside the settings)]:FILE:_files' \
 '--format=[How to print the list of cooks]:FORMAT:((table\:"Aligned columns for people"
 json\:"An array of objects"
 csv\:"Comma-separated values with a header"))' \

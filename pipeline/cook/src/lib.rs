@@ -18,6 +18,7 @@ pub mod readings;
 pub mod role;
 pub mod season;
 pub mod settings;
+pub mod trade;
 pub mod units;
 pub mod wrap;
 

@@ -1,5 +1,6 @@
 //! What the meat was wrapped in.
 
+use crate::trade;
 use schemars::JsonSchema;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use std::fmt;
@@ -21,17 +22,42 @@ pub enum WrapMethod {
 }
 
 impl WrapMethod {
-    /// Reads a method; the word is trimmed and compared in lower case. An empty text is
-    /// no statement at all: `None`.
+    /// Reads a method as people write it, without regard to capitals, signs and blanks. A text
+    /// that says that nothing is known is no statement at all: `None`.
     pub fn parse(text: &str) -> Option<Self> {
-        let word = text.trim().to_lowercase();
-        Some(match word.as_str() {
-            "" => return None,
-            "none" | "no" | "naked" | "unwrapped" => Self::None,
-            "paper" | "butcher paper" => Self::Paper,
-            "foil" => Self::Foil,
-            "boat" | "foil boat" => Self::Boat,
-            _ => Self::Other(word),
+        if trade::is_missing(text) {
+            return None;
+        }
+        let folded = trade::fold(text);
+        let bare = ["wrapped in ", "wrap in ", "in "]
+            .iter()
+            .find_map(|begins| folded.strip_prefix(begins))
+            .unwrap_or(&folded);
+        let bare = [" wrapped", " wrap"]
+            .iter()
+            .find_map(|ends| bare.strip_suffix(ends))
+            .filter(|bare| *bare != "no" && *bare != "not")
+            .unwrap_or(bare);
+        Some(match bare {
+            "none" | "no" | "naked" | "unwrapped" | "no wrap" | "not wrapped" | "nowrap"
+            | "never" | "never wrapped" | "without" | "without wrap" | "no wrapping"
+            | "didnt wrap" | "did not wrap" | "not" | "bare" | "nothing" | "false" | "w/o"
+            | "w/o wrap" => Self::None,
+            "paper"
+            | "butcher paper"
+            | "butchers paper"
+            | "pink paper"
+            | "peach paper"
+            | "pink butcher paper"
+            | "peach butcher paper"
+            | "brown paper"
+            | "bp"
+            | "papers" => Self::Paper,
+            "foil" | "tin foil" | "tinfoil" | "aluminium foil" | "aluminum foil" | "alu foil"
+            | "al foil" | "heavy duty foil" | "double foil" | "foil double" | "foiled"
+            | "crutch" | "texas crutch" | "foils" => Self::Foil,
+            "boat" | "foil boat" | "foilboat" | "foil boated" | "boated" => Self::Boat,
+            _ => Self::Other(text.trim().to_lowercase()),
         })
     }
 
@@ -76,5 +102,17 @@ mod tests {
         assert_eq!(WrapMethod::parse("FOIL"), Some(WrapMethod::Foil));
         assert_eq!(WrapMethod::parse("cabbage"), Some(WrapMethod::Other("cabbage".into())));
         assert_eq!(WrapMethod::parse("  "), None);
+        for none in ["no wrap", "Not wrapped", "none", "naked", "No", "unwrapped", "no-wrap"] {
+            assert_eq!(WrapMethod::parse(none), Some(WrapMethod::None), "{none}");
+        }
+        for missing in ["-", "n/a", "N/A", "?", "unknown"] {
+            assert_eq!(WrapMethod::parse(missing), None, "{missing}");
+        }
+        for foil in ["tin foil", "Tinfoil", "aluminum foil", "wrapped in foil", "foil wrap"] {
+            assert_eq!(WrapMethod::parse(foil), Some(WrapMethod::Foil), "{foil}");
+        }
+        for paper in ["pink paper", "Pink Butcher Paper", "paper wrapped", "butcher's paper"] {
+            assert_eq!(WrapMethod::parse(paper), Some(WrapMethod::Paper), "{paper}");
+        }
     }
 }

@@ -328,6 +328,18 @@ mod tests {
         assert!(error.contains("write `F` or `C`"), "{error}");
     }
 
+    /// `UPDATE_CODES=1 cargo test -p cook --lib` writes it; `generate` makes the same.
+    #[test]
+    fn the_json_schema_is_current() {
+        let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../schemas/questions.json");
+        let schema = schemars::schema_for!(QuestionsText).to_value();
+        let text = serde_json::to_string_pretty(&schema).unwrap() + "\n";
+        if std::env::var_os("UPDATE_CODES").is_some() {
+            std::fs::write(&root, &text).unwrap();
+        }
+        assert_eq!(std::fs::read_to_string(root).unwrap(), text);
+    }
+
     #[test]
     fn another_schema_and_an_unknown_key_are_errors() {
         let error = parse("schema = \"cookstudy/questions/9\"\n").unwrap_err().to_string();

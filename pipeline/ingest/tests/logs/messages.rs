@@ -51,7 +51,11 @@ fn questions() {
 /// Logs of one kind ask one question; its answer lets each be read, and is told as evidence.
 #[test]
 fn an_answer_is_taken_for_all_logs_of_a_kind() {
-    let text = |hour: u32| format!("Time,Pit,Brisket\n2026-05-02T{hour:02}:00Z,225,41\n2026-05-02T{hour:02}:01Z,226,41\n");
+    let text = |hour: u32| {
+        format!(
+            "Time,Pit,Brisket\n2026-05-02T{hour:02}:00Z,225,41\n2026-05-02T{hour:02}:01Z,226,41\n"
+        )
+    };
     let ask = |hour: u32, name: &str| {
         read_log_bytes(text(hour).as_bytes(), name, &options()).unwrap_err().question().cloned()
     };
@@ -110,7 +114,9 @@ fn every_question_of_a_log_can_be_answered() {
                 let take = answer.replace("<date>", "2026-05-02");
                 given.push((asked.id, take.replace("<time>", "2026-05-02 06:00")));
                 answer = "F".to_owned();
-                if let Some(next) = asked.answers.first() && given.len() > 1 {
+                if let Some(next) = asked.answers.first()
+                    && given.len() > 1
+                {
                     answer.clone_from(&next.take);
                 }
             }
