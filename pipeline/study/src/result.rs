@@ -40,7 +40,6 @@ use lever::Lever;
 use schemars::JsonSchema;
 use season::{Glance, Season};
 use serde::{Deserialize, Serialize};
-use specification::Specification;
 use summary::Summary;
 
 /// The value of [`StudyResult::schema`].
@@ -135,7 +134,7 @@ const TABLES: [DataTable; 11] = [
         Comparisons::rows(&study.season.comparisons)
     }),
     ("specifications", "every claim under every specification", |study| {
-        Specification::rows(&study.claims)
+        ClaimResult::specification_rows(&study.claims)
     }),
 ];
 

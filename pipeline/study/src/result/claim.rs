@@ -1,7 +1,7 @@
 //! One claim and what the data say of it.
 
 use super::rows::{Rows, word};
-use super::specification::SpecificationCurve;
+use super::specification::{Specification, SpecificationCurve};
 use super::wrap_timing::WrapTiming;
 use super::{Effect, LeftOut, Model};
 use crate::claims::{Claim, ClaimKind};
@@ -133,6 +133,32 @@ impl ClaimResult {
             .count("confirming_cooks", |c| Some(c.confirming_cooks))
             .text("reason", |c| c.reason.clone())
             .text("says", |c| Some(c.says.clone()))
+            .table()
+    }
+
+    /// Every specification of every claim, by rising estimate.
+    pub(super) fn specification_rows(claims: &[Self]) -> Table {
+        let rows: Vec<(&str, &Specification)> = claims
+            .iter()
+            .filter_map(|claim| Some((claim.id.as_str(), claim.specifications.as_ref()?)))
+            .flat_map(|(id, curve)| curve.specifications.iter().map(move |row| (id, row)))
+            .collect();
+        Rows::of(&rows)
+            .text("claim", |(id, _)| Some((*id).to_owned()))
+            .text("definition", |(_, own)| Some(own.definition.clone()))
+            .text("outcome", |(_, own)| Some(own.outcome.clone()))
+            .text("adjusted_for", |(_, own)| Some(own.adjust.join(" + ")))
+            .float("grace_factor", |(_, own)| Some(own.wrap_timing?.grace_factor))
+            .float("horizon_min", |(_, own)| Some(own.wrap_timing?.horizon_min))
+            .float("weights_cut_at", |(_, own)| own.wrap_timing?.truncated_at)
+            .flag("tender_is_finish", |(_, own)| Some(own.wrap_timing?.tender_is_finish))
+            .flag("without_outliers", |(_, own)| Some(own.without_outliers))
+            .flag("as_written", |(_, own)| Some(own.as_written))
+            .float("estimate", |(_, own)| Some(own.effect.estimate))
+            .float("lo", |(_, own)| own.effect.lo)
+            .float("hi", |(_, own)| own.effect.hi)
+            .count("cooks", |(_, own)| Some(own.n))
+            .text("verdict", |(_, own)| word(&own.verdict))
             .table()
     }
 }

@@ -1,10 +1,7 @@
 //! A claim under every combination of choices that others might have made.
 
-use super::ClaimResult;
 use super::Effect;
-use super::rows::{Rows, word};
 use crate::verdict::Verdict;
-use columns::Table;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -61,32 +58,4 @@ pub struct WrapTimingChoices {
     pub truncated_at: Option<f64>,
     /// Whether a pull because it was tender counts as a finish; else it is censored.
     pub tender_is_finish: bool,
-}
-
-impl Specification {
-    /// Every specification of every claim, by rising estimate.
-    pub(super) fn rows(claims: &[ClaimResult]) -> Table {
-        let rows: Vec<(&str, &Self)> = claims
-            .iter()
-            .filter_map(|claim| Some((claim.id.as_str(), claim.specifications.as_ref()?)))
-            .flat_map(|(id, curve)| curve.specifications.iter().map(move |row| (id, row)))
-            .collect();
-        Rows::of(&rows)
-            .text("claim", |(id, _)| Some((*id).to_owned()))
-            .text("definition", |(_, own)| Some(own.definition.clone()))
-            .text("outcome", |(_, own)| Some(own.outcome.clone()))
-            .text("adjusted_for", |(_, own)| Some(own.adjust.join(" + ")))
-            .float("grace_factor", |(_, own)| Some(own.wrap_timing?.grace_factor))
-            .float("horizon_min", |(_, own)| Some(own.wrap_timing?.horizon_min))
-            .float("weights_cut_at", |(_, own)| own.wrap_timing?.truncated_at)
-            .flag("tender_is_finish", |(_, own)| Some(own.wrap_timing?.tender_is_finish))
-            .flag("without_outliers", |(_, own)| Some(own.without_outliers))
-            .flag("as_written", |(_, own)| Some(own.as_written))
-            .float("estimate", |(_, own)| Some(own.effect.estimate))
-            .float("lo", |(_, own)| own.effect.lo)
-            .float("hi", |(_, own)| own.effect.hi)
-            .count("cooks", |(_, own)| Some(own.n))
-            .text("verdict", |(_, own)| word(&own.verdict))
-            .table()
-    }
 }
