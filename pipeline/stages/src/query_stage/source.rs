@@ -15,8 +15,9 @@ use store::{Store, TableName, read_parquet_table};
 
 /// The table of readings, which is no single file.
 const READINGS: &str = "readings";
-/// Readings that a question may hold in memory, some 300 bytes each with all columns.
-const MOST_READINGS: usize = 2_000_000;
+/// Readings that a question may hold in memory: some 100 bytes each where few columns are asked for
+/// and added up, 1 kB where all columns of all rows are the answer.
+const MOST_READINGS: usize = 1_000_000;
 
 /// Tables that can be asked.
 #[derive(Debug)]
