@@ -8,7 +8,7 @@ use std::fs;
 use std::hash::{BuildHasher, RandomState};
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
-use std::time::Instant;
+use std::time::{Duration, Instant};
 use support::{cookstudy, expect_exit, files_below, small_season, stderr, steady_log, write};
 
 /// Kills over the length of a run.
@@ -68,22 +68,11 @@ fn a_run_killed_at_any_instant_leaves_a_readable_store() {
     season(&cut, 650);
     let mut killed = 0;
     for kill in 0..KILLS {
-        let mut child = Command::new(assert_cmd::cargo::cargo_bin!("cookstudy"))
-            .current_dir(&cut)
-            .arg("run")
-            .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .spawn()
-            .unwrap();
         // Anywhere in its part of the run; another instant each time the test runs.
         let part = RandomState::new().hash_one(kill) as f64 / u64::MAX as f64;
         let after = length.mul_f64((f64::from(kill) + part) / f64::from(KILLS));
         println!("killed after {after:?}");
-        std::thread::sleep(after);
-        killed += u32::from(child.try_wait().unwrap().is_none());
-        // SIGKILL: the process has no say in it.
-        child.kill().unwrap();
-        child.wait().unwrap();
+        killed += u32::from(kill_after(&cut, &["run"], after));
         expect_whole(&cut.join("store"));
     }
     assert!(killed >= KILLS / 3, "only {killed} runs were still running when they were killed");
@@ -93,6 +82,111 @@ fn a_run_killed_at_any_instant_leaves_a_readable_store() {
             == without_lock(files_below(&whole.join("store"))),
         "after the kills the store is not that of an undisturbed run"
     );
+    assert!(
+        files_below(&cut.join("out")) == files_below(&whole.join("out")),
+        "after the kills the results are not those of an undisturbed run"
+    );
+}
+
+/// Copies a folder with all that is in it.
+fn copy(from: &Path, to: &Path) {
+    for (name, bytes) in files_below(from) {
+        let path = to.join(name);
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        fs::write(path, bytes).unwrap();
+    }
+}
+
+/// Commands that write, over two seasons `a` and `b` that are run already, and a third `c` that is not.
+const WRITERS: [(&str, &[&str]); 5] = [
+    ("run", &["run", "c"]),
+    (
+        "ingest",
+        &[
+            "ingest",
+            "--logs",
+            "c/logs",
+            "--sheet",
+            "c/sheet.csv",
+            "--store",
+            "ingested",
+            "--tz",
+            "UTC",
+        ],
+    ),
+    ("merge", &["merge", "A=a", "B=b", "--out", "merged"]),
+    ("study", &["study", "--store", "a/store", "--out", "studied"]),
+    (
+        "report",
+        &["report", "--store", "a/store", "--study", "a/out/study.json", "--out", "reported"],
+    ),
+];
+
+/// `.ci/full reliability` runs it and keeps what it prints; COOKSTUDY_KILLS is how many each.
+#[test]
+#[ignore = "some hundred runs"]
+fn every_writer_killed_at_many_instants() {
+    let kills: u32 = std::env::var("COOKSTUDY_KILLS").map_or(60, |kills| kills.parse().unwrap());
+    let folder = tempfile::tempdir().unwrap();
+    let ready = folder.path().join("ready");
+    for (name, minutes) in [("a", 640), ("b", 620), ("c", 600)] {
+        let place = ready.join(name);
+        fs::create_dir_all(&place).unwrap();
+        small_season(&place);
+        season(&place, minutes);
+        if name != "c" {
+            expect_exit(&cookstudy(&place, &["run"]), 0);
+        }
+    }
+    for (name, command) in WRITERS {
+        let whole = folder.path().join(format!("{name}-whole"));
+        copy(&ready, &whole);
+        let begun = Instant::now();
+        expect_exit(&cookstudy(&whole, command), 0);
+        let length = begun.elapsed();
+        let wanted = locks_aside(files_below(&whole));
+        let (mut killed, mut differing) = (0, 0);
+        for kill in 0..kills {
+            let cut = folder.path().join("cut");
+            copy(&ready, &cut);
+            let part = RandomState::new().hash_one(kill) as f64 / u64::MAX as f64;
+            killed += u32::from(kill_after(
+                &cut,
+                command,
+                length.mul_f64((f64::from(kill) + part) / f64::from(kills)),
+            ));
+            expect_exit(&cookstudy(&cut, command), 0);
+            differing += u32::from(locks_aside(files_below(&cut)) != wanted);
+            fs::remove_dir_all(&cut).unwrap();
+        }
+        println!(
+            "| kills of `{name}` | {kills} instants, {killed} before it ended | {differing} results that differ from an undisturbed one, leftovers counted |"
+        );
+        assert_eq!(differing, 0, "{name}");
+    }
+}
+
+/// The files but those of locks, which have no content.
+fn locks_aside(mut files: Vec<(String, Vec<u8>)>) -> Vec<(String, Vec<u8>)> {
+    files.retain(|(name, _)| !name.ends_with(".lock") || name.ends_with("claims.lock"));
+    files
+}
+
+/// Starts a command and kills it; false where it had ended by then.
+fn kill_after(folder: &Path, command: &[&str], after: Duration) -> bool {
+    let mut child = Command::new(assert_cmd::cargo::cargo_bin!("cookstudy"))
+        .current_dir(folder)
+        .args(command)
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap();
+    std::thread::sleep(after);
+    let was_running = child.try_wait().unwrap().is_none();
+    // SIGKILL: the process has no say in it.
+    child.kill().unwrap();
+    child.wait().unwrap();
+    was_running
 }
 
 /// Runs the command where no file may grow beyond `blocks` blocks of 512 bytes; what is

@@ -59,6 +59,7 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -s h -l hel
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -l units -d 'Units of the report, whatever season.toml says' -r -f -a "us\t'°F and pounds'
 metric\t'°C and kilograms'"
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -l strict -d 'Exit with 1 where anything was rejected'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -l prune -d 'Give up what was read from files that are gone or cannot be opened any more'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l logs -d 'Log files, folders or globs; logs in .gz, .zst and .zip are read too' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l sheet -d 'Season sheet, one row a cook: CSV, XLSX or ODS (`file.xlsx#Worksheet` picks one)' -r -F

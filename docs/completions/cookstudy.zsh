@@ -73,6 +73,7 @@ _arguments "${_arguments_options[@]}" : \
 '--units=[Units of the report, whatever season.toml says]:UNITS:((us\:"°F and pounds"
 metric\:"°C and kilograms"))' \
 '--strict[Exit with 1 where anything was rejected]' \
+'--prune[Give up what was read from files that are gone or cannot be opened any more]' \
 '-h[Print help (see more with '\''--help'\'')]' \
 '--help[Print help (see more with '\''--help'\'')]' \
 '::season -- Season folder (holds season.toml):_files' \

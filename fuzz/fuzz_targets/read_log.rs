@@ -19,5 +19,5 @@ fuzz_target!(|bytes: &[u8]| {
         assert!(channel.at_ms.windows(2).all(|pair| pair[0] < pair[1]));
         assert!(channel.temp_c.iter().all(|temp| temp.is_finite()));
     }
-    assert!(!log.describe().is_empty());
+    assert!(!log.describe(&OPTIONS.zone).is_empty());
 });

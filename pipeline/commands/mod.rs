@@ -99,6 +99,9 @@ pub(crate) enum Command {
         /// Units of the report, whatever season.toml says
         #[arg(long, value_enum)]
         units: Option<UnitsChoice>,
+        /// Give up what was read from files that are gone or cannot be opened any more
+        #[arg(long)]
+        prune: bool,
     },
     /// Read logs and sheets into a store
     #[command(
@@ -122,7 +125,7 @@ pub(crate) enum Command {
     Study(StudyArgs),
     /// Merge several teams or seasons into one season folder, anonymised on request
     #[command(
-        after_help = "Every cook, fire and pit gets its team's name in front, and a column `team` says whose it is,\nfor claims (`group = [\"team\", \"fire\"]`), drivers and comparisons. A season folder's team is\nthat of its season.toml; a store merged before keeps its teams. The inputs are left as they\nare. DIR becomes a season folder: season.toml with what the seasons share, claims.toml with claims\nof equal text once, claims.lock with the cooks that each knew, and store. `cookstudy run DIR` begins\nat phases, by one definition for all. Merging again into the same DIR takes up what changed in the\nseasons, and leaves settings and claims there as you edited them.\n\n--anonymise puts codes in place of teams, cooks, fires, pits, places, contests, suppliers, lots,\nlogs and channels, numbers in place of seasons, and moves each team's dates back by a whole\nnumber of weeks of its own. Cuts, grades, woods, cookers, holds and arms stay where they\nare words of the trade. Dropped are notes, weather, reasons, costs, altitudes that no\ncorrection needs, texts of rejected rows, how logs were read, claims, and every column of your own.\n--keep COLUMN keeps one (texts of your own columns as codes).\n\nWhat still identifies: the curves themselves, to whoever has seen them; weights, scores, weekdays,\nhours, and how far apart the cooks lie. Give away no more than you would tell.\n\nExamples:\n  cookstudy merge spring-2025 spring-2026 --out both\n  cookstudy merge oak=2025/store oak=2026/store river=river/store --out teams\n  cookstudy merge --anonymise spring-2026 --key my-key.json --out to-give-away\n  cookstudy merge --anonymise spring-2026 --keep cost --keep rub_g --out to-give-away\n  cookstudy run teams"
+        after_help = "Every cook, fire and pit gets its team's name in front, and a column `team` says whose it is,\nfor claims (`group = [\"team\", \"fire\"]`), drivers and comparisons. A season folder's team is\nthat of its season.toml; a store merged before keeps its teams. The inputs are left as they\nare. DIR becomes a season folder: season.toml with what the seasons share, claims.toml with claims\nof equal text once, claims.lock with the cooks that each knew, and store. `cookstudy run DIR` begins\nat phases, by one definition for all. Merging again into the same DIR takes up what changed in the\nseasons, and leaves settings and claims there as you edited them.\n\n--anonymise puts codes in place of teams, cooks, fires, pits, places, contests, suppliers, lots,\nlogs and channels, numbers in place of seasons, and moves each team's dates back by a whole\nnumber of weeks of its own. Cuts, grades, woods, cookers, holds and arms stay where they\nare words of the trade. Dropped are notes, weather, reasons, costs, altitudes that no\ncorrection needs, texts of rejected rows, how logs were read, claims, and every column of your own.\n--keep COLUMN keeps one (texts of your own columns as codes).\n\nWhat still identifies: the curves themselves, to whoever has seen them; a channel of outside\ntemperature, which a weather record can place and date; the clock times of every reading and event, and\nthe weekdays; weights, scores, and how far apart the cooks lie; weather and notes where --keep asks for\nthem. Give away no more than you would tell.\n\nExamples:\n  cookstudy merge spring-2025 spring-2026 --out both\n  cookstudy merge oak=2025/store oak=2026/store river=river/store --out teams\n  cookstudy merge --anonymise spring-2026 --key my-key.json --out to-give-away\n  cookstudy merge --anonymise spring-2026 --keep cost --keep rub_g --out to-give-away\n  cookstudy run teams"
     )]
     Merge(MergeArgs),
     /// Set two studies side by side: which answers changed, and why
@@ -378,7 +381,7 @@ fn carry_out(command: Command) -> Result<Outcome, Failure> {
             season::note(&season, &cook, &event, value.as_deref(), remark.as_deref())
         }
         Command::Inspect(args) => inspect::inspect(&args),
-        Command::Run { season, strict, units } => season::run(&season, strict, units),
+        Command::Run { season, strict, units, prune } => season::run(&season, strict, units, prune),
         Command::Ingest(args) => stage::ingest(&args),
         Command::Phases(args) => stage::phases(&args),
         Command::Measures(args) => stage::measures(&args),

@@ -3,7 +3,7 @@
 use super::progress::Bars;
 use super::stage::{list_refusals, outcome, tell_open, units};
 use super::{Failure, Outcome, UnitsChoice, output, sample, say};
-use stages::RunSummary;
+use stages::{RunOptions, RunSummary};
 use std::path::Path;
 
 /// `demo`.
@@ -50,8 +50,10 @@ pub(crate) fn run(
     season: &Path,
     strict: bool,
     units_choice: Option<UnitsChoice>,
+    prune: bool,
 ) -> Result<Outcome, Failure> {
-    let summary = stages::run(season, units_choice.map(units), &Bars::default())?;
+    let options = RunOptions { units: units_choice.map(units), prune };
+    let summary = stages::run_with(season, options, &Bars::default())?;
     tell(&summary);
     tell_open(&summary.ingest.questions, Some(&season.join(stages::QUESTIONS)));
     output::print(&format!("{}\n", summary.report.display()))?;

@@ -129,6 +129,9 @@ pub(crate) fn list_refusals(summary: &IngestSummary) {
         let message = waits.as_ref().unwrap_or(&refusal.message);
         match &refusal.subject {
             Subject::Cook(cook) => say(&format!("cook `{cook}` has no readings: {message}")),
+            Subject::Kept(cook) => {
+                say(&format!("cook `{cook}` keeps its readings of before: {message}"))
+            }
             Subject::Log(_) => say(&format!("a log that no row of a sheet names: {message}")),
         }
     }
@@ -196,6 +199,7 @@ pub(crate) fn ingest(args: &IngestArgs) -> Result<Outcome, Failure> {
         store: args.store.clone(),
         season,
         answers: answers(args.questions.as_deref(), args.settings.as_deref())?,
+        whole: false,
         prune: false,
     };
     let summary = stages::ingest(&request, &Bars::default())?;

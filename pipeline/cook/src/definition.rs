@@ -81,41 +81,44 @@ impl Default for PhaseDefinition {
 impl PhaseDefinition {
     /// Says what is wrong with the constants, if anything: which key and why.
     pub fn problem(&self) -> Option<String> {
-        let positive = [
-            ("grid_step_s", self.grid_step_s),
-            ("slope_half_window_s", self.slope_half_window_s),
-            ("pit_lag_min", self.pit_lag_min),
-            ("minimum_gap_c", self.minimum_gap_c),
-            ("maximum_pit_change_c", self.maximum_pit_change_c),
-            ("stall_fraction", self.stall_fraction),
-            ("minimum_stall_s", self.minimum_stall_s),
-            ("delay_model_limit_h", self.delay_model_limit_h),
+        // Wide enough for any cook, narrow enough that a slip of the unit or of the comma is noticed.
+        const CORE_C: [f64; 2] = [-20.0, 150.0];
+        let bounds = [
+            ("grid_step_s", self.grid_step_s, [1.0, 600.0]),
+            ("slope_half_window_s", self.slope_half_window_s, [1.0, 7_200.0]),
+            ("pit_lag_min", self.pit_lag_min, [0.1, 600.0]),
+            ("minimum_gap_c", self.minimum_gap_c, [0.1, 100.0]),
+            ("maximum_pit_change_c", self.maximum_pit_change_c, [0.1, 200.0]),
+            ("reference_from_c", self.reference_from_c, CORE_C),
+            ("reference_to_c", self.reference_to_c, CORE_C),
+            ("reference_quantile", self.reference_quantile, [0.0, 1.0]),
+            ("reference_first_sample_below_c", self.reference_first_sample_below_c, CORE_C),
+            ("stall_fraction", self.stall_fraction, [0.01, 2.0]),
+            ("stall_from_c", self.stall_from_c, CORE_C),
+            ("stall_until_c", self.stall_until_c, CORE_C),
+            ("join_gap_s", self.join_gap_s, [0.0, 86_400.0]),
+            ("minimum_stall_s", self.minimum_stall_s, [1.0, 86_400.0]),
+            ("delay_from_c", self.delay_from_c, CORE_C),
+            ("finish_c", self.finish_c, CORE_C),
+            ("delay_model_limit_h", self.delay_model_limit_h, [1.0, 240.0]),
         ];
-        if let Some((key, value)) = positive.iter().find(|(_, v)| !(v.is_finite() && *v > 0.0)) {
-            return Some(format!("`{key}` must be a number above 0, not {value}"));
-        }
-        if !(0.0..=1.0).contains(&self.reference_quantile) {
-            return Some(format!(
-                "`reference_quantile` must lie between 0 and 1, not {}",
-                self.reference_quantile
-            ));
+        // NaN lies in no range.
+        let outside =
+            bounds.iter().find(|(_, value, [least, most])| !(*least..=*most).contains(value));
+        if let Some((key, value, [least, most])) = outside {
+            return Some(format!("`{key} = {value}` must lie between {least} and {most}"));
         }
         if self.grid_step_s > self.slope_half_window_s {
             return Some("`grid_step_s` must not exceed `slope_half_window_s`".into());
-        }
-        if self.join_gap_s.is_nan() || self.join_gap_s < 0.0 {
-            return Some(format!("`join_gap_s` must not be negative, not {}", self.join_gap_s));
         }
         let rising = [
             ("reference_from_c", self.reference_from_c, "reference_to_c", self.reference_to_c),
             ("stall_from_c", self.stall_from_c, "stall_until_c", self.stall_until_c),
             ("delay_from_c", self.delay_from_c, "finish_c", self.finish_c),
         ];
-        rising.iter().find(|(_, low, _, high)| low.is_nan() || high.is_nan() || low >= high).map(
-            |(low_key, low, high_key, high)| {
-                format!("`{low_key}` ({low}) must be below `{high_key}` ({high})")
-            },
-        )
+        rising.iter().find(|(_, low, _, high)| low >= high).map(|(low_key, low, high_key, high)| {
+            format!("`{low_key}` ({low}) must be below `{high_key}` ({high})")
+        })
     }
 }
 
@@ -132,5 +135,7 @@ mod tests {
         assert!(bad.problem().unwrap().contains("stall_until_c"));
         bad = PhaseDefinition { finish_c: f64::NAN, ..Default::default() };
         assert!(bad.problem().unwrap().contains("finish_c"));
+        bad = PhaseDefinition { join_gap_s: f64::INFINITY, ..Default::default() };
+        assert_eq!(bad.problem().unwrap(), "`join_gap_s = inf` must lie between 0 and 86400");
     }
 }

@@ -115,6 +115,11 @@ pub struct Assumptions {
     pub pit_dew_point_c: Option<f64>,
 }
 
+/// Most curves that an interval is drawn of: with more nothing would become clearer.
+const MOST_DRAWS: u32 = 10_000;
+/// No scale of scores goes farther from zero.
+const FARTHEST_SCORE: f64 = 1e6;
+
 /// A season folder's settings.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
@@ -206,8 +211,22 @@ impl Season {
                 "[assume] `pit_dew_point_c = {dew_point}` must lie between 5 and 95 °C"
             ));
         }
+        if !(1..=MOST_DRAWS).contains(&self.study.interval_draws) {
+            return Err(format!(
+                "[study] `interval_draws = {}` must lie between 1 and {MOST_DRAWS}",
+                self.study.interval_draws
+            ));
+        }
         for (name, scale) in &self.scores {
-            if scale.lowest.is_nan() || scale.highest.is_nan() || scale.lowest >= scale.highest {
+            for (key, value) in [("lowest", scale.lowest), ("highest", scale.highest)] {
+                if !(-FARTHEST_SCORE..=FARTHEST_SCORE).contains(&value) {
+                    return Err(format!(
+                        "[scores.{name}] `{key} = {value}` must lie between {} and {FARTHEST_SCORE}",
+                        -FARTHEST_SCORE
+                    ));
+                }
+            }
+            if scale.lowest >= scale.highest {
                 return Err(format!(
                     "[scores.{name}] `lowest` ({}) must be below `highest` ({})",
                     scale.lowest, scale.highest

@@ -27,6 +27,7 @@ mod drift;
 pub mod error;
 pub mod find;
 pub mod fires;
+mod folded;
 pub mod layout;
 pub mod list;
 pub mod log;
@@ -45,6 +46,7 @@ pub use code::Code;
 pub use error::{IngestError, Place};
 pub use find::{FoundLog, LogNames};
 pub use fires::{CookSpan, resolve_fires};
+pub use folded::folded;
 pub use layout::{Decimal, Delimiter, Form, Layout, TimeLayout};
 pub use list::{LogBytes, LogFile, LogList, list_logs};
 pub use log::{

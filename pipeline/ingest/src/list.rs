@@ -5,7 +5,6 @@ use crate::disk;
 use crate::error::{IngestError, Place};
 use crate::log::{Log, ReadOptions, read_hashed};
 use std::cmp::Ordering;
-use std::fs::File;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
@@ -80,7 +79,7 @@ impl LogFile {
     /// large.
     pub fn read(&self) -> Result<LogBytes, IngestError> {
         let disk_name = self.archive().unwrap_or(&self.shown_as);
-        let file = File::open(&self.path).map_err(|error| disk::unreadable(disk_name, error))?;
+        let file = disk::open(&self.path, disk_name)?;
         let mut container = Container::open(file, disk_name, Limits::default())?;
         let bytes = container.read(self.entry.as_ref())?;
         let content_hash = if container.kind() == Kind::Plain && self.entry.is_none() {
@@ -139,15 +138,17 @@ impl Ord for LogFile {
 /// # Errors
 /// [`IngestError::Unreadable`] for a folder, and [`IngestError::LogNotFound`] for a path or
 /// glob that has no file.
-pub fn list_logs(paths: &[String], base: &Path) -> Result<LogList, IngestError> {
+pub fn list_logs<P: AsRef<Path>>(paths: &[P], base: &Path) -> Result<LogList, IngestError> {
     let mut found = Vec::new();
-    for written in paths {
-        let full = base.join(written);
+    for path in paths {
+        let written = &shown(path.as_ref());
+        let full = base.join(path);
         let before = found.len();
-        if full.is_file() {
-            found.push(full);
-        } else if full.is_dir() {
+        if full.is_dir() {
             walk(&full, &mut found)?;
+        } else if full.symlink_metadata().is_ok() {
+            // Reading it says what is wrong with what is no file.
+            found.push(full);
         } else {
             let pattern = full.to_string_lossy();
             let matches =
@@ -168,27 +169,32 @@ pub fn list_logs(paths: &[String], base: &Path) -> Result<LogList, IngestError> 
     let mut list = LogList::default();
     for path in found {
         let relative = path.strip_prefix(base).unwrap_or(&path);
-        let parts: Vec<_> = relative.iter().map(|part| part.to_string_lossy()).collect();
-        let shown_as = parts.join("/").replace("//", "/");
+        let shown_as = shown(relative);
         add(LogFile::on_disk(path, shown_as), &mut list);
     }
     list.files.sort();
+    if let Some(pair) = list.files.windows(2).find(|pair| pair[0].shown_as == pair[1].shown_as) {
+        return Err(not_found(
+            &pair[0].shown_as,
+            "two files are shown by this name; rename one of them",
+        ));
+    }
     Ok(list)
 }
 
 /// Adds a file, or the files that it holds.
 fn add(file: LogFile, list: &mut LogList) {
-    let listing = File::open(&file.path)
-        .map_err(|error| disk::unreadable(&file.shown_as, error))
+    let listing = disk::open(&file.path, &file.shown_as)
         .and_then(|open| Container::open(open, &file.shown_as, Limits::default()))
         .and_then(|mut container| Ok((container.kind() == Kind::Zip).then_some(container.list()?)));
     match listing {
         Ok(None) => list.files.push(file),
         Ok(Some(listing)) => {
-            if listing.entries.is_empty() {
-                list.notes.push(format!("{}: an archive without a log", file.shown_as));
-            }
             list.notes.extend(listing.skipped);
+            // Reading it says that there is none.
+            if listing.entries.is_empty() {
+                list.files.push(file.clone());
+            }
             list.files.extend(listing.entries.into_iter().map(|entry| LogFile {
                 shown_as: format!("{}/{}", file.shown_as, entry.label),
                 path: file.path.clone(),
@@ -201,6 +207,21 @@ fn add(file: LogFile, list: &mut LogList) {
             list.files.push(file);
         }
     }
+}
+
+/// A path with `/` between its parts; bytes of a name that are no UTF-8 as `%` and two digits, so that
+/// two files keep two names.
+fn shown(path: &Path) -> String {
+    let mut parts = Vec::new();
+    for part in path {
+        let mut text = String::new();
+        for chunk in part.as_encoded_bytes().utf8_chunks() {
+            text.push_str(chunk.valid());
+            text.extend(chunk.invalid().iter().map(|byte| format!("%{byte:02X}")));
+        }
+        parts.push(text);
+    }
+    parts.join("/").replace("//", "/")
 }
 
 fn not_found(written: &str, try_this: &str) -> IngestError {
@@ -219,7 +240,8 @@ fn walk(folder: &Path, found: &mut Vec<PathBuf>) -> Result<(), IngestError> {
         if litter(&name).is_some() {
             continue;
         }
-        if path.is_dir() { walk(&path, found)? } else { found.push(path) }
+        // Links to folders may lead round in a circle, or anywhere.
+        if path.is_dir() && !path.is_symlink() { walk(&path, found)? } else { found.push(path) }
     }
     Ok(())
 }

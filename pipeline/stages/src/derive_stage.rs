@@ -7,7 +7,8 @@
 use crate::error::StageError;
 use crate::progress::Progress;
 use crate::stamps::{
-    Inputs, MEASURES_FROM, PHASES_FROM, Reason, Stage, Stamps, check_phases, table_inputs,
+    Inputs, MEASURES_FROM, PHASES_FROM, Reason, Stage, Stamps, WholeReadings, check_phases,
+    expect_whole, table_inputs,
 };
 use cook::{Card, Event, EventKind, Season};
 use phases::BorrowedReference;
@@ -77,6 +78,7 @@ pub(crate) fn derive(
 ) -> Result<Pass, StageError> {
     let rules = &Rules::of(season);
     let mut stamps = Stamps::read(store);
+    expect_whole(store, &PHASES_FROM)?;
     if asked == Asked::Measures {
         store.read_table(TableName::Phases)?;
         check_phases(store)?;
@@ -96,13 +98,14 @@ pub(crate) fn derive(
     }
 
     // What was damaged since could still pass for a cook's rows, so none of it is taken over.
-    let is_whole = |done: &StageDone| !done.reason.as_ref().is_some_and(Reason::is_damage);
+    let is_whole = |done: &StageDone| done.reason.as_ref().is_none_or(Reason::leaves_rows);
     let last = LastRun::read(store, is_whole(&phases), for_measures && is_whole(&measures));
     let cooks = StoredCooks::read(store)?;
     let on_fire = cooks.on_fire();
     let measured = last.measured.as_ref().and_then(|tables| tables.by_cook().ok());
     let work = Work {
         store,
+        whole: WholeReadings::new(Stamps::read(store)),
         rules,
         asked,
         segmented: &last.segmented,
@@ -128,6 +131,7 @@ pub(crate) fn derive(
     phases.cooks = all_phases.len();
     measures.cooks = all_measured.len();
     if for_phases {
+        stamps.open(Stage::Phases)?;
         phases.changed = store.write_phases(&all_phases)? | store.write_cleaning(&all_cleaning)?;
         let outputs =
             [TableName::Phases, TableName::Flags, TableName::Channels, TableName::Warnings];
@@ -136,6 +140,7 @@ pub(crate) fn derive(
     }
     let measured = for_measures.then(|| MeasuredTables::of(all_measured));
     if let Some(tables) = &measured {
+        stamps.open(Stage::Measures)?;
         measures.changed = store.write_measured(tables)?;
         let outputs =
             [TableName::Measures, TableName::History, TableName::Moved, TableName::MovedHistory];
@@ -272,6 +277,7 @@ enum First<'a> {
 
 struct Work<'a> {
     store: &'a Store,
+    whole: WholeReadings,
     rules: &'a Rules,
     asked: Asked,
     segmented: &'a HashMap<String, Segmented>,
@@ -371,7 +377,9 @@ impl<'a> Work<'a> {
 
     /// Reads, cleans and smooths a cook: the one place where that is done.
     fn start(&self, cook: &CookInput<'a>) -> Result<Started<'a>, StageError> {
-        let readings = self.store.read_readings(&cook.card.season, &cook.card.cook)?;
+        let (season, name) = (&cook.card.season, &cook.card.cook);
+        self.whole.expect(self.store.readings_files_of(season, name))?;
+        let readings = self.store.read_readings(season, name)?;
         self.progress.segmented(&cook.card.cook);
         Ok(Started::new(*cook, readings, self.rules))
     }

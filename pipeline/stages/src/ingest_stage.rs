@@ -3,6 +3,7 @@
 //! Cooks that share a log are taken together: a log is then read once, and memory is
 //! bounded by the largest such group. Groups are worked on side by side.
 
+mod gone;
 mod groups;
 pub(crate) mod siblings;
 mod unnamed;
@@ -10,18 +11,19 @@ mod unnamed;
 use self::groups::{Before, Context, GroupResult, group, ingest_group, refuse};
 use crate::error::StageError;
 use crate::progress::Progress;
-use crate::stamps::{Inputs, Stage, Stamps};
+use crate::stamps::{Damage, Inputs, Stage, Stamps};
 use cook::{Answers, Card, Event, Question, RejectedRow, Season, SourceRecord};
 use ingest::{
-    CookSpan, EventsReading, FoundLog, Layout, LogNames, ReadOptions, SheetOptions, SheetReading,
+    CookSpan, EventsReading, FoundLog, IngestError, Layout, LogNames, ReadOptions, SheetOptions,
+    SheetReading,
 };
 use jiff::tz::TimeZone;
 use rayon::prelude::*;
 use rows::Fingerprint;
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::PathBuf;
 use std::sync::OnceLock;
-use store::{Column, CookRecord, ReadingsBatch, Store, Table};
+use store::{Column, CookRecord, Ingested, ReadingsBatch, Store, Table};
 
 /// Longest name of a cook, encoded as a file name: file systems take 255 bytes with ending.
 pub(crate) const LONGEST_NAME: usize = 200;
@@ -54,7 +56,9 @@ pub struct IngestRequest {
     pub season: Season,
     /// What was answered to questions.
     pub answers: Answers,
-    /// Whether cooks that these sheets do not have leave the store.
+    /// Whether these are all sheets and logs of the store: cooks that they do not have leave it.
+    pub whole: bool,
+    /// Whether what was read from files that are gone, or cannot be opened any more, leaves too.
     pub prune: bool,
 }
 
@@ -65,6 +69,8 @@ pub enum Subject {
     Cook(String),
     /// A log that no card names, by its path.
     Log(String),
+    /// A cook whose log is gone or cannot be opened, and which keeps its readings.
+    Kept(String),
 }
 
 /// A cook whose log could not be used, or a log that could not become a cook.
@@ -179,9 +185,13 @@ pub(crate) fn ingest_sheets(
     let layouts = read_layouts(request)?;
     let list = ingest::list_logs(&request.logs, &request.base)?;
     let files = list.files;
+    check_seasons(&sheets.cards.cards)?;
     let store = Store::create(&request.store)?;
     let _lock = store.lock()?;
-    let before = Before::read(&store);
+    let mut stamps = Stamps::read(&store);
+    let damage = Damage::find(&store, &stamps)?;
+    let before = Before::read(&store, &damage);
+    let gone = if request.prune { BTreeSet::new() } else { gone::logs(&before, &files, request) };
     let options = ReadOptions {
         answers: request.answers.clone(),
         units: request.season.units,
@@ -190,8 +200,10 @@ pub(crate) fn ingest_sheets(
 
     let mut refused = GroupResult { warnings: list.notes, ..GroupResult::default() };
     refused.warnings.extend(sheets.notes());
-    refused.warnings.extend(Stamps::read(&store).other_number(Stage::Ingest));
+    refused.warnings.extend(stamps.other_number(Stage::Ingest));
+    refused.warnings.extend(damage.notes.iter().cloned());
     let mut uses: HashMap<String, Vec<FoundLog>> = HashMap::new();
+    let mut not_found: HashMap<String, IngestError> = HashMap::new();
     let names = LogNames::new(&files);
     for (card, row) in sheets.cards.cards.iter().zip(&sheets.cards.rows) {
         if store::encode_name(&card.cook).len() > LONGEST_NAME {
@@ -210,12 +222,17 @@ pub(crate) fn ingest_sheets(
             Ok(found) => {
                 uses.insert(card.cook.clone(), found);
             }
+            // Its readings may be kept for as long as its log is away.
+            Err(error @ IngestError::LogNotFound { .. }) if gone::keeps(&before, card, &gone) => {
+                uses.insert(card.cook.clone(), Vec::new());
+                not_found.insert(card.cook.clone(), error);
+            }
             Err(error) => refuse(&mut refused, Subject::Cook(card.cook.clone()), &error),
         }
     }
     // Cards without logs and logs without a card, by time; what is left of the logs gets
     // cards of its own.
-    let unnamed = unnamed::unnamed(&files, &uses, &before, sheets, request.prune);
+    let unnamed = unnamed::unnamed(&files, &uses, &before, sheets, request.whole);
     let mut spans = unnamed::spans(&unnamed, &options, &before, None);
     let mut orders = None;
     if unnamed::ask_date_order(&spans) {
@@ -223,8 +240,11 @@ pub(crate) fn ingest_sheets(
         spans = unnamed::spans(&unnamed, &options, &before, orders.as_ref());
     }
     let answers = &request.answers;
-    let sheets = &unnamed::match_unnamed(sheets, &unnamed, spans, answers, &mut uses, &mut refused);
-    if !request.prune {
+    let mut sheets =
+        unnamed::match_unnamed(sheets, &unnamed, spans, answers, &mut uses, &mut refused);
+    gone::add_cards(&mut sheets, &before, &gone, &mut uses);
+    let sheets = &sheets;
+    if !request.whole {
         sheets.cards.cards.iter().try_for_each(|card| groups::check_clash(card, &before))?;
     }
     let groups = group(sheets, &uses);
@@ -232,14 +252,18 @@ pub(crate) fn ingest_sheets(
     hash.json(&request.season.time_zone);
     hash.json(&request.season.log);
     hash.json(&layouts);
-    let batch = store.readings_batch()?;
+    let batch = store.readings_batch_without(&damage.files)?;
     let mut context = Context {
+        store: &store,
         batch: &batch,
+        gone,
+        not_found,
         options,
         sheets,
         uses,
         before: &before,
         settings_hash: hash.finish(),
+        whole: request.whole,
         prune: request.prune,
         unread_meat_on: groups::unread_meat_on(&sheets.cards),
         files: &files,
@@ -281,9 +305,23 @@ pub(crate) fn ingest_sheets(
     }
     all.rejected.extend(sheets.cards.rejected.iter().cloned());
     all.rejected.extend(sheets.events.iter().flat_map(|e| e.rejected.iter().cloned()));
-    let summary = finish(request, &store, batch, sheets, &before, all)?;
-    Stamps::read(&store).set(Stage::Ingest, Inputs::new(), Vec::new())?;
-    Ok(summary)
+    finish(request, &store, &mut stamps, batch, sheets, &before, all)
+}
+
+/// Each season has a folder; two must not be one where capitals and accents do not count.
+fn check_seasons(cards: &[Card]) -> Result<(), StageError> {
+    let mut seasons: BTreeMap<String, &str> = BTreeMap::new();
+    for Card { cook, season, .. } in cards {
+        let first = *seasons.entry(ingest::folded(season)).or_insert(season);
+        if first != season {
+            return Err(StageError::Usage {
+                message: format!(
+                    "cook `{cook}`, column `season`: `{season}` differs from `{first}` by capitals or accents alone, which not every computer tells apart; write them alike, or otherwise"
+                ),
+            });
+        }
+    }
+    Ok(())
 }
 
 fn read_layouts(request: &IngestRequest) -> Result<Vec<Layout>, StageError> {
@@ -298,6 +336,7 @@ fn read_layouts(request: &IngestRequest) -> Result<Vec<Layout>, StageError> {
 fn finish(
     request: &IngestRequest,
     store: &Store,
+    stamps: &mut Stamps,
     batch: ReadingsBatch<'_>,
     sheets: &Sheets,
     before: &Before,
@@ -312,13 +351,22 @@ fn finish(
         all.records.push(CookRecord { card: card.clone(), ..CookRecord::default() });
     }
     for old in before.records.iter().filter(|r| !in_sheets.contains_key(r.card.cook.as_str())) {
-        if request.prune {
+        if request.whole {
             batch.remove(&old.card.season, &old.card.cook);
-        } else {
-            all.records.push(old.clone());
+            continue;
         }
+        let mut record = old.clone();
+        if record.log_start_ms.is_some() && !batch.has(&old.card.season, &old.card.cook) {
+            (record.log_start_ms, record.log_end_ms) = (None, None);
+            all.refusals.push(Refusal {
+                subject: Subject::Cook(old.card.cook.clone()),
+                message: "the file of its readings was damaged\n  try: ingest its sheet and its log again".into(),
+                waits_for: None,
+            });
+        }
+        all.records.push(record);
     }
-    if !request.prune {
+    if !request.whole {
         let others = before.events.iter().filter(|e| !in_sheets.contains_key(e.cook.as_str()));
         all.events.extend(others.cloned());
     }
@@ -329,7 +377,7 @@ fn finish(
             batch.remove(&old.card.season, &old.card.cook);
         }
     }
-    if !request.prune {
+    if !request.whole {
         let read: BTreeSet<&str> = request
             .sheets
             .iter()
@@ -386,16 +434,19 @@ fn finish(
     sort_records(&mut all.records);
     sort_others(&mut all.events, &mut all.rejected, &mut all.sources);
     all.rejected.dedup();
+    all.sources.dedup_by(|a, b| a.path == b.path);
     all.refusals.sort_by(|a, b| a.subject.cmp(&b.subject));
     all.warnings.sort();
     all.warnings.dedup();
 
-    // What the tables speak of is there before they are.
-    let mut changed = batch.finish()? || all.read > 0;
-    changed |= store.write_events(&all.events)?;
-    changed |= store.write_rejected(&all.rejected)?;
-    changed |= store.write_sources(&all.sources)?;
-    changed |= store.write_cooks(&all.records)?;
+    let mut inputs = Inputs::new();
+    if request.whole {
+        let names = [(&request.sheets, "season sheet"), (&request.events, "events sheet")];
+        for (names, what) in names {
+            inputs.extend(names.iter().map(|name| (name.clone(), what.to_owned())));
+        }
+    }
+    let changed = write(store, stamps, inputs, batch, &all)? || all.read > 0;
     let rejected: Vec<RejectedRow> =
         all.rejected.into_iter().filter(|row| !is_whole_log(row)).collect();
     let in_words = |row: &RejectedRow| {
@@ -414,6 +465,34 @@ fn finish(
         changed,
         table: listing(&all.records),
     })
+}
+
+/// Writes what was ingested and notes the hash of every file; true where a file changed.
+fn write(
+    store: &Store,
+    stamps: &mut Stamps,
+    inputs: Inputs,
+    batch: ReadingsBatch<'_>,
+    all: &GroupResult,
+) -> Result<bool, StageError> {
+    let tables = store.encode_ingested(Ingested {
+        events: &all.events,
+        rejected: &all.rejected,
+        sources: &all.sources,
+        cooks: &all.records,
+    })?;
+    let is_noted = stamps.inputs(Stage::Ingest) == Some(&inputs)
+        && tables.paths().all(|path| stamps.has_noted(Stage::Ingest, path));
+    if is_noted && batch.is_untouched() && tables.are_there() {
+        return Ok(false);
+    }
+    stamps.open(Stage::Ingest)?;
+    // What the tables speak of is there before they are.
+    let mut changed = batch.finish()?;
+    changed |= tables.write()?;
+    let files = tables.paths().cloned().chain(store.readings_files()?).collect();
+    stamps.set(Stage::Ingest, inputs, files)?;
+    Ok(changed)
 }
 
 /// The order of cooks in a store.

@@ -46,7 +46,7 @@ pub fn inspect(
     let mut inspections = Vec::new();
     for path in logs {
         let written = path.display().to_string();
-        match ingest::list_logs(std::slice::from_ref(&written), Path::new("")) {
+        match ingest::list_logs(std::slice::from_ref(path), Path::new("")) {
             Ok(list) => {
                 for file in list.files {
                     inspections.push(inspection(&file, &options, None));

@@ -45,7 +45,7 @@ pub use phases_stage::{TableSummary, phases};
 pub use progress::{Progress, Silent};
 pub use query_stage::{QueryAnswer, QuerySource, query, query_tables, settings_beside};
 pub use report_stage::{ReportRequest, ReportSummary, report};
-pub use run::{QUESTIONS, RunSummary, run};
+pub use run::{QUESTIONS, RunOptions, RunSummary, run, run_with};
 pub use schemas::generated_schemas;
 pub use sensitivity_stage::{SensitivitySummary, phases_sensitivity};
 pub use stamps::{Reason, Stage};

@@ -3,7 +3,7 @@
 use crate::error::StageError;
 use crate::report_data::{StoreTables, build};
 use crate::stamps::{check_measures, check_phases};
-use crate::study_stage::{parse_study, write_both};
+use crate::study_stage::{parse_study, sweep, write_both};
 use cook::Season;
 use report::ReportData;
 use report::data::DataFile;
@@ -71,6 +71,7 @@ pub fn report(request: &ReportRequest) -> Result<ReportSummary, StageError> {
         let page = one_cook(request, &data, cook)?;
         return Ok(ReportSummary { pages: vec![page.clone()], files: vec![page] });
     }
+    sweep(&request.out);
     let mut files = Vec::new();
     for (name, _) in TABLES {
         let folder = request.out.join("data");

@@ -8,7 +8,7 @@ use crate::merge_stage::is_merged;
 use crate::phases_stage::phases_notes;
 use crate::progress::Progress;
 use crate::report_stage::{self, ReportRequest, report};
-use crate::stamps::{Inputs, Reason, Stage, Stamps, hash_of, table_inputs};
+use crate::stamps::{Damage, Inputs, Reason, Stage, Stamps, hash_of, table_inputs};
 use crate::study_stage::{
     Asked, ClaimsFile, LockFile, moved_of_store, refresh_inputs, settings_hash, study_asked,
     study_tables,
@@ -36,18 +36,39 @@ pub struct RunSummary {
     pub report: PathBuf,
 }
 
+/// How a season is run.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct RunOptions {
+    /// Overrides the season's units for the report.
+    pub units: Option<Units>,
+    /// Whether what was read from files that are gone leaves the store.
+    pub prune: bool,
+}
+
 /// Runs all stages over a season folder. `units` overrides the season's for the report.
 ///
 /// # Errors
-/// Settings, sheets, claims or a lock that cannot be used: nothing is done then. A log
-/// that cannot be used is no error; see [`IngestSummary::refusals`].
+/// As [`run_with`].
 pub fn run(
     folder: &Path,
     units: Option<Units>,
     progress: &dyn Progress,
 ) -> Result<RunSummary, StageError> {
+    run_with(folder, RunOptions { units, prune: false }, progress)
+}
+
+/// Runs all stages over a season folder.
+///
+/// # Errors
+/// Settings, sheets, claims or a lock that cannot be used: nothing is done then. A log
+/// that cannot be used is no error; see [`IngestSummary::refusals`].
+pub fn run_with(
+    folder: &Path,
+    options: RunOptions,
+    progress: &dyn Progress,
+) -> Result<RunSummary, StageError> {
     let mut season = read_season(folder)?;
-    if let Some(units) = units {
+    if let Some(units) = options.units {
         season.units = units;
     }
     let mut questions = Questions::read(&folder.join(QUESTIONS))?;
@@ -60,7 +81,8 @@ pub fn run(
         store: folder.join("store"),
         season: season.clone(),
         answers: questions.answers(),
-        prune: true,
+        whole: true,
+        prune: options.prune,
     };
     let is_merged = is_merged(folder);
     if is_merged && [&season.logs, &season.sheets, &season.events].iter().any(|l| !l.is_empty()) {
@@ -70,6 +92,9 @@ pub fn run(
                 folder.join("season.toml").display()
             ),
         });
+    }
+    if !is_merged && !options.prune {
+        check_events_are_there(&request)?;
     }
     let sheets = (!is_merged).then(|| read_sheets(&request)).transpose()?;
     let claims_path = season
@@ -103,6 +128,9 @@ pub fn run(
     };
     let store = Store::open(&request.store)?;
     let _lock = store.lock()?;
+    if is_merged {
+        check_merged_is_whole(&store)?;
+    }
     let pass = derive(&store, &season, derive_stage::Asked::All, progress)?;
     lines.extend(pass.notes.iter().cloned());
     lines.push(pass.phases.line("phases"));
@@ -208,6 +236,7 @@ impl Step<'_> {
             }
             return Ok(refreshed);
         }
+        self.stamps.open(Stage::Study)?;
         let history = self.store.read_table(TableName::History)?;
         let count = claims.claims.claims.len();
         let moved =
@@ -242,6 +271,7 @@ impl Step<'_> {
         if self.why(Stage::Report, &inputs).is_none() {
             return Ok(false);
         }
+        self.stamps.open(Stage::Report)?;
         self.progress.begin("report", 1);
         let summary = report(&ReportRequest {
             store: self.store.root().to_owned(),
@@ -256,6 +286,43 @@ impl Step<'_> {
         self.lines
             .push(format!("report: one page of the season, {} of cooks", summary.pages.len() - 1));
         Ok(true)
+    }
+}
+
+/// An events sheet that was read before and is gone must not take its events along.
+fn check_events_are_there(request: &IngestRequest) -> Result<(), StageError> {
+    let Ok(store) = Store::open(&request.store) else { return Ok(()) };
+    let stamps = Stamps::read(&store);
+    let default = Season::default().events;
+    let is_gone =
+        |name: &&String| request.season.events == default && !request.events.contains(name);
+    match stamps
+        .inputs(Stage::Ingest)
+        .and_then(|read| default.iter().filter(is_gone).find(|name| read.contains_key(*name)))
+    {
+        None => Ok(()),
+        Some(name) => Err(StageError::Usage {
+            message: format!(
+                "{}: was read before and is not there any more, nothing was changed; put it back, or give its events up with `cookstudy run --prune`",
+                request.base.join(name).display()
+            ),
+        }),
+    }
+}
+
+/// What was merged cannot be made anew here.
+fn check_merged_is_whole(store: &Store) -> Result<(), StageError> {
+    let damage = Damage::find(store, &Stamps::read(store))?;
+    // Merged by a program that noted no hashes, and not run since.
+    let is_noted = |file: &&PathBuf| file.exists() || !file.ends_with("stamps.json");
+    match damage.files.iter().find(is_noted) {
+        None => Ok(()),
+        Some(file) => Err(StageError::Usage {
+            message: format!(
+                "{}: is not what `cookstudy merge` wrote there; merge the stores again",
+                file.display()
+            ),
+        }),
     }
 }
 

@@ -2,23 +2,26 @@
 //!
 //! | stage | what enters its stamp |
 //! |---|---|
-//! | ingest | its number; sheets and logs are compared cook by cook (`computed_from` of the cooks) |
+//! | ingest | its number; the names of the sheets; what they and the logs say is compared cook by cook (`computed_from` of the cooks) |
 //! | phases | its number; cooks and events; definition, seed, draws |
 //! | measures | its number; cooks, events and phases; definition, assumed dew point |
 //! | study | its number; claims and lock; measures and history, with claims those of the moved constants; scales of scores, definition, seed, assumptions |
 //! | report | its number; the study, and every table that is shown; team, time zone, units, scales of scores, definition |
 //!
 //! A stage has a number of its own, raised whenever it would compute something else from the same
-//! inputs; the version of the program says nothing about that. A stamp is written after its stage is
-//! whole, so that a crash in between makes the next run do the stage again. It holds the hash of each
-//! file that the stage wrote: one that was damaged or edited since is made anew, and the run says so.
+//! inputs; the version of the program says nothing about that. A stamp is opened before its stage
+//! writes and closed after the stage is whole, so that a crash in between makes the next run do the
+//! stage again. It holds the hash of each file that the stage wrote: one that was damaged or edited since
+//! is made anew, and the run says so. The stamps hold a hash of themselves for the same end.
 
 use crate::error::StageError;
+use rayon::prelude::*;
 use rows::hash::sha256;
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
 use store::{Store, TableName};
 
 /// A stage of a run.
@@ -70,6 +73,8 @@ impl fmt::Display for Stage {
 pub enum Reason {
     /// It never was done, or its stamp is lost.
     NeverDone,
+    /// It was begun and did not come to its end.
+    CutOff,
     /// It was done by another number of the stage.
     Number {
         /// That number; 0 where stages had none yet.
@@ -97,7 +102,12 @@ pub enum Reason {
 impl Reason {
     /// Whether what is there can be trusted to be what was once computed.
     pub(crate) fn is_damage(&self) -> bool {
-        matches!(self, Self::Gone { .. } | Self::Differs { .. })
+        matches!(self, Self::CutOff | Self::Gone { .. } | Self::Differs { .. })
+    }
+
+    /// Whether rows that are there may be taken over where they were computed from the same.
+    pub(crate) fn leaves_rows(&self) -> bool {
+        !self.is_damage() && *self != Self::NeverDone
     }
 
     /// The line that says why all of a stage is made anew although none of its inputs changed.
@@ -111,6 +121,7 @@ impl fmt::Display for Reason {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::NeverDone => f.write_str("not done yet"),
+            Self::CutOff => f.write_str("the run before was cut off while it wrote"),
             Self::Number { was, is } => {
                 write!(f, "what the store holds was made by number {was} of this stage, now {is}")
             }
@@ -127,54 +138,147 @@ impl fmt::Display for Reason {
 pub(crate) type Inputs = BTreeMap<String, String>;
 
 /// One stage's stamp. What an older program wrote has neither number nor inputs.
-#[derive(Default, Serialize, Deserialize)]
+#[derive(Debug, Default, Serialize, Deserialize)]
 struct Stamp {
     #[serde(default)]
     number: u32,
     #[serde(default)]
     inputs: Inputs,
-    /// Hashes of what it wrote, by the path from the store's parent where it lies below that.
+    /// Hashes of what it wrote, by the path from the store's folder, or `../` and the path from the
+    /// folder around it.
     #[serde(default)]
-    wrote: BTreeMap<PathBuf, String>,
+    wrote: BTreeMap<String, String>,
+    /// Whether it is being written.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    open: bool,
 }
 
-pub(crate) struct Stamps {
-    path: PathBuf,
-    base: PathBuf,
-    of: BTreeMap<String, Stamp>,
+/// Stamps by the word of their stage.
+type ByStage = BTreeMap<String, Stamp>;
+
+/// `stamps.json`: what an older program wrote is the stages alone.
+#[derive(Serialize, Deserialize)]
+struct StampsFile {
+    stages: ByStage,
+    /// Hash of the stages as compact JSON.
+    sha256: String,
 }
+
+#[derive(Debug)]
+pub(crate) struct Stamps {
+    root: PathBuf,
+    of: ByStage,
+    /// Whether there is a file that holds no stamps, or none beside a store's tables.
+    lost: Option<Reason>,
+}
+
+/// The file of the stamps in a store.
+const FILE: &str = "stamps.json";
 
 impl Stamps {
-    /// Reads the stamps of a store; a file that cannot be read is no stamp at all.
+    /// Reads the stamps of a store.
     pub(crate) fn read(store: &Store) -> Self {
-        let path = store.root().join("stamps.json");
-        let of = std::fs::read_to_string(&path)
-            .ok()
-            .and_then(|text| serde_json::from_str(&text).ok())
-            .unwrap_or_default();
-        let base = store.root().parent().unwrap_or(Path::new("")).to_owned();
-        Self { path, base, of }
+        let root = store.root().to_owned();
+        let mut this = Self { root, of: ByStage::new(), lost: None };
+        let output = this.shown(FILE);
+        match std::fs::read(this.root.join(FILE)) {
+            Ok(bytes) => match parse(&bytes) {
+                Some(of) => this.of = of,
+                None => this.lost = Some(Reason::Differs { output }),
+            },
+            Err(_) if store.has_table(TableName::Cooks) => {
+                this.lost = Some(Reason::Gone { output });
+            }
+            Err(_) => {}
+        }
+        this
+    }
+
+    /// A file as its stage notes it.
+    fn key(&self, file: &Path) -> String {
+        let from = |folder: &Path| file.strip_prefix(folder).ok().map(slashed);
+        let beside = || Some(format!("../{}", from(self.root.parent()?)?));
+        from(&self.root).or_else(beside).unwrap_or_else(|| slashed(file))
+    }
+
+    fn file(&self, key: &str) -> PathBuf {
+        match (key.strip_prefix("../"), self.root.parent()) {
+            (Some(rest), Some(parent)) => parent.join(rest),
+            _ => self.root.join(key),
+        }
+    }
+
+    /// A noted file as people are shown it: from the folder around the store.
+    fn shown(&self, key: &str) -> PathBuf {
+        let file = self.file(key);
+        let parent = self.root.parent().unwrap_or(Path::new(""));
+        file.strip_prefix(parent).map(Path::to_owned).unwrap_or(file)
     }
 
     /// Why a stage that reads these must be done; `None` where it was last computed from the same
     /// and all that it wrote is still there.
     pub(crate) fn why(&self, stage: Stage, inputs: &Inputs) -> Option<Reason> {
+        if let Some(lost) = &self.lost {
+            return Some(lost.clone());
+        }
         let Some(stamp) = self.of.get(stage.as_str()) else { return Some(Reason::NeverDone) };
+        if stamp.open {
+            return Some(Reason::CutOff);
+        }
         if stamp.number != stage.number() {
             return Some(Reason::Number { was: stamp.number, is: stage.number() });
         }
+        if let Some((_, damage)) = self.damage(stage).into_iter().next() {
+            return Some(damage);
+        }
         let names = inputs.keys().chain(stamp.inputs.keys());
         let mut changed = names.filter(|name| inputs.get(*name) != stamp.inputs.get(*name));
-        if let Some(input) = changed.next() {
-            return Some(Reason::Changed { input: input.clone() });
-        }
-        stamp.wrote.iter().find_map(|(output, hash)| {
-            let output = output.clone();
-            match std::fs::read(self.base.join(&output)) {
-                Ok(bytes) => (sha256(&bytes) != *hash).then_some(Reason::Differs { output }),
-                Err(_) => Some(Reason::Gone { output }),
-            }
-        })
+        changed.next().map(|input| Reason::Changed { input: input.clone() })
+    }
+
+    /// The files of a stage that are gone or not what it wrote.
+    pub(crate) fn damage(&self, stage: Stage) -> Vec<(PathBuf, Reason)> {
+        let Some(stamp) = self.of.get(stage.as_str()) else { return Vec::new() };
+        let wrote: Vec<(&String, &String)> = stamp.wrote.iter().collect();
+        let found = wrote.par_iter().filter_map(|(key, hash)| {
+            let (file, output) = (self.file(key), self.shown(key));
+            let damage = match std::fs::read(&file) {
+                Ok(bytes) if sha256(&bytes) == **hash => return None,
+                Ok(_) => Reason::Differs { output },
+                Err(_) => Reason::Gone { output },
+            };
+            Some((file, damage))
+        });
+        found.collect()
+    }
+
+    /// Whether a file is what its stage wrote; true where nothing was noted of it.
+    pub(crate) fn is_whole(&self, stage: Stage, file: &Path) -> bool {
+        let noted = self.of.get(stage.as_str()).and_then(|stamp| stamp.wrote.get(&self.key(file)));
+        noted.is_none_or(|hash| std::fs::read(file).is_ok_and(|bytes| sha256(&bytes) == *hash))
+    }
+
+    /// Whether a file is among those that a stage noted.
+    pub(crate) fn has_noted(&self, stage: Stage, file: &Path) -> bool {
+        self.of.get(stage.as_str()).is_some_and(|stamp| stamp.wrote.contains_key(&self.key(file)))
+    }
+
+    /// What a stage last read, where its stamp is closed.
+    pub(crate) fn inputs(&self, stage: Stage) -> Option<&Inputs> {
+        self.of.get(stage.as_str()).filter(|stamp| !stamp.open).map(|stamp| &stamp.inputs)
+    }
+
+    /// What became of the stamps themselves, if they are lost.
+    pub(crate) fn lost(&self) -> Option<&Reason> {
+        self.lost.as_ref()
+    }
+
+    /// Notes that a stage is about to write.
+    pub(crate) fn open(&mut self, stage: Stage) -> Result<(), StageError> {
+        let stamp = self.of.entry(stage.as_str().to_owned()).or_default();
+        stamp.open = true;
+        stamp.wrote.clear();
+        self.write()
     }
 
     /// The line that says that all of a stage is made anew, since another number of it made what the
@@ -198,30 +302,31 @@ impl Stamps {
         outputs: Vec<PathBuf>,
     ) -> Result<(), StageError> {
         let wrote = outputs
-            .into_iter()
-            .map(|path| {
-                let hash = hash_of(&path)?;
-                Ok((path.strip_prefix(&self.base).map(Path::to_owned).unwrap_or(path), hash))
-            })
+            .par_iter()
+            .map(|path| Ok((self.key(path), hash_of(path)?)))
             .collect::<Result<_, StageError>>()?;
-        let stamp = Stamp { number: stage.number(), inputs, wrote };
+        let stamp = Stamp { number: stage.number(), inputs, wrote, open: false };
         self.of.insert(stage.as_str().to_owned(), stamp);
         self.write()
     }
 
     /// Notes that a file of a stage was written again without doing the stage.
     pub(crate) fn rewrote(&mut self, stage: Stage, file: &Path) -> Result<(), StageError> {
-        let hash = hash_of(file)?;
-        let path = file.strip_prefix(&self.base).unwrap_or(file).to_owned();
+        let (key, hash) = (self.key(file), hash_of(file)?);
         if let Some(stamp) = self.of.get_mut(stage.as_str()) {
-            stamp.wrote.insert(path, hash);
+            stamp.wrote.insert(key, hash);
         }
         self.write()
     }
 
-    fn write(&self) -> Result<(), StageError> {
-        let text = serde_json::to_string_pretty(&self.of).unwrap_or_default() + "\n";
-        store::write_atomically(&self.path, text.as_bytes())?;
+    fn write(&mut self) -> Result<(), StageError> {
+        let text = serde_json::to_string(&self.of).unwrap_or_default();
+        let file =
+            StampsFile { sha256: sha256(text.as_bytes()), stages: std::mem::take(&mut self.of) };
+        let text = serde_json::to_string_pretty(&file).unwrap_or_default() + "\n";
+        self.of = file.stages;
+        store::write_atomically(&self.root.join(FILE), text.as_bytes())?;
+        self.lost = None;
         Ok(())
     }
 
@@ -229,8 +334,116 @@ impl Stamps {
     fn knows(&self, stage: Stage, tables: &Inputs) -> bool {
         self.of.get(stage.as_str()).is_some_and(|stamp| {
             stamp.number == stage.number()
+                && !stamp.open
                 && tables.iter().all(|(name, hash)| stamp.inputs.get(name) == Some(hash))
         })
+    }
+}
+
+/// The stamps of a file; `None` where it does not hold what was written.
+fn parse(bytes: &[u8]) -> Option<ByStage> {
+    if let Ok(StampsFile { stages, sha256: noted }) = serde_json::from_slice(bytes) {
+        let text = serde_json::to_string(&stages).ok()?;
+        return (sha256(text.as_bytes()) == noted).then_some(stages);
+    }
+    serde_json::from_slice(bytes).ok()
+}
+
+/// A path with `/` between its parts.
+fn slashed(path: &Path) -> String {
+    let parts: Vec<_> = path.iter().map(|part| part.to_string_lossy()).collect();
+    parts.join("/")
+}
+
+/// What is damaged of that which ingest wrote.
+#[derive(Debug, Default)]
+pub(crate) struct Damage {
+    /// Tables and files of readings.
+    pub(crate) files: BTreeSet<PathBuf>,
+    /// A line each, and one where a stage was cut off.
+    pub(crate) notes: Vec<String>,
+}
+
+impl Damage {
+    /// Looks at every file that ingest or merge wrote. Where no hash is known, a file is whole if it can
+    /// be opened.
+    pub(crate) fn find(store: &Store, stamps: &Stamps) -> Result<Self, StageError> {
+        let stage = Stage::Ingest;
+        let mut this = Self::default();
+        let mut add = |file: PathBuf, reason: &Reason| {
+            this.notes.extend(reason.said(stage));
+            this.files.insert(file);
+        };
+        if let Some(reason) = stamps.lost() {
+            add(store.root().join(FILE), reason);
+        }
+        for (file, reason) in stamps.damage(stage) {
+            add(file, &reason);
+        }
+        let tables =
+            PROVENANCE.map(|name| store.table_path(name)).into_iter().filter(|f| f.is_file());
+        for file in tables.chain(store.readings_files()?) {
+            if !stamps.has_noted(stage, &file) && !store.is_readable(&file) {
+                let output = file.strip_prefix(store.root().parent().unwrap_or(Path::new("")));
+                let output = output.unwrap_or(&file).to_owned();
+                add(file, &Reason::Differs { output });
+            }
+        }
+        if stamps.of.get(stage.as_str()).is_some_and(|stamp| stamp.open) {
+            this.notes.extend(Reason::CutOff.said(stage));
+        }
+        Ok(this)
+    }
+
+    /// Whether a table of the store is damaged, or the stamps are, so that none can be relied on.
+    pub(crate) fn has_table(&self, store: &Store, name: TableName) -> bool {
+        self.files.contains(&store.table_path(name))
+            || self.files.contains(&store.root().join(FILE))
+    }
+}
+
+/// The tables that ingest and merge write.
+pub(crate) const PROVENANCE: [TableName; 4] =
+    [TableName::Cooks, TableName::Events, TableName::Rejected, TableName::Sources];
+
+/// Refuses a store of which one of these tables is not what was written.
+pub(crate) fn expect_whole(store: &Store, names: &[TableName]) -> Result<(), StageError> {
+    let stamps = Stamps::read(store);
+    for name in names {
+        let file = store.table_path(*name);
+        for stage in [Stage::Ingest, Stage::Phases, Stage::Measures] {
+            if !stamps.is_whole(stage, &file) {
+                return Err(StageError::Damaged { path: file, stage: stage.as_str() });
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Files of readings that were looked at: each is hashed once, when it is first read.
+#[derive(Debug)]
+pub(crate) struct WholeReadings {
+    stamps: Stamps,
+    seen: Mutex<BTreeSet<PathBuf>>,
+}
+
+impl WholeReadings {
+    pub(crate) fn new(stamps: Stamps) -> Self {
+        Self { stamps, seen: Mutex::default() }
+    }
+
+    /// Refuses readings that are not what was written.
+    pub(crate) fn expect(&self, files: Vec<PathBuf>) -> Result<(), StageError> {
+        let mut seen = self.seen.lock().unwrap_or_else(PoisonError::into_inner);
+        for file in files {
+            if !seen.contains(&file) {
+                if !self.stamps.is_whole(Stage::Ingest, &file) {
+                    return Err(StageError::Damaged { path: file, stage: Stage::Ingest.as_str() });
+                }
+                seen.insert(file);
+            }
+        }
+        Ok(())
     }
 }
 
@@ -267,7 +480,11 @@ pub(crate) fn check_measures(store: &Store) -> Result<(), StageError> {
 }
 
 fn check(store: &Store, stage: Stage, names: &[TableName]) -> Result<(), StageError> {
-    if Stamps::read(store).knows(stage, &table_inputs(store, names)) {
+    let stamps = Stamps::read(store);
+    if let Some((path, _)) = stamps.damage(stage).into_iter().next() {
+        return Err(StageError::Damaged { path, stage: stage.as_str() });
+    }
+    if stamps.knows(stage, &table_inputs(store, names)) {
         return Ok(());
     }
     Err(StageError::Stale { stage: stage.as_str(), store: store.root().to_owned() })

@@ -227,6 +227,7 @@ pub(crate) fn study_asked(
     };
     let result = study::study(&measures, question)?;
     let json = out.join("study.json");
+    sweep(out);
     write_atomically(&json, result.to_json()?.as_bytes())?;
     let data = out.join("data");
     let mut files = vec![json.clone()];
@@ -240,6 +241,13 @@ pub(crate) fn study_asked(
         notes.push("no --lock: every verdict is after the fact".to_owned());
     }
     Ok(StudySummary { path: json, table: ClaimResult::rows(&result.claims), notes, files })
+}
+
+/// Removes what a study or a report that was cut off left where it wrote.
+pub(crate) fn sweep(out: &Path) {
+    for folder in [out.to_owned(), out.join("data"), out.join("cooks")] {
+        store::remove_partial_files(&folder);
+    }
 }
 
 /// Writes a table as Parquet and as CSV; gives the paths.

@@ -10,13 +10,21 @@ use tempfile::NamedTempFile;
 const PARTIAL: &str = ".partial-";
 
 /// Removes what a writer that was cut off left below a folder. Only its successor, who
-/// holds the write lock, may do so.
-pub(crate) fn remove_partial_files(folder: &Path) {
+/// holds the write lock, may do so. Links are not followed.
+pub(crate) fn remove_partial_files_below(folder: &Path) {
+    remove_partial_files(folder);
+    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
+        if entry.file_type().is_ok_and(|kind| kind.is_dir()) {
+            remove_partial_files_below(&entry.path());
+        }
+    }
+}
+
+/// Removes what a writer that was cut off left in a folder, and nothing below it.
+pub fn remove_partial_files(folder: &Path) {
     for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
         let path = entry.path();
-        if path.is_dir() {
-            remove_partial_files(&path);
-        } else if entry.file_name().to_string_lossy().starts_with(PARTIAL) {
+        if entry.file_name().to_string_lossy().starts_with(PARTIAL) {
             let _ = fs::remove_file(path);
         }
     }
@@ -76,7 +84,8 @@ impl Beside {
     }
 }
 
-fn holds(path: &Path, bytes: &[u8]) -> bool {
+/// Whether a file has just these bytes.
+pub(crate) fn holds(path: &Path, bytes: &[u8]) -> bool {
     fs::metadata(path).is_ok_and(|metadata| metadata.len() == bytes.len() as u64)
         && fs::read(path).is_ok_and(|old| old == bytes)
 }
@@ -125,7 +134,7 @@ mod tests {
         fs::create_dir_all(&deep).unwrap();
         fs::write(deep.join(".partial-x1"), b"half").unwrap();
         fs::write(deep.join("a.parquet"), b"whole").unwrap();
-        remove_partial_files(folder.path());
+        remove_partial_files_below(folder.path());
         let left: Vec<_> = fs::read_dir(&deep).unwrap().map(|e| e.unwrap().file_name()).collect();
         assert_eq!(left, ["a.parquet"]);
     }

@@ -29,7 +29,7 @@ mod schemas;
 mod table;
 mod tables;
 
-pub use atomic::write_atomically;
+pub use atomic::{remove_partial_files, write_atomically};
 pub use columns::{Column, Table};
 pub use cooks::CookRecord;
 pub use error::StoreError;
@@ -37,7 +37,7 @@ pub use names::{decode_name, encode_name};
 pub use readings::{CooksOfPart, ReadingsBatch, ReadingsPart};
 pub use rows::{ChannelRow, CookCleaning, CookPhases, FlagRow, PhaseRow, WarningRow};
 pub use table::{TableFile, read_parquet_table};
-pub use tables::TableName;
+pub use tables::{EncodedTables, Ingested, TableName};
 
 use std::fs::{File, OpenOptions, TryLockError};
 use std::path::{Path, PathBuf};
@@ -96,7 +96,7 @@ impl Store {
         match file.try_lock() {
             Ok(()) => {
                 // Whoever held the lock before and was cut off left these.
-                atomic::remove_partial_files(&self.root);
+                atomic::remove_partial_files_below(&self.root);
                 Ok(WriteLock { _file: file })
             }
             Err(TryLockError::WouldBlock) => Err(StoreError::Locked { path: self.root.clone() }),

@@ -2,13 +2,34 @@
 
 use std::fmt::Write;
 
+/// Names that Windows gives to devices, whatever ending follows (Microsoft, "Naming Files, Paths, and
+/// Namespaces").
+const DEVICES: [&str; 6] = ["CON", "PRN", "AUX", "NUL", "COM", "LPT"];
+
+/// Whether a name up to its first dot is that of a device.
+fn is_device(name: &str) -> bool {
+    let stem = name.split('.').next().unwrap_or(name).to_ascii_uppercase();
+    DEVICES.iter().any(|device| match stem.strip_prefix(device) {
+        Some("") => !matches!(*device, "COM" | "LPT"),
+        Some(number) => {
+            matches!(*device, "COM" | "LPT")
+                && number.len() == 1
+                && number.bytes().all(|byte| byte.is_ascii_digit())
+        }
+        None => false,
+    })
+}
+
 /// Percent-encodes every byte that is not an ASCII letter, digit, `-`, `_` or `.`
-/// (RFC 3986 percent-encoding; a leading dot is encoded too, so that no file is hidden).
+/// (RFC 3986 percent-encoding). A dot at either end is encoded too, so that no file is hidden and none
+/// loses its end on Windows, and so is the first letter of a device's name.
 pub fn encode_name(name: &str) -> String {
     let mut out = String::with_capacity(name.len());
+    let is_device = is_device(name);
     for (index, byte) in name.bytes().enumerate() {
         let plain = byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'_' | b'.');
-        if plain && !(index == 0 && byte == b'.') {
+        let is_end = index == 0 || index + 1 == name.len();
+        if plain && !(is_end && byte == b'.') && !(index == 0 && is_device) {
             out.push(byte as char);
         } else {
             let _ = write!(out, "%{byte:02X}");
@@ -39,6 +60,23 @@ pub fn decode_name(encoded: &str) -> Option<String> {
 mod tests {
     use super::*;
     use proptest::prelude::*;
+
+    #[test]
+    fn no_name_is_that_of_a_device_or_ends_in_a_dot() {
+        for (name, encoded) in [
+            ("con", "%63on"),
+            ("NUL.may", "%4EUL.may"),
+            ("Com1", "%43om1"),
+            ("lpt", "lpt"),
+            ("console", "console"),
+            ("may.", "may%2E"),
+            ("may ", "may%20"),
+            (".", "%2E"),
+        ] {
+            assert_eq!(encode_name(name), encoded);
+            assert_eq!(decode_name(encoded).as_deref(), Some(name));
+        }
+    }
 
     proptest! {
         #[test]

@@ -1,6 +1,7 @@
 //! The tables of a store, and the rows that have types of their own.
 
 use crate::Store;
+use crate::atomic::{holds, write_atomically};
 use crate::cooks::{CookRecord, cooks_from_table, cooks_to_table};
 use crate::error::StoreError;
 use crate::table::{TableFile, TypedColumns, read_parquet_table, written_by};
@@ -89,6 +90,47 @@ impl TableName {
     }
 }
 
+/// What ingesting gives beside the readings.
+#[derive(Debug, Clone, Copy)]
+pub struct Ingested<'a> {
+    /// The events.
+    pub events: &'a [Event],
+    /// What was rejected.
+    pub rejected: &'a [RejectedRow],
+    /// How each log was read.
+    pub sources: &'a [SourceRecord],
+    /// The cooks.
+    pub cooks: &'a [CookRecord],
+}
+
+/// Tables as the bytes of their files, by path.
+#[derive(Debug)]
+pub struct EncodedTables(Vec<(PathBuf, Vec<u8>)>);
+
+impl EncodedTables {
+    /// Whether the files hold just this already.
+    pub fn are_there(&self) -> bool {
+        self.0.iter().all(|(path, bytes)| holds(path, bytes))
+    }
+
+    /// Where they lie.
+    pub fn paths(&self) -> impl Iterator<Item = &PathBuf> {
+        self.0.iter().map(|(path, _)| path)
+    }
+
+    /// Writes them; false where the files held just this already.
+    ///
+    /// # Errors
+    /// [`StoreError::Io`].
+    pub fn write(&self) -> Result<bool, StoreError> {
+        let mut changed = false;
+        for (path, bytes) in &self.0 {
+            changed |= write_atomically(path, bytes)?;
+        }
+        Ok(changed)
+    }
+}
+
 impl Store {
     /// Where a table lies.
     pub fn table_path(&self, name: TableName) -> PathBuf {
@@ -124,25 +166,36 @@ impl Store {
         written_by(&path)
     }
 
+    /// The tables that tell where everything comes from, as the bytes of their files. The table
+    /// that the others hang on is the last.
+    ///
+    /// # Errors
+    /// [`StoreError::Parquet`].
+    pub fn encode_ingested(&self, ingested: Ingested<'_>) -> Result<EncodedTables, StoreError> {
+        let Ingested { events, rejected, sources, cooks } = ingested;
+        let tables = [
+            (TableName::Events, events_to_table(events)),
+            (TableName::Rejected, rejected_to_table(rejected)),
+            (TableName::Sources, sources_to_table(sources)),
+            (TableName::Cooks, cooks_to_table(cooks)),
+        ];
+        let encoded = tables.iter().map(|(name, table)| {
+            let path = self.table_path(*name);
+            let bytes = table.to_parquet(&path)?;
+            Ok((path, bytes))
+        });
+        Ok(EncodedTables(encoded.collect::<Result<_, StoreError>>()?))
+    }
+
     /// Writes a table; false where the store already held exactly this.
     pub fn write_table(&self, name: TableName, table: &Table) -> Result<bool, StoreError> {
         table.write(&self.table_path(name))
-    }
-
-    /// Writes the cooks.
-    pub fn write_cooks(&self, cooks: &[CookRecord]) -> Result<bool, StoreError> {
-        self.write_table(TableName::Cooks, &cooks_to_table(cooks))
     }
 
     /// Reads the cooks.
     pub fn read_cooks(&self) -> Result<Vec<CookRecord>, StoreError> {
         let table = self.read_table(TableName::Cooks)?;
         cooks_from_table(&table, &self.table_path(TableName::Cooks))
-    }
-
-    /// Writes the events.
-    pub fn write_events(&self, events: &[Event]) -> Result<bool, StoreError> {
-        self.write_table(TableName::Events, &events_to_table(events))
     }
 
     /// Reads the events.
@@ -172,11 +225,6 @@ impl Store {
             .collect()
     }
 
-    /// Writes what was rejected.
-    pub fn write_rejected(&self, rows: &[RejectedRow]) -> Result<bool, StoreError> {
-        self.write_table(TableName::Rejected, &rejected_to_table(rows))
-    }
-
     /// Reads what was rejected.
     pub fn read_rejected(&self) -> Result<Vec<RejectedRow>, StoreError> {
         let path = self.table_path(TableName::Rejected);
@@ -200,12 +248,7 @@ impl Store {
             .collect()
     }
 
-    /// Writes how each log was read. The evidence is JSON text.
-    pub fn write_sources(&self, sources: &[SourceRecord]) -> Result<bool, StoreError> {
-        self.write_table(TableName::Sources, &sources_to_table(sources))
-    }
-
-    /// Reads how each log was read.
+    /// Reads how each log was read. The evidence is JSON text.
     pub fn read_sources(&self) -> Result<Vec<SourceRecord>, StoreError> {
         let path = self.table_path(TableName::Sources);
         let table = self.read_table(TableName::Sources)?;
@@ -319,9 +362,6 @@ mod tests {
             value: Some("foil".into()),
             note: None,
         }];
-        store.write_events(&events).unwrap();
-        assert_eq!(store.read_events().unwrap(), events);
-
         let rejected = vec![RejectedRow {
             source: "logs/a.csv".into(),
             line: 7,
@@ -330,9 +370,6 @@ mod tests {
             code: "bad-number".into(),
             text: "2x5".into(),
         }];
-        store.write_rejected(&rejected).unwrap();
-        assert_eq!(store.read_rejected().unwrap(), rejected);
-
         let sources = vec![SourceRecord {
             path: "logs/a.csv".into(),
             content_hash: "00".into(),
@@ -351,8 +388,15 @@ mod tests {
                 ..Default::default()
             },
         }];
-        store.write_sources(&sources).unwrap();
+        let ingested =
+            Ingested { events: &events, rejected: &rejected, sources: &sources, cooks: &[] };
+        let encoded = store.encode_ingested(ingested).unwrap();
+        assert!(!encoded.are_there() && encoded.write().unwrap());
+        assert!(encoded.are_there() && !encoded.write().unwrap());
+        assert_eq!(store.read_events().unwrap(), events);
+        assert_eq!(store.read_rejected().unwrap(), rejected);
         assert_eq!(store.read_sources().unwrap(), sources);
+        assert_eq!(store.read_cooks().unwrap(), Vec::new());
     }
 
     #[test]

@@ -228,7 +228,13 @@ impl<R: Read + Seek> Container<R> {
             self.source.rewind().map_err(|error| unreadable(&name, error))?;
             if self.kind == Kind::Zip {
                 // Only its entries are logs; what is wrong with it is said first.
-                self.list()?;
+                let listing = self.list()?;
+                if listing.entries.is_empty() {
+                    let left_out: Vec<String> =
+                        listing.skipped.iter().map(|why| format!("\n  {why}")).collect();
+                    let what = format!("the archive holds no log{}", left_out.concat());
+                    return Err(bad(&name, what, "pack logs in it, or take it away"));
+                }
                 return Err(bad(
                     &name,
                     "the archive has no log of its own".to_owned(),

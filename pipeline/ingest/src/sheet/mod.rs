@@ -13,6 +13,7 @@ mod workbook;
 mod writing;
 
 use crate::error::{IngestError, Place};
+use crate::folded::{folded, remedy};
 use cook::{Answers, Card, Event, EventKind, Evidence, LineAccount, RejectedRow, Units};
 use jiff::tz::TimeZone;
 use serde::Serialize;
@@ -232,15 +233,15 @@ impl SheetReading {
     /// # Errors
     /// [`IngestError::DuplicateCook`] where both name one cook.
     pub fn append(&mut self, other: Self) -> Result<(), IngestError> {
-        let known: HashMap<&str, usize> =
-            self.cards.iter().enumerate().map(|(at, card)| (card.cook.as_str(), at)).collect();
+        let known: HashMap<String, usize> =
+            self.cards.iter().enumerate().map(|(at, card)| (folded(&card.cook), at)).collect();
         for (card, row) in other.cards.iter().zip(&other.rows) {
-            if let Some(&first) = known.get(card.cook.as_str()) {
+            if let Some(&first) = known.get(&folded(&card.cook)) {
                 return Err(IngestError::DuplicateCook {
                     place: Place::cell(&row.sheet, row.line, "cook", card.cook.as_bytes()).into(),
                     first_path: self.rows[first].sheet.clone(),
                     first_line: self.rows[first].line,
-                    try_this: "give each cook a name of its own".to_owned(),
+                    try_this: remedy(&card.cook, &self.cards[first].cook),
                 });
             }
         }

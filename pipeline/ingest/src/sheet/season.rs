@@ -8,6 +8,7 @@ use super::table::Sheet;
 use super::vocabulary::SEASON_COLUMNS;
 use super::{CardRow, SheetOptions, SheetReading};
 use crate::error::{IngestError, Place};
+use crate::folded::{folded, remedy};
 use crate::number;
 use columns::card::{self, CardField};
 use columns::sheet::{Stated, american};
@@ -48,7 +49,7 @@ pub fn read_season_sheet(
     let zone = &options.zone;
     let mut sheet = Sheet::read(path, shown_as, SEASON_SHEET, &SEASON_COLUMNS, options)?;
     let mut reading = SheetReading::default();
-    let mut line_of: HashMap<String, u64> = HashMap::new();
+    let mut line_of: HashMap<String, (u64, String)> = HashMap::new();
     for row in std::mem::take(&mut sheet.rows) {
         let mut cells = CellReader::new(&sheet, &row);
         let Some(name) = cells.text(card::COOK.stated_as()) else {
@@ -58,7 +59,8 @@ pub fn read_season_sheet(
             sheet.reject_row(&row, SheetCode::NoCook);
             continue;
         };
-        if let Some(first_line) = line_of.insert(name.clone(), row.line) {
+        let known = line_of.insert(folded(&name), (row.line, name.clone()));
+        if let Some((first_line, first_name)) = known {
             return Err(IngestError::DuplicateCook {
                 place: Place::cell(
                     &sheet.shown_as,
@@ -69,7 +71,7 @@ pub fn read_season_sheet(
                 .into(),
                 first_path: sheet.shown_as.clone(),
                 first_line,
-                try_this: "give each cook a name of its own".to_owned(),
+                try_this: remedy(&name, &first_name),
             });
         }
         let (mut card, card_row) = read_card(name, &mut cells, zone);

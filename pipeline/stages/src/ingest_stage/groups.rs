@@ -1,10 +1,11 @@
 //! Cooks that share logs, read together: a log is read once, and what has not changed is
 //! taken from the store.
 
+use super::gone;
 use super::siblings::{self, SiblingReading};
 use super::{LOG_REFUSED, NEEDS_ANSWER, Refusal, Sheets, Subject};
 use crate::error::StageError;
-use crate::stamps::Stage;
+use crate::stamps::{Damage, PROVENANCE, Stage};
 use cook::{Answers, Card, Event, Question, RejectedRow, SourceRecord};
 use ingest::{
     CardRow, EventsReading, FoundLog, IngestError, LogFile, LogUse, ReadOptions, SheetHint,
@@ -14,7 +15,7 @@ use jiff::civil::Date;
 use rows::Fingerprint;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::OnceLock;
-use store::{CookRecord, ReadingsBatch, Store, StoreError};
+use store::{CookRecord, ReadingsBatch, Store, StoreError, TableName};
 
 /// What the store had before.
 #[derive(Default)]
@@ -23,6 +24,8 @@ pub(super) struct Before {
     pub(super) events: Vec<Event>,
     pub(super) rejected: Vec<RejectedRow>,
     pub(super) sources: Vec<SourceRecord>,
+    /// Whether one of these could not be relied on.
+    is_half: bool,
     /// Place of each cook's record.
     by_cook: HashMap<String, usize>,
     /// Place of each log's source.
@@ -35,19 +38,31 @@ pub(super) struct Before {
 
 impl Before {
     /// The four tables are written one after the other; after a crash between them, or where
-    /// one is damaged or of an older version, the right reading of a half-made set is that
-    /// nothing was there: all is read from the sheets and logs again.
-    pub(super) fn read(store: &Store) -> Self {
-        let read = || -> Result<Self, StoreError> {
-            Ok(Self {
-                records: store.read_cooks()?,
-                events: store.read_events()?,
-                rejected: store.read_rejected()?,
-                sources: store.read_sources()?,
-                ..Self::default()
+    /// one is damaged or of an older version, no log counts as read: all are read again. What the
+    /// other tables hold is of use for cooks whose logs are gone.
+    pub(super) fn read(store: &Store, damage: &Damage) -> Self {
+        fn or_empty<T>(read: Result<Vec<T>, StoreError>, is_half: &mut bool) -> Vec<T> {
+            read.unwrap_or_else(|_| {
+                *is_half = true;
+                Vec::new()
             })
-        };
-        let mut this = read().unwrap_or_default();
+        }
+        let mut is_half = PROVENANCE.iter().any(|name| damage.has_table(store, *name));
+        let is_damaged = |name| damage.files.contains(&store.table_path(name));
+        let mut this = Self::default();
+        if !is_damaged(TableName::Cooks) {
+            this.records = or_empty(store.read_cooks(), &mut is_half);
+        }
+        if !is_damaged(TableName::Events) {
+            this.events = or_empty(store.read_events(), &mut is_half);
+        }
+        if !is_damaged(TableName::Rejected) {
+            this.rejected = or_empty(store.read_rejected(), &mut is_half);
+        }
+        if !is_damaged(TableName::Sources) {
+            this.sources = or_empty(store.read_sources(), &mut is_half);
+        }
+        this.is_half = is_half;
         for (at, record) in this.records.iter().enumerate() {
             this.by_cook.insert(record.card.cook.clone(), at);
             if let [log] = &record.card.logs[..] {
@@ -76,7 +91,7 @@ impl Before {
         self.by_only_log.get(log).into_iter().flatten().map(|at| &self.records[*at])
     }
 
-    fn rejected_of(&self, source: &str) -> impl Iterator<Item = &RejectedRow> {
+    pub(super) fn rejected_of(&self, source: &str) -> impl Iterator<Item = &RejectedRow> {
         self.rejected_by_source.get(source).into_iter().flatten().map(|at| &self.rejected[*at])
     }
 }
@@ -125,12 +140,19 @@ impl GroupResult {
 
 /// Everything that the groups share.
 pub(super) struct Context<'a> {
+    pub(super) store: &'a Store,
     pub(super) batch: &'a ReadingsBatch<'a>,
+    /// Logs that were read before and are gone, or cannot be opened.
+    pub(super) gone: BTreeSet<String>,
+    /// Why the logs of a card were not found, of cooks that may keep their readings all the same.
+    pub(super) not_found: HashMap<String, IngestError>,
     pub(super) sheets: &'a Sheets,
     pub(super) options: ReadOptions,
     pub(super) uses: HashMap<String, Vec<FoundLog>>,
     pub(super) before: &'a Before,
     pub(super) settings_hash: String,
+    pub(super) whole: bool,
+    /// Whether cooks whose logs are gone are given up.
     pub(super) prune: bool,
     /// Cells of the season sheets that state a meat-on and could not be read, by row.
     pub(super) unread_meat_on: HashMap<(&'a str, u64), &'a RejectedRow>,
@@ -339,6 +361,16 @@ pub(super) fn ingest_group(
             }
         }
     }
+    let mut kept = BTreeMap::new();
+    for card in &cards.cards {
+        if let Some(readings) = gone::kept(card, context, &failed)? {
+            kept.insert(card.cook.clone(), readings);
+        }
+    }
+    let was_elapsed = |cook: &str| {
+        let old = context.before.record(cook);
+        kept.contains_key(cook) && old.is_some_and(|old| old.computed_from.ends_with(ELAPSED))
+    };
     let elapsed: BTreeSet<String> = cards
         .cards
         .iter()
@@ -346,7 +378,7 @@ pub(super) fn ingest_group(
             context.uses.get(&card.cook).into_iter().flatten().any(|found| {
                 logs.get(found.file.shown_as.as_str())
                     .is_some_and(|log| log.time == TimeBase::Elapsed)
-            })
+            }) || was_elapsed(&card.cook)
         })
         .map(|card| card.cook.clone())
         .collect();
@@ -389,7 +421,14 @@ pub(super) fn ingest_group(
             result.records.push(record);
             continue;
         }
+        if let Some(readings) = kept.remove(&record.card.cook) {
+            gone::keep(readings, record, found, &failed, context, &mut result)?;
+            continue;
+        }
         if found.is_empty() {
+            if let Some(error) = context.not_found.get(&record.card.cook) {
+                refuse(&mut result, Subject::Cook(record.card.cook.clone()), error);
+            }
             result.records.push(record);
             continue;
         }
@@ -481,7 +520,7 @@ pub(super) fn check_clash(card: &Card, before: &Before) -> Result<(), StageError
 /// Takes away the readings of a cook that moved to another season.
 fn make_room(card: &Card, context: &Context<'_>) {
     let old = context.before.record(&card.cook).map(|record| &record.card);
-    if let Some(old) = old.filter(|old| context.prune && old.season != card.season) {
+    if let Some(old) = old.filter(|old| context.whole && old.season != card.season) {
         context.batch.remove(&old.season, &old.cook);
     }
 }
@@ -537,7 +576,7 @@ fn unchanged<'a>(
         let is_same = known == computed_from && are_given(given, &context.options.answers);
         let is_there =
             record.log_start_ms.is_some() && context.batch.has(&record.card.season, cook);
-        (is_same && is_there).then_some(record)
+        (is_same && is_there && !context.before.is_half).then_some(record)
     };
     group.cooks().map(of).collect()
 }

@@ -35,7 +35,8 @@ fn season(folder: &Path) -> IngestRequest {
         store: folder.join("store"),
         season: Season { time_zone: "UTC".into(), ..Season::default() },
         answers: cook::Answers::default(),
-        prune: true,
+        whole: true,
+        prune: false,
     }
 }
 

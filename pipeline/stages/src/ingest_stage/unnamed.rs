@@ -18,13 +18,13 @@ pub(super) fn unnamed<'a>(
     uses: &HashMap<String, Vec<FoundLog>>,
     before: &Before,
     sheets: &Sheets,
-    prune: bool,
+    whole: bool,
 ) -> Vec<&'a LogFile> {
     let named: BTreeSet<&str> =
         uses.values().flatten().map(|found| found.file.shown_as.as_str()).collect();
     let in_sheets: BTreeSet<&str> =
         sheets.cards.cards.iter().map(|card| card.cook.as_str()).collect();
-    let others_stay = !prune
+    let others_stay = !whole
         && before.records.iter().any(|record| !in_sheets.contains(record.card.cook.as_str()));
     let is_anothers = |file: &LogFile| {
         others_stay

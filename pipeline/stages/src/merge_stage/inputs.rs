@@ -2,6 +2,7 @@
 
 use crate::error::StageError;
 use crate::folder::{open_store, read_season};
+use crate::stamps::{PROVENANCE, Stamps, WholeReadings, expect_whole};
 use cook::{Event, RejectedRow, Season, SourceRecord};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
@@ -35,6 +36,8 @@ impl MergeInput {
 #[derive(Debug)]
 pub(super) struct Source {
     pub(super) store: Store,
+    /// Looks at its readings before they are copied.
+    pub(super) whole: WholeReadings,
     /// The folder with its settings, where it lies in one.
     pub(super) season: Option<PathBuf>,
     /// How people named it.
@@ -92,6 +95,7 @@ fn read_one(
         Err(StoreError::Io { .. }) => None,
         Err(error) => return Err(error.into()),
     };
+    expect_whole(&store, &PROVENANCE)?;
     let records = store.read_cooks()?;
     let says_teams = records.iter().any(|record| stated_team(record).is_some());
     let teams = teams(input, &records, season.as_deref())?;
@@ -105,6 +109,7 @@ fn read_one(
         label: String::new(),
         records,
         teams,
+        whole: WholeReadings::new(Stamps::read(&store)),
         store,
         _lock: lock,
     })

@@ -19,15 +19,16 @@ use self::named::{Merged, MergedCook};
 use crate::error::StageError;
 use crate::ingest_stage::{LONGEST_NAME, sort_others, sort_records};
 use crate::progress::Progress;
-use crate::stamps::Stage;
+use crate::stamps::{Damage, Inputs, Stage, Stamps};
 use cook::CookReadings;
+use ingest::folded;
 use query::Tables;
 use rayon::prelude::*;
 use rows::Fingerprint;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
-use store::{CookRecord, ReadingsBatch, Store, Table, write_atomically};
+use store::{CookRecord, Ingested, ReadingsBatch, Store, Table, write_atomically};
 
 /// Where the store lies in its season folder.
 const STORE: &str = "store";
@@ -114,7 +115,10 @@ pub fn merge(request: &MergeRequest, progress: &dyn Progress) -> Result<MergeSum
     if let (Some(path), Some(key)) = (&request.key, &key) {
         key.write(path)?;
     }
-    let changed = write(&store, &sources, &mut merged, progress)?;
+    let mut stamps = Stamps::read(&store);
+    let damage = Damage::find(&store, &stamps)?;
+    notes.extend(damage.notes.iter().cloned());
+    let changed = write(&store, &mut stamps, &damage, &sources, &mut merged, progress)?;
     let changed = write_marker(&store, &marker)? | carried.write(&request.out)? | changed;
     Ok(MergeSummary { table: listing(&merged)?, cooks: merged.cooks.len(), changed, notes })
 }
@@ -217,9 +221,9 @@ fn check_names(merged: &Merged) -> Result<(), StageError> {
                 "the cook `{name}`: with its team in front the name is too long for a file (at most {LONGEST_NAME} plain letters); shorten the team's name"
             ));
         }
-        if !seen.insert(name) {
+        if !seen.insert(folded(name)) {
             return usage(format!(
-                "two cooks have come to bear the code `{name}`; merge with another --key"
+                "`{name}`: two cooks have come to bear this name, but for capitals and accents; rename one, or merge with another --key"
             ));
         }
     }
@@ -248,6 +252,8 @@ fn team_of(cook: &MergedCook) -> &str {
 /// Writes readings, then the tables that speak of them; then what no table speaks of goes.
 fn write(
     store: &Store,
+    stamps: &mut Stamps,
+    damage: &Damage,
     sources: &[Source],
     merged: &mut Merged,
     progress: &dyn Progress,
@@ -258,8 +264,8 @@ fn write(
         .filter(|cook| cook.record.log_start_ms.is_some())
         .map(|cook| (cook.record.card.cook.clone(), cook.record.card.season.clone()))
         .collect();
-    let there = store.cooks_with_readings()?;
-    let batch = store.readings_batch()?;
+    let batch = store.readings_batch_without(&damage.files)?;
+    let there = batch.cooks();
     for (season, cook) in there.iter().filter(|(s, c)| wanted.get(c).is_some_and(|w| w != s)) {
         // A cook that moved to another season makes room for itself.
         batch.remove(season, cook);
@@ -270,22 +276,29 @@ fn write(
         progress.step(&cook.record.card.cook);
         done
     })?;
-    let mut changed = batch.finish()?;
     progress.end();
 
     let mut records: Vec<CookRecord> =
         merged.cooks.iter().map(|cook| cook.record.clone()).collect();
     sort_records(&mut records);
     sort_others(&mut merged.events, &mut merged.rejected, &mut merged.sources);
-    changed |= store.write_events(&merged.events)?;
-    changed |= store.write_rejected(&merged.rejected)?;
-    changed |= store.write_sources(&merged.sources)?;
-    changed |= store.write_cooks(&records)?;
+    let tables = store.encode_ingested(Ingested {
+        events: &merged.events,
+        rejected: &merged.rejected,
+        sources: &merged.sources,
+        cooks: &records,
+    })?;
+    stamps.open(Stage::Ingest)?;
+    let mut changed = batch.finish()?;
+    changed |= tables.write()?;
     let unspoken_of = store.readings_batch()?;
     for (season, cook) in there.iter().filter(|(_, cook)| !wanted.contains_key(cook)) {
         unspoken_of.remove(season, cook);
     }
-    Ok(unspoken_of.finish()? | changed)
+    changed |= unspoken_of.finish()?;
+    let files = tables.paths().cloned().chain(store.readings_files()?).collect();
+    stamps.set(Stage::Ingest, Inputs::new(), files)?;
+    Ok(changed)
 }
 
 /// Copies one cook's readings under its new names, and binds its record to them.
@@ -306,6 +319,8 @@ fn write_cook(
         return Ok(());
     }
     let (season, name) = &cook.was;
+    let files = source.store.readings_files_of(season, name);
+    source.whole.expect(files)?;
     let old = source.store.read_readings(season, name)?;
     let mut readings = CookReadings {
         cook: record.card.cook.clone(),

@@ -6,6 +6,7 @@ use cook::{
 };
 use proptest::prelude::*;
 use std::path::Path;
+use store::Ingested;
 
 const HOUR_MS: i64 = 3_600_000;
 const START_MS: i64 = 1_750_000_000_000;
@@ -97,10 +98,9 @@ fn make_store(root: &Path, cards: &[Card], temperatures: &[f32]) -> Store {
     }
     sort_records(&mut records);
     sort_others(&mut events, &mut rejected, &mut sources);
-    store.write_cooks(&records).unwrap();
-    store.write_events(&events).unwrap();
-    store.write_rejected(&rejected).unwrap();
-    store.write_sources(&sources).unwrap();
+    let ingested =
+        Ingested { events: &events, rejected: &rejected, sources: &sources, cooks: &records };
+    store.encode_ingested(ingested).unwrap().write().unwrap();
     store
 }
 

@@ -4,6 +4,7 @@ use super::QuerySource;
 use crate::error::StageError;
 use crate::export::read_csv;
 use crate::folder::open_store;
+use crate::stamps::expect_whole;
 use crate::study_stage::kind_of;
 use columns::{Column, Table};
 use cook::{ChannelReadings, CookReadings};
@@ -120,6 +121,7 @@ impl Source {
                 Self::Store(store) => {
                     let table = TableName::ALL.into_iter().find(|table| table.as_str() == name);
                     if let Some(table) = table {
+                        expect_whole(store, &[table])?;
                         tables.add(name, &store.read_table(table)?)?;
                     }
                 }

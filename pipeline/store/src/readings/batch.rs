@@ -45,8 +45,11 @@ struct Season {
 }
 
 impl Season {
-    fn read(folder: &Path, season: &str) -> Result<Self, StoreError> {
-        let files = Files::read(folder)?;
+    fn read(folder: &Path, season: &str, damaged: &BTreeSet<PathBuf>) -> Result<Self, StoreError> {
+        let mut files = Files::list(folder, |path| {
+            Ok(damaged.contains(path) || PartReader::open(path, "")?.is_packed())
+        })?;
+        files.hide(damaged);
         let cooks = files
             .parts
             .iter()
@@ -67,10 +70,22 @@ impl Store {
     /// [`StoreError::Io`], [`StoreError::Parquet`] for readings that are there and cannot be
     /// read.
     pub fn readings_batch(&self) -> Result<ReadingsBatch<'_>, StoreError> {
+        self.readings_batch_without(&BTreeSet::new())
+    }
+
+    /// As [`Store::readings_batch`] where some files of readings are damaged: their cooks count as
+    /// without readings, and [`ReadingsBatch::finish`] removes or replaces the files.
+    ///
+    /// # Errors
+    /// As [`Store::readings_batch`], for the other files.
+    pub fn readings_batch_without(
+        &self,
+        damaged: &BTreeSet<PathBuf>,
+    ) -> Result<ReadingsBatch<'_>, StoreError> {
         let mut before = BTreeMap::new();
         let mut season_of = HashMap::new();
         for (season, folder) in self.season_folders()? {
-            let there = Season::read(&folder, &season)?;
+            let there = Season::read(&folder, &season, damaged)?;
             season_of.extend(there.names().map(|cook| (cook.clone(), season.clone())));
             before.insert(season, there);
         }
@@ -87,6 +102,25 @@ impl ReadingsBatch<'_> {
     /// Whether a cook has readings in a season, or will have them.
     pub fn has(&self, season: &str, cook: &str) -> bool {
         self.state().season_of.get(cook).is_some_and(|there| there == season)
+    }
+
+    /// The cooks that have readings, or will have them, with their seasons before them, sorted.
+    pub fn cooks(&self) -> Vec<(String, String)> {
+        let state = self.state();
+        let mut cooks: Vec<_> =
+            state.season_of.iter().map(|(cook, season)| (season.clone(), cook.clone())).collect();
+        cooks.sort();
+        cooks
+    }
+
+    /// Whether finishing now would leave every file as it is.
+    pub fn is_untouched(&self) -> bool {
+        let state = self.state();
+        let is_tidy =
+            |season: &Season| season.files.hidden.is_empty() && season.files.single.is_empty();
+        state.written.values().all(BTreeMap::is_empty)
+            && self.before.values().all(is_tidy)
+            && self.before.values().flat_map(Season::names).count() == state.season_of.len()
     }
 
     /// Writes one cook's readings, in the place of those that it had.

@@ -119,6 +119,38 @@ impl Store {
         Ok(found)
     }
 
+    /// Every file of readings that is there, whole or not.
+    ///
+    /// # Errors
+    /// [`StoreError::Io`].
+    pub fn readings_files(&self) -> Result<Vec<PathBuf>, StoreError> {
+        let mut files = Vec::new();
+        for (_, folder) in self.season_folders()? {
+            let is_readings = |path: &PathBuf| {
+                path.extension().is_some_and(|ending| ending == "parquet")
+                    && !path
+                        .file_name()
+                        .is_some_and(|name| name.as_encoded_bytes().starts_with(b"."))
+            };
+            files.extend(list(&folder)?.into_iter().filter(is_readings));
+        }
+        files.sort();
+        Ok(files)
+    }
+
+    /// Whether a file of readings can be read as one, as far as its footer tells.
+    pub fn is_readable(&self, file: &Path) -> bool {
+        PartReader::open(file, "").is_ok()
+    }
+
+    /// The files in which a cook's readings may lie.
+    pub fn readings_files_of(&self, season: &str, cook: &str) -> Vec<PathBuf> {
+        let folder = self.season_folder(season);
+        let single = folder.join(format!("{}.parquet", encode_name(cook)));
+        let parts = PartNumber::of(cook).map(|part| folder.join(part.file_name()));
+        parts.chain([single]).filter(|path| path.is_file()).collect()
+    }
+
     /// Reads one cook's readings. For those of many cooks, [`Store::readings_parts`] is faster.
     ///
     /// # Errors

@@ -111,7 +111,8 @@ pub(super) struct Files {
     pub(super) parts: BTreeMap<PartNumber, PathBuf>,
     /// Files of the old layout, by cook.
     pub(super) single: BTreeMap<String, PathBuf>,
-    /// What a part hides: of a writer that was cut off before it had removed all.
+    /// What a part hides: of a writer that was cut off before it had removed all. What is damaged
+    /// counts as hidden too.
     pub(super) hidden: Vec<PathBuf>,
 }
 
@@ -149,6 +150,13 @@ impl Files {
             .map(|(_, path)| path);
         files.hidden = halved.chain(packed).collect();
         Ok(files)
+    }
+
+    /// Takes out the files that hold nothing to be relied on.
+    pub(super) fn hide(&mut self, damaged: &BTreeSet<PathBuf>) {
+        let parts = self.parts.extract_if(.., |_, path| damaged.contains(&*path));
+        let single = self.single.extract_if(.., |_, path| damaged.contains(&*path));
+        self.hidden.extend(parts.map(|(_, path)| path).chain(single.map(|(_, path)| path)));
     }
 }
 

@@ -58,16 +58,33 @@ fn keys(claim: &Claim, found: &mut Vec<ClaimProblem>) {
     }
 }
 
+/// No difference or step of a measure is larger.
+const LARGEST: f64 = 1e9;
+/// Ten days, longer than any cook.
+const LONGEST_HORIZON_MIN: f64 = 14_400.0;
+/// More cooks than anyone waits for.
+const MOST_COOKS: f64 = 1e6;
+/// A day: a wrap that may come so late follows no strategy.
+const LONGEST_GRACE_MIN: f64 = 1_440.0;
+
 fn numbers(claim: &Claim, found: &mut Vec<ClaimProblem>) {
     let values = [
-        ("matters", Some(claim.matters)),
-        ("per", claim.per),
-        ("horizon_min", claim.horizon_min),
-        ("judge_after_cooks", Some(claim.judge_after_cooks as f64)),
+        ("matters", Some(claim.matters), LARGEST),
+        ("per", claim.per, LARGEST),
+        ("horizon_min", claim.horizon_min, LONGEST_HORIZON_MIN),
+        ("judge_after_cooks", Some(claim.judge_after_cooks as f64), MOST_COOKS),
     ];
-    for (key, value) in values {
-        if let Some(value) = value.filter(|value| !(value.is_finite() && *value > 0.0)) {
+    for (key, value, most) in values {
+        let Some(value) = value else { continue };
+        if !(value.is_finite() && value > 0.0) {
             found.push(ClaimProblem::NotAboveZero { id: claim.id.clone(), key, value });
+        } else if value > most {
+            found.push(ClaimProblem::BadValue {
+                id: claim.id.clone(),
+                key,
+                value: value.to_string(),
+                message: format!("it must be at most {most}"),
+            });
         }
     }
 }
@@ -168,7 +185,10 @@ fn strategy_problem(strategy: &Strategy) -> Option<String> {
         }
     }
     match strategy.grace_min {
-        Some(grace) if grace.is_finite() && grace > 0.0 => None,
+        Some(grace) if grace > LONGEST_GRACE_MIN => {
+            Some(format!("`grace_min = {grace}` must be at most {LONGEST_GRACE_MIN} minutes"))
+        }
+        Some(grace) if grace > 0.0 => None,
         _ => Some("`grace_min` must be minutes above 0".into()),
     }
 }

@@ -1,0 +1,152 @@
+//! Logs that were read before and are gone, or cannot be opened any more: their cooks keep what the store
+//! has of them, and are named.
+
+use super::groups::{Before, Context, GroupResult};
+use super::{IngestRequest, Refusal, Sheets, Subject};
+use crate::error::StageError;
+use cook::{Card, CookReadings};
+use ingest::{FoundLog, IngestError, LogFile};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::path::Path;
+use store::CookRecord;
+
+/// `computed_from` of a cook of which the store has no more than its readings.
+const UNKNOWN: &str = "kept";
+
+/// The logs of a store that are gone or cannot be opened, by path. One whose content lies elsewhere
+/// among the logs was moved, and is not gone.
+pub(super) fn logs(
+    before: &Before,
+    files: &[LogFile],
+    request: &IngestRequest,
+) -> BTreeSet<String> {
+    let listed: HashMap<&str, &LogFile> =
+        files.iter().map(|file| (file.shown_as.as_str(), file)).collect();
+    let mut gone: BTreeMap<&str, &str> = BTreeMap::new();
+    for source in &before.sources {
+        let is_gone = match listed.get(source.path.as_str()) {
+            Some(file) => file.content_hash().is_err(),
+            None => !is_file(&request.base.join(&source.path)),
+        };
+        if is_gone {
+            gone.insert(&source.path, &source.content_hash);
+        }
+    }
+    if gone.is_empty() {
+        return BTreeSet::new();
+    }
+    let there: BTreeSet<String> =
+        files.iter().filter_map(|file| file.content_hash().ok()).collect();
+    let gone = gone.into_iter().filter(|(_, content)| !there.contains(*content));
+    gone.map(|(path, _)| path.to_owned()).collect()
+}
+
+fn is_file(path: &Path) -> bool {
+    std::fs::metadata(path).is_ok_and(|metadata| metadata.is_file())
+}
+
+/// Whether a card whose log was not found may be that of a cook that is kept.
+pub(super) fn keeps(before: &Before, card: &Card, gone: &BTreeSet<String>) -> bool {
+    let had_readings = |old: &CookRecord| old.log_start_ms.is_some();
+    !gone.is_empty() && before.record(&card.cook).is_none_or(had_readings)
+}
+
+/// Gives cooks that have no card, since their log is all there was of them, the card that they had.
+pub(super) fn add_cards(
+    sheets: &mut Sheets,
+    before: &Before,
+    gone: &BTreeSet<String>,
+    uses: &mut HashMap<String, Vec<FoundLog>>,
+) {
+    let known: BTreeSet<String> = sheets.cards.cards.iter().map(|card| card.cook.clone()).collect();
+    for Card { cook, season, logs, date, fire, .. } in before.records.iter().map(|r| &r.card) {
+        let bare = Card {
+            cook: cook.clone(),
+            season: season.clone(),
+            logs: logs.clone(),
+            date: date.clone(),
+            ..Card::default()
+        };
+        let [log] = &logs[..] else { continue };
+        let is_bare = before
+            .record(cook)
+            .is_some_and(|record| record.card == Card { fire: fire.clone(), ..bare.clone() });
+        if is_bare && gone.contains(log) && !known.contains(cook) {
+            uses.insert(cook.clone(), Vec::new());
+            sheets.cards.add_without_row(bare);
+        }
+    }
+}
+
+/// The readings that a cook keeps: one of the logs they came from is gone, and its card does not name
+/// others that are there.
+pub(super) fn kept(
+    card: &Card,
+    context: &Context<'_>,
+    failed: &BTreeMap<&str, IngestError>,
+) -> Result<Option<CookReadings>, StageError> {
+    let cannot_be_opened = |error: &IngestError| {
+        matches!(error, IngestError::Unreadable { .. } | IngestError::BadContainer { .. })
+    };
+    let unopened: BTreeSet<&str> =
+        failed.iter().filter(|(_, error)| cannot_be_opened(error)).map(|(name, _)| *name).collect();
+    if context.gone.is_empty() && (context.prune || unopened.is_empty()) {
+        return Ok(None);
+    }
+    let old = context.before.record(&card.cook);
+    let season = old.map_or(&card.season, |old| &old.card.season);
+    if !context.batch.has(season, &card.cook) {
+        return Ok(None);
+    }
+    let found = context.uses.get(&card.cook).map(Vec::as_slice).unwrap_or_default();
+    let has_others = !found.is_empty()
+        && found.iter().all(|found| !failed.contains_key(found.file.shown_as.as_str()))
+        && old.is_some_and(|old| old.card.logs != card.logs);
+    if has_others {
+        return Ok(None);
+    }
+    let readings = context.store.read_readings(season, &card.cook)?;
+    let is_away = |path: &String| context.gone.contains(path) || unopened.contains(path.as_str());
+    Ok(readings.sources.iter().any(is_away).then_some(readings))
+}
+
+/// Keeps a cook's readings, and what is known of its logs, under the card that it has now.
+pub(super) fn keep(
+    mut readings: CookReadings,
+    mut record: CookRecord,
+    found: &[FoundLog],
+    failed: &BTreeMap<&str, IngestError>,
+    context: &Context<'_>,
+    result: &mut GroupResult,
+) -> Result<(), StageError> {
+    let cook = record.card.cook.clone();
+    let old = context.before.record(&cook);
+    record.computed_from = old.map_or(UNKNOWN.to_owned(), |old| old.computed_from.clone());
+    (record.log_start_ms, record.log_end_ms) = (readings.first_ms(), readings.last_ms());
+    for path in &readings.sources {
+        result.rejected.extend(context.before.rejected_of(path).cloned());
+        result.sources.extend(context.before.source(path).cloned());
+    }
+    let error = found.iter().find_map(|found| failed.get(found.file.shown_as.as_str()));
+    let away: Vec<&str> = readings
+        .sources
+        .iter()
+        .map(String::as_str)
+        .filter(|path| context.gone.contains(*path))
+        .collect();
+    let why = error.map_or_else(|| format!("{}: not there", away.join(", ")), ToString::to_string);
+    result.refusals.push(Refusal {
+        subject: Subject::Kept(cook.clone()),
+        message: format!(
+            "{why}\n  try: put it back; to give up the readings too, `cookstudy run --prune`"
+        ),
+        waits_for: None,
+    });
+    if readings.season != record.card.season {
+        context.batch.remove(&readings.season, &cook);
+        readings.season.clone_from(&record.card.season);
+        context.batch.write(&readings)?;
+    }
+    result.records.push(record);
+    Ok(())
+}

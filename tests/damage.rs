@@ -1,0 +1,192 @@
+//! Damage to what a run wrote, and inputs that go away: the next run says what it found, and ends where an
+//! undisturbed one ends.
+
+mod support;
+
+use std::fs;
+use std::path::Path;
+use support::{cookstudy, expect_exit, files_below, small_season, stderr, steady_log, write};
+
+/// Three steady cooks, one of them without a card; and a claim.
+fn season(folder: &Path) {
+    small_season(folder);
+    let mut sheet = String::from("cook,date,logs,pit,trimmed_weight_kg,meat_on,pull\n");
+    for (name, date) in [("one", "2025-05-01"), ("two", "2025-05-08")] {
+        write(folder, &format!("logs/{name}.csv"), &steady_log(660).replace("2025-05-01", date));
+        let row = format!("{name},{date},{name}.csv,big,5.0,{date}T00:00:00Z,{date}T10:00:00Z\n");
+        sheet.push_str(&row);
+    }
+    write(folder, "logs/bare.csv", &steady_log(400).replace("2025-05-01", "2025-06-01"));
+    write(folder, "sheet.csv", &sheet);
+    write(folder, "events.csv", "cook,time,event,value,note\none,2025-05-01T04:00:00Z,spritz,,\n");
+    write(
+        folder,
+        "claims.toml",
+        "[[claim]]\nid = \"w\"\nsays = \"A heavier cut takes longer\"\nkind = \"trend\"\noutcome = \"total_min\"\nbetter = \"higher\"\nby = \"trimmed_weight_kg\"\nper = 1.0\nmatters = 15\n",
+    );
+}
+
+/// What a run writes, but the file of the lock, which has no content.
+fn written(folder: &Path) -> Vec<(String, Vec<u8>)> {
+    let mut files = files_below(folder);
+    files.retain(|(name, _)| {
+        (name.starts_with("store/") && name != "store/.lock") || name.starts_with("out/")
+    });
+    files
+}
+
+/// Ways in which a file is damaged.
+const DAMAGES: [(&str, fn(&[u8]) -> Vec<u8>); 4] = [
+    ("emptied", |_| Vec::new()),
+    ("cut short", |bytes| bytes[..bytes.len() / 2].to_vec()),
+    ("zeroed", |bytes| vec![0; bytes.len()]),
+    ("with one byte flipped", |bytes| {
+        let mut bytes = bytes.to_vec();
+        let middle = bytes.len() / 2;
+        bytes[middle] ^= 0x10;
+        bytes
+    }),
+];
+
+/// Damages a file, runs, and asserts that the run named it and made it anew.
+#[track_caller]
+fn expect_healed(folder: &Path, whole: &[(String, Vec<u8>)], file: usize, damage: usize) {
+    let ((name, bytes), (how, damaged)) = (&whole[file], DAMAGES[damage]);
+    fs::write(folder.join(name), damaged(bytes)).unwrap();
+    let output = cookstudy(folder, &["run"]);
+    expect_exit(&output, 0);
+    let said = stderr(&output);
+    let is_named = said.lines().any(|line| line.contains(name) && line.ends_with("made anew"));
+    assert!(is_named, "{name} {how}: not said:\n{said}");
+    let now = written(folder);
+    for ((was, bytes), (is, now)) in whole.iter().zip(&now) {
+        assert!(was == is && bytes == now, "{name} {how}: {is} is not what it was");
+    }
+    assert_eq!(whole.len(), now.len(), "{name} {how}");
+}
+
+#[test]
+fn damaged_files_are_named_and_made_anew() {
+    let folder = tempfile::tempdir().unwrap();
+    season(folder.path());
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    let whole = written(folder.path());
+    // Every file of the store, and some of what was published.
+    let files = (0..whole.len()).filter(|at| whole[*at].0.starts_with("store/") || at % 12 == 0);
+    for (turn, file) in files.enumerate() {
+        expect_healed(folder.path(), &whole, file, turn % DAMAGES.len());
+    }
+    // All at once.
+    for (name, _) in &whole {
+        fs::write(folder.path().join(name), "x").unwrap();
+    }
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    assert!(written(folder.path()) == whole);
+}
+
+/// The whole of it; `.ci/full reliability` runs it and keeps what it prints.
+#[test]
+#[ignore = "some hundred runs"]
+fn every_file_in_every_way() {
+    let folder = tempfile::tempdir().unwrap();
+    season(folder.path());
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    let whole = written(folder.path());
+    for file in 0..whole.len() {
+        for damage in 0..DAMAGES.len() {
+            expect_healed(folder.path(), &whole, file, damage);
+        }
+    }
+    println!(
+        "| damage | {} files × {} ways | all named, made anew, the same to the byte |",
+        whole.len(),
+        DAMAGES.len()
+    );
+}
+
+#[test]
+fn a_stage_alone_refuses_what_was_damaged() {
+    let folder = tempfile::tempdir().unwrap();
+    season(folder.path());
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    let alone: [(&str, &[&str]); 4] = [
+        ("store/events.parquet", &["phases", "--store", "store", "--settings", "season.toml"]),
+        ("store/measures.parquet", &["study", "--store", "store", "--out", "other"]),
+        ("store/phases.parquet", &["query", "SELECT cook FROM phases", "--store", "store"]),
+        ("store/sources.parquet", &["merge", "A=store", "--out", "merged"]),
+    ];
+    for (name, command) in alone {
+        let path = folder.path().join(name);
+        let bytes = fs::read(&path).unwrap();
+        fs::write(&path, DAMAGES[3].1(&bytes)).unwrap();
+        let output = cookstudy(folder.path(), command);
+        expect_exit(&output, 2);
+        assert!(stderr(&output).contains(name), "{}", stderr(&output));
+        fs::write(&path, bytes).unwrap();
+    }
+}
+
+#[test]
+fn a_log_that_goes_away_takes_nothing_along() {
+    let folder = tempfile::tempdir().unwrap();
+    season(folder.path());
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    let whole = written(folder.path());
+    let kept = |name: &str| {
+        let mut files = written(folder.path());
+        files.retain(|(file, _)| file.starts_with("store/") && file != "store/stamps.json");
+        let same = files.iter().all(|file| whole.contains(file));
+        assert!(same, "{name}: the store is not what it was");
+    };
+    for name in ["logs/one.csv", "logs/bare.csv"] {
+        let text = fs::read(folder.path().join(name)).unwrap();
+        fs::remove_file(folder.path().join(name)).unwrap();
+        for _ in 0..2 {
+            let output = cookstudy(folder.path(), &["run"]);
+            expect_exit(&output, 1);
+            let said = stderr(&output);
+            assert!(said.contains(name) && said.contains("keeps its readings"), "{said}");
+            kept(name);
+        }
+        fs::write(folder.path().join(name), text).unwrap();
+        expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+        assert!(written(folder.path()) == whole, "{name} is back, and something is not");
+    }
+    // Its readings are damaged while it is away: nothing can be made of it.
+    let text = fs::read(folder.path().join("logs/one.csv")).unwrap();
+    fs::remove_file(folder.path().join("logs/one.csv")).unwrap();
+    let (part, bytes) = whole.iter().find(|(name, _)| name.starts_with("store/readings/")).unwrap();
+    fs::write(folder.path().join(part), DAMAGES[3].1(bytes)).unwrap();
+    let output = cookstudy(folder.path(), &["run"]);
+    expect_exit(&output, 1);
+    let said = stderr(&output);
+    assert!(said.contains(part.as_str()) && said.contains("cook `one` has no readings"), "{said}");
+    fs::write(folder.path().join("logs/one.csv"), &text).unwrap();
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    assert!(written(folder.path()) == whole);
+
+    fs::remove_file(folder.path().join("logs/one.csv")).unwrap();
+    fs::remove_file(folder.path().join("logs/bare.csv")).unwrap();
+    let output = cookstudy(folder.path(), &["run", "--prune"]);
+    expect_exit(&output, 1);
+    let cooks = fs::read_to_string(folder.path().join("out/data/cooks.csv")).unwrap();
+    assert!(cooks.contains("\none,") && !cooks.contains("\nbare,"), "{cooks}");
+    // The card of `one` stays, and its row names a log that is not there.
+    expect_exit(&cookstudy(folder.path(), &["run"]), 1);
+}
+
+#[test]
+fn an_events_sheet_that_goes_away_stops_the_run() {
+    let folder = tempfile::tempdir().unwrap();
+    season(folder.path());
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    let whole = written(folder.path());
+    fs::remove_file(folder.path().join("events.csv")).unwrap();
+    let output = cookstudy(folder.path(), &["run"]);
+    expect_exit(&output, 2);
+    let said = stderr(&output);
+    assert!(said.contains("events.csv") && said.contains("--prune"), "{said}");
+    assert!(written(folder.path()) == whole);
+    expect_exit(&cookstudy(folder.path(), &["run", "--prune"]), 0);
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+}
