@@ -332,7 +332,7 @@ fn a_cook_that_changes_season_or_leaves_the_sheet_leaves_nothing_behind() {
     assert_eq!(readings(season), ["season=2025/part-00001.parquet"]);
     write(season, "logs/two.csv", &support::steady_log(640).replace("2025-05-0", "2025-06-0"));
     fs::remove_file(season.join("logs/one.csv")).unwrap();
-    expect_exit(&cookstudy(season, &["run"]), 0);
+    expect_exit(&cookstudy(season, &["run", "--prune"]), 0);
     assert_eq!(readings(season), ["season=2025/part-00001.parquet"]);
     assert_eq!(
         files_below(&season.join("out/cooks"))

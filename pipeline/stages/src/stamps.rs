@@ -228,12 +228,16 @@ impl Stamps {
         if stamp.number != stage.number() {
             return Some(Reason::Number { was: stamp.number, is: stage.number() });
         }
-        if let Some((_, damage)) = self.damage(stage).into_iter().next() {
+        let damage = || self.damage(stage).into_iter().next().map(|(_, damage)| damage);
+        // Rows that are there may be taken over by these; the others write everything anew, and two of
+        // them write the measures.
+        let takes_rows = matches!(stage, Stage::Phases | Stage::Measures);
+        if let Some(damage) = takes_rows.then(damage).flatten() {
             return Some(damage);
         }
         let names = inputs.keys().chain(stamp.inputs.keys());
         let mut changed = names.filter(|name| inputs.get(*name) != stamp.inputs.get(*name));
-        changed.next().map(|input| Reason::Changed { input: input.clone() })
+        changed.next().map(|input| Reason::Changed { input: input.clone() }).or_else(damage)
     }
 
     /// The files of a stage that are gone or not what it wrote.
