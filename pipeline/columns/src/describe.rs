@@ -27,6 +27,8 @@ pub struct Description {
     pub meaning: &'static str,
     /// The column that says whether a value is only a lower bound.
     pub bound: Option<Bound>,
+    /// The columns that say why it holds no value; the first that says something counts.
+    pub because: &'static [&'static str],
     /// The tables of the report that show it.
     pub shown: &'static [Shown],
 }
@@ -52,7 +54,7 @@ impl Bound {
 pub enum Shown {
     /// The numbers of a cook on its page; medians over the cooks beside those that are no counts.
     CookPage,
-    /// The times and temperatures that food rules speak of, of a cook and over the cooks.
+    /// The times and temperatures that food rules speak of, over the cooks.
     Probe,
     /// The card on a cook's page.
     Card,
@@ -78,6 +80,12 @@ impl Description {
     pub(crate) const fn bound(mut self, by: Self, when: bool) -> Self {
         assert!(matches!(by.kind, Kind::Bool), "only a column of yes and no says what is a bound");
         self.bound = Some(Bound { by: by.name, when });
+        self
+    }
+
+    /// With the columns that say why it holds no value.
+    pub(crate) const fn because(mut self, columns: &'static [&'static str]) -> Self {
+        self.because = columns;
         self
     }
 
@@ -113,6 +121,7 @@ pub(crate) const fn plain(label: &'static str, meaning: &'static str) -> Descrip
         label,
         meaning,
         bound: None,
+        because: &[],
         shown: &[],
     }
 }
@@ -187,6 +196,43 @@ macro_rules! row {
         }
 
         impl $row {
+            /// One row of a table: a column that is not there is null, one of another name is passed
+            /// over.
+            ///
+            /// # Panics
+            /// Where the row is beyond the last: a mistake in the caller.
+            pub fn of_row(table: &$crate::Table, row: usize) -> Self {
+                let mut own = Self::default();
+                for (name, column) in table.columns() {
+                    own.set(name, column.value(row));
+                }
+                own
+            }
+
+            /// The value of a column; null where there is no such column.
+            pub fn value(&self, name: &str) -> $crate::Value {
+                match name {
+                    $( stringify!($name) => $crate::Field::value(&self.$name), )*
+                    _ => $crate::Value::Null,
+                }
+            }
+
+            /// Whether the value of a column is only a lower bound.
+            pub fn is_bound(&self, column: &$crate::Description) -> bool {
+                column.bound.is_some_and(|bound| match self.value(bound.by) {
+                    $crate::Value::Bool(stands) => bound.is_bound(stands),
+                    _ => false,
+                })
+            }
+
+            /// Why a column holds no value, as the columns say that tell it.
+            pub fn reason(&self, column: &$crate::Description) -> Option<String> {
+                column.because.iter().find_map(|name| match self.value(name) {
+                    $crate::Value::Text(reason) => Some(reason),
+                    _ => None,
+                })
+            }
+
             /// The values with their columns, in the order of [`ALL`].
             pub fn cells(&self) -> Vec<($crate::Description, $crate::Value)> {
                 vec![ $( ($constant, $crate::Field::value(&self.$name)), )* ]

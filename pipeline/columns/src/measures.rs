@@ -6,7 +6,7 @@ use crate::Quantity::{
     self, Count, Fraction, HeatingCoefficient, Minutes, MinutesPerMass, Plain, Temperature,
     TemperatureDifference,
 };
-use crate::Shown::CookPage;
+use crate::Shown::{CookPage, Probe};
 use crate::describe::{number, plain, row};
 use crate::{Description, card};
 
@@ -67,18 +67,18 @@ row! {
         .shown(&[CookPage]);
     RAMP_MIN ramp_min: Option<f64> = number(Minutes, "Ramp",
         "From meat-on to the first stall, or to the pull without one; null where the log ends first.")
-        .shown(&[CookPage]);
+        .because(&[NOT_JUDGED_REASON.name]).shown(&[CookPage]);
     K_REF_PER_H k_ref_per_h: Option<f64> = number(HeatingCoefficient, "Reference heating coefficient",
         "Reference heating coefficient that stalls are judged against.")
-        .shown(&[CookPage]);
+        .because(&[NOT_JUDGED_REASON.name]).shown(&[CookPage]);
     K_REF_BORROWED k_ref_borrowed: Option<bool> = plain("Reference borrowed",
         "Whether the reference is borrowed from this team's other cooks of the same cut and pit.");
     STALLS stalls: Option<i64> = number(Count, "Stalls",
         "Number of stalls.")
-        .shown(&[CookPage]);
+        .because(&[NOT_JUDGED_REASON.name]).shown(&[CookPage]);
     STALL_MIN stall_min: Option<f64> = number(Minutes, "Stall length",
         "Minutes in stalls inside the log, 0 without a stall; null where not judged.")
-        .bound(STALL_MIN_CENSORED, true).shown(&[CookPage]);
+        .bound(STALL_MIN_CENSORED, true).because(&[NOT_JUDGED_REASON.name]).shown(&[CookPage]);
     STALL_MIN_CENSORED stall_min_censored: Option<bool> = plain("Stall cut off by the log",
         "Whether the log ends in a stall, which makes `stall_min` a lower bound; null where not judged.");
     STALL_MIN_LO90 stall_min_lo90: Option<f64> = number(Minutes, "Stall length, lower end",
@@ -87,18 +87,18 @@ row! {
         "Upper end of that interval; null with `stall_min_censored` is an open end.");
     STALL_START_CORE_C stall_start_core_c: Option<f64> = number(Temperature, "Core where the first stall begins",
         "Core temperature where the first stall begins.")
-        .shown(&[CookPage]);
+        .because(&[NOT_JUDGED_REASON.name]).shown(&[CookPage]);
     STALL_END_CORE_C stall_end_core_c: Option<f64> = number(Temperature, "Core where the last stall ends",
         "Core temperature where the last stall ends; null where the log ends in it.")
-        .shown(&[CookPage]);
+        .because(&[NOT_JUDGED_REASON.name]).shown(&[CookPage]);
     STALL_DELAY_MIN stall_delay_min: Option<f64> = number(Minutes, "Stall delay",
         "Minutes from the core's first 60 °C to its first 88 °C beyond those that steady heating at the reference would need.")
-        .bound(STALL_DELAY_CENSORED, true).shown(&[CookPage]);
+        .bound(STALL_DELAY_CENSORED, true).because(&[STALL_DELAY_REASON.name, NOT_JUDGED_REASON.name]).shown(&[CookPage]);
     STALL_DELAY_CENSORED stall_delay_censored: Option<bool> = plain("Stall delay cut off",
         "Whether the finish was not reached, which makes `stall_delay_min` a lower bound; null where there is none.");
     PUSH_MIN push_min: Option<f64> = number(Minutes, "Push",
         "Sum of the pushes: from each stall's end to the next stall or the pull; null where the log ends first.")
-        .shown(&[CookPage]);
+        .because(&[NOT_JUDGED_REASON.name]).shown(&[CookPage]);
     TOTAL_MIN total_min: Option<f64> = number(Minutes, "Time on the pit",
         "From meat-on to the pull; a lower bound where `total_min_censored`.")
         .bound(TOTAL_MIN_CENSORED, true).shown(&[CookPage]);
@@ -153,12 +153,12 @@ row! {
         "The meat channel taken as the core.");
     CORE_4_TO_60_C_MIN core_4_to_60_c_min: Option<f64> = number(Minutes, "Core at 4.4 to 60 °C",
         "Minutes from meat-on to the pull that the core was at 4.4 to 60 °C (40 to 140 °F), long gaps bridged by a straight line.")
-        .bound(CORE_4_TO_60_C_CENSORED, true);
+        .bound(CORE_4_TO_60_C_CENSORED, true).shown(&[Probe]);
     CORE_4_TO_60_C_CENSORED core_4_to_60_c_censored: Option<bool> = plain("Core at 4.4 to 60 °C cut off",
         "Whether the log begins late or ends inside that range, which makes `core_4_to_60_c_min` a lower bound.");
     COME_UP_MIN come_up_min: Option<f64> = number(Minutes, "Come-up time",
         "Come-up time: from the core's first 10 °C (50 °F) to its first 54.4 °C (130 °F).")
-        .bound(COME_UP_CENSORED, true);
+        .bound(COME_UP_CENSORED, true).shown(&[Probe]);
     COME_UP_CENSORED come_up_censored: Option<bool> = plain("Come-up cut off",
         "Whether the core was above 10 °C from the start or never reached 54.4 °C, which makes `come_up_min` a lower bound.");
     LETHALITY_LOG10 lethality_log10: Option<f64> = number(Plain { unit: "", decimals: 1 }, "Decimal reductions of Salmonella",
@@ -167,25 +167,29 @@ row! {
     LETHALITY_CENSORED lethality_censored: Option<bool> = plain("Decimal reductions cut off",
         "Whether the log misses some of the time to the pull, which makes `lethality_log10` a lower bound.");
     LETHALITY_6_5_LOG10_MIN lethality_6_5_log10_min: Option<f64> = number(Minutes, "Meat-on to 6.5 decimal reductions",
-        "From meat-on to where that sum reaches the table's 6.5; null where it does not.");
+        "From meat-on to where that sum reaches the table's 6.5; null where it does not.")
+        .shown(&[Probe]);
     HOLD_LOWEST_CORE_C hold_lowest_core_c: Option<f64> = number(Temperature, "Lowest core in the hold",
-        "Lowest core from the pull to the slice, or to the log's end, as far as the probe was in the meat.");
+        "Lowest core from the pull to the slice, or to the log's end, as far as the probe was in the meat.")
+        .because(&[HOLD_REASON.name]).shown(&[Probe]);
     HOLD_BELOW_57_C_MIN hold_below_57_c_min: Option<f64> = number(Minutes, "Hold below 57.2 °C",
-        "Minutes of that time with the core below 57.2 °C (135 °F).");
+        "Minutes of that time with the core below 57.2 °C (135 °F).")
+        .because(&[HOLD_REASON.name]).shown(&[Probe]);
     HOLD_BELOW_60_C_MIN hold_below_60_c_min: Option<f64> = number(Minutes, "Hold below 60 °C",
-        "Minutes of that time with the core below 60 °C (140 °F).");
+        "Minutes of that time with the core below 60 °C (140 °F).")
+        .because(&[HOLD_REASON.name]).shown(&[Probe]);
     HOLD_OBSERVED_MIN hold_observed_min: Option<f64> = number(Minutes, "Hold logged",
         "Minutes of that time that were logged with the probe in the meat.");
     HOLD_REASON hold_reason: Option<String> = plain("Why the hold is not known",
         "Why the hold is not known, or not to its end: not-logged, probe-out-at-the-pull or probe-out-before-the-slice.");
     COOLING_TO_21_C_MIN cooling_to_21_c_min: Option<f64> = number(Minutes, "Cooling to 21.1 °C",
         "From the core's 57.2 °C (135 °F) after the pull to its 21.1 °C (70 °F).")
-        .bound(COOLING_TO_21_C_CENSORED, true);
+        .bound(COOLING_TO_21_C_CENSORED, true).because(&[COOLING_REASON.name]).shown(&[Probe]);
     COOLING_TO_21_C_CENSORED cooling_to_21_c_censored: Option<bool> = plain("Cooling to 21.1 °C cut off",
         "Whether the log ends first, which makes it a lower bound.");
     COOLING_TO_5_C_MIN cooling_to_5_c_min: Option<f64> = number(Minutes, "Cooling to 5 °C",
         "From the core's 57.2 °C (135 °F) after the pull to its 5 °C (41 °F).")
-        .bound(COOLING_TO_5_C_CENSORED, true);
+        .bound(COOLING_TO_5_C_CENSORED, true).because(&[COOLING_REASON.name]).shown(&[Probe]);
     COOLING_TO_5_C_CENSORED cooling_to_5_c_censored: Option<bool> = plain("Cooling to 5 °C cut off",
         "Whether the log ends first, which makes it a lower bound.");
     COOLING_REASON cooling_reason: Option<String> = plain("Why the cooling is not known",

@@ -123,18 +123,18 @@ fn next_from_gaps(data: &ReportData) -> Vec<String> {
     };
     let gaps = [
         (
-            with(&|cook| cook.measures.wrap_time_known == Some(false)),
+            with(&|cook| !cook.measures.wrap_time_known),
             "was wrapped, or may have been, and nobody wrote when: note wraps as they happen",
             "were wrapped, or may have been, and nobody wrote when: note wraps as they happen",
         ),
         (
-            with(&|cook| cook.measures.stall_reason.is_some()),
+            with(&|cook| cook.measures.not_judged_reason.is_some()),
             "could not be judged: start the logger before the meat goes on, with the meat cold",
             "could not be judged: start the logger before the meat goes on, with the meat cold",
         ),
         (
             with(&|cook| {
-                cook.probe.hold_observed_min.is_none() && cook.measures.rest_min.is_some()
+                cook.measures.hold_observed_min.is_none() && cook.measures.rest_min.is_some()
             }),
             "was held without a probe in the meat: leave it in until the slice",
             "were held without a probe in the meat: leave it in until the slice",

@@ -12,7 +12,6 @@ mod compare;
 mod cook;
 mod cost;
 mod levers;
-mod probe;
 mod season;
 
 pub use account::{
@@ -24,26 +23,24 @@ pub use cleaning::{
 };
 pub use compare::{ComparisonRow, Comparisons, Told};
 pub use cook::{
-    CardEntry, CardValue, ChannelRole, CookReport, Curve, CurvePoint, CurveSeries, EventNote, Mark,
-    MarkKind, Measures, PhaseSpan,
+    ChannelRole, CookReport, Curve, CurvePoint, CurveSeries, EventNote, Mark, MarkKind, PhaseSpan,
 };
 pub use cost::{
     CostContrast, CostDifference, CostFinding, CostReport, CostStanding, CostTreatment,
     TenderReport, TenderRow,
 };
 pub use levers::{HazardRatio, LeverMeasure, LeverReport, LeverStrategiesReport};
-pub use probe::{ProbeFigure, ProbePanel, WetBulb};
 pub use season::{Best, ContestCook};
 
 pub use crate::effect::Effect;
 
-use serde::Serialize;
+use jiff::tz::TimeZone;
 use std::collections::{BTreeMap, HashMap};
 use study::StudyResult;
 use study::result::summary::Spread;
 
 /// One finished season report.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct ReportData {
     /// The team's name.
     pub team: String,
@@ -60,7 +57,8 @@ pub struct ReportData {
     pub cautions: Vec<Caution>,
     /// The cooks in the order to show them (usually by date); excluded cooks are in `excluded`.
     pub cooks: Vec<CookReport>,
-    /// The spread of the measures over all cooks, by the name of the measure's column.
+    /// The spread over all cooks of the measures that cook pages and the figures of food rules show,
+    /// by the name of the measure's column.
     pub spread: BTreeMap<String, Spread>,
     /// Seasons, and teams, against each other: described, not caused.
     pub comparisons: Vec<Comparisons>,
@@ -72,8 +70,6 @@ pub struct ReportData {
     pub bests: Vec<Best>,
     /// The page for the closing meeting, relative to the report, where one was written.
     pub closing_page: Option<String>,
-    /// Times and temperatures of the core that food rules speak of, over the cooks.
-    pub probe_rows: Vec<(ProbeFigure, Spread)>,
     /// What faster costs, and when meat was felt to be tender.
     pub cost: CostReport,
     /// Rows of logs and sheets that were not used, in the order of source and line. A builder may
@@ -98,14 +94,22 @@ pub struct ReportData {
 }
 
 impl ReportData {
+    /// Date and time of an instant, ms UTC, by the clock of the season's time zone.
+    pub(crate) fn local(&self, ms: i64) -> String {
+        let zone = TimeZone::get(&self.time_zone).unwrap_or(TimeZone::UTC);
+        jiff::Timestamp::from_millisecond(ms)
+            .map(|at| at.to_zoned_datetime(zone).strftime("%Y-%m-%d %H:%M").to_string())
+            .unwrap_or_default()
+    }
+
     /// The local date of each cook.
     pub(crate) fn days(&self) -> HashMap<&str, &str> {
-        self.cooks.iter().map(|cook| (cook.id.as_str(), cook.day.as_str())).collect()
+        self.cooks.iter().map(|cook| (cook.id(), cook.day.as_str())).collect()
     }
 }
 
 /// What was cooked, in numbers.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Summary {
     /// Cooks in the report, excluded ones not counted.
     pub cooks: usize,

@@ -7,7 +7,7 @@ use crate::names::{covariate, quantity_of};
 use crate::units::{Covariate, Quantity};
 
 /// An effect with its interval, in SI, before any conversion.
-#[derive(Debug, Clone, PartialEq, serde::Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Effect {
     /// Difference of outcomes, or slope per ONE SI unit of the covariate; in the SI unit of
     /// `outcome`.

@@ -50,6 +50,6 @@ pub fn render_text(data: &ReportData, units: Units, width: usize) -> String {
 
 /// The page of one cook as one HTML file; `None` where the data hold no cook of that id.
 pub fn render_cook(data: &ReportData, cook_id: &str, units: Units) -> Option<String> {
-    let cook = data.cooks.iter().find(|cook| cook.id == cook_id)?;
+    let cook = data.cooks.iter().find(|cook| cook.id() == cook_id)?;
     Some(html::page(&page::cook_page(data, cook, units)))
 }

@@ -40,14 +40,14 @@ impl Anchors {
         let mut taken = HashSet::new();
         let mut by_cook = HashMap::new();
         for cook in cooks {
-            let slug = slug(&cook.id);
+            let slug = slug(cook.id());
             let mut anchor = format!("cook-{slug}");
             let mut next = 2;
             while !taken.insert(anchor.clone()) {
                 anchor = format!("cook-{slug}-{next}");
                 next += 1;
             }
-            by_cook.entry(cook.id.clone()).or_insert(anchor);
+            by_cook.entry(cook.id().to_owned()).or_insert(anchor);
         }
         Self { by_cook }
     }

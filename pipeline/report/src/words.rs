@@ -27,9 +27,11 @@ pub(crate) use questioned::{
     chance, other_way, specifications_caption, specifications_headline, without_one_fire,
 };
 
+use columns::Value;
+use columns::measures::Measures;
 use cook::{PhaseKind, Units};
 
-use crate::data::{CardValue, CookReport, Mark, MarkKind, Measures, PhaseSpan, WetBulb};
+use crate::data::{CookReport, Mark, MarkKind, PhaseSpan};
 use crate::effect::Effect;
 use crate::names::{name_within, quantity_of};
 use crate::units::{Quantity, count, number, signed, with_unit};
@@ -92,20 +94,27 @@ pub(crate) fn phase_sentence(span: &PhaseSpan, units: Units) -> String {
     )
 }
 
-/// The wet bulb with what it rests on.
-pub(crate) fn wet_bulb(wet: WetBulb, units: Units) -> String {
+/// What stands for the core at a wrap of unknown time.
+pub(crate) const NOBODY_WROTE_WHEN: &str = "wrapped, but nobody wrote when";
+
+/// The wet bulb with what it rests on; none where the humidity is neither measured nor assumed.
+pub(crate) fn wet_bulb(own: &Measures, units: Units) -> Option<String> {
     let degrees = |c: f64| Quantity::Temperature.show(c, units);
-    format!(
+    Some(format!(
         "Wet bulb {}: air of {} with {} dew point of {}, at {}",
-        degrees(wet.temp_c),
-        degrees(wet.pit_c),
-        if wet.assumed { "an assumed" } else { "a measured" },
-        degrees(wet.dew_point_c),
-        match wet.altitude_m {
+        degrees(own.pit_wet_bulb_c?),
+        degrees(own.pit_stall_c?),
+        if own.pit_dew_point_source.as_deref() == Some("card") {
+            "a measured"
+        } else {
+            "an assumed"
+        },
+        degrees(own.pit_dew_point_c?),
+        match own.altitude_m {
             Some(metres) => Quantity::Altitude.show(metres, units),
             None => "sea level, no altitude being stated".to_owned(),
         }
-    )
+    ))
 }
 
 /// The confidence level as written: `95 %`, `98.3 %`.
@@ -124,12 +133,17 @@ pub(crate) fn dates(first: Option<&str>, last: Option<&str>) -> Option<String> {
     }
 }
 
-/// A card value in the reader's units.
-pub(crate) fn card_value(value: &CardValue, units: Units) -> String {
-    match value {
-        CardValue::Text(text) => text.clone(),
-        CardValue::Number { value, quantity } => quantity.show(*value, units),
-    }
+/// A value in the reader's units; none where nothing is known. Instants are told by the clock of
+/// the season, which is not known here.
+pub(crate) fn value(value: &Value, quantity: Quantity, units: Units) -> Option<String> {
+    Some(match value {
+        Value::Null | Value::Instant(_) => return None,
+        Value::Text(text) if text.is_empty() => return None,
+        Value::Text(text) => text.clone(),
+        Value::Bool(yes) => if *yes { "yes" } else { "no" }.to_owned(),
+        Value::Int(n) => quantity.show(*n as f64, units),
+        Value::Float(number) => quantity.show(*number, units),
+    })
 }
 
 /// The text with a capital letter in front.
@@ -290,12 +304,12 @@ pub(crate) fn cooks_on_fires(cooks: usize, fires: usize) -> String {
 
 /// A stall length: `205 min`, `≥ 210 min` for an open end, nothing where it was not judged.
 pub(crate) fn stall_length(measures: &Measures) -> Option<String> {
-    bounded(measures.stall_min?, measures.stall_min_censored)
+    bounded(measures.stall_min?, measures.stall_min_censored == Some(true))
 }
 
 /// A stall delay, with `≥` for a lower bound.
 pub(crate) fn stall_delay(measures: &Measures) -> Option<String> {
-    bounded(measures.stall_delay_min?, measures.stall_delay_censored)
+    bounded(measures.stall_delay_min?, measures.stall_delay_censored == Some(true))
 }
 
 fn bounded(minutes: f64, lower_bound: bool) -> Option<String> {
@@ -330,7 +344,7 @@ pub(crate) fn curve_sentence(report: &CookReport, units: Units) -> String {
                 0 => ", beginning".to_owned(),
                 more => format!(" in {} stalls, the first beginning", more + 1),
             };
-            let open = if report.measures.stall_min_censored {
+            let open = if report.measures.stall_min_censored == Some(true) {
                 ", still in stall where the log ends"
             } else {
                 ""
@@ -341,7 +355,7 @@ pub(crate) fn curve_sentence(report: &CookReport, units: Units) -> String {
             )
         }
         (_, None, Some(span)) => {
-            let reason = span.reason.as_ref().or(report.measures.stall_reason.as_ref());
+            let reason = span.reason.as_ref().or(report.measures.not_judged_reason.as_ref());
             let reason = reason.map_or_else(String::new, |r| format!(": {r}"));
             format!("No stall was judged{reason}.")
         }
@@ -425,7 +439,7 @@ mod tests {
     fn an_open_end_is_said_and_a_missing_stall_is_nothing() {
         let censored = Measures {
             stall_min: Some(210.0),
-            stall_min_censored: true,
+            stall_min_censored: Some(true),
             stall_min_lo90: Some(200.0),
             ..Measures::default()
         };

@@ -81,7 +81,7 @@ fn pages(data: &ReportData) -> Vec<String> {
     let mut pages = Vec::new();
     for units in [Units::Us, Units::Metric] {
         pages.push(render_season(data, units));
-        pages.extend(data.cooks.iter().filter_map(|cook| render_cook(data, &cook.id, units)));
+        pages.extend(data.cooks.iter().filter_map(|cook| render_cook(data, cook.id(), units)));
     }
     pages
 }
@@ -143,7 +143,7 @@ fn hostile_text_stays_text_in_markdown_and_on_the_closing_page() {
     let hostile = "<script>alert(1)</script> | **x** [y](javascript:z)";
     data.team = hostile.into();
     data.study.claims[0].says = hostile.into();
-    data.cooks[0].id = hostile.into();
+    data.cooks[0].card.cook = hostile.into();
     let page = render_markdown(&data, Units::Us);
     assert!(!page.contains("<script") && !page.contains("[y](") && !page.contains(" **x**"));
     let columns = |line: &str| line.replace("\\|", "").matches('|').count();
@@ -342,7 +342,7 @@ fn hostile_text_stays_text() {
     data.study.claims[0].says = hostile.into();
     data.study.claims[1].reason = Some(hostile.into());
     data.rejected[0].text = hostile.into();
-    data.cooks[0].id = hostile.into();
+    data.cooks[0].card.cook = hostile.into();
     data.cooks[0].page = Some("javascript:alert(1)".into());
     data.cooks[0].marks[1].detail = Some(hostile.into());
     data.cooks[1].measures.wrap_method = Some(hostile.into());
@@ -361,7 +361,11 @@ fn two_thousand_cooks_stay_small_and_say_what_is_left_out() {
     let mut data = season();
     let models = data.cooks.clone();
     data.cooks = (0..2000)
-        .map(|i| CookReport { id: format!("cook-{i:04}"), ..models[i % 2].clone() })
+        .map(|i| {
+            let mut cook = models[i % 2].clone();
+            cook.card.cook = format!("cook-{i:04}");
+            cook
+        })
         .collect();
     for (i, cook) in data.cooks.iter_mut().enumerate() {
         // As many points as a real curve has after thinning.
@@ -376,7 +380,7 @@ fn two_thousand_cooks_stay_small_and_say_what_is_left_out() {
         }
     }
     let point =
-        |cook: &CookReport| Point { cook: cook.id.clone(), x: 5.0, y: 100.0, censored: false };
+        |cook: &CookReport| Point { cook: cook.id().to_owned(), x: 5.0, y: 100.0, censored: false };
     data.study.drivers[0].lines[0].points = data.cooks.iter().map(point).collect();
     let page = render_season(&data, Units::Us);
     assert!(page.len() < 15_000_000, "{} bytes", page.len());
@@ -399,7 +403,7 @@ proptest! {
     ) {
         let mut data = season();
         for (cook, id) in data.cooks.iter_mut().zip(&ids) {
-            cook.id.clone_from(id);
+            cook.card.cook.clone_from(id);
         }
         data.team.clone_from(&text);
         data.study.claims[0].id.clone_from(&text);

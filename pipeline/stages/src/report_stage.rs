@@ -87,8 +87,8 @@ pub fn report(request: &ReportRequest) -> Result<ReportSummary, StageError> {
     write_atomically(&markdown, report::render_markdown(&data, request.season.units).as_bytes())?;
     files.push(markdown);
     for cook in &data.cooks {
-        if let Some(html) = report::render_cook(&data, &cook.id, request.season.units) {
-            let path = request.out.join("cooks").join(page_file(&cook.id));
+        if let Some(html) = report::render_cook(&data, cook.id(), request.season.units) {
+            let path = request.out.join("cooks").join(page_file(cook.id()));
             write_atomically(&path, html.as_bytes())?;
             pages.push(path);
         }
@@ -123,7 +123,7 @@ fn read_study(path: &Path, store: &Store) -> Result<StudyResult, StageError> {
 
 fn one_cook(request: &ReportRequest, data: &ReportData, cook: &str) -> Result<PathBuf, StageError> {
     let Some(html) = report::render_cook(data, cook, request.season.units) else {
-        let known: Vec<&str> = data.cooks.iter().map(|cook| cook.id.as_str()).collect();
+        let known: Vec<&str> = data.cooks.iter().map(|cook| cook.id()).collect();
         let hint = match cook::settings::nearest(cook, known.iter().copied()) {
             Some(name) => format!("; did you mean `{name}`?"),
             None => {

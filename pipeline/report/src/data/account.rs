@@ -1,10 +1,8 @@
 //! What was read, what was not used, and how to make the same report again.
 
 use cook::LineAccount;
-use serde::Serialize;
-
 /// A label and how many there are of it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Counted {
     /// What is counted.
     pub label: String,
@@ -13,7 +11,7 @@ pub struct Counted {
 }
 
 /// A caution beyond the standing ones, for instance a cook whose food was held too cool.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Caution {
     /// The cook it is about; `None` for the whole season.
     pub cook: Option<String>,
@@ -22,7 +20,7 @@ pub struct Caution {
 }
 
 /// A row that was not used.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct RejectedRow {
     /// The file, relative to the season folder.
     pub source: String,
@@ -39,7 +37,7 @@ pub struct RejectedRow {
 }
 
 /// A cook left out of the report.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct ExcludedCook {
     /// The cook's id.
     pub cook: String,
@@ -48,7 +46,7 @@ pub struct ExcludedCook {
 }
 
 /// A log that was not read at all.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct RefusedLog {
     /// The file, relative to the season folder.
     pub source: String,
@@ -59,7 +57,7 @@ pub struct RefusedLog {
 }
 
 /// Where the lines of one source went.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct SourceAccount {
     /// The file, relative to the season folder.
     pub source: String,
@@ -72,7 +70,7 @@ pub struct SourceAccount {
 }
 
 /// A section of the methods text.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct TextSection {
     /// Its heading.
     pub heading: String,
@@ -83,7 +81,7 @@ pub struct TextSection {
 }
 
 /// A file that holds what the report shows.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct DataFile {
     /// Its path, relative to the report.
     pub path: String,
@@ -92,7 +90,7 @@ pub struct DataFile {
 }
 
 /// One input and its content hash.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct InputHash {
     /// The file, relative to the season folder.
     pub path: String,
@@ -101,7 +99,7 @@ pub struct InputHash {
 }
 
 /// What is needed to make the same report again.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Stamp {
     /// The version of the program.
     pub version: String,

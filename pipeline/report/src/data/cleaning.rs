@@ -1,12 +1,9 @@
 //! What was done to the readings of one cook, channel by channel and stretch by stretch.
 
-use serde::Serialize;
-
 use super::cook::CurvePoint;
 
 /// What is to be known of a stretch of readings.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Default)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
 pub enum StretchKind {
     /// Left out: colder or hotter than the channel can have been.
     #[default]
@@ -73,7 +70,7 @@ impl StretchKind {
 }
 
 /// One stretch of one channel.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Stretch {
     /// What is to be known.
     pub kind: StretchKind,
@@ -96,8 +93,7 @@ pub struct Stretch {
 }
 
 /// Why a meat channel leads.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub enum LeadReason {
     /// The card names it.
     #[default]
@@ -114,8 +110,7 @@ pub enum LeadReason {
 }
 
 /// What a probe's correction rests on.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub enum Correction {
     /// The card states neither an offset nor a test.
     #[default]
@@ -139,8 +134,7 @@ pub enum Correction {
 }
 
 /// How a meat probe reads unlike one in the lead's meat.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Unlike {
     /// It follows the pit.
     InAir,
@@ -155,8 +149,7 @@ pub enum Unlike {
 }
 
 /// The part that a channel plays.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub enum ChannelPart {
     /// The core.
     Lead(LeadReason),
@@ -170,7 +163,7 @@ pub enum ChannelPart {
 }
 
 /// One channel of a cook.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct ChannelNote {
     /// Its name in the log.
     pub name: String,
@@ -193,7 +186,7 @@ pub struct ChannelNote {
 }
 
 /// What was done to the readings of one cook.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Cleaning {
     /// Its channels, in the log's order.
     pub channels: Vec<ChannelNote>,

@@ -1,11 +1,9 @@
 //! Seasons and teams against each other, finished: described, not caused.
 
-use serde::Serialize;
-
 use crate::units::Quantity;
 
 /// Seasons, or teams, compared.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Comparisons {
     /// `season` or `team`.
     pub by: String,
@@ -18,7 +16,7 @@ pub struct Comparisons {
 }
 
 /// One outcome of one season or team against another.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct ComparisonRow {
     /// The outcome in words.
     pub outcome: String,
@@ -47,8 +45,7 @@ pub struct ComparisonRow {
 }
 
 /// What can be told of a difference.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Default)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Told {
     /// The first has more.
     More,

@@ -1,48 +1,23 @@
 //! One cook: its curve, phases, marks, events, card and numbers.
 
-use cook::PhaseKind;
-use serde::Serialize;
-
 use super::account::Counted;
 use super::cleaning::Cleaning;
-use super::probe::{ProbePanel, WetBulb};
-use crate::units::Quantity;
+use columns::measures::Measures;
+use cook::{Card, PhaseKind};
 
 /// One cook as the report shows it.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct CookReport {
-    /// The cook's id, unique in the report.
-    pub id: String,
-    /// Its season.
-    pub season: String,
-    /// The fire it was cooked on.
-    pub fire: String,
-    /// `practice`, `contest` or whatever the card says.
-    pub kind: Option<String>,
-    /// The contest's name.
-    pub contest: Option<String>,
-    /// Where it was cooked.
-    pub place: Option<String>,
-    /// The cut.
-    pub cut: Option<String>,
-    /// Which pit.
-    pub pit: Option<String>,
-    /// The pit's type.
-    pub cooker: Option<String>,
+    /// Its card, with its name, which is unique in the report.
+    pub card: Card,
     /// Meat-on, ms UTC: zero of the `_min` times below.
     pub meat_on_ms: i64,
     /// Local date of meat-on, `2026-03-14`.
     pub day: String,
     /// Local date and time of meat-on, for instance `2026-03-14 22:05`.
     pub meat_on_local: String,
-    /// The rest of the card, in the order to show it.
-    pub card: Vec<CardEntry>,
     /// The numbers of the cook.
     pub measures: Measures,
-    /// What its probe tells of times and temperatures that food rules speak of.
-    pub probe: ProbePanel,
-    /// The wet bulb of the pit's air, where its humidity is measured or assumed.
-    pub wet_bulb: Option<WetBulb>,
     /// The phases, in order, without gap or overlap.
     pub phases: Vec<PhaseSpan>,
     /// The marks, in time order.
@@ -67,8 +42,15 @@ pub struct CookReport {
     pub page: Option<String>,
 }
 
+impl CookReport {
+    /// The cook's name.
+    pub fn id(&self) -> &str {
+        &self.card.cook
+    }
+}
+
 /// One phase with its ends.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct PhaseSpan {
     /// Which phase.
     pub phase: PhaseKind,
@@ -107,8 +89,7 @@ impl Default for PhaseSpan {
 }
 
 /// An instant that the card names or the log shows.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Default)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum MarkKind {
     /// The meat goes on.
     #[default]
@@ -124,7 +105,7 @@ pub enum MarkKind {
 }
 
 /// One mark.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Mark {
     /// Which mark.
     pub kind: MarkKind,
@@ -141,7 +122,7 @@ pub struct Mark {
 }
 
 /// One row of the events sheet.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct EventNote {
     /// Minutes since meat-on (negative before it).
     pub at_min: f64,
@@ -149,47 +130,22 @@ pub struct EventNote {
     pub at_local: String,
     /// What happened, for instance `spritz`.
     pub event: String,
-    /// Its value as a card value, where it has one.
-    pub value: Option<CardValue>,
+    /// Its value as written, where it has one.
+    pub value: Option<String>,
     /// The note.
     pub note: Option<String>,
 }
 
-/// One entry of the card.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
-pub struct CardEntry {
-    /// What it is, in words.
-    pub name: String,
-    /// Its value; `None` where the card leaves it empty.
-    pub value: Option<CardValue>,
-}
-
-/// A value of a card: text, or a number that follows the reader's units.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum CardValue {
-    /// Text as written.
-    Text(String),
-    /// A number in SI.
-    Number {
-        /// In the SI unit of `quantity`.
-        value: f64,
-        /// What it is a number of.
-        quantity: Quantity,
-    },
-}
-
 /// The readings of a cook that were used, thinned for drawing; those that were left out are in
 /// [`Cleaning`].
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Curve {
     /// One series per channel; the lead meat channel first.
     pub series: Vec<CurveSeries>,
 }
 
 /// The role of a channel.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Default)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum ChannelRole {
     /// The lead meat channel: the core.
     #[default]
@@ -205,7 +161,7 @@ pub enum ChannelRole {
 }
 
 /// One thinned series. Build it with [`CurveSeries::thinned`].
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct CurveSeries {
     /// The channel's name.
     pub name: String,
@@ -218,92 +174,10 @@ pub struct CurveSeries {
 }
 
 /// One point of a curve.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct CurvePoint {
     /// Minutes since meat-on.
     pub min: f64,
     /// Temperature, °C; `None` breaks the line (a gap in the log).
     pub temp_c: Option<f64>,
-}
-
-/// The numbers of one cook: the principal columns of the measure table. `None` is "not stated, not
-/// measured or not judged", with a reason beside it where there is one to give.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
-pub struct Measures {
-    /// Weight as bought, kg.
-    pub raw_weight_kg: Option<f64>,
-    /// Weight after trimming, kg.
-    pub trimmed_weight_kg: Option<f64>,
-    /// Thickness, mm.
-    pub thickness_mm: Option<f64>,
-    /// Pit set-point, °C.
-    pub pit_setpoint_c: Option<f64>,
-    /// Mean pit temperature from meat-on to the core's first 55 °C, °C.
-    pub pit_early_c: Option<f64>,
-    /// Mean pit temperature from meat-on to pull, °C.
-    pub pit_mean_c: Option<f64>,
-    /// Standard deviation of the pit temperature from meat-on to pull, °C.
-    pub pit_sd_c: Option<f64>,
-    /// Wrap method, `none` for unwrapped; `None` where not stated.
-    pub wrap_method: Option<String>,
-    /// Core temperature at the (first) wrap, °C.
-    pub wrap_at_core_c: Option<f64>,
-    /// False where the cook was wrapped and nobody wrote when.
-    pub wrap_time_known: Option<bool>,
-    /// From the core's first 55 °C to the wrap, min.
-    pub clock_to_wrap_min: Option<f64>,
-    /// From the core's first 55 °C to its first 88 °C, or to the last observation, min.
-    pub clock_to_finish_min: Option<f64>,
-    /// Whether 88 °C was reached.
-    pub finish_reached: Option<bool>,
-    /// Why the cook ended.
-    pub end_reason: Option<String>,
-    /// First core temperature, °C.
-    pub start_core_c: Option<f64>,
-    /// Ramp, min.
-    pub ramp_min: Option<f64>,
-    /// Reference heating coefficient, 1/h.
-    pub k_ref_per_h: Option<f64>,
-    /// Whether it was borrowed from this team's other cooks of the same cut and pit.
-    pub k_ref_borrowed: Option<bool>,
-    /// How many stalls.
-    pub stalls: Option<usize>,
-    /// Minutes in stalls inside the log, min.
-    pub stall_min: Option<f64>,
-    /// Whether the log ends in a stall: `stall_min` is then a lower bound.
-    pub stall_min_censored: bool,
-    /// Lower end of the 90 % interval of the stall length, min.
-    pub stall_min_lo90: Option<f64>,
-    /// Upper end, min; `None` with `stall_min_censored` is an open end.
-    pub stall_min_hi90: Option<f64>,
-    /// Core temperature where the first stall begins, °C.
-    pub stall_start_core_c: Option<f64>,
-    /// Core temperature where the last stall ends, °C.
-    pub stall_end_core_c: Option<f64>,
-    /// Why no stall was judged.
-    pub stall_reason: Option<String>,
-    /// Stall delay, min.
-    pub stall_delay_min: Option<f64>,
-    /// Whether the stall delay is a lower bound.
-    pub stall_delay_censored: bool,
-    /// Why there is no stall delay.
-    pub stall_delay_reason: Option<String>,
-    /// Sum of the pushes, min.
-    pub push_min: Option<f64>,
-    /// Meat-on to pull, min.
-    pub total_min: Option<f64>,
-    /// Whether the log ends before the pull: `total_min` is then a lower bound.
-    pub total_min_censored: bool,
-    /// `total_min` by the weight, min/kg.
-    pub min_per_kg: Option<f64>,
-    /// Core temperature at the pull, °C.
-    pub pull_core_c: Option<f64>,
-    /// Rise of the core after the pull, °C.
-    pub carryover_c: Option<f64>,
-    /// Pull to slice, min.
-    pub rest_min: Option<f64>,
-    /// Cooked weight by the weight it went on with, 0 to 1.
-    pub yield_fraction: Option<f64>,
-    /// Further numbers, for instance scores, in the order to show them.
-    pub other: Vec<CardEntry>,
 }

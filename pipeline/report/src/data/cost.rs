@@ -1,14 +1,12 @@
 //! What faster costs: differences of time, scores, yield and cost beside each other, and the core
 //! temperature at which meat was felt to be tender.
 
-use serde::Serialize;
-
 use super::account::Counted;
 use crate::effect::Effect;
 use crate::units::Covariate;
 
 /// Faster against worse.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct CostReport {
     /// The treatments, in the order to show.
     pub treatments: Vec<CostTreatment>,
@@ -17,8 +15,7 @@ pub struct CostReport {
 }
 
 /// What a difference may be said to be.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Default)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum CostStanding {
     /// Lots were drawn.
     Randomised,
@@ -30,8 +27,7 @@ pub enum CostStanding {
 }
 
 /// The plain answer of one difference.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Default)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum CostFinding {
     /// Better, allowing for all questions of its kind.
     Better,
@@ -47,7 +43,7 @@ pub enum CostFinding {
 }
 
 /// One treatment against every outcome.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct CostTreatment {
     /// A name for anchors, unique among the treatments.
     pub id: String,
@@ -68,7 +64,7 @@ pub struct CostTreatment {
 }
 
 /// One level against the base, or a step of a number.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct CostContrast {
     /// The level and its base; `None` for a number.
     pub levels: Option<(String, String)>,
@@ -79,7 +75,7 @@ pub struct CostContrast {
 }
 
 /// One difference of one outcome.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct CostDifference {
     /// The outcome, capitalised.
     pub outcome_name: String,
@@ -107,7 +103,7 @@ pub struct CostDifference {
 }
 
 /// The core temperature at which meat was felt to be tender.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct TenderReport {
     /// All cooks, then by wrap and by cut.
     pub rows: Vec<TenderRow>,
@@ -122,7 +118,7 @@ pub struct TenderReport {
 }
 
 /// One group of cooks.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct TenderRow {
     /// Which cooks, in words.
     pub label: String,

@@ -1,13 +1,11 @@
 //! The levers beside the wrap: set-point, sprays, lid.
 
-use serde::Serialize;
-
 use super::account::Counted;
 use crate::effect::Effect;
 use crate::units::Quantity;
 
 /// One lever: how it is used, what it buys, what it costs.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct LeverReport {
     /// What is done, for instance `Spray`.
     pub name: String,
@@ -56,7 +54,7 @@ pub struct LeverReport {
 }
 
 /// Raising the set-point soon against never.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct LeverStrategiesReport {
     /// The strategies in words.
     pub strategies: [String; 2],
@@ -71,7 +69,7 @@ pub struct LeverStrategiesReport {
 }
 
 /// A measure with and without a lever.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct LeverMeasure {
     /// The measure in words.
     pub name: String,
@@ -84,7 +82,7 @@ pub struct LeverMeasure {
 }
 
 /// A hazard ratio of finishing with its 95 % interval.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct HazardRatio {
     /// The term in words.
     pub term: String,

@@ -1,11 +1,9 @@
 //! Contests and bests.
 
-use serde::Serialize;
-
 use crate::units::Quantity;
 
 /// One contest cook.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct ContestCook {
     /// The cook's id.
     pub cook: String,
@@ -20,7 +18,7 @@ pub struct ContestCook {
 }
 
 /// The best of the season in one respect.
-#[derive(Debug, Clone, PartialEq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Best {
     /// In what, in words.
     pub what: String,

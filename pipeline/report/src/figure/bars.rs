@@ -33,7 +33,7 @@ fn time_axis(
 /// Bars of these cooks over a time axis that ends at `longest_min`, so that several figures
 /// compare.
 pub(crate) fn bars(id: &str, cooks: &[CookReport], longest_min: f64, units: Units) -> Drawing {
-    let names = cooks.iter().map(|c| text_width(&c.id, 11.0)).fold(30.0, f64::max).min(130.0);
+    let names = cooks.iter().map(|c| text_width(c.id(), 11.0)).fold(30.0, f64::max).min(130.0);
     let room = Room { top: 4.0, right: 62.0, bottom: 36.0, left: names + 10.0 };
     let height = room.top + ROW * cooks.len() as f64 + room.bottom;
     let canvas = Canvas::new(WIDTH, height);
@@ -42,7 +42,7 @@ pub(crate) fn bars(id: &str, cooks: &[CookReport], longest_min: f64, units: Unit
         let top = ((room.top + ROW * row as f64 + 2.5) * UNIT) as i32;
         let bottom = top + ((ROW - 5.0) * UNIT) as i32;
         let baseline = i32::midpoint(top, bottom) + 38;
-        let name = fitted(&cook.id, 11.0, names);
+        let name = fitted(cook.id(), 11.0, names);
         canvas.text(((room.left - 6.0) as i32 * 10, baseline), Pen::Tick, Anchor::End, &name);
         for span in &cook.phases {
             let (start, end) = (across(span.start_min), across(span.end_min));

@@ -7,9 +7,7 @@ use super::axis::{Axis, Plot, Room, draw, plot};
 use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted, text_width};
 use super::phase_pen;
 use super::stretches::{self, draw_stretches};
-use crate::data::{
-    ChannelRole, CookReport, Curve, CurveSeries, EventNote, Mark, MarkKind, WetBulb,
-};
+use crate::data::{ChannelRole, CookReport, Curve, CurveSeries, EventNote, Mark, MarkKind};
 use crate::document::Drawing;
 use crate::units::{Quantity, number};
 use crate::words;
@@ -111,8 +109,8 @@ pub(crate) fn curve(
         }
     }
 
-    if let Some(wet) = report.wet_bulb.filter(|_| large) {
-        draw_wet_bulb(&canvas, &mut chart, report, wet, units);
+    if large {
+        draw_wet_bulb(&canvas, &mut chart, report, units);
     }
 
     let mut labels: Vec<(i32, i32, String)> = Vec::new();
@@ -183,7 +181,7 @@ pub(crate) fn curve(
         "hours since meat-on",
     );
 
-    let title = format!("Cook {}: core and pit temperature", report.id);
+    let title = format!("Cook {}: core and pit temperature", report.id());
     let spans: Vec<String> =
         report.phases.iter().map(|span| words::phase_sentence(span, units)).collect();
     let description = if spans.is_empty() {
@@ -195,18 +193,17 @@ pub(crate) fn curve(
 }
 
 /// A dotted line at the wet bulb across each stall, and its name at the first.
-fn draw_wet_bulb(
-    canvas: &Canvas,
-    chart: &mut Plot<'_>,
-    report: &CookReport,
-    wet: WetBulb,
-    units: Units,
-) {
-    let level = Quantity::Temperature.value(wet.temp_c, units);
+fn draw_wet_bulb(canvas: &Canvas, chart: &mut Plot<'_>, report: &CookReport, units: Units) {
+    let (Some(wet_bulb_c), Some(said)) =
+        (report.measures.pit_wet_bulb_c, words::wet_bulb(&report.measures, units))
+    else {
+        return;
+    };
+    let level = Quantity::Temperature.value(wet_bulb_c, units);
     let stalls = report.phases.iter().filter(|span| span.phase == PhaseKind::Stall);
     for (place, span) in stalls.enumerate() {
         let ends = [(span.start_min, level), (span.end_min, level)];
-        canvas.named(&words::wet_bulb(wet, units), || {
+        canvas.named(&said, || {
             draw(chart, LineSeries::new(ends, Pen::WetBulb.shape()));
         });
         if place == 0 {

@@ -40,7 +40,7 @@ pub(crate) fn heating(id: &str, cook: &CookReport, curve: &Curve, stall_fraction
     draw(&mut chart, LineSeries::new(points, Pen::Line.shape()));
     canvas.text((0, 110), Pen::Label, Anchor::Start, "heating coefficient, 1/h");
     foot_label(&canvas, (WIDTH, HEIGHT), room, "hours since meat-on");
-    let title = format!("Cook {}: heating coefficient", cook.id);
+    let title = format!("Cook {}: heating coefficient", cook.id());
     let description = format!(
         "Heating coefficient in steps of ten minutes from the core's first 55 °C{}.",
         reference.map_or_else(

@@ -95,16 +95,16 @@ fn cooks(data: &ReportData, units: Units) -> Vec<Block> {
     let rows = shown.iter().map(|cook| -> Vec<Cell> {
         let m = &cook.measures;
         let total = m.total_min.map(|minutes| {
-            let bound = if m.total_min_censored { "≥\u{a0}" } else { "" };
+            let bound = if m.total_min_censored == Some(true) { "≥\u{a0}" } else { "" };
             format!("{bound}{}", Quantity::Minutes.number(minutes, units))
         });
         vec![
             cook.page
                 .as_ref()
-                .map_or_else(|| (&cook.id).into(), |page| link(page, &cook.id))
+                .map_or_else(|| (cook.id()).into(), |page| link(page, cook.id()))
                 .into(),
             (&cook.day).into(),
-            cook.cut.as_ref().into(),
+            cook.card.cut.as_ref().into(),
             m.wrap_method.as_ref().into(),
             words::stall_length(m).into(),
             words::stall_interval(m).into(),

@@ -1,17 +1,19 @@
 //! One cook's page.
 
-use columns::{Description, measures as column};
-use cook::Units;
+use columns::card::CardField;
+use columns::measures::{self as column, Measures};
+use columns::{Description, Shown, Value};
+use cook::{Card, Units};
 use std::collections::BTreeMap;
 
 use super::{Anchors, account, cautions, cleaning, cooks, methods, probe};
-use crate::data::{CardEntry, CookReport, ReportData};
+use crate::data::{CookReport, ReportData};
 use crate::document::{
     Block, Cell, Document, Figure, FigureForm, Inlines, Section, Table, code, heading, inlines,
     list, numbers, paragraph, quiet, text,
 };
 use crate::figure::{CurveSize, curve, heating, phase_key};
-use crate::names::quantity_of;
+use crate::names::{name_of, quantity_of};
 use crate::units::{Quantity, count, number};
 use crate::words;
 use study::result::summary::Spread;
@@ -19,12 +21,12 @@ use study::result::summary::Spread;
 /// One cook's page.
 pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> Document {
     let facts: Vec<String> = [
-        cook.cut.clone(),
-        cook.pit.clone().map(|pit| format!("pit {pit}")),
-        (!cook.fire.is_empty()).then(|| format!("fire {}", cook.fire)),
-        cook.kind.clone(),
-        cook.contest.clone(),
-        cook.place.clone(),
+        cook.card.cut.clone(),
+        cook.card.pit.clone().map(|pit| format!("pit {pit}")),
+        (!cook.card.fire.is_empty()).then(|| format!("fire {}", cook.card.fire)),
+        cook.card.kind.map(|kind| kind.as_str().to_owned()),
+        cook.card.contest.clone(),
+        cook.card.place.clone(),
     ]
     .into_iter()
     .flatten()
@@ -36,10 +38,10 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> D
         Section::new(
             "probe",
             "Times and temperatures that food rules speak of",
-            probe::of_cook(&cook.probe, units),
+            probe::of_cook(&cook.measures, units),
         ),
-        Section::new("marks", "Marks and events", vec![marks(cook, units), events(cook, units)]),
-        Section::new("card", "Card", vec![card(cook, units)]),
+        Section::new("marks", "Marks and events", vec![marks(cook, units), events(cook)]),
+        Section::new("card", "Card", vec![card(data, &cook.card, units)]),
         Section::new(
             "readings",
             "Readings and what was done to them",
@@ -50,13 +52,13 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> D
         Section::new("stamp", "Making this page again", vec![stamp(data, cook)]),
     ];
     Document {
-        title: format!("{}: {}", data.team, cook.id),
-        kicker: if cook.season.is_empty() {
+        title: format!("{}: {}", data.team, cook.id()),
+        kicker: if cook.card.season.is_empty() {
             data.team.clone()
         } else {
-            format!("{}, season {}", data.team, cook.season)
+            format!("{}, season {}", data.team, cook.card.season)
         },
-        name: cook.id.clone(),
+        name: cook.id().to_owned(),
         subtitle: std::iter::once(cook.meat_on_local.clone())
             .chain(facts)
             .collect::<Vec<_>>()
@@ -93,10 +95,9 @@ fn curve_and_phases(data: &ReportData, cook: &CookReport, units: Units) -> Vec<B
         let drawing = heating("fig-heating", cook, lines, fraction);
         blocks.push(Figure::block(FigureForm::Large, drawing, caption));
     }
-    if let Some(wet) = cook.wet_bulb {
+    if let Some(wet_bulb) = words::wet_bulb(&cook.measures, units) {
         blocks.push(paragraph(format!(
-            "{}. Dotted across the stalls: a line to hold them against, not what they should have been. Walls that radiate and a drying surface hold the meat above it, conduction into the meat below. (ASHRAE Fundamentals 2017, chapter 1, equation 33, solved below the boiling point.)",
-            words::wet_bulb(wet, units)
+            "{wet_bulb}. Dotted across the stalls: a line to hold them against, not what they should have been. Walls that radiate and a drying surface hold the meat above it, conduction into the meat below. (ASHRAE Fundamentals 2017, chapter 1, equation 33, solved below the boiling point.)"
         )));
     }
     blocks.push(phases(cook, units));
@@ -104,7 +105,8 @@ fn curve_and_phases(data: &ReportData, cook: &CookReport, units: Units) -> Vec<B
 }
 
 fn own_cautions(data: &ReportData, cook: &CookReport) -> Vec<Block> {
-    let of_season = data.cautions.iter().filter(|caution| caution.cook.as_ref() == Some(&cook.id));
+    let of_season =
+        data.cautions.iter().filter(|caution| caution.cook.as_deref() == Some(cook.id()));
     let own = list(cook.cautions.iter().chain(of_season.map(|caution| &caution.text)));
     let own = own.into_iter().flat_map(|own| [heading("In this cook"), own]);
     own.chain(cautions::standing()).collect()
@@ -113,7 +115,7 @@ fn own_cautions(data: &ReportData, cook: &CookReport) -> Vec<Block> {
 fn stamp(data: &ReportData, cook: &CookReport) -> Block {
     let anchors = Anchors::new(&data.cooks);
     let mut facts = account::facts(&data.stamp);
-    let anchor = code(format!("#{}", anchors.of(&cook.id)));
+    let anchor = code(format!("#{}", anchors.of(cook.id())));
     facts.push(("Anchor in the season report", vec![anchor]));
     Block::Facts(facts)
 }
@@ -150,16 +152,8 @@ fn phases(cook: &CookReport, units: Units) -> Block {
         .into()
 }
 
+/// Every measure that its description shows on this page, then the scores.
 fn measures(cook: &CookReport, spread: &BTreeMap<String, Spread>, units: Units) -> Block {
-    let m = &cook.measures;
-    let stall = m.stall_reason.as_deref();
-    let shown = |column: Description, value: Option<f64>, open: bool, reason: Option<&str>| {
-        let bound = if open { "≥\u{a0}" } else { "" };
-        let quantity = column.quantity.unwrap_or_default();
-        Cell::or_missing(value.map(|v| format!("{bound}{}", quantity.show(v, units))), reason)
-    };
-    let plain = |column: Description, value| (column, shown(column, value, false, None));
-    let judged = |column: Description, value| (column, shown(column, value, false, stall));
     let spread = |column: &str| {
         spread.get(column).map(|row| {
             let quantity = quantity_of(&row.column);
@@ -169,82 +163,47 @@ fn measures(cook: &CookReport, spread: &BTreeMap<String, Spread>, units: Units) 
             format!("{bound}{median} ({min} to {max}; {})", count(row.cooks))
         })
     };
-    let known = [
-        plain(column::RAW_WEIGHT_KG, m.raw_weight_kg),
-        plain(column::TRIMMED_WEIGHT_KG, m.trimmed_weight_kg),
-        plain(column::THICKNESS_MM, m.thickness_mm),
-        plain(column::PIT_SETPOINT_C, m.pit_setpoint_c),
-        plain(column::PIT_EARLY_C, m.pit_early_c),
-        plain(column::PIT_MEAN_C, m.pit_mean_c),
-        plain(column::PIT_SD_C, m.pit_sd_c),
-        plain(column::START_CORE_C, m.start_core_c),
-        (column::WRAP_METHOD, Cell::or_missing(m.wrap_method.clone(), None)),
-        (
-            column::WRAP_AT_CORE_C,
-            shown(
-                column::WRAP_AT_CORE_C,
-                m.wrap_at_core_c,
-                false,
-                (m.wrap_time_known == Some(false)).then_some("wrapped, but nobody wrote when"),
-            ),
-        ),
-        plain(column::CLOCK_TO_WRAP_MIN, m.clock_to_wrap_min),
-        (
-            column::CLOCK_TO_FINISH_MIN,
-            shown(
-                column::CLOCK_TO_FINISH_MIN,
-                m.clock_to_finish_min,
-                m.finish_reached == Some(false),
-                None,
-            ),
-        ),
-        (column::END_REASON, Cell::or_missing(m.end_reason.clone(), None)),
-        judged(column::RAMP_MIN, m.ramp_min),
-        (
-            column::K_REF_PER_H,
-            shown(column::K_REF_PER_H, m.k_ref_per_h, false, stall).followed_by(
-                (m.k_ref_borrowed == Some(true))
-                    .then_some(" (borrowed from this team’s other cooks)"),
-            ),
-        ),
-        (column::STALLS, Cell::or_missing(m.stalls.map(count), stall)),
-        (
-            column::STALL_MIN,
-            Cell::or_missing(words::stall_length(m), stall).followed_by(
-                words::stall_interval(m)
-                    .map(|interval| format!(" (90\u{a0}% interval {interval})")),
-            ),
-        ),
-        judged(column::STALL_START_CORE_C, m.stall_start_core_c),
-        judged(column::STALL_END_CORE_C, m.stall_end_core_c),
-        (
-            column::STALL_DELAY_MIN,
-            Cell::or_missing(words::stall_delay(m), m.stall_delay_reason.as_deref().or(stall)),
-        ),
-        judged(column::PUSH_MIN, m.push_min),
-        (column::TOTAL_MIN, shown(column::TOTAL_MIN, m.total_min, m.total_min_censored, None)),
-        plain(column::MIN_PER_KG, m.min_per_kg),
-        plain(column::PULL_CORE_C, m.pull_core_c),
-        plain(column::CARRYOVER_C, m.carryover_c),
-        plain(column::REST_MIN, m.rest_min),
-        plain(column::YIELD_FRACTION, m.yield_fraction),
-    ];
-    let known = known.into_iter().map(|(column, value)| {
-        vec![column.label.into(), value, Inlines::from(spread(column.name)).into()]
+    let cells = cook.measures.cells().into_iter();
+    let shown =
+        cells.filter(|(column, _)| column.is_shown(Shown::CookPage)).map(|(column, value)| {
+            vec![
+                column.label.into(),
+                measure(&cook.measures, column, &value, units),
+                Inlines::from(spread(column.name)).into(),
+            ]
+        });
+    let scores = cook.card.scores.iter().map(|(name, score)| {
+        vec![name_of(name).into(), quantity_of(name).show(*score, units).into(), "".into()]
     });
-    let other = m.other.iter();
-    let other = other.map(|entry| vec![(&entry.name).into(), entry_value(entry, units), "".into()]);
     let columns =
         [text("Measure"), text("Value"), text("All cooks: median (smallest to largest; cooks)")];
-    Table::new("The numbers of the cook", columns, known.chain(other).collect())
+    Table::new("The numbers of the cook", columns, shown.chain(scores).collect())
         .remark(
             "≥ marks an open end: the log or the cook ended first. – without a letter: not stated on the card or not in the log.",
         )
         .into()
 }
 
-fn entry_value(entry: &CardEntry, units: Units) -> Cell {
-    entry.value.as_ref().map(|value| words::card_value(value, units)).into()
+/// A measure as its description says, with what only this page adds to it.
+fn measure(own: &Measures, column: Description, value: &Value, units: Units) -> Cell {
+    let bound = if own.is_bound(&column) { "≥\u{a0}" } else { "" };
+    let said = words::value(value, column.quantity.unwrap_or_default(), units);
+    let nobody_wrote_when = column == column::WRAP_AT_CORE_C && !own.wrap_time_known;
+    let reason = if nobody_wrote_when {
+        Some(words::NOBODY_WROTE_WHEN.to_owned())
+    } else {
+        own.reason(&column)
+    };
+    let cell = Cell::or_missing(said.map(|said| format!("{bound}{said}")), reason.as_deref());
+    if column == column::K_REF_PER_H {
+        let borrowed = own.k_ref_borrowed == Some(true);
+        cell.followed_by(borrowed.then_some(" (borrowed from this team’s other cooks)"))
+    } else if column == column::STALL_MIN {
+        let interval = words::stall_interval(own);
+        cell.followed_by(interval.map(|said| format!(" (90\u{a0}% interval {said})")))
+    } else {
+        cell
+    }
 }
 
 fn marks(cook: &CookReport, units: Units) -> Block {
@@ -272,17 +231,16 @@ fn marks(cook: &CookReport, units: Units) -> Block {
     Table::new("Marks", columns, rows.collect()).remark("–: no core reading there.").into()
 }
 
-fn events(cook: &CookReport, units: Units) -> Block {
+fn events(cook: &CookReport) -> Block {
     if cook.events.is_empty() {
         return paragraph("No event was noted.");
     }
     let rows = cook.events.iter().map(|event| {
-        let value = event.value.as_ref().map(|value| words::card_value(value, units));
         vec![
             (&event.event).into(),
             (&event.at_local).into(),
             number(event.at_min, 0).into(),
-            Inlines::from(value).into(),
+            Inlines::from(event.value.as_ref()).into(),
             Inlines::from(event.note.as_ref()).into(),
         ]
     });
@@ -296,9 +254,23 @@ fn events(cook: &CookReport, units: Units) -> Block {
     Table::new("Events", columns, rows.collect()).into()
 }
 
-fn card(cook: &CookReport, units: Units) -> Block {
-    let rows = cook.card.iter().map(|own| vec![(&own.name).into(), entry_value(own, units)]);
-    let table = Table::new("The card", [text("Entry"), text("Value")], rows.collect());
+/// What the card states, as far as the descriptions of its fields show it here; then the scores and
+/// what a team notes besides.
+fn card(data: &ReportData, card: &Card, units: Units) -> Block {
+    let stated = |field: &CardField| match field.get(card) {
+        Value::Instant(ms) => Some(data.local(ms)),
+        value => words::value(&value, quantity_of(field.column.name), units),
+    };
+    let fields = columns::card::FIELDS.iter();
+    let fields = fields
+        .filter(|field| field.column.is_shown(Shown::Card))
+        .filter_map(|field| Some(vec![Cell::from(field.column.label), stated(field)?.into()]));
+    let scores = card.scores.iter().map(|(name, score)| {
+        vec![name_of(name).into(), quantity_of(name).show(*score, units).into()]
+    });
+    let extra = card.extra.iter().map(|(name, value)| vec![name_of(name).into(), value.into()]);
+    let rows = fields.chain(scores).chain(extra).collect();
+    let table = Table::new("The card", [text("Entry"), text("Value")], rows);
     if table.rows.is_empty() {
         return paragraph("The card says nothing more.");
     }

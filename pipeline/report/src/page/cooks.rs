@@ -128,14 +128,14 @@ pub(super) fn curves(cooks: &[CookReport], anchors: &Anchors, units: Units) -> V
 }
 
 fn small_curve(cook: &CookReport, anchors: &Anchors, units: Units) -> Figure {
-    let anchor = anchors.of(&cook.id);
+    let anchor = anchors.of(cook.id());
     let drawing = cook
         .curve
         .as_ref()
         .map(|lines| curve(&format!("{anchor}-fig"), cook, lines, units, CurveSize::Small));
     let name: Inlines =
-        cook.page.as_ref().map_or_else(|| (&cook.id).into(), |page| link(page, &cook.id));
-    let cut = cook.cut.as_ref().map(|cut| format!(", {cut}"));
+        cook.page.as_ref().map_or_else(|| (cook.id()).into(), |page| link(page, cook.id()));
+    let cut = cook.card.cut.as_ref().map(|cut| format!(", {cut}"));
     Figure {
         form: FigureForm::Curve,
         id: Some(anchor.to_owned()),
@@ -193,7 +193,7 @@ pub(super) fn cook_table(cooks: &[CookReport], anchors: &Anchors, units: Units) 
         numbers("Rest", "min"),
         numbers("Yield", "%"),
     ];
-    let drawn: HashSet<&str> = drawn_cooks(cooks).iter().map(|cook| cook.id.as_str()).collect();
+    let drawn: HashSet<&str> = drawn_cooks(cooks).iter().map(|cook| cook.id()).collect();
     let shown = |quantity: Quantity, value: Option<f64>| -> Cell {
         value.map(|v| quantity.number(v, units)).into()
     };
@@ -203,32 +203,35 @@ pub(super) fn cook_table(cooks: &[CookReport], anchors: &Anchors, units: Units) 
     };
     let rows = cooks.iter().map(|cook| -> Vec<Cell> {
         let m = &cook.measures;
-        let name: Inlines = if drawn.contains(cook.id.as_str()) {
-            link(format!("#{}", anchors.of(&cook.id)), &cook.id)
+        let name: Inlines = if drawn.contains(cook.id()) {
+            link(format!("#{}", anchors.of(cook.id())), cook.id())
         } else {
-            (&cook.id).into()
+            (cook.id()).into()
         };
-        let stall_reason = m.stall_reason.as_deref();
+        let stall_reason = m.not_judged_reason.as_deref();
         let delay_reason = m.stall_delay_reason.as_deref().or(stall_reason);
         vec![
             inlines![name, cook.page.as_ref().map(|page| to_page(page))].into(),
             marked(Mark::Date, &cook.day).into(),
-            cook.cut.as_ref().into(),
-            cook.pit.as_ref().into(),
+            cook.card.cut.as_ref().into(),
+            cook.card.pit.as_ref().into(),
             shown(Quantity::Mass, m.trimmed_weight_kg.or(m.raw_weight_kg)),
             shown(Quantity::Temperature, m.pit_early_c),
             m.wrap_method.as_ref().into(),
             match (m.wrap_at_core_c, m.wrap_time_known) {
-                (None, Some(false)) => Cell::missing(Some("wrapped, but nobody wrote when")),
+                (None, false) => Cell::missing(Some(words::NOBODY_WROTE_WHEN)),
                 (core, _) => shown(Quantity::Temperature, core),
             },
             minutes(m.ramp_min, false, stall_reason),
-            Cell::or_missing(m.stalls.map(count), stall_reason),
-            minutes(m.stall_min, m.stall_min_censored, stall_reason),
+            Cell::or_missing(
+                m.stalls.map(|n| Quantity::Count.number(n as f64, units)),
+                stall_reason,
+            ),
+            minutes(m.stall_min, m.stall_min_censored == Some(true), stall_reason),
             Cell::or_missing(words::stall_interval(m), stall_reason),
-            minutes(m.stall_delay_min, m.stall_delay_censored, delay_reason),
+            minutes(m.stall_delay_min, m.stall_delay_censored == Some(true), delay_reason),
             minutes(m.push_min, false, stall_reason),
-            minutes(m.total_min, m.total_min_censored, None),
+            minutes(m.total_min, m.total_min_censored == Some(true), None),
             shown(Quantity::Temperature, m.pull_core_c),
             minutes(m.rest_min, false, None),
             shown(Quantity::Fraction, m.yield_fraction),

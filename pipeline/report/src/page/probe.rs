@@ -1,10 +1,12 @@
 //! What one probe tells of times and temperatures, with the limits that food rules name beside the
 //! figures, and what a single probe cannot know.
 
+use columns::Description;
+use columns::measures::{self as column, Measures};
 use cook::Units;
 
 use super::Anchors;
-use crate::data::{ProbeFigure, ProbePanel, ReportData};
+use crate::data::ReportData;
 use crate::document::{Block, Cell, Table, inlines, link, list, numbers, paragraph, sources, text};
 use crate::names::quantity_of;
 use crate::units::{Quantity, count, number};
@@ -26,56 +28,79 @@ fn degrees(fahrenheit: f64, units: Units) -> String {
     Quantity::Temperature.show((fahrenheit - 32.0) / 1.8, units)
 }
 
-fn figure_name(figure: ProbeFigure, units: Units) -> String {
+/// The figures over the cooks, each with its name in the reader's units.
+fn figures_over_the_cooks(units: Units) -> [(Description, String); 8] {
     let f = |fahrenheit: f64| degrees(fahrenheit, units);
-    match figure {
-        ProbeFigure::CoreInRange => format!("Core between {} and {}", f(40.0), f(140.0)),
-        ProbeFigure::ComeUp => format!("Come-up, {} to {}", f(50.0), f(130.0)),
-        ProbeFigure::Reductions => "6.5 decimal reductions of Salmonella after".to_owned(),
-        ProbeFigure::HoldLowest => "Lowest core while held".to_owned(),
-        ProbeFigure::HoldBelow60 => format!("Held below {}", f(140.0)),
-        ProbeFigure::HoldBelow57 => format!("Held below {}", f(135.0)),
-        ProbeFigure::CoolingTo21 => format!("Cooling, {} to {}", f(135.0), f(70.0)),
-        ProbeFigure::CoolingTo5 => format!("Cooling, {} to {}", f(135.0), f(41.0)),
+    [
+        (column::CORE_4_TO_60_C_MIN, format!("Core between {} and {}", f(40.0), f(140.0))),
+        (column::COME_UP_MIN, format!("Come-up, {} to {}", f(50.0), f(130.0))),
+        (column::LETHALITY_6_5_LOG10_MIN, "6.5 decimal reductions of Salmonella after".to_owned()),
+        (column::HOLD_LOWEST_CORE_C, "Lowest core while held".to_owned()),
+        (column::HOLD_BELOW_60_C_MIN, format!("Held below {}", f(140.0))),
+        (column::HOLD_BELOW_57_C_MIN, format!("Held below {}", f(135.0))),
+        (column::COOLING_TO_21_C_MIN, format!("Cooling, {} to {}", f(135.0), f(70.0))),
+        (column::COOLING_TO_5_C_MIN, format!("Cooling, {} to {}", f(135.0), f(41.0))),
+    ]
+}
+
+/// Why a figure is not known, in words.
+fn in_words(reason: &str) -> &str {
+    match reason {
+        "not-logged" => "not logged",
+        "probe-out-at-the-pull" => "the probe came out at the pull",
+        "probe-out-before-the-slice" => "the probe came out before the slice",
+        "probe-out-after-the-slice" => "the probe came out after the slice",
+        "slice-not-known" => "the slice is not known",
+        "stayed-hot" => "the core stayed hot to the end of the log",
+        other => other,
     }
+}
+
+/// Whether the log shows none of the figures.
+fn shows_nothing(own: &Measures) -> bool {
+    own.core_4_to_60_c_min.is_none()
+        && own.come_up_min.is_none()
+        && own.lethality_log10.is_none()
+        && own.hold_observed_min.is_none()
+        && own.cooling_to_21_c_min.is_none()
 }
 
 fn bound(at_least: bool) -> &'static str {
     if at_least { "≥\u{a0}" } else { "" }
 }
 
-fn lethality(panel: &ProbePanel) -> Option<String> {
-    panel.lethality_log10.map(|sum| {
+fn lethality(own: &Measures) -> Option<String> {
+    own.lethality_log10.map(|sum| {
         if sum > LARGEST_TOLD_LOG10 {
             format!(">\u{a0}{}", number(LARGEST_TOLD_LOG10, 0))
         } else {
-            format!("{}{}", bound(panel.lethality_at_least), number(sum, 1))
+            format!("{}{}", bound(own.is_bound(&column::LETHALITY_LOG10)), number(sum, 1))
         }
     })
 }
 
 /// The section of a cook's page.
-pub(super) fn of_cook(panel: &ProbePanel, units: Units) -> Vec<Block> {
-    let mut blocks = vec![if panel.is_empty() {
+pub(super) fn of_cook(own: &Measures, units: Units) -> Vec<Block> {
+    let mut blocks = vec![if shows_nothing(own) {
         paragraph("The log does not show the core well enough for any of these figures.")
     } else {
-        figures(panel, units)
+        figures(own, units)
     }];
-    blocks.extend(list(cautions(panel, units)));
+    blocks.extend(list(cautions(own, units)));
     blocks.extend(limits(units));
     blocks
 }
 
-fn figures(panel: &ProbePanel, units: Units) -> Block {
+fn figures(own: &Measures, units: Units) -> Block {
     let span = |minutes: Option<f64>, at_least: bool, reason: Option<&str>| {
         let shown = minutes.map(|minutes| format!("{}{}", bound(at_least), duration(minutes)));
         Cell::or_missing(shown, reason)
     };
-    let hold = panel.hold_reason.as_deref();
-    let cooling = panel.cooling_reason.as_deref();
+    let hold = own.hold_reason.as_deref().map(in_words);
+    let cooling = own.cooling_reason.as_deref().map(in_words);
     let f = |fahrenheit: f64| degrees(fahrenheit, units);
-    let lowest = panel.hold_lowest_core_c.map(|core| Quantity::Temperature.show(core, units));
-    let logged = match (panel.hold_observed_min, panel.hold_min) {
+    let lowest = own.hold_lowest_core_c.map(|core| Quantity::Temperature.show(core, units));
+    let logged = match (own.hold_observed_min, own.rest_min) {
         (Some(seen), Some(whole)) => {
             let (seen, whole) = (duration(seen), duration(whole));
             format!("of {seen} logged in the meat; pull to slice or log’s end {whole}")
@@ -85,17 +110,17 @@ fn figures(panel: &ProbePanel, units: Units) -> Block {
     let rows: [(String, Cell, String); 9] = [
         (
             format!("Core between {} and {}, meat-on to pull", f(40.0), f(140.0)),
-            span(panel.core_4_to_60_c_min, panel.core_4_to_60_c_at_least, None),
+            span(own.core_4_to_60_c_min, own.is_bound(&column::CORE_4_TO_60_C_MIN), None),
             "Consumer advice: food left out stands there for 2 h at most (FSIS). It speaks of food left out, not of a cook in progress; no limit is known for a cook as such.".into(),
         ),
         (
             format!("Come-up, {} to {}", f(50.0), f(130.0)),
-            span(panel.come_up_min, panel.come_up_at_least, None),
+            span(own.come_up_min, own.is_bound(&column::COME_UP_MIN), None),
             "6 h or less (FSIS guideline of 2021; from memory, not verified)".into(),
         ),
         (
             "Decimal reductions of Salmonella up to the pull, log₁₀".into(),
-            lethality(panel).into(),
+            lethality(own).into(),
             format!(
                 "The table fitted here stands for 6.5. Nothing below {} counts, heat above {} counts as there.",
                 f(130.0),
@@ -104,7 +129,7 @@ fn figures(panel: &ProbePanel, units: Units) -> Block {
         ),
         (
             "That sum reaches 6.5 after".into(),
-            span(panel.lethality_6_5_log10_min, false, Some("not reached before the pull")),
+            span(own.lethality_6_5_log10_min, false, Some("not reached before the pull")),
             "counted from meat-on".into(),
         ),
         (
@@ -118,22 +143,22 @@ fn figures(panel: &ProbePanel, units: Units) -> Block {
         ),
         (
             format!("Held below {}", f(140.0)),
-            span(panel.hold_below_60_c_min, hold.is_some(), hold),
+            span(own.hold_below_60_c_min, hold.is_some(), hold),
             logged,
         ),
         (
             format!("Held below {}", f(135.0)),
-            span(panel.hold_below_57_c_min, hold.is_some(), hold),
+            span(own.hold_below_57_c_min, hold.is_some(), hold),
             "4 h at most where time alone is the control (Food Code 3-501.19)".into(),
         ),
         (
             format!("Cooling, {} to {}", f(135.0), f(70.0)),
-            span(panel.cooling_to_21_c_min, panel.cooling_to_21_c_at_least, cooling),
+            span(own.cooling_to_21_c_min, own.is_bound(&column::COOLING_TO_21_C_MIN), cooling),
             "2 h (Food Code 3-501.14)".into(),
         ),
         (
             format!("Cooling, {} to {}", f(135.0), f(41.0)),
-            span(panel.cooling_to_5_c_min, panel.cooling_to_5_c_at_least, cooling),
+            span(own.cooling_to_5_c_min, own.is_bound(&column::COOLING_TO_5_C_MIN), cooling),
             "6 h in all (Food Code 3-501.14)".into(),
         ),
     ];
@@ -149,17 +174,17 @@ fn figures(panel: &ProbePanel, units: Units) -> Block {
 }
 
 /// What the figures of one cook give reason to look at.
-pub(super) fn cautions(panel: &ProbePanel, units: Units) -> Vec<String> {
+pub(super) fn cautions(own: &Measures, units: Units) -> Vec<String> {
     let mut said = Vec::new();
     let f = |fahrenheit: f64| degrees(fahrenheit, units);
-    if let Some(sum) = panel.lethality_log10.filter(|sum| *sum < TABLE_LOG10) {
-        said.push(if panel.lethality_at_least {
+    if let Some(sum) = own.lethality_log10.filter(|sum| *sum < TABLE_LOG10) {
+        said.push(if own.is_bound(&column::LETHALITY_LOG10) {
             format!("The part of the climb that was logged adds up to {} decimal reductions, fewer than the 6.5 of the table.", number(sum, 1))
         } else {
             format!("The heat up to the pull adds up to {} decimal reductions, fewer than the 6.5 of the table.", number(sum, 1))
         });
     }
-    if let Some(minutes) = panel.come_up_min.filter(|minutes| *minutes > COME_UP_LIMIT_MIN) {
+    if let Some(minutes) = own.come_up_min.filter(|minutes| *minutes > COME_UP_LIMIT_MIN) {
         said.push(format!(
             "The core took {} from {} to {}, longer than 6 h.",
             duration(minutes),
@@ -167,13 +192,13 @@ pub(super) fn cautions(panel: &ProbePanel, units: Units) -> Vec<String> {
             f(130.0)
         ));
     }
-    if let Some(minutes) = panel.hold_below_57_c_min.filter(|minutes| *minutes >= 1.0) {
+    if let Some(minutes) = own.hold_below_57_c_min.filter(|minutes| *minutes >= 1.0) {
         said.push(format!(
             "While it was held the core was below {} for {}.",
             f(135.0),
             duration(minutes)
         ));
-    } else if let Some(minutes) = panel.hold_below_60_c_min.filter(|minutes| *minutes >= 1.0) {
+    } else if let Some(minutes) = own.hold_below_60_c_min.filter(|minutes| *minutes >= 1.0) {
         said.push(format!(
             "While it was held the core was below {} for {}.",
             f(140.0),
@@ -181,8 +206,8 @@ pub(super) fn cautions(panel: &ProbePanel, units: Units) -> Vec<String> {
         ));
     }
     let coolings = [
-        (panel.cooling_to_21_c_min, COOLING_LIMITS_MIN.0, 70.0),
-        (panel.cooling_to_5_c_min, COOLING_LIMITS_MIN.1, 41.0),
+        (own.cooling_to_21_c_min, COOLING_LIMITS_MIN.0, 70.0),
+        (own.cooling_to_5_c_min, COOLING_LIMITS_MIN.1, 41.0),
     ];
     for (minutes, limit, to) in coolings {
         if let Some(minutes) = minutes.filter(|minutes| *minutes > limit) {
@@ -232,8 +257,8 @@ pub(super) fn of_season(data: &ReportData, anchors: &Anchors, units: Units) -> V
         over_the_cooks(data, units),
     ];
     let noticed = data.cooks.iter().filter_map(|cook| {
-        let said = cautions(&cook.probe, units);
-        let name = link(format!("#{}", anchors.of(&cook.id)), &cook.id);
+        let said = cautions(&cook.measures, units);
+        let name = link(format!("#{}", anchors.of(cook.id())), cook.id());
         (!said.is_empty()).then(|| inlines![name, format!(": {}", said.join(" "))])
     });
     let noticed: Vec<_> = noticed.collect();
@@ -255,20 +280,20 @@ pub(super) fn of_season(data: &ReportData, anchors: &Anchors, units: Units) -> V
 }
 
 fn over_the_cooks(data: &ReportData, units: Units) -> Block {
-    let rows: Vec<Vec<Cell>> = data
-        .probe_rows
-        .iter()
-        .map(|(figure, row)| {
-            let quantity = quantity_of(&row.column);
+    let rows: Vec<Vec<Cell>> = figures_over_the_cooks(units)
+        .into_iter()
+        .filter_map(|(column, name)| {
+            let row = data.spread.get(column.name)?;
+            let quantity = quantity_of(column.name);
             let shown = |value: f64| quantity.number(value, units);
-            vec![
-                figure_name(*figure, units).into(),
+            Some(vec![
+                name.into(),
                 quantity.unit(units).into(),
                 format!("{}{}", bound(row.at_least), shown(row.median)).into(),
                 shown(row.min).into(),
                 shown(row.max).into(),
                 count(row.cooks).into(),
-            ]
+            ])
         })
         .collect();
     if rows.is_empty() {

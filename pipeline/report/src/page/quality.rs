@@ -14,7 +14,7 @@ pub(super) fn of_season(cooks: &[CookReport], anchors: &Anchors) -> Vec<Block> {
     let to_check: Vec<&CookReport> =
         cooks.iter().filter(|cook| !cook.cleaning.to_check.is_empty()).collect();
     let said = list(to_check.iter().map(|cook| {
-        let name = link(format!("#{}", anchors.of(&cook.id)), &cook.id);
+        let name = link(format!("#{}", anchors.of(cook.id())), cook.id());
         let mut said = inlines![name, ":"];
         for sentence in &cook.cleaning.to_check {
             said.push(" ");

@@ -97,10 +97,10 @@ pub(super) fn strips(cooks: &[CookReport], study: &StudyResult, units: Units) ->
     )];
     let outcomes: [(&str, Outcome); 2] = [
         (measures::STALL_MIN.name, |cook| {
-            Some((cook.measures.stall_min?, cook.measures.stall_min_censored))
+            Some((cook.measures.stall_min?, cook.measures.stall_min_censored == Some(true)))
         }),
         (measures::STALL_DELAY_MIN.name, |cook| {
-            Some((cook.measures.stall_delay_min?, cook.measures.stall_delay_censored))
+            Some((cook.measures.stall_delay_min?, cook.measures.stall_delay_censored == Some(true)))
         }),
     ];
     for (outcome, value) in outcomes {
@@ -128,7 +128,8 @@ fn by_wrap<'a>(
         wrapped.map(|row| row.cooks.saturating_sub(of_outcome(row).map_or(0, |own| own.n))).sum();
     let mut strip = Strip { outcome, groups: Vec::new(), without_wrap, not_judged };
     let mut sorted: Vec<&CookReport> = cooks.iter().collect();
-    sorted.sort_by(|a, b| (&a.measures.wrap_method, &a.id).cmp(&(&b.measures.wrap_method, &b.id)));
+    sorted
+        .sort_by(|a, b| (&a.measures.wrap_method, a.id()).cmp(&(&b.measures.wrap_method, b.id())));
     for cook in sorted {
         let Some((wrap, (y, censored))) = cook.measures.wrap_method.as_deref().zip(value(cook))
         else {
@@ -142,8 +143,8 @@ fn by_wrap<'a>(
             strip.groups.push(StripGroup { wrap, points: Vec::new(), fires: Vec::new(), median });
         }
         if let Some(group) = strip.groups.last_mut() {
-            group.points.push((cook.id.as_str(), y, censored));
-            group.fires.push(&cook.fire);
+            group.points.push((cook.id(), y, censored));
+            group.fires.push(&cook.card.fire);
         }
     }
     for group in &mut strip.groups {

@@ -5,13 +5,13 @@ mod cost;
 mod levers;
 mod whole;
 
-use cook::{LineAccount, PhaseKind};
+use columns::measures::Measures;
+use cook::{Card, CookKind, LineAccount, PhaseKind};
 use report::data::{
-    Best, CardEntry, CardValue, Caution, ChannelNote, ChannelPart, ChannelRole, Cleaning,
-    ContestCook, CookReport, Correction, Counted, Curve, CurvePoint, CurveSeries, EventNote,
-    ExcludedCook, InputHash, LeadReason, Mark, MarkKind, Measures, PhaseSpan, ProbeFigure,
-    ProbePanel, RefusedLog, RejectedRow, ReportData, SourceAccount, Stamp, Stretch, StretchKind,
-    Summary, TextSection, WetBulb,
+    Best, Caution, ChannelNote, ChannelPart, ChannelRole, Cleaning, ContestCook, CookReport,
+    Correction, Counted, Curve, CurvePoint, CurveSeries, EventNote, ExcludedCook, InputHash,
+    LeadReason, Mark, MarkKind, PhaseSpan, RefusedLog, RejectedRow, ReportData, SourceAccount,
+    Stamp, Stretch, StretchKind, Summary, TextSection,
 };
 use std::collections::BTreeMap;
 
@@ -47,12 +47,15 @@ fn span(phase: PhaseKind, start_min: f64, end_min: f64) -> PhaseSpan {
 
 fn cook(id: &str, day: &str, fire: &str) -> CookReport {
     CookReport {
-        id: id.into(),
-        season: "2026".into(),
-        fire: fire.into(),
-        kind: Some("practice".into()),
-        cut: Some("brisket flat".into()),
-        pit: Some("drum".into()),
+        card: Card {
+            cook: id.into(),
+            season: "2026".into(),
+            fire: fire.into(),
+            kind: Some(CookKind::Practice),
+            cut: Some("brisket flat".into()),
+            pit: Some("drum".into()),
+            ..Card::default()
+        },
         day: day.into(),
         meat_on_local: format!("{day} 06:00"),
         readings: 140,
@@ -61,37 +64,16 @@ fn cook(id: &str, day: &str, fire: &str) -> CookReport {
 }
 
 fn judged() -> CookReport {
+    let mut on_card = cook("meadow-1", "2026-04-04", "a");
+    on_card.card.wood = Some("oak".into());
     CookReport {
-        probe: ProbePanel {
-            core_4_to_60_c_min: Some(226.0),
-            come_up_min: Some(371.0),
-            lethality_log10: Some(412.0),
-            lethality_6_5_log10_min: Some(231.0),
-            hold_lowest_core_c: Some(56.0),
-            hold_below_57_c_min: Some(12.0),
-            hold_below_60_c_min: Some(31.0),
-            hold_observed_min: Some(80.0),
-            hold_min: Some(90.0),
-            hold_reason: Some("the probe came out before the slice".into()),
-            cooling_to_21_c_min: Some(130.0),
-            cooling_to_5_c_min: Some(240.0),
-            cooling_to_5_c_at_least: true,
-            ..ProbePanel::default()
-        },
         heating: vec![(200.0, 0.22), (240.0, 0.08), (330.0, 0.06), (420.0, 0.1), (500.0, 0.2)],
-        wet_bulb: Some(WetBulb {
-            temp_c: 51.0,
-            dew_point_c: 42.0,
-            assumed: true,
-            pit_c: 120.0,
-            altitude_m: None,
-        }),
         measures: Measures {
             trimmed_weight_kg: Some(5.0),
             pit_early_c: Some(120.0),
             wrap_method: Some("paper".into()),
             wrap_at_core_c: Some(71.0),
-            wrap_time_known: Some(true),
+            wrap_time_known: true,
             ramp_min: Some(240.0),
             k_ref_per_h: Some(0.223),
             stalls: Some(1),
@@ -106,6 +88,22 @@ fn judged() -> CookReport {
             carryover_c: Some(2.0),
             rest_min: Some(90.0),
             yield_fraction: Some(0.61),
+            core_4_to_60_c_min: Some(226.0),
+            come_up_min: Some(371.0),
+            lethality_log10: Some(412.0),
+            lethality_6_5_log10_min: Some(231.0),
+            hold_lowest_core_c: Some(56.0),
+            hold_below_57_c_min: Some(12.0),
+            hold_below_60_c_min: Some(31.0),
+            hold_observed_min: Some(80.0),
+            hold_reason: Some("probe-out-before-the-slice".into()),
+            cooling_to_21_c_min: Some(130.0),
+            cooling_to_5_c_min: Some(240.0),
+            cooling_to_5_c_censored: Some(true),
+            pit_wet_bulb_c: Some(51.0),
+            pit_dew_point_c: Some(42.0),
+            pit_dew_point_source: Some("assumed".into()),
+            pit_stall_c: Some(120.0),
             ..Measures::default()
         },
         phases: vec![
@@ -141,13 +139,9 @@ fn judged() -> CookReport {
             at_min: 120.0,
             at_local: "08:00".into(),
             event: "setpoint".into(),
-            value: Some(CardValue::Number { value: 120.0, quantity: Quantity::Temperature }),
+            value: Some("250F".into()),
             note: Some("wind got up".into()),
         }],
-        card: vec![
-            CardEntry { name: "Wood".into(), value: Some(CardValue::Text("oak".into())) },
-            CardEntry { name: "Planned pull".into(), value: None },
-        ],
         curve: Some(Curve {
             series: vec![
                 series(
@@ -161,7 +155,7 @@ fn judged() -> CookReport {
         flags: vec![Counted { label: "reordered".into(), count: 2 }],
         cleaning: cleaning(),
         rejected_rows: 1,
-        ..cook("meadow-1", "2026-04-04", "a")
+        ..on_card
     }
 }
 
@@ -243,16 +237,16 @@ fn censored() -> CookReport {
             trimmed_weight_kg: Some(6.5),
             pit_early_c: Some(112.0),
             wrap_method: Some("foil".into()),
-            wrap_time_known: Some(false),
+            wrap_time_known: false,
             ramp_min: Some(280.0),
             stalls: Some(1),
             stall_min: Some(210.0),
-            stall_min_censored: true,
+            stall_min_censored: Some(true),
             stall_min_lo90: Some(198.0),
             stall_delay_min: Some(190.0),
-            stall_delay_censored: true,
+            stall_delay_censored: Some(true),
             total_min: Some(490.0),
-            total_min_censored: true,
+            total_min_censored: Some(true),
             ..Measures::default()
         },
         phases: vec![
@@ -275,8 +269,9 @@ fn unknown() -> CookReport {
     let reason = "the log starts with the core at 52 °C";
     CookReport {
         measures: Measures {
-            stall_reason: Some(reason.into()),
+            not_judged_reason: Some(reason.into()),
             wrap_method: Some("none".into()),
+            wrap_time_known: true,
             ..Measures::default()
         },
         phases: vec![PhaseSpan {
@@ -325,10 +320,13 @@ pub(crate) fn season() -> ReportData {
             text: "The core fell below 60 °C during the rest.".into(),
         }],
         cooks: vec![judged(), censored(), unknown()],
-        spread: BTreeMap::from([(
-            "stall_min".into(),
-            spread("stall_min", [195.0, 180.0, 210.0], true),
-        )]),
+        spread: BTreeMap::from(
+            [
+                spread("stall_min", [195.0, 180.0, 210.0], true),
+                spread("core_4_to_60_c_min", [240.0, 226.0, 254.0], false),
+            ]
+            .map(|spread| (spread.column.clone(), spread)),
+        ),
         cost: cost::cost(),
         study: study(),
         comparisons: vec![whole::comparisons()],
@@ -347,10 +345,6 @@ pub(crate) fn season() -> ReportData {
             quantity: Quantity::Fraction,
             of: 2,
         }],
-        probe_rows: vec![(
-            ProbeFigure::CoreInRange,
-            spread("core_4_to_60_c_min", [240.0, 226.0, 254.0], false),
-        )],
         rejected: vec![RejectedRow {
             source: "logs/april.csv".into(),
             line: Some(17),

@@ -1,20 +1,15 @@
 //! Each cook as the report shows it: curve, phases, marks, events, card, numbers.
 
 use super::cleaning::{UsedChannels, cleaning_report, used_near};
-use super::probe;
 use super::row::Row;
 use crate::error::StageError;
 use crate::report_stage::page_file;
-use columns::card::CardField;
+use columns::history;
+use columns::measures::Measures;
 use columns::tables::phases;
-use columns::{Shown, Value};
-use columns::{history, measures as column};
-use cook::{Card, CookReadings, Event, EventKind, PhaseKind, RejectedRow};
+use cook::{CookReadings, Event, EventKind, PhaseKind, RejectedRow};
 use jiff::tz::TimeZone;
-use report::data::{
-    CardEntry, CardValue, CookReport, Counted, EventNote, Mark, MarkKind, Measures, PhaseSpan,
-};
-use report::names::{name_of, quantity_of};
+use report::data::{CookReport, Counted, EventNote, Mark, MarkKind, PhaseSpan};
 use std::collections::BTreeMap;
 use store::{CookCleaning, CookRecord, Store};
 
@@ -23,7 +18,7 @@ pub(super) struct CookParts<'a> {
     pub(super) record: &'a CookRecord,
     pub(super) events: Vec<&'a Event>,
     pub(super) phases: Vec<Row<'a>>,
-    pub(super) measures: Option<Row<'a>>,
+    pub(super) measures: Measures,
     pub(super) history: Vec<Row<'a>>,
     pub(super) rejected: &'a [RejectedRow],
     pub(super) cleaning: Option<&'a CookCleaning>,
@@ -57,22 +52,11 @@ pub(super) fn cook_report(
     // As an address: the file's own percent signs are written out.
     let own_page = format!("cooks/{}", page_file(&card.cook).replace('%', "%25"));
     Ok(CookReport {
-        id: card.cook.clone(),
-        season: card.season.clone(),
-        fire: card.fire.clone(),
-        kind: card.kind.map(|k| k.as_str().to_owned()),
-        contest: card.contest.clone(),
-        place: card.place.clone(),
-        cut: card.cut.clone(),
-        pit: card.pit.clone(),
-        cooker: card.cooker.clone(),
+        card: card.clone(),
         meat_on_ms,
         day: local(meat_on_ms, zone, "%Y-%m-%d"),
         meat_on_local: local(meat_on_ms, zone, "%Y-%m-%d %H:%M"),
-        card: card_entries(card, zone),
-        measures: parts.measures.map(measures).unwrap_or_default(),
-        probe: parts.measures.map(probe::panel).unwrap_or_default(),
-        wet_bulb: parts.measures.and_then(probe::wet_bulb),
+        measures: parts.measures.clone(),
         phases: parts.phases.iter().map(|row| phase_span(*row, meat_on_ms, zone)).collect(),
         marks: marks(parts, meat_on_ms, used.as_ref(), lead.as_deref(), zone),
         events: parts.events.iter().map(|event| event_note(event, meat_on_ms, zone)).collect(),
@@ -99,10 +83,7 @@ pub(super) fn cook_report(
 
 /// Minutes since meat-on and heating coefficient, from the history on the study clock.
 fn heating(parts: &CookParts<'_>) -> Vec<(f64, f64)> {
-    let Some(zero_min) = parts.measures.and_then(|row| row.float(column::CLOCK_ZERO_MIN.name))
-    else {
-        return Vec::new();
-    };
+    let Some(zero_min) = parts.measures.clock_zero_min else { return Vec::new() };
     let point = |row: &Row<'_>| {
         Some((zero_min + row.float(history::MINUTE.name)?, row.float(history::K_PER_H.name)?))
     };
@@ -188,7 +169,7 @@ fn event_note(event: &Event, meat_on_ms: i64, zone: &TimeZone) -> EventNote {
         at_min: minutes(meat_on_ms, event.at_ms),
         at_local: local(event.at_ms, zone, "%H:%M"),
         event: event.kind.as_str().replace('_', " "),
-        value: event.value.clone().map(CardValue::Text),
+        value: event.value.clone(),
         note: event.note.clone(),
     }
 }
@@ -206,97 +187,11 @@ fn flags(readings: Option<&CookReadings>) -> Vec<Counted> {
 
 fn cautions(parts: &CookParts<'_>) -> Vec<String> {
     let mut said = Vec::new();
-    if let Some(measures) = parts.measures {
-        if measures.flag(column::K_REF_BORROWED.name) == Some(true) {
-            said.push("The reference heating coefficient was borrowed from other cooks of this cut and pit: stall figures lean on theirs.".into());
-        }
-        if measures.flag(column::STALL_MIN_CENSORED.name) == Some(true) {
-            said.push("The log ends inside a stall: its length is a lower bound.".into());
-        }
+    if parts.measures.k_ref_borrowed == Some(true) {
+        said.push("The reference heating coefficient was borrowed from other cooks of this cut and pit: stall figures lean on theirs.".into());
+    }
+    if parts.measures.stall_min_censored == Some(true) {
+        said.push("The log ends inside a stall: its length is a lower bound.".into());
     }
     said
-}
-
-fn card_entries(card: &Card, zone: &TimeZone) -> Vec<CardEntry> {
-    let stated = |field: &CardField| {
-        let number = |value| CardValue::Number { value, quantity: quantity_of(field.column.name) };
-        Some(match field.get(card) {
-            Value::Null => return None,
-            Value::Text(text) => CardValue::Text(text),
-            Value::Bool(yes) => CardValue::Text(if yes { "yes" } else { "no" }.into()),
-            Value::Instant(ms) => CardValue::Text(local(ms, zone, "%Y-%m-%d %H:%M")),
-            Value::Float(value) => number(value),
-            Value::Int(value) => number(value as f64),
-        })
-    };
-    let shown = columns::card::FIELDS.iter().filter(|field| field.column.is_shown(Shown::Card));
-    let mut entries: Vec<CardEntry> = shown
-        .filter_map(|field| {
-            Some(CardEntry { name: field.column.label.into(), value: Some(stated(field)?) })
-        })
-        .collect();
-    for (name, score) in &card.scores {
-        let value = Some(CardValue::Number { value: *score, quantity: quantity_of(name) });
-        entries.push(CardEntry { name: name_of(name), value });
-    }
-    for (name, value) in &card.extra {
-        let value = Some(CardValue::Text(value.clone()));
-        entries.push(CardEntry { name: name_of(name), value });
-    }
-    entries
-}
-
-fn measures(row: Row<'_>) -> Measures {
-    let text = |name: &str| row.text(name).map(str::to_owned);
-    let other = row
-        .table
-        .columns()
-        .iter()
-        .filter(|(name, _)| name.starts_with("score_"))
-        .filter_map(|(name, _)| {
-            let value = row.float(name)?;
-            let value = Some(CardValue::Number { value, quantity: quantity_of(name) });
-            Some(CardEntry { name: name_of(name), value })
-        })
-        .collect();
-    Measures {
-        raw_weight_kg: row.float(column::RAW_WEIGHT_KG.name),
-        trimmed_weight_kg: row.float(column::TRIMMED_WEIGHT_KG.name),
-        thickness_mm: row.float(column::THICKNESS_MM.name),
-        pit_setpoint_c: row.float(column::PIT_SETPOINT_C.name),
-        pit_early_c: row.float(column::PIT_EARLY_C.name),
-        pit_mean_c: row.float(column::PIT_MEAN_C.name),
-        pit_sd_c: row.float(column::PIT_SD_C.name),
-        wrap_method: text(column::WRAP_METHOD.name),
-        wrap_at_core_c: row.float(column::WRAP_AT_CORE_C.name),
-        wrap_time_known: row.flag(column::WRAP_TIME_KNOWN.name),
-        clock_to_wrap_min: row.float(column::CLOCK_TO_WRAP_MIN.name),
-        clock_to_finish_min: row.float(column::CLOCK_TO_FINISH_MIN.name),
-        finish_reached: row.flag(column::FINISH_REACHED.name),
-        end_reason: text(column::END_REASON.name),
-        start_core_c: row.float(column::START_CORE_C.name),
-        ramp_min: row.float(column::RAMP_MIN.name),
-        k_ref_per_h: row.float(column::K_REF_PER_H.name),
-        k_ref_borrowed: row.flag(column::K_REF_BORROWED.name),
-        stalls: row.int(column::STALLS.name).and_then(|n| usize::try_from(n).ok()),
-        stall_min: row.float(column::STALL_MIN.name),
-        stall_min_censored: row.flag(column::STALL_MIN_CENSORED.name).unwrap_or(false),
-        stall_min_lo90: row.float(column::STALL_MIN_LO90.name),
-        stall_min_hi90: row.float(column::STALL_MIN_HI90.name),
-        stall_start_core_c: row.float(column::STALL_START_CORE_C.name),
-        stall_end_core_c: row.float(column::STALL_END_CORE_C.name),
-        stall_reason: text(column::NOT_JUDGED_REASON.name),
-        stall_delay_min: row.float(column::STALL_DELAY_MIN.name),
-        stall_delay_censored: row.flag(column::STALL_DELAY_CENSORED.name).unwrap_or(false),
-        stall_delay_reason: text(column::STALL_DELAY_REASON.name),
-        push_min: row.float(column::PUSH_MIN.name),
-        total_min: row.float(column::TOTAL_MIN.name),
-        total_min_censored: row.flag(column::TOTAL_MIN_CENSORED.name).unwrap_or(false),
-        min_per_kg: row.float(column::MIN_PER_KG.name),
-        pull_core_c: row.float(column::PULL_CORE_C.name),
-        carryover_c: row.float(column::CARRYOVER_C.name),
-        rest_min: row.float(column::REST_MIN.name),
-        yield_fraction: row.float(column::YIELD_FRACTION.name),
-        other,
-    }
 }

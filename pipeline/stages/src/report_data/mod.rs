@@ -6,7 +6,6 @@ mod cooks;
 mod cost;
 mod levers;
 mod methods;
-mod probe;
 pub(crate) mod row;
 mod season;
 mod spread;
@@ -14,6 +13,7 @@ mod spread;
 use crate::error::StageError;
 use crate::ingest_stage::{NEEDS_ANSWER, is_whole_log};
 use ::cook::{Event, RejectedRow, Season};
+use columns::measures::Measures;
 use cooks::{CookParts, cook_report, local};
 use jiff::tz::TimeZone;
 use rayon::prelude::*;
@@ -72,7 +72,11 @@ pub(crate) fn build(
         }
         rows
     };
-    let (phases, measures) = (by_cook(&tables.phases), by_cook(&tables.measures));
+    let phases = by_cook(&tables.phases);
+    let measures: BTreeMap<String, Measures> = (0..tables.measures.rows())
+        .map(|row| Measures::of_row(&tables.measures, row))
+        .map(|own| (own.cook.clone(), own))
+        .collect();
     let cleaning: BTreeMap<&str, &CookCleaning> =
         tables.cleaning.iter().map(|cook| (cook.cook.as_str(), cook)).collect();
     let history = by_cook(&tables.history);
@@ -95,7 +99,7 @@ pub(crate) fn build(
                 events: tables.events.iter().filter(|event| event.cook == cook).collect(),
                 phases: phases.get(cook).cloned().unwrap_or_default(),
                 history: history.get(cook).cloned().unwrap_or_default(),
-                measures: measures.get(cook).and_then(|rows| rows.first()).copied(),
+                measures: measures.get(cook).cloned().unwrap_or_else(not_measured),
                 rejected: &tables.rejected,
                 cleaning: cleaning.get(cook).copied(),
             }
@@ -103,7 +107,7 @@ pub(crate) fn build(
         .collect();
     let mut cooks: Vec<CookReport> =
         shown.par_iter().map(|parts| cook_report(parts, store, &zone)).collect::<Result<_, _>>()?;
-    cooks.sort_by(|a, b| (a.meat_on_ms, &a.id).cmp(&(b.meat_on_ms, &b.id)));
+    cooks.sort_by(|a, b| (a.meat_on_ms, a.id()).cmp(&(b.meat_on_ms, b.id())));
 
     let mut excluded: Vec<ExcludedCook> = tables
         .cooks
@@ -118,9 +122,7 @@ pub(crate) fn build(
         .collect();
     excluded.sort_by(|a, b| a.cook.cmp(&b.cook));
     let rows: Vec<&RejectedRow> = tables.rejected.iter().filter(|r| !is_whole_log(r)).collect();
-    let records: BTreeMap<&str, &CookRecord> =
-        tables.cooks.iter().map(|record| (record.card.cook.as_str(), record)).collect();
-    let seasons: BTreeSet<String> = cooks.iter().map(|cook| cook.season.clone()).collect();
+    let seasons: BTreeSet<String> = cooks.iter().map(|cook| cook.card.season.clone()).collect();
     Ok(ReportData {
         team: settings.team.clone(),
         seasons: seasons.into_iter().collect(),
@@ -129,9 +131,8 @@ pub(crate) fn build(
         spread: spread::by_column(&tables.measures),
         comparisons: compare::comparisons(&found.season),
         levers: levers::levers(found),
-        contests: season::contests(&cooks, &records),
+        contests: season::contests(&cooks),
         bests: season::bests(&cooks, &settings.scores),
-        probe_rows: probe::rows(&tables.measures),
         cost: cost::cost(&found.cost_side),
         rejected_total: rows.len(),
         rejected: rows
@@ -191,8 +192,13 @@ pub(crate) fn build(
     })
 }
 
+/// The measures of a cook that has no row of them: no more is known of its wrap than of the rest.
+fn not_measured() -> Measures {
+    Measures { wrap_time_known: true, ..Measures::default() }
+}
+
 fn summary(cooks: &[CookReport], tables: &StoreTables, zone: &TimeZone) -> Summary {
-    let fires: BTreeSet<&str> = cooks.iter().map(|cook| cook.fire.as_str()).collect();
+    let fires: BTreeSet<&str> = cooks.iter().map(|cook| cook.card.fire.as_str()).collect();
     let count = |of: &dyn Fn(&CookReport) -> Option<String>| {
         let mut counts: BTreeMap<String, usize> = BTreeMap::new();
         for cook in cooks {
@@ -213,10 +219,10 @@ fn summary(cooks: &[CookReport], tables: &StoreTables, zone: &TimeZone) -> Summa
         first_day: days(cooks.iter().map(|cook| cook.meat_on_ms).min()),
         last_day: days(cooks.iter().map(|cook| cook.meat_on_ms).max()),
         raw_weight_kg: (!raw.is_empty()).then(|| raw.iter().sum()),
-        cuts: count(&|cook| cook.cut.clone()),
-        pits: count(&|cook| cook.pit.clone()),
+        cuts: count(&|cook| cook.card.cut.clone()),
+        pits: count(&|cook| cook.card.pit.clone()),
         wraps: count(&|cook| cook.measures.wrap_method.clone()),
-        kinds: count(&|cook| cook.kind.clone()),
+        kinds: count(&|cook| cook.card.kind.map(|kind| kind.as_str().to_owned())),
         rows: spread::summary_rows(&tables.measures),
     }
 }

@@ -23,13 +23,6 @@ impl<'a> Row<'a> {
         }
     }
 
-    pub(crate) fn int(self, name: &str) -> Option<i64> {
-        match self.table.column(name)? {
-            Column::Int(values) => values[self.row],
-            _ => None,
-        }
-    }
-
     pub(crate) fn instant(self, name: &str) -> Option<i64> {
         match self.table.column(name)? {
             Column::Instant(values) => values[self.row],

@@ -1,37 +1,31 @@
 //! Contests and bests of the season.
 
+use ::cook::CookKind;
 use ::cook::season::{Better, ScoreScale};
 use columns::measures;
-use report::data::{Best, CardValue, ContestCook, CookReport};
+use report::data::{Best, ContestCook, CookReport};
 use report::names::{name_of, quantity_of};
 use report::units::Quantity;
 use std::collections::BTreeMap;
-use store::CookRecord;
 
 /// Contest cooks in the order of the cooks, with what the card planned.
-pub(super) fn contests(
-    cooks: &[CookReport],
-    records: &BTreeMap<&str, &CookRecord>,
-) -> Vec<ContestCook> {
+pub(super) fn contests(cooks: &[CookReport]) -> Vec<ContestCook> {
     cooks
         .iter()
-        .filter(|cook| cook.kind.as_deref() == Some("contest"))
+        .filter(|cook| cook.card.kind == Some(CookKind::Contest))
         .map(|cook| {
-            let card = records.get(cook.id.as_str()).map(|record| &record.card);
-            let m = &cook.measures;
+            let (card, m) = (&cook.card, &cook.measures);
             let pull_ms = m
                 .total_min
-                .filter(|_| !m.total_min_censored)
+                .filter(|_| m.total_min_censored != Some(true))
                 .map(|minutes| cook.meat_on_ms as f64 + 60_000.0 * minutes);
             let since = |planned: Option<i64>| Some((pull_ms? - planned? as f64) / 60_000.0);
             ContestCook {
-                cook: cook.id.clone(),
-                contest: cook.contest.clone(),
-                turn_in_margin_min: card.and_then(|c| since(c.turn_in_ms)).map(|late| -late),
-                late_min: card.and_then(|c| since(c.planned_pull_ms)),
-                scores: card.map_or(Vec::new(), |c| {
-                    c.scores.iter().map(|(name, score)| (name_of(name), *score)).collect()
-                }),
+                cook: cook.id().to_owned(),
+                contest: card.contest.clone(),
+                turn_in_margin_min: since(card.turn_in_ms).map(|late| -late),
+                late_min: since(card.planned_pull_ms),
+                scores: card.scores.iter().map(|(name, score)| (name_of(name), *score)).collect(),
             }
         })
         .collect()
@@ -42,16 +36,19 @@ pub(super) fn contests(
 pub(super) fn bests(cooks: &[CookReport], scales: &BTreeMap<String, ScoreScale>) -> Vec<Best> {
     let mut found = Vec::new();
     for (name, scale) in scales {
-        let column = name_of(&format!("score_{name}"));
+        let column = format!("score_{name}");
         let value = |cook: &CookReport| {
-            let entry = cook.measures.other.iter().find(|entry| entry.name == column)?;
-            match &entry.value {
-                Some(CardValue::Number { value, .. }) => Some(*value),
-                _ => None,
-            }
+            let scores = &cook.card.scores;
+            scores.iter().find(|(own, _)| *own == column).map(|(_, score)| *score)
         };
         let quantity = Quantity::Plain { unit: "", decimals: 1 };
-        found.extend(best(&column, cooks, &value, scale.better == Better::Higher, quantity));
+        found.extend(best(
+            &name_of(&column),
+            cooks,
+            &value,
+            scale.better == Better::Higher,
+            quantity,
+        ));
     }
     let measure = |column: &str, of: &dyn Fn(&CookReport) -> Option<f64>, higher: bool| {
         let name = if column == measures::PIT_SD_C.name {
@@ -79,7 +76,7 @@ fn best(
     quantity: Quantity,
 ) -> Option<Best> {
     let values: Vec<(&str, f64)> =
-        cooks.iter().filter_map(|cook| Some((cook.id.as_str(), of(cook)?))).collect();
+        cooks.iter().filter_map(|cook| Some((cook.id(), of(cook)?))).collect();
     let of_all = values.iter().map(|(_, value)| *value);
     let value = if higher { of_all.reduce(f64::max) } else { of_all.reduce(f64::min) }?;
     Some(Best {

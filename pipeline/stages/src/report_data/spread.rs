@@ -22,9 +22,12 @@ pub(super) fn summary_rows(table: &Table) -> Vec<Spread> {
     SUMMARY.iter().filter_map(|column| spread(table, column)).collect()
 }
 
-/// The spread of the measures that a cook's page shows, by column; a count has none.
+/// The spread of the measures that cook pages and the figures of food rules show, by column; a count
+/// has none.
 pub(super) fn by_column(table: &Table) -> BTreeMap<String, Spread> {
-    let shown = measures::ALL.iter().filter(|column| column.is_shown(Shown::CookPage));
+    let is_shown =
+        |column: &&Description| column.is_shown(Shown::CookPage) || column.is_shown(Shown::Probe);
+    let shown = measures::ALL.iter().filter(is_shown);
     shown
         .filter(|column| column.kind == Kind::Float)
         .filter_map(|column| Some((column.name.to_owned(), spread(table, column)?)))
