@@ -8,36 +8,22 @@
 
 mod account;
 mod cleaning;
-mod compare;
 mod cook;
-mod cost;
-mod levers;
 mod season;
 
-pub use account::{
-    Caution, Counted, DataFile, ExcludedCook, InputHash, RefusedLog, RejectedRow, SourceAccount,
-    Stamp, TextSection,
-};
+pub use account::{Counted, DataFile, RefusedLog, SourceAccount, TextSection};
 pub use cleaning::{
     ChannelNote, ChannelPart, Cleaning, Correction, LeadReason, Stretch, StretchKind, Unlike,
 };
-pub use compare::{ComparisonRow, Comparisons, Told};
 pub use cook::{
     ChannelRole, CookReport, Curve, CurvePoint, CurveSeries, EventNote, Mark, MarkKind, PhaseSpan,
 };
-pub use cost::{
-    CostContrast, CostDifference, CostFinding, CostReport, CostStanding, CostTreatment,
-    TenderReport, TenderRow,
-};
-pub use levers::{HazardRatio, LeverMeasure, LeverReport, LeverStrategiesReport};
 pub use season::{Best, ContestCook};
-
-pub use crate::effect::Effect;
 
 use jiff::tz::TimeZone;
 use std::collections::{BTreeMap, HashMap};
 use study::StudyResult;
-use study::result::summary::Spread;
+use study::result::summary::{Excluded, Spread};
 
 /// One finished season report.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -52,33 +38,24 @@ pub struct ReportData {
     pub study: StudyResult,
     /// What was cooked: counts and ranges.
     pub summary: Summary,
-    /// Cautions of this season's own, shown with the standing ones (undercooked food, fire, carbon
-    /// monoxide) that every report carries.
-    pub cautions: Vec<Caution>,
     /// The cooks in the order to show them (usually by date); excluded cooks are in `excluded`.
     pub cooks: Vec<CookReport>,
     /// The spread over all cooks of the measures that cook pages and the figures of food rules show,
     /// by the name of the measure's column.
     pub spread: BTreeMap<String, Spread>,
-    /// Seasons, and teams, against each other: described, not caused.
-    pub comparisons: Vec<Comparisons>,
-    /// The levers beside the wrap; empty where nothing is known of any course.
-    pub levers: Vec<LeverReport>,
     /// The contest cooks.
     pub contests: Vec<ContestCook>,
     /// The bests of the season.
     pub bests: Vec<Best>,
     /// The page for the closing meeting, relative to the report, where one was written.
     pub closing_page: Option<String>,
-    /// What faster costs, and when meat was felt to be tender.
-    pub cost: CostReport,
     /// Rows of logs and sheets that were not used, in the order of source and line. A builder may
     /// cut the list; `rejected_total` says how many there were.
-    pub rejected: Vec<RejectedRow>,
+    pub rejected: Vec<::cook::RejectedRow>,
     /// How many rows were rejected in all.
     pub rejected_total: usize,
     /// Cooks left out, each with its reason.
-    pub excluded: Vec<ExcludedCook>,
+    pub excluded: Vec<Excluded>,
     /// Logs that were not read at all.
     pub refused_logs: Vec<RefusedLog>,
     /// The line account: where every line of every source went.
@@ -89,8 +66,6 @@ pub struct ReportData {
     pub methods: Vec<TextSection>,
     /// The files that hold what the report shows.
     pub data_files: Vec<DataFile>,
-    /// What is needed to make the same report again.
-    pub stamp: Stamp,
 }
 
 impl ReportData {

@@ -8,7 +8,7 @@ use crate::units::{Covariate, Quantity};
 
 /// An effect with its interval, in SI, before any conversion.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Effect {
+pub(crate) struct Effect {
     /// Difference of outcomes, or slope per ONE SI unit of the covariate; in the SI unit of
     /// `outcome`.
     pub estimate: f64,

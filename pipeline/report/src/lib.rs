@@ -19,6 +19,7 @@ mod page;
 #[cfg(test)]
 mod samples;
 mod thin;
+mod treatment;
 pub use columns::quantity as units;
 mod words;
 

@@ -1,5 +1,6 @@
 //! Results to test with, invented.
 
+use study::result::lever::Lever;
 use study::result::{ClaimResult, Model};
 
 fn claim(asked: &serde_json::Value, effect: &serde_json::Value) -> ClaimResult {
@@ -78,4 +79,36 @@ pub(crate) fn model(name: &str) -> Model {
         random: Vec::new(),
         terms: Vec::new(),
     }
+}
+
+/// Sprays: what one adds to the time to the finish with its interval, or why that is not told.
+pub(crate) fn spray(per_dose_min: Option<[f64; 3]>, reason: Option<&str>) -> Lever {
+    let effect = per_dose_min.map(|[estimate, lo, hi]| {
+        serde_json::json!({
+            "estimate": estimate, "std_error": 1.0, "lo": lo, "hi": hi, "level": 0.95,
+            "cooks": 60, "fires": 40, "steps": 900, "given": 120,
+        })
+    });
+    let lever = serde_json::json!({
+        "lever": "spritz",
+        "n": 60,
+        "fires": 40,
+        "left_out": [],
+        "used": {
+            "cooks_with": 30, "cooks_without": 30, "doses": 120.0, "per_cook": null,
+            "minute": null, "core_c": null, "in_stall": null, "in_stall_at_all": null,
+        },
+        "naive_min": null,
+        "per_dose_min": effect,
+        "per_dose_reason": reason,
+        "half_hour_c": null,
+        "strategies": null,
+        "strategies_reason": null,
+        "described": [],
+        "pit_fall_c": null,
+        "pit_back_min": null,
+        "notes": [],
+        "models": [],
+    });
+    serde_json::from_value(lever).expect("a lever")
 }

@@ -3,7 +3,7 @@
 
 mod claim;
 mod cleaning;
-mod compared;
+pub(crate) mod compared;
 mod cost;
 mod levers;
 mod models;
@@ -17,10 +17,12 @@ pub(crate) use cleaning::{
     channel_sentences, correction, part, signs_sentence, stretch_action, stretch_sentence,
     stretch_sign,
 };
+pub(crate) use compared::Compared;
 pub(crate) use cost::{
-    contrast_label, cost_difference, cost_finding, cost_standing, trade_sentence, with_ends,
+    contrast_label, cost_difference, cost_finding, cost_standing, half_by, tender_difference,
+    tender_label, tender_quantile, trade_sentence, with_ends,
 };
-pub(crate) use levers::lever_sentence;
+pub(crate) use levers::{hazard_ratio, lever_dose, lever_name, lever_sentence};
 pub(crate) use models::{method, model_checks, outcome_of, term};
 pub(crate) use plain::finding as plain_finding;
 pub(crate) use questioned::{

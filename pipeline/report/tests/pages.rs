@@ -407,7 +407,7 @@ proptest! {
         }
         data.team.clone_from(&text);
         data.study.claims[0].id.clone_from(&text);
-        data.cautions[0].text = text;
+        data.cooks[0].cautions = vec![text];
         let page = render_season(&data, Units::Us);
         prop_assert_eq!(&page, &render_season(&data, Units::Us));
         let ids = attribute(&page, "id");

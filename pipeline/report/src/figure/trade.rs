@@ -3,8 +3,11 @@
 use cook::Units;
 
 use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted};
-use crate::data::{CostContrast, CostDifference, CostFinding, CostTreatment};
 use crate::document::Drawing;
+use crate::effect::Effect;
+use crate::treatment::{Contrast, Difference, Treatment};
+use study::result::cost::Finding;
+
 use crate::words::{cost_difference, cost_finding, trade_sentence};
 
 const WIDTH: f64 = 640.0;
@@ -16,7 +19,7 @@ const PLOT: (f64, f64) = (180.0, 440.0);
 const NUMBERS: f64 = 450.0;
 
 /// The figure of one treatment. `id` is unique in the page.
-pub(crate) fn trade(id: &str, treatment: &CostTreatment, units: Units) -> Drawing {
+pub(crate) fn trade(id: &str, treatment: &Treatment<'_>, units: Units) -> Drawing {
     let outcomes = outcomes(treatment);
     let heads = if treatment.contrasts.len() > 1 { outcomes.len() } else { 0 };
     let differences: usize = outcomes.iter().map(|(_, rows)| rows.len()).sum();
@@ -42,12 +45,13 @@ pub(crate) fn trade(id: &str, treatment: &CostTreatment, units: Units) -> Drawin
         // The scale of this outcome: its widest interval reaches the edge.
         let ends = rows
             .iter()
-            .flat_map(|(_, row)| [Some(row.effect.estimate), row.effect.lo, row.effect.hi]);
+            .map(|(_, row)| row.effect())
+            .flat_map(|effect| [Some(effect.estimate), effect.lo, effect.hi]);
         let reach = ends.flatten().map(f64::abs).fold(0.0, f64::max) * 1.04;
         for (contrast, row) in rows {
-            let label = match (&contrast.levels, heads) {
-                (Some((level, _)), 1..) => level.clone(),
-                _ => (*name).to_owned(),
+            let label = match (contrast.levels(), heads) {
+                (Some([level, _]), 1..) => level,
+                _ => name.clone(),
             };
             canvas.text(
                 (unit(NAMES), unit(y + 4.0)),
@@ -56,7 +60,7 @@ pub(crate) fn trade(id: &str, treatment: &CostTreatment, units: Units) -> Drawin
                 &fitted(&label, 11.0, NAMES),
             );
             difference(&canvas, row, y, |value: f64| {
-                let turned = if row.less_is_better { -value } else { value };
+                let turned = if row.less_is_better() { -value } else { value };
                 let part = if reach > 0.0 { (turned / reach).clamp(-1.0, 1.0) } else { 0.0 };
                 unit(middle + part * half)
             });
@@ -73,18 +77,18 @@ pub(crate) fn trade(id: &str, treatment: &CostTreatment, units: Units) -> Drawin
     }
     let said: Vec<String> =
         treatment.contrasts.iter().map(|contrast| trade_sentence(contrast, units)).collect();
-    let title = format!("Faster against worse: {}", treatment.name);
+    let title = format!("Faster against worse: {}", treatment.name());
     canvas.finish(id, &title, &said.join(" "))
 }
 
-type Rows<'a> = Vec<(&'a CostContrast, &'a CostDifference)>;
+type Rows<'a> = Vec<(&'a Contrast<'a>, &'a Difference<'a>)>;
 
 /// Differences by outcome, in the order of their first appearance.
-fn outcomes(treatment: &CostTreatment) -> Vec<(&str, Rows<'_>)> {
-    let mut outcomes: Vec<(&str, Rows<'_>)> = Vec::new();
+fn outcomes<'a>(treatment: &'a Treatment<'a>) -> Vec<(String, Rows<'a>)> {
+    let mut outcomes: Vec<(String, Rows<'a>)> = Vec::new();
     for contrast in &treatment.contrasts {
-        for difference in &contrast.outcomes {
-            let name = difference.outcome_name.as_str();
+        for difference in &contrast.differences {
+            let name = difference.outcome_name();
             match outcomes.iter_mut().find(|(known, _)| *known == name) {
                 Some((_, rows)) => rows.push((contrast, difference)),
                 None => outcomes.push((name, vec![(contrast, difference)])),
@@ -96,24 +100,25 @@ fn outcomes(treatment: &CostTreatment) -> Vec<(&str, Rows<'_>)> {
 
 /// Interval and mark: a disc where better, a square where worse, half of them where perhaps, a ring
 /// where the data cannot tell.
-fn difference(canvas: &Canvas, row: &CostDifference, y: f64, across: impl Fn(f64) -> i32) {
+fn difference(canvas: &Canvas, row: &Difference<'_>, y: f64, across: impl Fn(f64) -> i32) {
     let unit = |points: f64| (points * UNIT).round() as i32;
     let level = unit(y);
     let edges = (unit(PLOT.0), unit(PLOT.1));
     // An open end of what is better less of lies on the other side.
     let (open_lo, open_hi) =
-        if row.less_is_better { (edges.1, edges.0) } else { (edges.0, edges.1) };
-    let lo = row.effect.lo.map_or(open_lo, &across);
-    let hi = row.effect.hi.map_or(open_hi, &across);
-    canvas.named(cost_finding(row.finding), || {
+        if row.less_is_better() { (edges.1, edges.0) } else { (edges.0, edges.1) };
+    let Effect { estimate, lo, hi, .. } = row.effect();
+    let lo = lo.map_or(open_lo, &across);
+    let hi = hi.map_or(open_hi, &across);
+    canvas.named(cost_finding(row.effect.finding), || {
         canvas.path([(lo, level), (hi, level)], Pen::Interval, false);
-        let x = across(row.effect.estimate);
-        match row.finding {
-            CostFinding::Better => canvas.ring((x, level), 45, Pen::Point),
-            CostFinding::PerhapsBetter => canvas.ring((x, level), 28, Pen::Point),
-            CostFinding::Worse => square(canvas, x, level, 42),
-            CostFinding::PerhapsWorse => square(canvas, x, level, 26),
-            CostFinding::CannotTell => canvas.ring((x, level), 40, Pen::Open),
+        let x = across(estimate);
+        match row.effect.finding {
+            Finding::Better => canvas.ring((x, level), 45, Pen::Point),
+            Finding::PerhapsBetter => canvas.ring((x, level), 28, Pen::Point),
+            Finding::Worse => square(canvas, x, level, 42),
+            Finding::PerhapsWorse => square(canvas, x, level, 26),
+            Finding::CannotTell => canvas.ring((x, level), 40, Pen::Open),
         }
     });
 }

@@ -1,11 +1,10 @@
 //! What was not used, where every line went, and how to make the same report again.
 
-use crate::data::{DataFile, ReportData, Stamp};
-use crate::document::{
-    Block, Cell, Table, code, hash, heading, inlines, numbers, paragraph, quiet, text,
-};
+use crate::data::{DataFile, ReportData};
+use crate::document::{Block, Cell, Table, code, hash, heading, numbers, paragraph, text};
 use crate::units::count;
 use crate::words::plural;
+use study::result::Provenance;
 
 /// Rejected rows printed at most; all of them are in the data files.
 const MAX_REJECTED: usize = 500;
@@ -57,21 +56,14 @@ fn rejected(data: &ReportData) -> Vec<Block> {
         let rows = data.rejected[..shown].iter().map(|row| {
             vec![
                 code(&row.source).into(),
-                row.line.map(|line| line.to_string()).into(),
+                (row.line > 0).then(|| row.line.to_string()).into(),
                 row.column.as_ref().into(),
                 code(&row.code).into(),
                 code(&row.text).into(),
-                row.explanation.as_ref().into(),
             ]
         });
-        let columns = [
-            text("Source"),
-            numbers("Line", ""),
-            text("Column"),
-            text("Code"),
-            text("Text"),
-            text("Why"),
-        ];
+        let columns =
+            [text("Source"), numbers("Line", ""), text("Column"), text("Code"), text("Text")];
         let caption = "Rows that were rejected, as they stand in the file";
         let table = Table::new(caption, columns, rows.collect());
         blocks.push(table.remark("– in the column: the whole line is meant.").into());
@@ -100,10 +92,9 @@ fn line_account(data: &ReportData) -> Block {
         .iter()
         .map(|source| {
             let a = &source.account;
-            let note = source.note.as_ref().map(|note| inlines![" ", quiet(note)]);
             vec![
-                inlines![code(&source.source), note].into(),
-                source.layout.as_ref().into(),
+                code(&source.source).into(),
+                (&source.layout).into(),
                 whole(a.lines),
                 whole(a.preamble),
                 whole(a.header),
@@ -126,7 +117,7 @@ fn line_account(data: &ReportData) -> Block {
 }
 
 /// Version, hashes and seed.
-pub(super) fn stamp(stamp: &Stamp, files: &[DataFile]) -> Vec<Block> {
+pub(super) fn stamp(stamp: &Provenance, files: &[DataFile]) -> Vec<Block> {
     let mut blocks = vec![
         paragraph(
             "The same inputs, settings, version and seed give this file again, byte for byte.",
@@ -152,7 +143,7 @@ pub(super) fn stamp(stamp: &Stamp, files: &[DataFile]) -> Vec<Block> {
 }
 
 /// What made a page.
-pub(super) fn facts(stamp: &Stamp) -> Vec<(&'static str, Vec<crate::document::Inlines>)> {
+pub(super) fn facts(stamp: &Provenance) -> Vec<(&'static str, Vec<crate::document::Inlines>)> {
     vec![
         ("Version", vec![(&stamp.version).into()]),
         ("Settings", vec![code(&stamp.settings_hash)]),

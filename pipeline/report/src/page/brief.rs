@@ -12,7 +12,7 @@ use crate::document::{
     Block, Cell, Document, Inlines, Section, Table, code, inlines, link, list, paragraph, text,
 };
 use crate::units::{Quantity, count, number};
-use crate::words::{self, plural};
+use crate::words::{self, compared, plural};
 
 /// Cooks in the table of cooks; all of them are in the data files.
 const MOST_COOKS: usize = 200;
@@ -38,12 +38,12 @@ pub(crate) fn brief_page(data: &ReportData, units: Units) -> Document {
             .into_iter()
             .collect(),
     );
-    for compared in &data.comparisons {
-        let told = list(compared.sentences(units));
-        let about = paragraph(compared.about());
-        section(compared.heading(), told.into_iter().chain([about]).collect());
+    for own in &data.study.season.comparisons {
+        let told = list(compared::sentences(own, units));
+        let about = paragraph(compared::about(own));
+        section(compared::heading(own), told.into_iter().chain([about]).collect());
     }
-    section("What it costs", cost::cost(&data.cost, units));
+    section("What it costs", cost::cost(&data.study.cost_side, units));
     section("Other levers", other_levers(data));
     section("The cooks", cooks(data, units));
     section("What was not used", left_out(data));
@@ -55,7 +55,7 @@ pub(crate) fn brief_page(data: &ReportData, units: Units) -> Document {
         subtitle: subtitle(data),
         caution: Some(cautions::in_brief()),
         sections,
-        version: data.stamp.version.clone(),
+        version: data.study.provenance.version.clone(),
         ..Document::default()
     }
 }
@@ -72,7 +72,7 @@ fn subtitle(data: &ReportData) -> String {
 }
 
 fn other_levers(data: &ReportData) -> Vec<Block> {
-    levers::in_a_sentence_each(&data.levers)
+    levers::in_a_sentence_each(&data.study.levers)
         .into_iter()
         .flat_map(|said| {
             [said, paragraph(
@@ -129,10 +129,10 @@ fn left_out(data: &ReportData) -> Vec<Block> {
 
 fn making_again(data: &ReportData) -> Block {
     paragraph(inlines![
-        format!("Version {}, settings ", data.stamp.version),
-        code(&data.stamp.settings_hash),
+        format!("Version {}, settings ", data.study.provenance.version),
+        code(&data.study.provenance.settings_hash),
         ", seed ",
-        code(data.stamp.seed.to_string()),
+        code(data.study.provenance.seed.to_string()),
         ". Figures, methods, sources and the account of every line are in ",
         code("report.html"),
         ", the numbers in ",

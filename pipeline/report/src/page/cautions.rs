@@ -1,8 +1,6 @@
-//! The cautions that every page carries, and the season's own.
+//! The cautions that every page carries.
 
-use super::Anchors;
-use crate::data;
-use crate::document::{Block, Caution, heading, inlines, link, list, paragraph};
+use crate::document::{Block, Caution, heading, inlines, link, paragraph};
 
 /// The short form, near the top.
 pub(super) fn short(more: Option<&str>) -> Caution {
@@ -52,14 +50,4 @@ pub(super) fn standing() -> Vec<Block> {
              inside. Headache, dizziness or nausea near a fire: get everyone into the open air and call for help.",
         ),
     ]
-}
-
-/// The season's own cautions.
-pub(super) fn of_season(cautions: &[data::Caution], anchors: &Anchors) -> Vec<Block> {
-    let said = list(cautions.iter().map(|caution| {
-        let cook = caution.cook.as_ref();
-        let cook = cook.map(|cook| inlines![link(format!("#{}", anchors.of(cook)), cook), ": "]);
-        inlines![cook, &caution.text]
-    }));
-    said.into_iter().flat_map(|said| [heading("In these cooks"), said]).collect()
 }

@@ -35,7 +35,7 @@ pub(crate) fn closing_page(data: &ReportData, units: Units) -> Document {
         caution: Some(cautions::short(None)),
         sections: vec![settled, dropped, open, next(&agenda.next)],
         is_sheet: true,
-        version: data.stamp.version.clone(),
+        version: data.study.provenance.version.clone(),
         ..Document::default()
     }
 }

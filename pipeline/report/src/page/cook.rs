@@ -47,7 +47,7 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> D
             "Readings and what was done to them",
             cleaning::readings(cook, definition, units),
         ),
-        Section::new("cautions", "Cautions", own_cautions(data, cook)),
+        Section::new("cautions", "Cautions", own_cautions(cook)),
         Section::new("methods", "Definitions", methods::methods(definition, &[], units)),
         Section::new("stamp", "Making this page again", vec![stamp(data, cook)]),
     ];
@@ -65,7 +65,7 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> D
             .join(" · "),
         caution: Some(cautions::short(Some("#cautions"))),
         sections,
-        version: data.stamp.version.clone(),
+        version: data.study.provenance.version.clone(),
         ..Document::default()
     }
 }
@@ -104,17 +104,15 @@ fn curve_and_phases(data: &ReportData, cook: &CookReport, units: Units) -> Vec<B
     blocks
 }
 
-fn own_cautions(data: &ReportData, cook: &CookReport) -> Vec<Block> {
-    let of_season =
-        data.cautions.iter().filter(|caution| caution.cook.as_deref() == Some(cook.id()));
-    let own = list(cook.cautions.iter().chain(of_season.map(|caution| &caution.text)));
+fn own_cautions(cook: &CookReport) -> Vec<Block> {
+    let own = list(cook.cautions.iter());
     let own = own.into_iter().flat_map(|own| [heading("In this cook"), own]);
     own.chain(cautions::standing()).collect()
 }
 
 fn stamp(data: &ReportData, cook: &CookReport) -> Block {
     let anchors = Anchors::new(&data.cooks);
-    let mut facts = account::facts(&data.stamp);
+    let mut facts = account::facts(&data.study.provenance);
     let anchor = code(format!("#{}", anchors.of(cook.id())));
     facts.push(("Anchor in the season report", vec![anchor]));
     Block::Facts(facts)

@@ -2,30 +2,31 @@
 
 use cook::Units;
 
-use crate::data::{
-    CostDifference, CostFinding, CostReport, CostStanding, CostTreatment, TenderReport,
-};
 use crate::document::{
     Block, Cell, Figure, FigureForm, Table, bold, emphasis, heading_at, inlines, list, numbers,
     paragraph, text,
 };
 use crate::figure::{tender as tender_figure, trade};
+use crate::treatment::{Difference, Treatment};
 use crate::units::{Quantity, count};
 use crate::words::{
-    ShownEffect, contrast_label, cost_difference, cost_finding, cost_standing, listed, plural,
-    trade_sentence, with_ends,
+    ShownEffect, contrast_label, cost_difference, cost_finding, cost_standing, half_by, listed,
+    plural, tender_difference, tender_label, tender_quantile, trade_sentence, with_ends,
 };
+use study::result::cost::{CostSide, Finding, Standing};
+use study::result::tender::{TenderQuantile, TenderTemperature};
 
 /// Fires that are named.
 const MOST_NAMED: usize = 6;
 
 /// Treatments with a figure of their own: those that were randomised or are wraps.
-fn is_drawn(treatment: &CostTreatment) -> bool {
-    treatment.standing != CostStanding::Association && !treatment.contrasts.is_empty()
+fn is_drawn(treatment: &Treatment<'_>) -> bool {
+    treatment.standing() != Standing::Association && !treatment.contrasts.is_empty()
 }
 
-pub(super) fn cost(data: &CostReport, units: Units) -> Vec<Block> {
-    let nothing = data.treatments.iter().all(|treatment| treatment.contrasts.is_empty());
+pub(super) fn cost(cost: &CostSide, units: Units) -> Vec<Block> {
+    let treatments = Treatment::all(cost);
+    let nothing = treatments.iter().all(|treatment| treatment.contrasts.is_empty());
     let mut blocks = vec![if nothing {
         paragraph("Too few cooks with scores, weights or costs to weigh faster against worse.")
     } else {
@@ -39,15 +40,15 @@ pub(super) fn cost(data: &CostReport, units: Units) -> Vec<Block> {
             " says that the interval holds zero, and not that there is no difference."
         ])
     }];
-    blocks.extend(data.treatments.iter().flat_map(|treatment| of_treatment(treatment, units)));
-    blocks.extend(tender(&data.tender, units));
+    blocks.extend(treatments.iter().flat_map(|treatment| of_treatment(treatment, units)));
+    blocks.extend(tender(&cost.tender, units));
     blocks
 }
 
-fn of_treatment(treatment: &CostTreatment, units: Units) -> Vec<Block> {
-    let standing = cost_standing(treatment.standing);
-    let title = format!("Faster against worse by {}: {standing}", treatment.name);
-    let mut blocks = vec![heading_at(format!("cost-{}", treatment.id), title)];
+fn of_treatment(treatment: &Treatment<'_>, units: Units) -> Vec<Block> {
+    let standing = cost_standing(treatment.standing());
+    let title = format!("Faster against worse by {}: {standing}", treatment.name());
+    let mut blocks = vec![heading_at(format!("cost-{}", treatment.id()), title)];
     if treatment.contrasts.is_empty() {
         blocks.push(paragraph(format!("No answer: {}.", refusals(treatment))));
         return blocks;
@@ -55,7 +56,7 @@ fn of_treatment(treatment: &CostTreatment, units: Units) -> Vec<Block> {
     let sentences = treatment.contrasts.iter().map(|contrast| trade_sentence(contrast, units));
     blocks.extend(list(sentences));
     if is_drawn(treatment) {
-        let drawing = trade(&format!("fig-cost-{}", treatment.id), treatment, units);
+        let drawing = trade(&format!("fig-cost-{}", treatment.id()), treatment, units);
         blocks.push(Figure::block(
             FigureForm::Large,
             drawing,
@@ -65,7 +66,7 @@ fn of_treatment(treatment: &CostTreatment, units: Units) -> Vec<Block> {
         ));
     }
     blocks.push(differences(treatment, units));
-    if !treatment.refused.is_empty() {
+    if treatment.refused().next().is_some() {
         blocks.push(paragraph(format!("Without an answer: {}.", refusals(treatment))));
     }
     if let Some(sentences) = list(what_would_change(treatment)) {
@@ -74,15 +75,15 @@ fn of_treatment(treatment: &CostTreatment, units: Units) -> Vec<Block> {
     blocks
 }
 
-fn refusals(treatment: &CostTreatment) -> String {
-    let refused = treatment.refused.iter().map(|(name, reason)| format!("{name} ({reason})"));
+fn refusals(treatment: &Treatment<'_>) -> String {
+    let refused = treatment.refused().map(|(name, reason)| format!("{name} ({reason})"));
     refused.collect::<Vec<_>>().join("; ")
 }
 
-fn differences(treatment: &CostTreatment, units: Units) -> Block {
+fn differences(treatment: &Treatment<'_>, units: Units) -> Block {
     let mut rows: Vec<Vec<Cell>> = Vec::new();
     for contrast in &treatment.contrasts {
-        for difference in &contrast.outcomes {
+        for difference in &contrast.differences {
             rows.push(row(&contrast_label(contrast, units), difference, units));
         }
     }
@@ -100,14 +101,15 @@ fn differences(treatment: &CostTreatment, units: Units) -> Block {
         numbers("Fires", ""),
     ];
     let levels: Vec<String> = treatment
-        .levels
-        .iter()
-        .map(|level| format!("{} {}", count(level.count), level.label))
+        .levels()
+        .into_iter()
+        .map(|(level, cooks)| format!("{} {level}", count(cooks)))
         .collect();
-    let adjusted = if treatment.adjusted_for.is_empty() {
+    let adjusted_for = treatment.adjusted_for();
+    let adjusted = if adjusted_for.is_empty() {
         "Not adjusted.".to_owned()
     } else {
-        format!("Adjusted for {}.", listed(&treatment.adjusted_for))
+        format!("Adjusted for {}.", listed(&adjusted_for))
     };
     let remark = format!(
         "{adjusted} {}Intervals are clustered by fire. Scores: proportional-odds regression; the difference is that of the expected score, \
@@ -118,42 +120,46 @@ fn differences(treatment: &CostTreatment, units: Units) -> Block {
     );
     let caption = format!(
         "Time, scores, yield and cost by {}: {}",
-        treatment.name,
-        cost_standing(treatment.standing)
+        treatment.name(),
+        cost_standing(treatment.standing())
     );
     Table::new(caption, columns, rows).remark(remark).into()
 }
 
-fn row(label: &str, difference: &CostDifference, units: Units) -> Vec<Cell> {
+fn row(label: &str, difference: &Difference<'_>, units: Units) -> Vec<Cell> {
     let shown = cost_difference(difference, units);
-    let good = difference.good_score.map(|(score, change)| {
-        let than = if difference.less_is_better { "or less" } else { "or more" };
-        format!("{}: {}", with_score(score, than), with_ends(change, 0))
+    let good = difference.effect.good_score.map(|good| {
+        let change = [Some(good.estimate), good.lo, good.hi];
+        let than = if difference.less_is_better() { "or less" } else { "or more" };
+        format!("{}: {}", with_score(good.score, than), with_ends(change, 0))
     });
-    let mixed = difference.mixed.as_ref().map(|mixed| {
-        let shown = ShownEffect::new(mixed, units).without_step();
+    let mixed = difference.mixed().map(|mixed| {
+        let shown = ShownEffect::new(&mixed, units).without_step();
         format!("{} ({})", shown.headline(), shown.interval())
     });
-    let answer = match (difference.is_time, difference.finding) {
-        (true, CostFinding::Better) => "sooner",
-        (true, CostFinding::Worse) => "later",
-        (true, CostFinding::PerhapsBetter) => "perhaps sooner",
-        (true, CostFinding::PerhapsWorse) => "perhaps later",
+    let answer = match (difference.is_time(), difference.effect.finding) {
+        (true, Finding::Better) => "sooner",
+        (true, Finding::Worse) => "later",
+        (true, Finding::PerhapsBetter) => "perhaps sooner",
+        (true, Finding::PerhapsWorse) => "perhaps later",
         (_, finding) => cost_finding(finding),
     };
-    let odds = difference.odds_ratio.map(|ratio| with_ends(ratio, ratio_decimals(ratio)));
+    let odds = difference.effect.odds_ratio.map(|own| {
+        let ratio = [Some(own.estimate), own.lo, own.hi];
+        with_ends(ratio, ratio_decimals(ratio))
+    });
     vec![
         label.into(),
-        (&difference.outcome_name).into(),
+        difference.outcome_name().into(),
         shown.headline().into(),
         shown.interval().into(),
         odds.into(),
         good.into(),
-        difference.p.map(p_value).join(", ").into(),
+        [difference.effect.p, difference.effect.p_adjusted].map(p_value).join(", ").into(),
         answer.into(),
         mixed.into(),
-        count(difference.effect.cooks).into(),
-        count(difference.effect.fires).into(),
+        count(difference.answer.n).into(),
+        count(difference.answer.fires).into(),
     ]
 }
 
@@ -172,16 +178,17 @@ fn with_score(score: f64, than: &str) -> String {
 }
 
 /// What would change an answer: single fires, and odds that are not proportional.
-fn what_would_change(treatment: &CostTreatment) -> Vec<String> {
+fn what_would_change(treatment: &Treatment<'_>) -> Vec<String> {
     let mut sentences: Vec<String> = Vec::new();
     let mut told: Vec<&str> = Vec::new();
-    for difference in treatment.contrasts.iter().flat_map(|contrast| &contrast.outcomes) {
+    for difference in treatment.contrasts.iter().flat_map(|contrast| &contrast.differences) {
         // Every contrast of an outcome is of one model, and tells the same.
-        if told.contains(&difference.outcome_name.as_str()) {
+        if told.contains(&difference.answer.outcome.as_str()) {
             continue;
         }
-        told.push(&difference.outcome_name);
-        if let Some(changing) = difference.changing.as_ref().filter(|fires| !fires.is_empty()) {
+        told.push(&difference.answer.outcome);
+        let changing = difference.changing();
+        if !changing.is_empty() {
             let mut fires: Vec<String> =
                 changing.iter().take(MOST_NAMED).map(|cooks| listed(cooks)).collect();
             if changing.len() > MOST_NAMED {
@@ -189,7 +196,7 @@ fn what_would_change(treatment: &CostTreatment) -> Vec<String> {
             }
             sentences.push(format!(
                 "{}: without {}, an interval would come to hold zero, or to leave it out: {}.",
-                difference.outcome_name,
+                difference.outcome_name(),
                 match changing.len() {
                     1 => "a single fire".to_owned(),
                     fires => format!("any one of {}", plural(fires, "fire")),
@@ -197,17 +204,17 @@ fn what_would_change(treatment: &CostTreatment) -> Vec<String> {
                 fires.join("; ")
             ));
         }
-        if difference.odds_doubted {
+        if difference.odds_are_doubted() {
             sentences.push(format!(
                 "{}: the odds may not be proportional (Brant’s test, which rejects too often with few cooks: p < 0.05), so one odds ratio may not do for low and high scores.",
-                difference.outcome_name
+                difference.outcome_name()
             ));
         }
     }
     sentences
 }
 
-fn tender(data: &TenderReport, units: Units) -> Vec<Block> {
+fn tender(data: &TenderTemperature, units: Units) -> Vec<Block> {
     let mut blocks = vec![
         heading_at("cost-tender", "At what core temperature meat was felt to be tender"),
         paragraph(inlines![
@@ -217,7 +224,9 @@ fn tender(data: &TenderReport, units: Units) -> Vec<Block> {
              food may be eaten, and is no target to pull at."
         ]),
     ];
-    if let Some(reason) = &data.reason {
+    let all = data.groups.iter().find(|group| group.by.is_none());
+    // Too few cooks in all leave nothing to draw.
+    if let Some(reason) = data.reason.as_ref().or_else(|| all?.reason.as_ref()) {
         blocks.push(paragraph(format!("No estimate: {reason}.")));
         return blocks;
     }
@@ -229,10 +238,7 @@ fn tender(data: &TenderReport, units: Units) -> Vec<Block> {
          distribution, with 95 % intervals.",
     ));
     blocks.push(tender_table(data, units));
-    let differences = data
-        .differences
-        .iter()
-        .map(|(label, effect)| format!("{label}: {}", ShownEffect::new(effect, units).sentence()));
+    let differences = data.differences.iter().map(|own| tender_difference(own, data, units));
     if let Some(differences) = list(differences) {
         let said = "Wraps and cuts beside each other in one model, described and not caused:";
         blocks.extend([paragraph(said), differences]);
@@ -240,19 +246,18 @@ fn tender(data: &TenderReport, units: Units) -> Vec<Block> {
     blocks
 }
 
-fn tender_table(data: &TenderReport, units: Units) -> Block {
-    let shown = |quantile: Option<&[Option<f64>; 3]>, reason: &Option<String>| {
-        let value = |end: Option<f64>| end.map(|c| Quantity::Temperature.value(c, units));
-        let text = quantile.map(|ends| with_ends(ends.map(value), 0));
+fn tender_table(data: &TenderTemperature, units: Units) -> Block {
+    let shown = |quantile: Option<&TenderQuantile>, reason: &Option<String>| {
+        let text = quantile.map(|quantile| tender_quantile(quantile, units));
         Cell::or_missing(text, reason.as_deref())
     };
-    let rows = data.rows.iter().map(|row| {
+    let rows = data.groups.iter().map(|row| {
         let mut cells: Vec<Cell> = vec![
-            (&row.label).into(),
-            format!("{} on {}", count(row.cooks), count(row.fires)).into(),
+            tender_label(row).into(),
+            format!("{} on {}", count(row.n), count(row.fires)).into(),
             count(row.tender_at_first).into(),
             count(row.never_tender).into(),
-            shown(row.turnbull.get(1), &row.reason),
+            shown(half_by(row), &row.reason),
         ];
         cells.extend((0..3).map(|place| shown(row.normal.get(place), &row.reason)));
         cells
@@ -271,7 +276,7 @@ fn tender_table(data: &TenderReport, units: Units) -> Block {
     let left_out: Vec<String> = data
         .left_out
         .iter()
-        .map(|left| format!("{} ({})", count(left.count), left.label))
+        .map(|left| format!("{} ({})", count(left.cooks), left.reason))
         .collect();
     let left_out = if left_out.is_empty() {
         String::new()

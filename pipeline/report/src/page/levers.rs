@@ -2,15 +2,16 @@
 
 use cook::Units;
 
-use crate::data::{LeverMeasure, LeverReport};
 use crate::document::{
     Block, Cell, Table, bold, inlines, list, note, numbers, paragraph, sources, text,
 };
+use crate::names::{name_of, quantity_of};
 use crate::units::{Quantity, count, number, signed};
-use crate::words::{self, lever_sentence, plural};
+use crate::words::{self, hazard_ratio, lever_dose, lever_name, lever_sentence, plural};
+use study::result::lever::{Lever, Quartiles};
 
 /// The section.
-pub(super) fn levers(data: &[LeverReport], units: Units) -> Vec<Block> {
+pub(super) fn levers(data: &[Lever], units: Units) -> Vec<Block> {
     if data.is_empty() {
         return vec![paragraph(
             "No log here shows the course of a cook, so nothing is said of set-point, sprays and lid.",
@@ -29,7 +30,9 @@ pub(super) fn levers(data: &[LeverReport], units: Units) -> Vec<Block> {
     blocks.extend(strategies(data));
     blocks.extend(costs(data, units));
     for lever in data {
-        blocks.extend(lever.notes.iter().map(|said| note(format!("{}: {said}.", lever.name))));
+        blocks.extend(
+            lever.notes.iter().map(|said| note(format!("{}: {said}.", lever_name(lever.lever)))),
+        );
     }
     let first = data.first().filter(|lever| !lever.left_out.is_empty());
     blocks.extend(first.map(|first| note(format!("Left out: {}.", left_out(first)))));
@@ -42,39 +45,39 @@ pub(super) fn levers(data: &[LeverReport], units: Units) -> Vec<Block> {
 }
 
 /// What each lever does, in a sentence.
-pub(super) fn in_a_sentence_each(data: &[LeverReport]) -> Option<Block> {
-    list(
-        data.iter()
-            .map(|lever| inlines![bold(format!("{}.", lever.name)), " ", lever_sentence(lever)]),
-    )
+pub(super) fn in_a_sentence_each(data: &[Lever]) -> Option<Block> {
+    list(data.iter().map(|lever| {
+        inlines![bold(format!("{}.", lever_name(lever.lever))), " ", lever_sentence(lever)]
+    }))
 }
 
-fn left_out(lever: &LeverReport) -> String {
+fn left_out(lever: &Lever) -> String {
     let reasons = lever.left_out.iter();
-    let told = reasons.map(|left| format!("{} ({})", plural(left.count, "cook"), left.label));
+    let told = reasons.map(|left| format!("{} ({})", plural(left.cooks, "cook"), left.reason));
     words::listed(&told.collect::<Vec<_>>())
 }
 
 /// `median (lower to upper)`.
-fn middle(values: Option<[f64; 3]>, show: &dyn Fn(f64) -> String) -> Cell {
-    let told = values.map(|[lower, median, upper]| {
+fn middle(values: Option<Quartiles>, show: &dyn Fn(f64) -> String) -> Cell {
+    let told = values.map(|Quartiles { lower, median, upper, .. }| {
         format!("{} ({} to {})", show(median), show(lower), show(upper))
     });
     told.into()
 }
 
-fn used(data: &[LeverReport], units: Units) -> Block {
+fn used(data: &[Lever], units: Units) -> Block {
     let percent = |share: f64| number(100.0 * share, 0);
     let rows = data.iter().map(|lever| -> Vec<Cell> {
-        let in_stall =
-            lever.in_stall.map(|[then, ever]| format!("{}; {}", percent(then), percent(ever)));
+        let used = &lever.used;
+        let in_stall = used.in_stall.zip(used.in_stall_at_all);
+        let in_stall = in_stall.map(|(then, ever)| format!("{}; {}", percent(then), percent(ever)));
         vec![
-            (&lever.name).into(),
-            format!("{} of {}", count(lever.cooks_with), count(lever.cooks)).into(),
-            number(lever.doses, 0).into(),
-            middle(lever.per_cook, &|v| number(v, 0)),
-            middle(lever.minute, &|v| number(v, 0)),
-            middle(lever.core_c, &|v| Quantity::Temperature.number(v, units)),
+            lever_name(lever.lever).into(),
+            format!("{} of {}", count(used.cooks_with), count(lever.n)).into(),
+            number(used.doses, 0).into(),
+            middle(used.per_cook, &|v| number(v, 0)),
+            middle(used.minute, &|v| number(v, 0)),
+            middle(used.core_c, &|v| Quantity::Temperature.number(v, units)),
             in_stall.into(),
         ]
     });
@@ -96,24 +99,22 @@ fn used(data: &[LeverReport], units: Units) -> Block {
     Table::new("How the levers are used: described", columns, rows.collect()).remark(remark).into()
 }
 
-fn buys(data: &[LeverReport], units: Units) -> Block {
+fn buys(data: &[Lever], units: Units) -> Block {
     let rise = Quantity::TemperatureDifference;
-    let ends = |lo: Option<f64>, hi: Option<f64>, show: &dyn Fn(f64) -> String| {
-        let end = |end: Option<f64>| end.map_or("–".to_owned(), show);
-        format!("{} to {}", end(lo), end(hi))
-    };
+    let ends =
+        |lo: f64, hi: f64, show: &dyn Fn(f64) -> String| format!("{} to {}", show(lo), show(hi));
     let minutes = |value: f64| signed(value, 1);
     let degrees = |value: f64| signed(rise.difference(value, units), 2);
     let rows = data.iter().map(|lever| -> Vec<Cell> {
-        let effect = lever.effect.as_ref();
-        let half_hour = lever.half_hour.as_ref();
-        let ratio = lever.hazard_ratio.as_ref().map(|own| {
-            let [ratio, lo, hi] = [own.ratio, own.lo, own.hi].map(|value| number(value, 2));
+        let effect = lever.per_dose_min.as_ref();
+        let half_hour = lever.half_hour_c.as_ref();
+        let ratio = hazard_ratio(lever).map(|ratio_and_ends| {
+            let [ratio, lo, hi] = ratio_and_ends.map(|value| number(value, 2));
             format!("{ratio} ({lo} to {hi})")
         });
         vec![
-            words::capitalised(&lever.dose).into(),
-            Cell::or_missing(effect.map(|e| minutes(e.estimate)), lever.reason.as_deref()),
+            words::capitalised(lever_dose(lever.lever)).into(),
+            Cell::or_missing(effect.map(|e| minutes(e.estimate)), lever.per_dose_reason.as_deref()),
             effect.map(|e| ends(e.lo, e.hi, &minutes)).into(),
             effect.map(|e| format!("{} on {}", count(e.cooks), count(e.fires))).into(),
             lever.naive_min.map(minutes).into(),
@@ -138,29 +139,29 @@ fn buys(data: &[LeverReport], units: Units) -> Block {
     Table::new("What the levers buy", columns, rows.collect()).remark(remark).into()
 }
 
-fn strategies(data: &[LeverReport]) -> impl Iterator<Item = Block> {
+fn strategies(data: &[Lever]) -> impl Iterator<Item = Block> {
     data.iter().filter_map(|lever| {
         let Some(found) = &lever.strategies else {
             let reason = words::capitalised(lever.strategies_reason.as_ref()?);
             return Some(paragraph(format!(
                 "{}, as two strategies: refused. {reason}.",
-                lever.name
+                lever_name(lever.lever)
             )));
         };
-        let end = |end: Option<f64>| end.map_or("–".into(), |v| signed(v, 0));
         let naive = found.naive_min.map_or_else(String::new, |naive| {
             format!(" Naive: {}\u{a0}min, which is wrong.", signed(naive, 0))
         });
-        let [(first, first_effective), (second, second_effective)] = found.stayed;
+        let ([first, second], [first_effective, second_effective]) =
+            (found.stayed, found.effective);
         Some(paragraph(format!(
             "{} against {}, as two strategies that begin at the \
              same core, every cook copied into both and weighted: {}\u{a0}min (95\u{a0}% interval {} to {}), followed for at most {}\u{a0}min; \
              {} and {} cooks stayed in them, {} and {} in effect.{naive}",
             words::capitalised(&found.strategies[0]),
             found.strategies[1],
-            signed(found.effect.estimate, 0),
-            end(found.effect.lo),
-            end(found.effect.hi),
+            signed(found.difference_min, 0),
+            signed(found.lo, 0),
+            signed(found.hi, 0),
             number(found.horizon_min, 0),
             count(first),
             count(second),
@@ -170,19 +171,19 @@ fn strategies(data: &[LeverReport]) -> impl Iterator<Item = Block> {
     })
 }
 
-fn costs(data: &[LeverReport], units: Units) -> Vec<Block> {
-    let median = |measure: &LeverMeasure, of: Option<(f64, usize)>| -> Cell {
-        of.map(|(value, n)| format!("{} ({})", measure.quantity.show(value, units), count(n)))
-            .into()
+fn costs(data: &[Lever], units: Units) -> Vec<Block> {
+    let median = |measure: &str, values: Option<Quartiles>| -> Cell {
+        let shown = |own: Quartiles| quantity_of(measure).show(own.median, units);
+        values.map(|own| format!("{} ({})", shown(own), count(own.n))).into()
     };
     let mut rows: Vec<Vec<Cell>> = Vec::new();
     for lever in data {
         for measure in &lever.described {
             rows.push(vec![
-                (&lever.name).into(),
-                (&measure.name).into(),
-                median(measure, measure.with),
-                median(measure, measure.without),
+                lever_name(lever.lever).into(),
+                name_of(&measure.measure).into(),
+                median(&measure.measure, measure.with),
+                median(&measure.measure, measure.without),
             ]);
         }
     }
@@ -195,11 +196,11 @@ fn costs(data: &[LeverReport], units: Units) -> Vec<Block> {
     let remark = "Medians, with the number of cooks. Who sprays may cook on another pit, and a long stall invites all of them.";
     let table = Table::new("What goes with the levers: described, not caused", columns, rows);
     let falls = data.iter().filter_map(|lever| {
-        let ([_, depth, _], [_, back, _]) = (lever.pit_fall_c?, lever.pit_back_min?);
+        let (depth, back) = (lever.pit_fall_c?.median, lever.pit_back_min?.median);
         Some(format!(
             "{}: the pit fell by {} at the median where the log shows the lid open, \
              and had made up half of that {}\u{a0}min after it began to fall.",
-            lever.name,
+            lever_name(lever.lever),
             Quantity::TemperatureDifference.show(depth, units),
             number(back, 0)
         ))

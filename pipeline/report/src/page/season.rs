@@ -19,17 +19,13 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
     let contents: [(&str, &str, Vec<Block>); 19] = [
         ("what", "What was cooked", what(data, units)),
         ("claims", "The claims in full", claims::claims(&found.claims, units)),
-        (
-            "cautions",
-            "Cautions",
-            [cautions::standing(), cautions::of_season(&data.cautions, &anchors)].concat(),
-        ),
+        ("cautions", "Cautions", cautions::standing()),
         (
             "steady",
             "How steady the season was",
             [
                 whole::consistency(&season.charts, &data.days(), units),
-                compare::comparisons(&data.comparisons, units),
+                compare::comparisons(&season.comparisons, units),
             ]
             .concat(),
         ),
@@ -37,9 +33,9 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
         ("curves", "The curves", cooks::curves(&data.cooks, &anchors, units)),
         ("stall", "What goes with the stall", study::scatters(&found.drivers, units)),
         ("wrap", "The stall by wrap: described, not caused", by_wrap(data, units)),
-        ("levers", "Other levers", levers::levers(&data.levers, units)),
+        ("levers", "Other levers", levers::levers(&found.levers, units)),
         ("effects", "Effects", study::effects(found, units)),
-        ("cost", "What it costs", cost::cost(&data.cost, units)),
+        ("cost", "What it costs", cost::cost(&found.cost_side, units)),
         ("groups", "Medians by group", study::groups(&found.groups, units)),
         ("cooks", "The cooks", vec![cooks::cook_table(&data.cooks, &anchors, units)]),
         ("contests", "Contests and bests", whole::contests(data, &anchors, units)),
@@ -55,7 +51,7 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
             "Definitions and methods",
             methods::methods(&data.phase_definition, &data.methods, units),
         ),
-        ("stamp", "Making this report again", account::stamp(&data.stamp, &data.data_files)),
+        ("stamp", "Making this report again", account::stamp(&found.provenance, &data.data_files)),
     ];
     let seasons = words::listed(&data.seasons);
     let of_seasons = |before: &str, none: &str, between: &str| {
@@ -74,7 +70,7 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
         opening: vec![answers::answers(&found.claims, units)],
         contents: Some(Contents { lead: closing }),
         sections: contents.map(|(id, heading, blocks)| Section::new(id, heading, blocks)).into(),
-        version: data.stamp.version.clone(),
+        version: data.study.provenance.version.clone(),
         ..Document::default()
     }
 }

@@ -1,33 +1,59 @@
 //! What a lever does, in a sentence for anybody.
 
-use crate::data::{Effect, LeverReport};
 use crate::units::{count, number, signed};
+use study::result::lever::{Lever, LeverEffect, LeverKind};
+
+/// The term of the Cox model that the doses are.
+const DOSES: &str = "doses_so_far";
+
+/// What is done, for instance `Spraying`.
+pub(crate) fn lever_name(kind: LeverKind) -> &'static str {
+    match kind {
+        LeverKind::SetpointRaised => "Raising the set-point",
+        LeverKind::Spritz => "Spraying",
+        LeverKind::LidOpened => "Opening the lid",
+        LeverKind::LidMinutes => "Minutes of open lid, as noted",
+    }
+}
+
+/// One dose of it with its article.
+pub(crate) fn lever_dose(kind: LeverKind) -> &'static str {
+    match kind {
+        LeverKind::SetpointRaised => "a raised set-point",
+        LeverKind::Spritz => "a spray",
+        LeverKind::LidOpened => "an opened lid",
+        LeverKind::LidMinutes => "a minute of open lid",
+    }
+}
+
+/// Hazard ratio of finishing per dose with the ends of its 95 % interval: the association of the Cox
+/// model.
+pub(crate) fn hazard_ratio(lever: &Lever) -> Option<[f64; 3]> {
+    let cox = lever.models.iter().find(|model| model.name == "cox")?;
+    let doses = cox.terms.iter().find(|term| term.term == DOSES)?;
+    Some([doses.estimate?, doses.lo?, doses.hi?].map(f64::exp))
+}
 
 /// What a dose does to the time to the finish, with its interval, cooks and fires; or why that is not
 /// told.
-pub(crate) fn lever_sentence(lever: &LeverReport) -> String {
-    let Some(effect) = &lever.effect else {
-        let reason = lever.reason.as_deref().unwrap_or("nothing could be estimated");
-        return format!("Nothing is said of what {} does: {reason}.", lever.dose);
+pub(crate) fn lever_sentence(lever: &Lever) -> String {
+    let dose = lever_dose(lever.lever);
+    let Some(effect) = &lever.per_dose_min else {
+        let reason = lever.per_dose_reason.as_deref().unwrap_or("nothing could be estimated");
+        return format!("Nothing is said of what {dose} does: {reason}.");
     };
     format!(
         "{}. Interval of 95\u{a0}% from {} to {}\u{a0}min; {} cooks on {} fires.",
-        told(&lever.dose, effect),
-        end(effect.lo),
-        end(effect.hi),
+        told(dose, effect),
+        signed(effect.lo, 1),
+        signed(effect.hi, 1),
         count(effect.cooks),
         count(effect.fires)
     )
 }
 
-fn end(value: Option<f64>) -> String {
-    value.map_or_else(|| "–".to_owned(), |value| signed(value, 1))
-}
-
-fn told(dose: &str, effect: &Effect) -> String {
-    let (Some(lo), Some(hi)) = (effect.lo, effect.hi) else {
-        return format!("Nothing is said of what {dose} does");
-    };
+fn told(dose: &str, effect: &LeverEffect) -> String {
+    let (lo, hi) = (effect.lo, effect.hi);
     let minutes = number(effect.estimate.abs(), 1);
     let widest = number(lo.abs().max(hi.abs()), 1);
     if lo > 0.0 {
@@ -45,12 +71,10 @@ fn told(dose: &str, effect: &Effect) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::samples::spray;
 
     fn said(lo: f64, estimate: f64, hi: f64) -> String {
-        let (lo, hi) = (Some(lo), Some(hi));
-        let effect = Effect { estimate, lo, hi, cooks: 60, fires: 40, ..Effect::default() };
-        let effect = Some(effect);
-        lever_sentence(&LeverReport { dose: "a spray".into(), effect, ..LeverReport::default() })
+        lever_sentence(&spray(Some([estimate, lo, hi]), None))
     }
 
     #[test]
@@ -59,8 +83,7 @@ mod tests {
         assert!(said(-5.0, -3.0, -1.0).contains("brought the finish 3.0"));
         let open = said(-2.0, 1.0, 4.0);
         assert!(open.contains("cannot tell") && open.contains("4.0\u{a0}min either way"), "{open}");
-        let reason = Some("3 cooks with it".into());
-        let refused = LeverReport { dose: "a spray".into(), reason, ..LeverReport::default() };
+        let refused = spray(None, Some("3 cooks with it"));
         let said = "Nothing is said of what a spray does: 3 cooks with it.";
         assert_eq!(lever_sentence(&refused), said);
     }

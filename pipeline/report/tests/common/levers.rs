@@ -1,73 +1,91 @@
 //! The other levers, invented: one told, one refused.
 
-use report::data::{
-    Counted, Effect, HazardRatio, LeverMeasure, LeverReport, LeverStrategiesReport,
-};
-use report::units::Quantity;
+use serde_json::{Value, json};
+use study::result::lever::Lever;
 
-fn effect(estimate: f64, lo: f64, hi: f64, outcome: Quantity) -> Effect {
-    let (lo, hi) = (Some(lo), Some(hi));
-    Effect { estimate, lo, hi, level: 0.95, outcome, per: None, cooks: 58, fires: 41 }
+fn effect(estimate: f64, lo: f64, hi: f64) -> Value {
+    json!({
+        "estimate": estimate, "std_error": 1.0, "lo": lo, "hi": hi, "level": 0.95, "cooks": 58,
+        "fires": 41, "steps": 900, "given": 24,
+    })
+}
+
+fn quartiles(lower: f64, median: f64, upper: f64, n: usize) -> Value {
+    json!({ "lower": lower, "median": median, "upper": upper, "n": n })
 }
 
 /// A raised set-point that brings the finish nearer, and a spray of which too few are noted.
-pub(super) fn levers() -> Vec<LeverReport> {
-    let left_out = vec![Counted { label: "no weight".into(), count: 2 }];
-    let raised = LeverReport {
-        name: "Raising the set-point".into(),
-        dose: "a raised set-point".into(),
-        cooks: 60,
-        fires: 42,
-        left_out: left_out.clone(),
-        cooks_with: 24,
-        doses: 24.0,
-        per_cook: Some([1.0; 3]),
-        minute: Some([80.0, 120.0, 190.0]),
-        core_c: Some([66.0, 68.5, 72.0]),
-        in_stall: Some([0.7, 0.4]),
-        effect: Some(effect(-31.0, -52.0, -10.0, Quantity::Minutes)),
-        reason: None,
-        naive_min: Some(14.0),
-        half_hour: Some(effect(0.5, 0.1, 0.9, Quantity::TemperatureDifference)),
-        hazard_ratio: Some(HazardRatio {
-            term: "a raised set-point".into(),
-            ratio: 1.3,
-            lo: 0.8,
-            hi: 2.1,
-        }),
-        strategies: Some(LeverStrategiesReport {
-            strategies: ["raised within 60 min of 68 °C".into(), "never raised".into()],
-            effect: effect(-28.0, -60.0, 4.0, Quantity::Minutes),
-            horizon_min: 310.0,
-            stayed: [(21, 15.0), (36, 33.0)],
-            naive_min: Some(9.0),
-        }),
-        strategies_reason: None,
-        described: vec![LeverMeasure {
-            name: "Pit unsteadiness".into(),
-            quantity: Quantity::TemperatureDifference,
-            with: Some((7.0, 24)),
-            without: Some((4.0, 36)),
+pub(super) fn levers() -> Vec<Lever> {
+    serde_json::from_value(json!([raised(), sprayed()])).expect("two levers")
+}
+
+fn raised() -> Value {
+    json!({
+        "lever": "setpoint-raised",
+        "n": 60,
+        "fires": 42,
+        "left_out": [{ "reason": "no weight", "cooks": 2 }],
+        "used": {
+            "cooks_with": 24, "cooks_without": 36, "doses": 24.0,
+            "per_cook": quartiles(1.0, 1.0, 1.0, 24),
+            "minute": quartiles(80.0, 120.0, 190.0, 24),
+            "core_c": quartiles(66.0, 68.5, 72.0, 24),
+            "in_stall": 0.7, "in_stall_at_all": 0.4,
+        },
+        "naive_min": 14.0,
+        "per_dose_min": effect(-31.0, -52.0, -10.0),
+        "per_dose_reason": null,
+        "half_hour_c": effect(0.5, 0.1, 0.9),
+        "strategies": {
+            "strategies": ["raised within 60 min of 68 °C", "never raised"],
+            "horizon_min": 310.0, "eligible": 58, "stayed": [21, 36], "effective": [15.0, 33.0],
+            "mean_min": [300.0, 328.0], "difference_min": -28.0, "std_error": 16.0, "lo": -60.0,
+            "hi": 4.0, "naive_min": 9.0, "unweighted_min": -20.0, "resamples": 200,
+            "resamples_failed": 0,
+        },
+        "strategies_reason": null,
+        "described": [{
+            "measure": "pit_sd_c",
+            "with": quartiles(6.0, 7.0, 8.0, 24),
+            "without": quartiles(3.0, 4.0, 5.0, 36),
         }],
-        ..LeverReport::default()
-    };
-    let spray = LeverReport {
-        name: "Spraying".into(),
-        dose: "a spray".into(),
-        cooks: 60,
-        fires: 42,
-        left_out,
-        cooks_with: 3,
-        doses: 7.0,
-        per_cook: Some([2.0, 2.0, 3.0]),
-        minute: Some([30.0, 60.0, 90.0]),
-        core_c: Some([58.0, 62.0, 66.0]),
-        in_stall: Some([0.6, 0.4]),
-        reason: Some("3 cooks with it seen to the end, 20 are needed: 17 more are missing".into()),
-        naive_min: Some(8.0),
-        pit_fall_c: Some([8.0, 12.0, 17.0]),
-        pit_back_min: Some([3.0, 4.0, 6.0]),
-        ..LeverReport::default()
-    };
-    vec![raised, spray]
+        "pit_fall_c": null,
+        "pit_back_min": null,
+        "notes": [],
+        "models": [{
+            "name": "cox", "method": "", "n": 60, "events": 55, "log_likelihood": null,
+            "residual_variance": null, "random": [],
+            "terms": [{
+                "term": "doses_so_far", "estimate": 1.3_f64.ln(), "std_error": 0.25,
+                "lo": 0.8_f64.ln(), "hi": 2.1_f64.ln(), "df": null, "statistic": 1.0, "p": 0.3,
+            }],
+        }],
+    })
+}
+
+fn sprayed() -> Value {
+    json!({
+        "lever": "spritz",
+        "n": 60,
+        "fires": 42,
+        "left_out": [{ "reason": "no weight", "cooks": 2 }],
+        "used": {
+            "cooks_with": 3, "cooks_without": 57, "doses": 7.0,
+            "per_cook": quartiles(2.0, 2.0, 3.0, 3),
+            "minute": quartiles(30.0, 60.0, 90.0, 7),
+            "core_c": quartiles(58.0, 62.0, 66.0, 7),
+            "in_stall": 0.6, "in_stall_at_all": 0.4,
+        },
+        "naive_min": 8.0,
+        "per_dose_min": null,
+        "per_dose_reason": "3 cooks with it seen to the end, 20 are needed: 17 more are missing",
+        "half_hour_c": null,
+        "strategies": null,
+        "strategies_reason": null,
+        "described": [],
+        "pit_fall_c": quartiles(8.0, 12.0, 17.0, 9),
+        "pit_back_min": quartiles(3.0, 4.0, 6.0, 9),
+        "notes": [],
+        "models": [],
+    })
 }

@@ -1,10 +1,7 @@
 //! Builds [`ReportData`] from the store's tables and a finished study.
 
 mod cleaning;
-mod compare;
 mod cooks;
-mod cost;
-mod levers;
 mod methods;
 pub(crate) mod row;
 mod season;
@@ -18,14 +15,12 @@ use cooks::{CookParts, cook_report, local};
 use jiff::tz::TimeZone;
 use rayon::prelude::*;
 use report::ReportData;
-use report::data::{
-    CookReport, Counted, DataFile, ExcludedCook, InputHash, RefusedLog, SourceAccount, Stamp,
-    Summary,
-};
+use report::data::{CookReport, Counted, DataFile, RefusedLog, SourceAccount, Summary};
 use row::Row;
 use std::collections::{BTreeMap, BTreeSet};
 use store::{CookCleaning, CookRecord, Store, Table, TableName};
 use study::result::StudyResult;
+use study::result::summary::Excluded;
 
 /// Rejected rows shown in the report; the data folder has them all.
 const REJECTED_SHOWN: usize = 200;
@@ -109,7 +104,7 @@ pub(crate) fn build(
         shown.par_iter().map(|parts| cook_report(parts, store, &zone)).collect::<Result<_, _>>()?;
     cooks.sort_by(|a, b| (a.meat_on_ms, a.id()).cmp(&(b.meat_on_ms, b.id())));
 
-    let mut excluded: Vec<ExcludedCook> = tables
+    let mut excluded: Vec<Excluded> = tables
         .cooks
         .iter()
         .filter_map(|record| {
@@ -117,7 +112,7 @@ pub(crate) fn build(
             let reason = card.exclude.clone().or_else(|| {
                 refused.contains(card.cook.as_str()).then(|| "its log could not be used".into())
             })?;
-            Some(ExcludedCook { cook: card.cook.clone(), reason })
+            Some(Excluded { cook: card.cook.clone(), reason })
         })
         .collect();
     excluded.sort_by(|a, b| a.cook.cmp(&b.cook));
@@ -129,24 +124,10 @@ pub(crate) fn build(
         time_zone: settings.time_zone.clone(),
         summary: summary(&cooks, tables, &zone),
         spread: spread::by_column(&tables.measures),
-        comparisons: compare::comparisons(&found.season),
-        levers: levers::levers(found),
         contests: season::contests(&cooks),
         bests: season::bests(&cooks, &settings.scores),
-        cost: cost::cost(&found.cost_side),
         rejected_total: rows.len(),
-        rejected: rows
-            .into_iter()
-            .take(REJECTED_SHOWN)
-            .map(|row| report::data::RejectedRow {
-                source: row.source.clone(),
-                line: (row.line > 0).then_some(row.line),
-                column: row.column.clone(),
-                code: row.code.clone(),
-                text: row.text.clone(),
-                explanation: None,
-            })
-            .collect(),
+        rejected: rows.into_iter().take(REJECTED_SHOWN).cloned().collect(),
         excluded,
         refused_logs: tables
             .rejected
@@ -167,26 +148,14 @@ pub(crate) fn build(
             .into_iter()
             .map(|source| SourceAccount {
                 source: source.path,
-                layout: Some(source.layout),
+                layout: source.layout,
                 account: source.account,
-                note: None,
             })
             .collect(),
         phase_definition: settings.phases,
         methods: methods::methods(),
         study: found.clone(),
         data_files,
-        stamp: Stamp {
-            version: found.provenance.version.clone(),
-            settings_hash: found.provenance.settings_hash.clone(),
-            inputs: found
-                .provenance
-                .inputs
-                .iter()
-                .map(|i| InputHash { path: i.path.clone(), sha256: i.sha256.clone() })
-                .collect(),
-            seed: found.provenance.seed,
-        },
         cooks,
         ..ReportData::default()
     })

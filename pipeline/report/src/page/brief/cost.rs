@@ -2,21 +2,24 @@
 
 use cook::Units;
 
-use crate::data::{CostReport, CostTreatment, TenderReport};
 use crate::document::{Block, Cell, Table, bold, heading, inlines, list, paragraph, text};
+use crate::treatment::Treatment;
 use crate::units::{Quantity, count};
 use crate::words::{
-    ShownEffect, capitalised, contrast_label, cost_difference, cost_finding, cost_standing,
-    trade_sentence, with_ends,
+    capitalised, contrast_label, cost_difference, cost_finding, cost_standing, half_by,
+    tender_difference, tender_label, tender_quantile, trade_sentence,
 };
+use study::result::cost::CostSide;
+use study::result::tender::{TenderQuantile, TenderTemperature};
 
 /// Nothing where no treatment has an answer and no meat was felt.
-pub(super) fn cost(data: &CostReport, units: Units) -> Vec<Block> {
-    let answered = data.treatments.iter().filter(|own| !own.contrasts.is_empty());
+pub(super) fn cost(data: &CostSide, units: Units) -> Vec<Block> {
+    let treatments = Treatment::all(data);
+    let answered = treatments.iter().filter(|own| !own.contrasts.is_empty());
     answered
         .flat_map(|own| treatment(own, units))
         .chain(
-            (!data.tender.rows.is_empty())
+            (!data.tender.groups.is_empty())
                 .then(|| tender(&data.tender, units))
                 .into_iter()
                 .flatten(),
@@ -24,19 +27,19 @@ pub(super) fn cost(data: &CostReport, units: Units) -> Vec<Block> {
         .collect()
 }
 
-fn treatment(own: &CostTreatment, units: Units) -> Vec<Block> {
-    let title = format!("{} ({})", capitalised(&own.name), cost_standing(own.standing));
+fn treatment(own: &Treatment<'_>, units: Units) -> Vec<Block> {
+    let title = format!("{} ({})", capitalised(&own.name()), cost_standing(own.standing()));
     let columns = ["What", "Outcome", "Difference", "95 % interval", "Answer", "Cooks, fires"];
     let rows = own.contrasts.iter().flat_map(|contrast| {
-        contrast.outcomes.iter().map(move |difference| -> Vec<Cell> {
+        contrast.differences.iter().map(move |difference| -> Vec<Cell> {
             let shown = cost_difference(difference, units);
-            let (cooks, fires) = (difference.effect.cooks, difference.effect.fires);
+            let (cooks, fires) = (difference.answer.n, difference.answer.fires);
             vec![
                 contrast_label(contrast, units).into(),
-                (&difference.outcome_name).into(),
+                difference.outcome_name().into(),
                 shown.headline().into(),
                 shown.interval().into(),
-                cost_finding(difference.finding).into(),
+                cost_finding(difference.effect.finding).into(),
                 format!("{}, {}", count(cooks), count(fires)).into(),
             ]
         })
@@ -47,7 +50,7 @@ fn treatment(own: &CostTreatment, units: Units) -> Vec<Block> {
     blocks
 }
 
-fn tender(data: &TenderReport, units: Units) -> Vec<Block> {
+fn tender(data: &TenderTemperature, units: Units) -> Vec<Block> {
     let unit = Quantity::Temperature.unit(units);
     let columns = [
         text("Cooks"),
@@ -57,15 +60,14 @@ fn tender(data: &TenderReport, units: Units) -> Vec<Block> {
         text(format!("Half by, {unit}")),
         text(format!("90 % by, {unit}")),
     ];
-    let shown = |quantile: Option<&[Option<f64>; 3]>| -> Cell {
-        let value = |end: Option<f64>| Some(Quantity::Temperature.value(end?, units));
-        quantile.map(|ends| with_ends(ends.map(value), 0)).into()
+    let shown = |quantile: Option<&TenderQuantile>| -> Cell {
+        quantile.map(|quantile| tender_quantile(quantile, units)).into()
     };
-    let rows = data.rows.iter().map(|row| {
+    let rows = data.groups.iter().map(|row| {
         let mut cells: Vec<Cell> = vec![
-            (&row.label).into(),
-            format!("{}, {}", count(row.cooks), count(row.fires)).into(),
-            shown(row.turnbull.get(1)),
+            tender_label(row).into(),
+            format!("{}, {}", count(row.n), count(row.fires)).into(),
+            shown(half_by(row)),
         ];
         cells.extend((0..3).map(|place| shown(row.normal.get(place))));
         cells
@@ -79,8 +81,10 @@ fn tender(data: &TenderReport, units: Units) -> Vec<Block> {
         ]),
         Table::new("", columns, rows.collect()).into(),
     ];
-    blocks.extend(list(data.differences.iter().map(|(label, effect)| {
-        format!("{label}: {}, described, not caused", ShownEffect::new(effect, units).sentence())
-    })));
+    blocks.extend(list(
+        data.differences
+            .iter()
+            .map(|own| format!("{}, described, not caused", tender_difference(own, data, units))),
+    ));
     blocks
 }
