@@ -183,6 +183,26 @@ fn a_row_gives_back_what_is_put_in_by_name() {
 }
 
 #[test]
+fn a_row_read_from_a_table_knows_its_bounds_and_reasons() {
+    let table = crate::table!(
+        "stall_min" => [Some(210.0), None],
+        "stall_min_censored" => [Some(true), None],
+        "not_judged_reason" => [None, Some("warm-start")],
+        "score_taste" => [Some(8.0), None],
+    );
+    let [known, not_judged] = [0, 1].map(|row| measures::Measures::of_row(&table, row));
+    assert_eq!(known.value("stall_min"), Value::Float(210.0));
+    assert_eq!(known.value("score_taste"), Value::Null);
+    assert!(known.is_bound(&measures::STALL_MIN) && !known.is_bound(&measures::TOTAL_MIN));
+    assert_eq!(known.reason(&measures::STALL_MIN), None);
+    // A stall delay has a reason of its own, and where there is none that of the stall.
+    let reason = not_judged.reason(&measures::STALL_DELAY_MIN);
+    assert_eq!(reason.as_deref(), Some("warm-start"));
+    let own = measures::Measures { stall_delay_reason: Some("own".into()), ..not_judged };
+    assert_eq!(own.reason(&measures::STALL_DELAY_MIN).as_deref(), Some("own"));
+}
+
+#[test]
 fn what_is_no_number_is_null_in_a_row() {
     let row = history::HistoryRow { k_per_h: f64::NAN, ..history::HistoryRow::default() };
     let columns: Vec<Description> = row.cells().iter().map(|cell| cell.0).collect();
