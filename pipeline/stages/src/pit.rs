@@ -48,7 +48,7 @@ pub fn write_pit_page(folder: &Path) -> Result<PathBuf, StageError> {
 fn page(folder: &Path, season: Season, zone: &TimeZone) -> Result<PitPage, StageError> {
     let mut cards = SheetReading::default();
     for name in &season.sheets {
-        cards.append(ingest::read_season_sheet(&folder.join(name), name, zone)?)?;
+        cards.append(ingest::read_season_sheet(&folder.join(name), name, &zone.into())?)?;
     }
     ingest::resolve_marks(&mut cards, &mut [], &BTreeSet::new(), zone);
     let cards = cards.cards;
