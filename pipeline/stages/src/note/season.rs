@@ -158,7 +158,8 @@ fn cooks(
     let mut events = Vec::new();
     for name in &season.events {
         // One that is missing or that a slip has spoilt is answered where it is written to.
-        let reading = ingest::read_events_sheet(&folder.join(name), name, zone, &cards.cards);
+        let reading =
+            ingest::read_events_sheet(&folder.join(name), name, &zone.into(), &cards.cards);
         events.extend(reading.ok());
     }
     ingest::resolve_marks(&mut cards, &mut events, &BTreeSet::new(), zone);
