@@ -55,31 +55,23 @@ pub(crate) enum Command {
         #[arg(long, value_name = "DIR", default_value = "cookstudy-demo")]
         out: PathBuf,
     },
-    /// Make a season folder: settings, sheets and claims to fill in, and a card to print
-    #[command(after_help = "Example:\n  cookstudy new spring-2026")]
+    /// Make a season folder: settings, sheets and claims to fill in, a card to print, a page for a phone
+    #[command(
+        after_help = "pit.html is one file that works without a network: open it on the phone at the pit, tap what\nhappens, and bring its export home with `cookstudy note --from FILE`.\n\nExamples:\n  cookstudy new spring-2026\n  cookstudy new spring-2026 --page"
+    )]
     New {
         /// Folder to make; files that are there already are never overwritten
         #[arg(value_name = "DIR")]
         folder: PathBuf,
+        /// Write only pit.html, of a season folder that is there, with the cards of its sheet as they are now
+        #[arg(long)]
+        page: bool,
     },
-    /// Append an event, happening now, to the season's events sheet
+    /// Write events into the season's events sheet: one, now or at a time, or those of a file
     #[command(
-        after_help = "Run it in the season folder. Events: lit, meat_on, spritz, wrap, unwrap, setpoint, lid, fuel,\nprobe_moved, probe_test, pull, slice.\n\nExamples:\n  cookstudy note may-contest spritz\n  cookstudy note may-contest wrap paper\n  cookstudy note may-contest setpoint 275F\n  cookstudy note may-contest probe_test not"
+        after_help = "Run it in the season folder. Events: lit, meat_on, spritz, wrap, unwrap, setpoint, lid, fuel,\nprobe_moved, probe_test, pull, slice, core (a reading by hand), bark (not-yet, nearly, set, or 1 to 5).\n\n--from takes an export of pit.html, or plain lines as in a notebook: perhaps a cook, perhaps a time,\nthen the event and its value, and a remark behind a `;`. A clock time is the first such time after the\nline before it, or after meat-on; a line without a time has that of the line before. A temperature alone\nis a reading by hand, in the season's units. Each event is taken once, however often the file is given:\nthe column `id` of the events sheet knows it, also after you edited its row.\n\nExamples:\n  cookstudy note may-contest spritz\n  cookstudy note may-contest wrap paper --at 3:10\n  cookstudy note may-contest core \"165F flat\"\n  cookstudy note may-contest bark nearly\n  cookstudy note may-contest probe_test not\n  cookstudy note --from pit-export.txt\n  cookstudy note --from night.txt may-contest      with lines such as\n                                                   3:12 wrap foil\n                                                   bark set\n                                                   4:05 165 flat"
     )]
-    Note {
-        /// The cook, as the season sheet names it
-        cook: String,
-        /// What happens
-        event: String,
-        /// Method of a wrap, temperature of a set-point (with C or F), mass of fuel (with its unit)
-        value: Option<String>,
-        /// A remark to keep with it
-        #[arg(long, value_name = "TEXT")]
-        remark: Option<String>,
-        /// Season folder
-        #[arg(long, value_name = "DIR", default_value = ".")]
-        season: PathBuf,
-    },
+    Note(NoteArgs),
     /// Show how each log would be read: every guess, its evidence, the setting that overrides it
     #[command(
         after_help = "Writes nothing, unless --save-layout names a file.\n\nExamples:\n  cookstudy inspect logs/*.csv\n  cookstudy inspect logs/odd.csv --tz America/Chicago --save-layout layouts/odd.toml"
@@ -183,6 +175,32 @@ pub(crate) enum UnitsChoice {
     Us,
     /// °C and kilograms
     Metric,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct NoteArgs {
+    /// The cook, as the season sheet names it; with --from, whose the lines are that name none
+    #[arg(value_name = "COOK", required_unless_present = "from")]
+    cook: Option<String>,
+    /// What happened
+    #[arg(value_name = "EVENT", required_unless_present = "from", conflicts_with = "from")]
+    event: Option<String>,
+    /// Method of a wrap, temperature of a set-point or of the core (with C or F), mass of fuel (with
+    /// its unit), what was felt or seen
+    #[arg(value_name = "VALUE", conflicts_with = "from")]
+    value: Option<String>,
+    /// When: 3:10 is the last such time, +6:30 counts from meat-on [default: now]
+    #[arg(long, value_name = "TIME", conflicts_with = "from")]
+    at: Option<String>,
+    /// Take the events of a file: an export of pit.html, or plain lines
+    #[arg(long, value_name = "FILE")]
+    from: Option<PathBuf>,
+    /// A remark to keep with it
+    #[arg(long, value_name = "TEXT", conflicts_with = "from")]
+    remark: Option<String>,
+    /// Season folder
+    #[arg(long, value_name = "DIR", default_value = ".")]
+    season: PathBuf,
 }
 
 #[derive(Debug, Args)]
@@ -376,10 +394,8 @@ pub(crate) fn from_command_line() -> Result<Outcome, Failure> {
 fn carry_out(command: Command) -> Result<Outcome, Failure> {
     match command {
         Command::Demo { out } => season::demo(&out),
-        Command::New { folder } => season::new(&folder),
-        Command::Note { cook, event, value, remark, season } => {
-            season::note(&season, &cook, &event, value.as_deref(), remark.as_deref())
-        }
+        Command::New { folder, page } => season::new(&folder, page),
+        Command::Note(args) => season::note(&args),
         Command::Inspect(args) => inspect::inspect(&args),
         Command::Run { season, strict, units, prune } => season::run(&season, strict, units, prune),
         Command::Ingest(args) => stage::ingest(&args),

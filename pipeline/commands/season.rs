@@ -2,7 +2,7 @@
 
 use super::progress::Bars;
 use super::stage::{list_refusals, outcome, tell_open, units};
-use super::{Failure, Outcome, UnitsChoice, output, sample, say};
+use super::{Failure, NoteArgs, Outcome, UnitsChoice, output, sample, say};
 use stages::{RunOptions, RunSummary};
 use std::path::Path;
 
@@ -20,7 +20,11 @@ pub(crate) fn demo(out: &Path) -> Result<Outcome, Failure> {
 }
 
 /// `new`.
-pub(crate) fn new(folder: &Path) -> Result<Outcome, Failure> {
+pub(crate) fn new(folder: &Path, page: bool) -> Result<Outcome, Failure> {
+    if page {
+        output::print(&format!("{}\n", stages::write_pit_page(folder)?.display()))?;
+        return Ok(Outcome::Done);
+    }
     for path in stages::new_season(folder)? {
         output::print(&format!("{}\n", path.display()))?;
     }
@@ -33,16 +37,36 @@ pub(crate) fn new(folder: &Path) -> Result<Outcome, Failure> {
 }
 
 /// `note`.
-pub(crate) fn note(
-    season: &Path,
-    cook: &str,
-    event: &str,
-    value: Option<&str>,
-    remark: Option<&str>,
-) -> Result<Outcome, Failure> {
-    let line = stages::note(season, cook, event, value, remark)?;
-    output::print(&format!("{line}\n"))?;
-    Ok(Outcome::Done)
+pub(crate) fn note(args: &NoteArgs) -> Result<Outcome, Failure> {
+    let noted = if let Some(file) = &args.from {
+        stages::note_from(&args.season, file, args.cook.as_deref())?
+    } else {
+        stages::note(
+            &args.season,
+            &stages::NoteRequest {
+                cook: args.cook.as_deref().unwrap_or_default(),
+                event: args.event.as_deref().unwrap_or_default(),
+                value: args.value.as_deref(),
+                remark: args.remark.as_deref(),
+                at: args.at.as_deref(),
+            },
+        )?
+    };
+    for row in &noted.rows {
+        output::print(&format!("{row}\n"))?;
+    }
+    for line in noted.warnings.iter().chain(&noted.refused) {
+        say(line);
+    }
+    if args.from.is_some() {
+        say(&format!(
+            "{} taken, {} there already, {} refused.",
+            noted.rows.len(),
+            noted.already,
+            noted.refused.len()
+        ));
+    }
+    Ok(if noted.refused.is_empty() { Outcome::Done } else { Outcome::DoneInPart })
 }
 
 /// `run`.

@@ -5,34 +5,16 @@
 // OUT_FOLDER holds report.html and cooks/, as `cookstudy run` writes them. Chromium is found by
 // the variable CHROMIUM, else as `chromium` on the PATH.
 
-import { existsSync, mkdirSync, readFileSync, readdirSync } from "node:fs";
-import { createRequire } from "node:module";
-import { delimiter, dirname, join, resolve } from "node:path";
+import { existsSync, mkdirSync, readdirSync } from "node:fs";
+import { dirname, join, resolve } from "node:path";
 import { pathToFileURL } from "node:url";
-import puppeteer from "puppeteer-core";
+import { accessible, check, finish, fits, launch, watch } from "./browser.mjs";
 
 const [outFolder, screenshots] = process.argv.slice(2);
 if (!outFolder) {
   console.error("say which folder holds report.html: node check.mjs OUT_FOLDER");
   process.exit(2);
 }
-const axeSource = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-
-function chromium() {
-  const folders = (process.env.PATH ?? "").split(delimiter);
-  const found = [process.env.CHROMIUM, ...folders.map((folder) => join(folder, "chromium"))];
-  const path = found.find((candidate) => candidate && existsSync(candidate));
-  if (!path) throw new Error("no chromium on the PATH: apt-get install chromium");
-  return path;
-}
-
-const failures = [];
-let checks = 0;
-function check(holds, what) {
-  checks += 1;
-  if (!holds) failures.push(what);
-}
-
 // Screens that people read on; the widths are round numbers, not devices.
 const SCREENS = [
   { name: "desktop", width: 1280, height: 900, scheme: "light" },
@@ -46,31 +28,9 @@ async function open(browser, url, screen, scripts = true) {
   await page.setViewport({ width: screen.width, height: screen.height });
   await page.emulateMediaFeatures([{ name: "prefers-color-scheme", value: screen.scheme }]);
   const where = `${url.split("/").slice(-2).join("/")} (${screen.name})`;
-  page.on("console", (message) => {
-    if (["error", "warn"].includes(message.type())) failures.push(`${where}: console: ${message.text()}`);
-  });
-  page.on("pageerror", (error) => failures.push(`${where}: ${error}`));
-  page.on("request", (request) => {
-    const address = request.url();
-    if (!address.startsWith("file:") && !address.startsWith("data:")) {
-      failures.push(`${where}: asks for ${address}`);
-    }
-  });
+  watch(page, where);
   await page.goto(url, { waitUntil: "load" });
   return { page, where };
-}
-
-async function accessible(page, where) {
-  // Sections far from the screen are laid out late: here all of them are looked at.
-  await page.addStyleTag({ content: "* { content-visibility: visible !important; }" });
-  await page.evaluate(axeSource);
-  const { violations } = await page.evaluate(() => window.axe.run(document, { resultTypes: ["violations"] }));
-  checks += 1;
-  for (const { id, impact, help, nodes } of violations) {
-    const line = `${where}: ${impact} ${id}: ${help}, ${nodes.length} × such as ${nodes[0].target}`;
-    if (["serious", "critical"].includes(impact)) failures.push(line);
-    else console.log(`  noted: ${line}`);
-  }
 }
 
 async function figures(page, where) {
@@ -84,14 +44,6 @@ async function figures(page, where) {
       .map((svg) => svg.outerHTML.slice(0, 120)),
   );
   check(poor.length === 0, `${where}: figures without title, description or role: ${poor.join(" | ")}`);
-}
-
-async function fits(page, where) {
-  const [content, window] = await page.evaluate(() => [
-    document.documentElement.scrollWidth,
-    document.documentElement.clientWidth,
-  ]);
-  check(content <= window, `${where}: the page is ${content} px wide in a window of ${window} px`);
 }
 
 // The season's verdicts come first: the first two stand whole on the first screen of a small laptop
@@ -205,19 +157,7 @@ async function readableWithoutScripts(browser, url) {
   await without.page.close();
 }
 
-const browser = await puppeteer.launch({
-  executablePath: chromium(),
-  // As root in a container Chromium has no sandbox of its own; the rest keeps it off the network.
-  args: [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-  ],
-});
+const browser = await launch();
 try {
   const cooks = readdirSync(join(outFolder, "cooks")).filter((name) => name.endsWith(".html")).sort();
   check(cooks.length > 0, "no cook has a page");
@@ -247,6 +187,4 @@ try {
 } finally {
   await browser.close();
 }
-for (const failure of failures) console.error(`FAILED ${failure}`);
-console.log(`${checks} checks, ${failures.length} failures`);
-process.exit(failures.length ? 1 : 0);
+finish();

@@ -22,6 +22,8 @@ row! {
     SETPOINT_C setpoint_c: Option<f64> = number(Temperature, "Set-point",
         "Set-point of the pit: the last event's, else the card's.");
     LID_OPEN lid_open: bool = plain("Lid open", "Whether the lid is open, by the events.");
+    BARK bark: Option<String> = plain("Bark as last noted",
+        "not-yet, nearly or set: what the last note up to then says of the bark; null before the first.");
     SPRITZES spritzes: i64 = number(Count, "Sprays",
         "Sprays written down after this row, up to the next.");
     LID_NOTED_MIN lid_noted_min: f64 = number(Minutes, "Lid open, as noted",

@@ -236,6 +236,20 @@ row! {
         "Core temperature at the first probe test after it that found it tender; null where none did.");
     TENDER_REASON tender_reason: Option<String> = plain("Why tenderness is not known",
         "Why neither is known: no-probe-test, not-segmented, core-not-known or core-fell-between.");
+    CLOCK_TO_TENDER_MIN clock_to_tender_min: Option<f64> = number(Minutes, "Time to tender",
+        "From clock zero to the first probe test that found it tender, or to the pull of a cook that ended tender; else to the last observation.")
+        .bound(TENDER_REACHED, false).shown(&[CookPage]);
+    TENDER_REACHED tender_reached: Option<bool> = plain("Tender reached",
+        "Whether it was found tender, without which `clock_to_tender_min` is a lower bound.");
+    CORE_BY_HAND core_by_hand: Option<bool> = plain("Core read by hand",
+        "Whether no probe logged the core: its curve is then drawn through the readings by hand, by what meat does, and its intervals are wide.");
+    PIT_FROM_SETPOINT pit_from_setpoint: Option<bool> = plain("Pit from its set-point",
+        "Whether set-points stand for a pit that no probe logged.");
+    SPOT_READINGS spot_readings: Option<i64> = number(Count, "Readings by hand",
+        "Readings of the core by hand (`core` events) that have a temperature.");
+    BARK_AT_WRAP bark_at_wrap: Option<String> = plain("Bark at the wrap",
+        "not-yet, nearly or set: the last note of the bark in the hour before the first wrap; null without one.")
+        .shown(&[CookPage]);
     ARM arm: Option<String> = card::ARM.column;
     BLOCK block: Option<String> = card::BLOCK.column;
     EXCLUDE exclude: Option<String> = card::EXCLUDE.column;

@@ -1,5 +1,6 @@
 //! What happened during a cook, and when.
 
+use crate::spot::{Bark, SpotReading};
 use crate::units::Celsius;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -36,11 +37,15 @@ pub enum EventKind {
     Pull,
     /// Meat is sliced.
     Slice,
+    /// The core is read by hand (value: a temperature with C or F, and perhaps the place).
+    Core,
+    /// The bark is looked at (value: `not-yet`, `nearly`, `set`, or 1 to 5).
+    Bark,
 }
 
 impl EventKind {
     /// Every kind, in the order of a cook.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 14] = [
         Self::Lit,
         Self::MeatOn,
         Self::Spritz,
@@ -53,6 +58,8 @@ impl EventKind {
         Self::ProbeTest,
         Self::Pull,
         Self::Slice,
+        Self::Core,
+        Self::Bark,
     ];
 
     /// The event's word in the sheet.
@@ -70,6 +77,8 @@ impl EventKind {
             Self::ProbeTest => "probe_test",
             Self::Pull => "pull",
             Self::Slice => "slice",
+            Self::Core => "core",
+            Self::Bark => "bark",
         }
     }
 }
@@ -77,7 +86,16 @@ impl EventKind {
 impl EventKind {
     /// Whether the event says something by its value.
     pub fn takes_value(self) -> bool {
-        matches!(self, Self::Wrap | Self::Setpoint | Self::Lid | Self::Fuel | Self::ProbeTest)
+        matches!(
+            self,
+            Self::Wrap
+                | Self::Setpoint
+                | Self::Lid
+                | Self::Fuel
+                | Self::ProbeTest
+                | Self::Core
+                | Self::Bark
+        )
     }
 }
 
@@ -129,6 +147,16 @@ impl Event {
             'f' | 'F' => Some(Celsius::from_fahrenheit(degrees)),
             _ => None,
         }
+    }
+
+    /// What a `core` event read; `None` for other events and for values that are none.
+    pub fn spot_reading(&self) -> Option<SpotReading> {
+        (self.kind == EventKind::Core).then(|| SpotReading::parse(self.value.as_deref()?))?
+    }
+
+    /// What a `bark` event saw; `None` for other events and for values that are none.
+    pub fn bark(&self) -> Option<Bark> {
+        (self.kind == EventKind::Bark).then(|| Bark::parse(self.value.as_deref()?))?
     }
 }
 

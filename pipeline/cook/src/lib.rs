@@ -18,6 +18,7 @@ pub mod readings;
 pub mod role;
 pub mod season;
 pub mod settings;
+pub mod spot;
 pub mod trade;
 pub mod units;
 pub mod wrap;
@@ -33,6 +34,7 @@ pub use readings::{
 pub use role::Role;
 pub use season::{Season, Units};
 pub use settings::SettingsError;
+pub use spot::{Bark, SpotReading};
 pub use units::{
     Celsius, CelsiusDifference, CelsiusPerHour, Kilograms, Metres, Millimetres, PerHour, Seconds,
 };

@@ -1,6 +1,6 @@
 //! What was done at a pit that is no wrap: set-points, sprays, an open lid.
 
-use cook::{Event, EventKind};
+use cook::{Bark, Event, EventKind};
 use phases::Samples;
 use phases::clean::LidOpening;
 use phases::clean::lid::openings;
@@ -90,6 +90,12 @@ impl Handling {
 pub(crate) fn last_until(events: &[Event], kind: EventKind, at_ms: i64) -> Option<&Event> {
     let before = events.iter().filter(|event| event.kind == kind && event.at_ms <= at_ms);
     before.max_by_key(|event| event.at_ms)
+}
+
+/// What the last note of the bark up to then says.
+pub(crate) fn last_bark(events: &[Event], at_ms: i64) -> Option<Bark> {
+    let said = events.iter().filter_map(|event| Some((event.at_ms, event.bark()?)));
+    said.filter(|(said_ms, _)| *said_ms <= at_ms).max_by_key(|(said_ms, _)| *said_ms).map(|it| it.1)
 }
 
 /// `open` until the next event of the lid, seconds for that long or until then. Events are in order.

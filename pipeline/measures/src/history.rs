@@ -1,7 +1,7 @@
 //! One cook on the study clock: a row every ten minutes.
 
 use crate::clock::StudyClock;
-use crate::handling::{Handling, last_until};
+use crate::handling::{self, Handling, last_until};
 use columns::history::HistoryRow;
 use cook::{Card, Event, EventKind, PhaseDefinition, WrapMethod};
 use phases::{Marks, Samples, Segmentation};
@@ -58,6 +58,7 @@ pub fn history(input: HistoryInput<'_>) -> Vec<HistoryRow> {
                 wrapped: wrap_known.then(|| wrapped(card, marks, events, at_ms)),
                 setpoint_c: handling.setpoint_c(at_ms).or(card_setpoint_c),
                 lid_open: handling.lid_is_open(at_ms),
+                bark: handling::last_bark(events, at_ms).map(|bark| bark.to_string()),
                 spritzes: handling.spritzes(at_ms, until_ms),
                 lid_noted_min: handling.lid_noted_min(at_ms, until_ms),
                 lid_falls: handling.lid_falls(at_ms, until_ms),

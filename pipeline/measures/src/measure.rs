@@ -3,7 +3,7 @@
 use crate::clock::StudyClock;
 use crate::history::wrap_time_known;
 use crate::row::MeasureRow;
-use crate::{tender, time_temperature, wet_bulb};
+use crate::{handling, tender, time_temperature, wet_bulb};
 use columns::measures::Measures;
 use cook::{Card, Celsius, EndReason, Event, Kilograms, PhaseDefinition, PhaseKind, WrapMethod};
 use phases::{Judgement, LeadChoice, MarkSource, Marks, Samples, Segmentation, stall_delay};
@@ -13,6 +13,8 @@ const LATE_MS: i64 = 600_000;
 /// A probe that falls at least this far within 10 min of the pull was taken out of the meat,
 /// °C. Common practice, no source.
 const TAKEN_OUT_C: f64 = 10.0;
+/// A note of the bark this long before the wrap still tells what it looked like then, ms (1 h).
+const BARK_MS: i64 = 3_600_000;
 /// Readings of which the median makes the maximum after the pull: one reading makes none.
 const MEDIAN_OF: usize = 5;
 
@@ -63,7 +65,10 @@ pub fn measure(input: &MeasureInput) -> MeasureRow {
             add_stalls(row, input, segmentation);
             add_clock(row, input, segmentation);
             add_cleaning(row, segmentation);
-            time_temperature::add(row, segmentation, input.core_after_slice);
+            // A core that nobody saw is none to count germs by.
+            if !segmentation.by_hand {
+                time_temperature::add(row, segmentation, input.core_after_slice);
+            }
             wet_bulb::add(row, input, segmentation);
         }
     }
@@ -71,6 +76,10 @@ pub fn measure(input: &MeasureInput) -> MeasureRow {
     if row.end_reason.is_empty() {
         row.end_reason = String::from(end_reason(input, row.finish_reached).as_str());
     }
+    if let Ok(segmentation) = input.segmentation {
+        tender::add_clock(row, input, segmentation);
+    }
+    add_noted(row, input);
     measured
 }
 
@@ -111,7 +120,7 @@ fn add_durations(row: &mut Measures, input: &MeasureInput, segmentation: &Segmen
     row.total_min_censored = Some(pull_ms.is_none());
     let weight = row.trimmed_weight_kg.or(row.raw_weight_kg).filter(|weight| *weight > 0.0);
     row.min_per_kg = pull_ms.and(weight).map(|weight| total_min / weight);
-    if heating.start_ms - bounds.meat_on_ms <= LATE_MS {
+    if heating.start_ms - bounds.meat_on_ms <= LATE_MS && !segmentation.by_hand {
         row.start_core_c = heating.core_c.first().copied();
     }
     // From meat-on, though the log may begin later: the ramp is meat-on to the first stall.
@@ -128,8 +137,10 @@ fn add_durations(row: &mut Measures, input: &MeasureInput, segmentation: &Segmen
     if bounds.pull_known {
         row.rest_min = judgement.minutes_of(PhaseKind::Rest);
         row.rest_min_censored = Some(!bounds.slice_known);
-        row.pull_core_c = heating.core_c.last().copied();
-        row.carryover_c = carryover(segmentation);
+        if !segmentation.by_hand {
+            row.pull_core_c = heating.core_c.last().copied();
+            row.carryover_c = carryover(segmentation);
+        }
     }
 }
 
@@ -166,6 +177,10 @@ fn add_pit(row: &mut Measures, input: &MeasureInput, segmentation: &Segmentation
     });
     let clock =
         StudyClock::of(segmentation, input.definition.stall_from_c, input.definition.finish_c);
+    row.pit_from_setpoint = Some(segmentation.pit_from_setpoint);
+    if segmentation.pit_from_setpoint {
+        row.pit_sd_c = None;
+    }
     row.pit_early_c = clock.and_then(|clock| {
         let before = observed.partition_point(|(at_ms, _)| *at_ms < clock.zero_ms);
         mean(&pit[..before])
@@ -208,15 +223,31 @@ fn add_stalls(row: &mut Measures, input: &MeasureInput, segmentation: &Segmentat
     }
 }
 
-fn add_clock(row: &mut Measures, input: &MeasureInput, segmentation: &Segmentation) {
-    let bounds = &segmentation.bounds;
+/// The first wrap that the marks or the card know, unless the card says it was never wrapped.
+fn first_wrap_ms(input: &MeasureInput) -> Option<i64> {
     let unwrapped = input.card.wrap_method == Some(WrapMethod::None);
-    let first_wrap = input
+    input
         .marks
         .and_then(|marks| marks.wraps_ms.first().copied())
         .or(input.card.marks.wrap_ms)
         .filter(|_| !unwrapped)
-        .filter(|wrap| (bounds.meat_on_ms..bounds.pull_ms).contains(wrap));
+}
+
+/// What a hand read and an eye saw.
+fn add_noted(row: &mut Measures, input: &MeasureInput) {
+    let by_hand = input.events.iter().filter(|event| event.spot_reading().is_some());
+    row.spot_readings = Some(by_hand.count() as i64);
+    let before_wrap = first_wrap_ms(input).and_then(|wrap_ms| {
+        let near = input.events.iter().filter(|event| event.at_ms >= wrap_ms - BARK_MS);
+        handling::last_bark(&near.cloned().collect::<Vec<_>>(), wrap_ms)
+    });
+    row.bark_at_wrap = before_wrap.map(|bark| bark.to_string());
+}
+
+fn add_clock(row: &mut Measures, input: &MeasureInput, segmentation: &Segmentation) {
+    let bounds = &segmentation.bounds;
+    let first_wrap =
+        first_wrap_ms(input).filter(|wrap| (bounds.meat_on_ms..bounds.pull_ms).contains(wrap));
     row.wrap_at_core_c = first_wrap.and_then(|wrap| segmentation.judgement.core_at(wrap));
     let clock =
         StudyClock::of(segmentation, input.definition.stall_from_c, input.definition.finish_c);
@@ -230,7 +261,8 @@ fn add_clock(row: &mut Measures, input: &MeasureInput, segmentation: &Segmentati
 fn add_cleaning(row: &mut Measures, segmentation: &Segmentation) {
     let cleaning = &segmentation.cleaning;
     let count = |n: usize| Some(n as i64);
-    row.core_noise_sd_c = Some(segmentation.noise_sd_c);
+    row.core_by_hand = Some(segmentation.by_hand);
+    row.core_noise_sd_c = Some(segmentation.noise_sd_c).filter(|_| !segmentation.by_hand);
     row.spikes_removed = count(cleaning.core_spikes.len() + cleaning.pit_spikes.len());
     row.dips_bridged = count(cleaning.dips.len());
     row.gaps = count(cleaning.core_gaps.len() + cleaning.pit_gaps.len());

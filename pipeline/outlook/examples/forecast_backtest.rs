@@ -1,53 +1,106 @@
-//! How far off forecasts are on cooks of known truth.
+//! How far off forecasts are on cooks of another generator, beside rules of thumb.
+//!
+//! `forecast_backtest SEED TEAM [FOLDER]` tries one team and prints its figures; with a folder it keeps the
+//! single forecasts there. `forecast_backtest table FOLDER` prints the tables of all that lie there.
 #[path = "../tests/backtest/mod.rs"]
 mod backtest;
 
+use backtest::score::{Changed, Scored};
 use backtest::{profiled, profiles, score};
 use cook::PhaseDefinition;
-use outlook::{Course, Past};
+use outlook::{Course, Past, prior};
+use std::path::Path;
+
+/// Own past cooks that a forecast may stand on.
+const SIZES: [usize; 5] = [0, 5, 15, 60, 300];
+/// Fires of a team that are forecast; its past are others.
+const TRIED: std::ops::Range<u64> = 1_000..1_020;
 
 fn main() {
-    let seed: u64 = std::env::args().nth(1).and_then(|a| a.parse().ok()).unwrap_or(1);
-    let teams: u64 = std::env::args().nth(2).and_then(|a| a.parse().ok()).unwrap_or(4);
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    let text = |at: usize| arguments.get(at).map(String::as_str);
+    if text(0) == Some("table") {
+        let folder = text(1).expect("a folder of kept forecasts");
+        print!("{}", tables(&read(Path::new(folder))));
+        return;
+    }
+    let number = |at: usize, default: u64| text(at).and_then(|t| t.parse().ok()).unwrap_or(default);
+    let (seed, team) = (number(0, 1), number(1, 0));
+    let kept = tried(seed, team);
+    if let Some(folder) = text(2) {
+        let path = Path::new(folder).join(format!("forecasts-{seed}-{team}.txt"));
+        std::fs::write(path, kept.join("\n")).expect("a folder that can be written to");
+    }
+    print!("{}", tables(&kept));
+}
+
+/// Every forecast of a team's cooks, a line each.
+fn tried(seed: u64, number: u64) -> Vec<String> {
     let definition = PhaseDefinition::default();
-    let bundle: Vec<Course> = outlook::bundle::simulate_bundle().expect("a bundle");
-    println!("bundle {}", bundle.len());
-    let sizes: Vec<usize> = match std::env::args().nth(3) {
-        Some(list) => list.split(',').filter_map(|n| n.parse().ok()).collect(),
-        None => vec![0, 5, 15, 60, 300],
-    };
-    let most = sizes.iter().copied().max().unwrap_or(0);
-    let mut changed = vec![[const { Vec::new() }; 3]; sizes.len()];
-    let mut table = vec![(Vec::new(), Vec::new()); sizes.len()];
-    for team in 0..teams {
-        let team = profiles::Team::new(seed, team);
-        let pool: Vec<Course> =
-            profiled(&team, 0..most as u64).into_iter().map(|c| c.0).take(most).collect();
-        let tried = profiled(&team, 1_000..1_020);
-        for ((&count, (plain, planned)), changed) in sizes.iter().zip(&mut table).zip(&mut changed)
-        {
-            let past = Past::new(&pool[..count], &bundle, &definition);
-            for (course, finish_min) in &tried {
-                plain.extend(score::score(&past, course, *finish_min, 30.0, false, &pool[..count]));
-                planned.extend(score::score(&past, course, *finish_min, 30.0, true, &[]));
+    let bundle = prior::bundled(&definition);
+    let team = profiles::Team::new(seed, number);
+    let most = SIZES[SIZES.len() - 1];
+    let pool: Vec<Course> =
+        profiled(&team, 0..most as u64).into_iter().map(|cook| cook.0).take(most).collect();
+    let cooks = profiled(&team, TRIED);
+    let mut lines = Vec::new();
+    for size in SIZES {
+        let own = &pool[..size];
+        let past = Past::new(own, &bundle, &definition);
+        for (course, finish_min) in &cooks {
+            for planned in [false, true] {
+                for scored in score::score(&past, course, *finish_min, 30.0, planned, own) {
+                    lines.push(format!("forecast {size} {planned} {}", scored.line()));
+                }
             }
-            for fire in 1_000..1_020 {
-                for core_c in [64.0, 69.0] {
-                    let found = score::changes(&past, &team, fire, core_c);
-                    for (all, one) in changed.iter_mut().zip(found) {
-                        all.extend(one);
-                    }
+        }
+        for fire in TRIED {
+            for core_c in [64.0, 69.0] {
+                let found = score::changes(&past, &team, fire, core_c);
+                for (name, changed) in ["foil", "paper", "raise"].iter().zip(found) {
+                    lines.extend(changed.map(|c| format!("change {size} {name} {}", c.line())));
                 }
             }
         }
     }
-    for (count, changed) in sizes.iter().zip(&changed) {
-        for (name, changed) in ["foil", "paper", "+14 C"].iter().zip(changed) {
-            println!("{}", score::change_line(&format!("{name} now, {count}"), changed));
+    lines
+}
+
+fn read(folder: &Path) -> Vec<String> {
+    let mut paths: Vec<_> = std::fs::read_dir(folder)
+        .expect("a folder")
+        .filter_map(|entry| Some(entry.ok()?.path()))
+        .filter(|path| {
+            path.file_name().is_some_and(|n| n.to_string_lossy().starts_with("forecasts-"))
+        })
+        .collect();
+    paths.sort();
+    let text = |path| std::fs::read_to_string(path).expect("a text");
+    paths
+        .iter()
+        .flat_map(|path| text(path).lines().map(str::to_owned).collect::<Vec<_>>())
+        .collect()
+}
+
+fn tables(lines: &[String]) -> String {
+    let mut out = String::from(
+        "| own cooks | forecasts | mid-cook | with the planned wrap | all moments | in the stall | in the push | same core and wrap, mid-cook | last hour's slope, mid-cook | 80 % range: all | ramp | stall | push |\n|---|---|---|---|---|---|---|---|---|---|---|---|---|\n",
+    );
+    for size in SIZES {
+        let of = |planned: bool| -> Vec<Scored> {
+            let start = format!("forecast {size} {planned} ");
+            lines.iter().filter_map(|line| Scored::parse(line.strip_prefix(&start)?)).collect()
+        };
+        out.push_str(&score::row(size, &of(false), &of(true)));
+    }
+    out.push_str("\n| change, own cooks | asked | finish off | told | effect off | 80 % range holds | claims over 20 min |\n|---|---|---|---|---|---|---|\n");
+    for name in ["foil", "raise", "paper"] {
+        for size in SIZES {
+            let start = format!("change {size} {name} ");
+            let found = |line: &String| Changed::parse(line.strip_prefix(&start)?);
+            let changed: Vec<Changed> = lines.iter().filter_map(found).collect();
+            out.push_str(&score::change_row(name, size, &changed));
         }
     }
-    for (count, (plain, planned)) in sizes.iter().zip(&table) {
-        println!("{}", score::line(&format!("profiles {count}"), plain));
-        println!("{}", score::line(&format!("profiles {count} planned"), planned));
-    }
+    out
 }

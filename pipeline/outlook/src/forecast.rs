@@ -1,12 +1,12 @@
 //! An ask and its answer.
 
-use crate::course::Course;
+use crate::course::{Course, STEP_MIN};
 use crate::error::OutlookError;
 use crate::local::{Counted, Local, Range};
 use crate::moment::{Moment, PlannedWrap};
 use crate::past::Past;
 use crate::wrap::WrapClass;
-use cook::PhaseKind;
+use cook::{PhaseDefinition, PhaseKind};
 
 /// Column of the heat on offer.
 const SPAN: usize = 0;
@@ -151,6 +151,25 @@ pub fn what_if(past: &Past, ask: &Ask, change: WhatIf) -> Result<Effect, Outlook
         hi: effect + reach,
     });
     Ok(Effect { to_go, minus_as_is_min })
+}
+
+/// The course carried on for so many minutes at the pace of its last hour, nothing done to it. `None`
+/// where the core would be at the finish, or has no pace yet.
+pub fn later(course: &Course, minutes: f64, definition: &PhaseDefinition) -> Option<Course> {
+    let steps = (minutes / STEP_MIN).round() as usize;
+    let mut on = course.clone();
+    let last = on.core_c.iter().rposition(|core| core.is_finite())?;
+    on.core_c.truncate(last + 1);
+    on.pit_c.truncate(last + 1);
+    let k = [60.0, 30.0].iter().find_map(|&span| course.coefficient(last, span, definition))?;
+    let pit = *on.pit_c.last()?;
+    let mut core = on.core_c[last];
+    for _ in 0..steps {
+        core += k.max(0.0) * (pit - core).max(definition.minimum_gap_c) * STEP_MIN / 60.0;
+        on.core_c.push(core);
+        on.pit_c.push(pit);
+    }
+    (core < definition.finish_c).then(|| on.completed(definition))
 }
 
 /// Two-sided normal quantile of a level, by the rational approximation of Abramowitz & Stegun 26.2.23

@@ -16,10 +16,14 @@
 //! | `local` | the regression about one moment, and its range |
 //! | [`forecast`] | an ask and its answer |
 //! | [`bundle`] | how the bundled past is simulated |
+//! | [`plan`] | when to put it on |
 //! | [`prior`] | the bundled past, embedded |
 //! | [`simulated`] | simulated cooks as courses |
+//! | `after` | from the finish to the target and the pull |
+//! | [`typed`] | a cook from readings typed by hand |
 //! | [`wrap`] | wraps as far as they differ in pace |
 
+mod after;
 pub mod bundle;
 pub mod course;
 pub mod error;
@@ -27,14 +31,18 @@ pub mod forecast;
 mod local;
 mod moment;
 pub mod past;
+pub mod plan;
 pub mod prior;
 pub mod simulated;
+pub mod typed;
 pub mod wrap;
 
 pub use course::{About, Course, Followed};
 pub use error::OutlookError;
-pub use forecast::{Answer, Ask, Basis, Effect, WhatIf, forecast, what_if};
+pub use forecast::{Answer, Ask, Basis, Effect, WhatIf, forecast, later, what_if};
 pub use local::{Counted, Range};
 pub use moment::PlannedWrap;
 pub use past::Past;
+pub use plan::{Hours, Planned};
+pub use typed::Typed;
 pub use wrap::WrapClass;

@@ -91,6 +91,8 @@ impl Moment {
         // Before an hour of readings the last half hour has to do, and the other way round where
         // readings are typed.
         let (k60, k30) = (log_k(60.0), log_k(30.0));
+        let k60 =
+            k60.or_else(|| if course.typed { log_k(40.0).or_else(|| log_k(20.0)) } else { None });
         let (wrap, since) = course.wrap_at(minute);
         let above = first_at(&course.core_c[..=step], COUNTED_FROM_C)
             .filter(|at| *at > 0.0)

@@ -128,3 +128,25 @@ fn a_hotter_pit_is_sooner_and_a_method_nobody_used_is_no_answer() {
     let foil = what_if(&past, &ask(&now), WhatIf::Wrap(WrapClass::Foil));
     assert_eq!(foil.unwrap_err(), OutlookError::NoPast);
 }
+
+#[test]
+fn plans_keep_their_certainty_on_other_fires_of_the_team() {
+    let definition = DEFINITION();
+    let bundle = prior::bundled(&definition);
+    let (mut on_time, mut all) = (0, 0);
+    for number in 0..4 {
+        let team = profiles::Team::new(79, number);
+        let own: Vec<Course> = profiled(&team, 0..30).into_iter().map(|cook| cook.0).collect();
+        let past = Past::new(&own, &bundle, &definition);
+        for (course, finish_min) in profiled(&team, 1_000..1_012) {
+            let hours = past.hours(&outlook::Planned::of(&course), 0.8, 0.9, None).unwrap();
+            assert!(hours.finish.lo < hours.finish.hours && hours.pull.hours < hours.pull_by);
+            let pull_min = course.pull_min.unwrap().max(finish_min);
+            on_time += usize::from(pull_min / 60.0 <= hours.pull_by);
+            all += 1;
+        }
+        let (kept, checked, wait_h) = past.check_plans(0.9).unwrap();
+        assert!(kept * 10 >= checked * 7 && wait_h > 0.0, "{kept} of {checked}");
+    }
+    assert!(all > 40 && on_time * 100 >= all * 80, "{on_time} of {all}");
+}

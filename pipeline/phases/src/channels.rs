@@ -3,6 +3,7 @@
 use crate::calibration::{Calibration, ProbeKind};
 use crate::clean::exchange::{self, Exchange};
 use crate::samples::{OwnedSamples, Samples};
+use cook::spot::is_spot_channel;
 use cook::{Card, ChannelReadings, CookReadings, Role};
 
 /// One channel ready to be cleaned.
@@ -23,8 +24,10 @@ pub struct Channel {
 pub struct Channels {
     /// The pit channel with the most usable readings.
     pub pit: Option<Channel>,
-    /// Every meat channel.
+    /// Every meat channel that was logged.
     pub meats: Vec<Channel>,
+    /// The core as it was read by hand, a channel a place.
+    pub by_hand: Vec<Channel>,
     /// Exchanges that were put right.
     pub exchanges: Vec<Exchange>,
 }
@@ -44,7 +47,9 @@ impl Channels {
         };
         let mut channels = Self {
             pit: of_role(Role::Pit).max_by_key(|channel| channel.samples.at_ms.len()),
-            meats: of_role(Role::Meat).collect(),
+            meats: of_role(Role::Meat).filter(|c| !is_spot_channel(&c.name)).collect(),
+            // Another thermometer than the card's: its corrections are not this one's.
+            by_hand: of_role(Role::Meat).filter(|c| is_spot_channel(&c.name)).collect(),
             exchanges: Vec::new(),
         };
         channels.put_right();

@@ -41,6 +41,8 @@ pub enum NotJudged {
     NoPit,
     /// The log begins after meat-on, with the core too warm for a reference of its own.
     LateLog,
+    /// The probe went in when a stall may have been over.
+    LateCore,
     /// The core was too warm at meat-on for a reference of its own.
     WarmStart,
     /// No sample of the reference span lies far enough below the lagged pit.
@@ -51,10 +53,11 @@ pub enum NotJudged {
 
 impl NotJudged {
     /// Every reason.
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 7] = [
         Self::NoCore,
         Self::NoPit,
         Self::LateLog,
+        Self::LateCore,
         Self::WarmStart,
         Self::NoReferenceSpan,
         Self::ReferenceNotPositive,
@@ -66,6 +69,7 @@ impl NotJudged {
             Self::NoCore => "no-core",
             Self::NoPit => "no-pit",
             Self::LateLog => "late-log",
+            Self::LateCore => "late-core",
             Self::WarmStart => "warm-start",
             Self::NoReferenceSpan => "no-reference-span",
             Self::ReferenceNotPositive => "reference-not-positive",
@@ -81,6 +85,9 @@ impl NotJudged {
             }
             Self::LateLog => {
                 "The log begins after meat-on with a core already too warm for a reference of its own, and there are too few other cooks of this cut and pit to borrow one from."
+            }
+            Self::LateCore => {
+                "The probe went in at a core of 62 °C (144 °F) or more, when a stall may have been under way or over. Core readings by hand before it (`core` events) would tell."
             }
             Self::WarmStart => {
                 "The core was too warm at meat-on for a reference of its own, and there are too few other cooks of this cut and pit to borrow one from."
@@ -127,6 +134,31 @@ impl Judgement {
         kind: PhaseKind,
     ) -> impl DoubleEndedIterator<Item = &PhaseSpan> + Clone {
         self.phases.iter().filter(move |span| span.kind == kind)
+    }
+
+    /// The same curves with the phases before the pull unknown, because the probe went in too late.
+    pub(crate) fn withheld(mut self) -> Self {
+        let rest = self.phases.iter().filter(|span| span.kind == PhaseKind::Rest).copied();
+        let rest: Vec<PhaseSpan> = rest.collect();
+        let before = self.phases.iter().filter(|span| span.kind != PhaseKind::Rest);
+        let ends = before.clone().map(|span| span.end_ms).max();
+        let unknown = before.map(|span| span.start_ms).min().zip(ends);
+        let complete = self.phases.iter().all(|span| span.complete);
+        self.phases = unknown
+            .map(|(start_ms, end_ms)| PhaseSpan {
+                kind: PhaseKind::Unknown,
+                start_ms,
+                end_ms,
+                complete,
+            })
+            .into_iter()
+            .chain(rest)
+            .collect();
+        self.heating.in_stall.fill(false);
+        self.not_judged = Some(NotJudged::LateCore);
+        (self.reference, self.stalls, self.stall_min) = (None, None, None);
+        self.stall_min_censored = false;
+        self
     }
 
     /// Sum of the phases of one kind, min; `None` where stalls were not judged and the

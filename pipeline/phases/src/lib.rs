@@ -20,6 +20,7 @@
 //! | [`mod@stall_delay`] | stall delay, which has no threshold |
 //! | [`mod@segment`] | a measured log to phases with intervals |
 //! | [`mod@sensitivity`] | how far a stall moves with the constants |
+//! | `sparse` | a core that was read by hand a few times |
 //! | [`cook_segment`] | the whole way for one cook's readings and card |
 
 pub mod borrow;
@@ -37,6 +38,7 @@ pub mod meats;
 pub mod samples;
 pub mod segment;
 pub mod sensitivity;
+mod sparse;
 pub mod stall_delay;
 
 pub use borrow::{BorrowedReference, borrow};

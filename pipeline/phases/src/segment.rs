@@ -15,12 +15,13 @@ use crate::definition::{CookBounds, Judgement, judge};
 use crate::error::PhasesError;
 use crate::heating::GridCurves;
 use crate::samples::{OwnedSamples, Samples};
+use crate::sparse::LATE_CORE_C;
 use cook::PhaseDefinition;
 use grid::Grid;
 use stats::{Smoother, SmootherOptions};
 
 mod grid;
-mod intervals;
+pub(crate) mod intervals;
 
 /// Readings further apart than this are listed as a gap, ms (20 min): the slope window of the
 /// definition finds nothing to lean on in the middle.
@@ -114,6 +115,11 @@ pub struct Segmentation {
     pub boundaries: Vec<(BoundaryInterval, BoundaryInterval)>,
     /// The core's cleaned readings from the pull on.
     pub core_after_pull: OwnedSamples,
+    /// Whether the core was read by hand a few times: the curves are then drawn from a model of what
+    /// meat does, and what lies between two readings was seen by nobody.
+    pub by_hand: bool,
+    /// Whether set-points stand for a pit that no probe logged.
+    pub pit_from_setpoint: bool,
 }
 
 /// Segments one cook.
@@ -207,6 +213,9 @@ impl Smoothed {
             self.estimate.judge(step_ms, &self.core_c, &self.pit_c, definition, borrowed)
         };
         let judgement = judge(definition);
+        if self.estimate.begins_late() {
+            return Ok(Judged { judgement: judgement.withheld(), definition: *definition });
+        }
         let joined = self.estimate.joining_doubtful_pushes(&judgement, definition)?;
         let judgement =
             if joined.join_gap_s > definition.join_gap_s { judge(&joined) } else { judgement };
@@ -229,6 +238,8 @@ impl Smoothed {
             core_after_pull,
             bounds: estimate.bounds,
             cleaning,
+            by_hand: false,
+            pit_from_setpoint: false,
             judgement,
         };
         if options.draws > 0 && segmentation.judgement.not_judged.is_none() {
@@ -256,6 +267,7 @@ struct Estimate {
     smoother: Smoother,
     /// What core readings are rounded to, °C.
     quantum: f64,
+    first_core_c: f64,
     /// Typical time between core readings, ms.
     interval_ms: f64,
     pit: OwnedSamples,
@@ -296,11 +308,18 @@ impl Estimate {
             bounds: *bounds,
             smoother,
             quantum,
+            first_core_c: core.temp_c.first().copied().unwrap_or(f64::NAN),
             interval_ms: stats::describe::median(&gaps).unwrap_or(0.0),
             pit,
             core_gaps: too_long(&cleaning.core_gaps),
             pit_gaps: too_long(&cleaning.pit_gaps),
         })
+    }
+
+    /// Whether the probe went in when a stall may have been over.
+    fn begins_late(&self) -> bool {
+        let late = self.grid.start_ms - self.bounds.meat_on_ms > LATE_AFTER_MS;
+        late && self.first_core_c >= LATE_CORE_C
     }
 
     /// The definition with a longer `join_gap_s` where a short push between two stalls rests on

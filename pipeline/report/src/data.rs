@@ -92,6 +92,10 @@ pub struct Summary {
     pub fires: usize,
     /// Sum over cooks of the hours from meat-on to pull (or the log's end), h.
     pub cooking_hours: f64,
+    /// Of them, those whose core was read by hand and not logged.
+    pub by_hand: usize,
+    /// Of those, the ones with no logged pit, for which the set-point stands.
+    pub pit_from_setpoint: usize,
     /// Readings kept, over all channels.
     pub readings: usize,
     /// First local date, `2026-03-14`.

@@ -16,6 +16,7 @@ mod effect;
 mod figure;
 pub mod names;
 mod page;
+mod pit;
 #[cfg(test)]
 mod samples;
 mod thin;
@@ -25,6 +26,7 @@ mod words;
 
 pub use cook::Units;
 pub use data::ReportData;
+pub use pit::{PitCook, PitMilestone, PitPage, render_pit};
 pub use thin::MAX_POINTS;
 
 use document::{html, markdown, terminal};

@@ -3,6 +3,7 @@
 mod account;
 mod answers;
 mod brief;
+mod by_hand;
 mod cautions;
 mod claims;
 mod cleaning;

@@ -1,6 +1,7 @@
 //! What cleaning and segmenting found out about a cook's readings, as rows.
 
 use crate::cleaning_rows::{ChannelRow, CookCleaning, FlagRow, WarningRow};
+use cook::spot::is_spot_channel;
 use cook::{Card, Mark, Role};
 use phases::{Calibration, CalibrationSource, MarkProblem, ProbeKind, SegmentedCook};
 
@@ -69,6 +70,8 @@ fn channels(
                 _ => "not-used",
             };
             let calibration = match channel.role {
+                // Another thermometer than the one that the card corrects.
+                Role::Meat if is_spot_channel(&channel.name) => None,
                 Role::Meat => Some(&meat),
                 Role::Pit => Some(&pit),
                 Role::Ambient | Role::Other => None,

@@ -72,10 +72,16 @@ impl<'a> Started<'a> {
     pub fn new(cook: CookInput<'a>, readings: CookReadings, rules: &'a Rules) -> Self {
         let prepared = prepare_cook(&readings, cook.card, cook.events, &rules.definition);
         let judged = prepared.as_ref().ok().and_then(|p| p.judged(&rules.definition, None).ok());
-        let own_reference =
-            judged.as_ref().and_then(|judgement| Some(judgement.reference?.k_per_h));
+        let by_hand = prepared.as_ref().is_ok_and(PreparedCook::is_by_hand);
+        let own_reference = judged
+            .as_ref()
+            .filter(|_| !by_hand)
+            .and_then(|judgement| Some(judgement.reference?.k_per_h));
         let reason = judged.and_then(|judgement| judgement.not_judged);
-        let asks = reason.is_some_and(|r| !matches!(r, NotJudged::NoCore | NotJudged::NoPit));
+        let asks = !by_hand
+            && reason.is_some_and(|r| {
+                !matches!(r, NotJudged::NoCore | NotJudged::NoPit | NotJudged::LateCore)
+            });
         Self { cook, rules, readings, prepared, own_reference, asks }
     }
 

@@ -4,6 +4,7 @@ use crate::error::RowsError;
 use crate::typed::{Typed, required};
 use columns::tables::phases as own;
 use columns::{Column, Table};
+use cook::spot::is_spot_channel;
 use cook::{PhaseKind, PhaseSpan};
 use phases::NotJudged;
 
@@ -75,15 +76,26 @@ impl CookPhases {
 
     /// The reference heating coefficient that the cook has of its own, 1/h.
     pub fn own_reference(&self) -> Option<f64> {
-        self.k_ref_per_h.filter(|_| !self.k_ref_borrowed)
+        self.k_ref_per_h.filter(|_| !self.k_ref_borrowed && !self.is_by_hand())
+    }
+
+    /// Whether the core was read by hand.
+    fn is_by_hand(&self) -> bool {
+        self.lead_channel.as_deref().is_some_and(is_spot_channel)
     }
 
     /// Whether a reference of other cooks could help: the cook was segmented, has core and pit, and
     /// no reference of its own.
     pub fn asks_for_reference(&self) -> bool {
-        let helpless = [NotJudged::NoCore.as_str(), NotJudged::NoPit.as_str(), NOT_SEGMENTED];
+        let helpless = [NotJudged::NoCore, NotJudged::NoPit, NotJudged::LateCore]
+            .map(NotJudged::as_str)
+            .into_iter()
+            .chain([NOT_SEGMENTED])
+            .collect::<Vec<_>>();
         let reason = self.not_judged.as_deref();
-        self.own_reference().is_none() && reason.is_none_or(|reason| !helpless.contains(&reason))
+        self.own_reference().is_none()
+            && !self.is_by_hand()
+            && reason.is_none_or(|reason| !helpless.contains(&reason))
     }
 }
 

@@ -3,6 +3,7 @@
 //! Cooks that share a log are taken together: a log is then read once, and memory is
 //! bounded by the largest such group. Groups are worked on side by side.
 
+mod by_hand;
 mod gone;
 mod groups;
 pub(crate) mod siblings;
@@ -20,7 +21,7 @@ use ingest::{
 use jiff::tz::TimeZone;
 use rayon::prelude::*;
 use rows::Fingerprint;
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::path::PathBuf;
 use std::sync::OnceLock;
 use store::{Column, CookRecord, Ingested, ReadingsBatch, Store, Table};
@@ -244,6 +245,18 @@ pub(crate) fn ingest_sheets(
         unnamed::match_unnamed(sheets, &unnamed, spans, answers, &mut uses, &mut refused);
     gone::add_cards(&mut sheets, &before, &gone, &mut uses);
     let sheets = &sheets;
+    let noted: HashSet<&str> =
+        sheets.events.iter().flat_map(EventsReading::cooks_with_events).collect();
+    for card in &sheets.cards.cards {
+        // A notebook is a cook too: it is read like the others, though no log is.
+        let refused = refused
+            .refusals
+            .iter()
+            .any(|refusal| matches!(&refusal.subject, Subject::Cook(cook) if *cook == card.cook));
+        if noted.contains(card.cook.as_str()) && !refused {
+            uses.entry(card.cook.clone()).or_default();
+        }
+    }
     if !request.whole {
         sheets.cards.cards.iter().try_for_each(|card| groups::check_clash(card, &before))?;
     }
@@ -266,6 +279,7 @@ pub(crate) fn ingest_sheets(
         whole: request.whole,
         prune: request.prune,
         unread_meat_on: groups::unread_meat_on(&sheets.cards),
+        events_sheet: request.events.first().map_or("", String::as_str),
         files: &files,
         orders,
         logs_hash: OnceLock::new(),

@@ -9,11 +9,14 @@ use super::vocabulary::EVENTS_COLUMNS;
 use super::{EventsReading, SheetOptions};
 use crate::error::IngestError;
 use crate::number;
-use cook::{Card, Event, EventKind, RejectedRow};
+use cook::{Bark, Card, Event, EventKind, RejectedRow, SpotReading};
 use jiff::tz::TimeZone;
 use serde::Serialize;
 use std::collections::{HashMap, HashSet};
 use std::path::Path;
+
+/// What a thermometer in meat on a pit can show, °C: from frozen to boiling under a lid.
+const SPOT_C: std::ops::RangeInclusive<f64> = -20.0..=110.0;
 
 /// An event whose time waits for a meat-on.
 #[derive(Debug, Clone, PartialEq)]
@@ -146,7 +149,7 @@ fn event(
     };
     let mut note: Vec<String> = get("note")?.into_iter().collect();
     for (i, name) in sheet.names.iter().enumerate() {
-        let known = ["cook", "time", "event", "value", "note"].contains(&name.as_str());
+        let known = ["cook", "time", "event", "value", "note", "id"].contains(&name.as_str());
         if let Some(cell) = row.cells.get(i).filter(|cell| !known && !cell.is_empty()) {
             note.push(format!("{}: {}", sheet.written[i], cell.text()));
         }
@@ -167,7 +170,8 @@ fn event(
 
 /// An event's value in its usual writing; `None` where it is none for that kind: a set-point
 /// needs a temperature with C or F, fuel a mass with its unit, a lid `open`, `close` or
-/// seconds, a probe test `tender` or `not`.
+/// seconds, a probe test `tender` or `not`, a reading by hand a temperature with C or F and perhaps
+/// the place, bark one of its words or 1 to 5.
 pub fn event_value(kind: EventKind, text: &str) -> Option<String> {
     checked(kind, text)
 }
@@ -203,6 +207,11 @@ fn checked(kind: EventKind, text: &str) -> Option<String> {
             "not" | "not tender" | "no" => Some("not".to_owned()),
             _ => None,
         },
+        EventKind::Core => {
+            let spot = SpotReading::parse(text)?;
+            SPOT_C.contains(&spot.temp.value()).then(|| text.trim().to_owned())
+        }
+        EventKind::Bark => Bark::parse(text).map(|bark| bark.as_str().to_owned()),
         _ => Some(text.trim().to_owned()),
     }
 }

@@ -5,6 +5,7 @@ mod code;
 mod events;
 mod grid;
 mod marks;
+mod noted;
 mod season;
 mod stated;
 mod table;
@@ -22,6 +23,7 @@ use std::collections::HashMap;
 pub use code::SheetCode;
 pub use events::{event_value, read_events_sheet};
 pub use marks::resolve_marks;
+pub use noted::WrittenTime;
 pub use season::read_season_sheet;
 pub(crate) use stated::date_text;
 pub use vocabulary::{events_sheet_schema, season_sheet_schema};
@@ -167,6 +169,12 @@ impl EventsReading {
             }
         }
         parts
+    }
+
+    /// The cooks of which something is written down; one may be named more than once.
+    pub fn cooks_with_events(&self) -> impl Iterator<Item = &str> {
+        let waiting = self.waiting.iter().map(events::Waiting::event);
+        self.events.iter().chain(waiting).map(|event| event.cook.as_str())
     }
 
     /// As [`SheetReading::content`].

@@ -24,6 +24,8 @@ const EVENTS: &[&str] = &[
     "probe_test",
     "pull",
     "slice",
+    "core",
+    "bark",
 ];
 
 /// The columns of a season sheet, those of [`card::FIELDS`]. A column that begins with `score_`
@@ -50,10 +52,15 @@ pub const EVENTS_COLUMNS: &[SheetColumn] = &[
     },
     text(
         "value",
-        "wrap: the method; setpoint: a temperature with C or F; fuel: a mass with its unit; lid: `open`, `close` or seconds; probe_test: `tender` or `not`",
+        "wrap: the method; setpoint: a temperature with C or F; fuel: a mass with its unit; lid: `open`, `close` or seconds; probe_test: `tender` or `not`; core: a reading by hand with C or F and perhaps the place, `165F flat`; bark: `not-yet`, `nearly`, `set`, or 1 to 5 (1 and 2 are not yet, 3 is nearly, 4 and 5 are set)",
         "foil",
     ),
     text("note", "A remark", "it was windy"),
+    text(
+        "id",
+        "What `cookstudy note --from` knows a taken event by, so that it takes each once",
+        "k3f9-7",
+    ),
 ];
 
 /// What an unknown column may have been meant to be.

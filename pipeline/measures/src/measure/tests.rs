@@ -186,13 +186,6 @@ fn history_runs_every_ten_minutes_from_zero_to_the_finish() {
     let mut wrapped = card();
     wrapped.wrap_method = Some(WrapMethod::Foil);
     wrapped.pit_setpoint = Some(Celsius(120.0));
-    let event = |kind, minute: i64, value: Option<&str>| Event {
-        cook: "a".into(),
-        at_ms: minute * MINUTE,
-        kind,
-        value: value.map(str::to_owned),
-        note: None,
-    };
     let events = vec![
         event(EventKind::Wrap, 320, Some("foil")),
         event(EventKind::Unwrap, 500, None),
@@ -368,14 +361,18 @@ fn another_clock_changes_no_measure() {
 }
 
 /// A probe test so many minutes after meat-on.
-fn felt(minute: i64, value: &str) -> Event {
+fn event(kind: EventKind, minute: i64, value: Option<&str>) -> Event {
     Event {
         cook: "a".into(),
         at_ms: minute * MINUTE,
-        kind: EventKind::ProbeTest,
-        value: Some(value.into()),
+        kind,
+        value: value.map(str::to_owned),
         note: None,
     }
+}
+
+fn felt(minute: i64, value: &str) -> Event {
+    event(EventKind::ProbeTest, minute, Some(value))
 }
 
 #[test]
@@ -405,4 +402,39 @@ fn probe_tests_bound_the_core_at_which_it_was_tender() {
     let late = row(&[felt(870, "tender")]);
     assert_eq!(late.tender_reason.as_deref(), Some("core-not-known"));
     assert_eq!(row(&[]).tender_reason.as_deref(), Some("no-probe-test"));
+}
+
+#[test]
+fn the_clock_runs_to_the_first_tender_that_holds_else_to_a_pull_for_tenderness() {
+    let row = |card: Card, events: &[Event]| Run::new(card, events.to_vec()).row();
+    let zero = row(card(), &[]).clock_zero_min.unwrap();
+    let felt_at = row(card(), &[felt(790, "tender"), felt(800, "not"), felt(810, "tender")]);
+    assert!((felt_at.clock_to_tender_min.unwrap() - (810.0 - zero)).abs() < 1e-9);
+    assert_eq!(felt_at.tender_reached, Some(true));
+    let never = row(card(), &[felt(800, "not")]);
+    let pulled = Card { end_reason: Some(cook::EndReason::Tender), ..card() };
+    let at_the_pull = row(pulled, &[]);
+    assert_eq!((never.tender_reached, at_the_pull.tender_reached), (Some(false), Some(true)));
+    // Without a test that found it tender, both stand for the time to the pull.
+    assert_eq!(never.clock_to_tender_min, at_the_pull.clock_to_tender_min);
+    assert!(never.clock_to_tender_min > felt_at.clock_to_tender_min);
+}
+
+#[test]
+fn bark_at_the_wrap_is_the_last_note_of_the_hour_before_it() {
+    let wrapped = || Card { wrap_method: Some(WrapMethod::Foil), ..card() };
+    let bark = |minute: i64, value: &str| event(EventKind::Bark, minute, Some(value));
+    let wrap = || event(EventKind::Wrap, 400, Some("foil"));
+    let spot = |minute: i64, value: &str| event(EventKind::Core, minute, Some(value));
+    let of = |events: Vec<Event>| Run::new(wrapped(), events).row();
+    let noted = of(vec![bark(350, "not-yet"), bark(390, "4"), bark(420, "not-yet"), wrap()]);
+    assert_eq!(noted.bark_at_wrap.as_deref(), Some("set"));
+    assert_eq!(of(vec![bark(330, "set"), wrap()]).bark_at_wrap, None);
+    let unwrapped = Card { wrap_method: Some(WrapMethod::None), ..card() };
+    assert_eq!(Run::new(unwrapped, vec![bark(390, "set")]).row().bark_at_wrap, None);
+    let by_hand = of(vec![spot(100, "90F"), spot(200, "50C flat"), spot(300, "150"), wrap()]);
+    assert_eq!(by_hand.spot_readings, Some(2));
+    let history = Run::new(wrapped(), vec![bark(390, "3"), wrap()]).history();
+    assert!(history[0].bark.is_none() || by_hand.clock_zero_min.unwrap() > 390.0);
+    assert_eq!(history.last().unwrap().bark.as_deref(), Some("nearly"));
 }

@@ -4,6 +4,10 @@ use cook::{PhaseDefinition, PhaseKind};
 use outlook::course::STEP_MIN;
 use outlook::{Ask, Course, Past, PlannedWrap, forecast};
 
+/// The phases that a forecast may name.
+const PHASES: [PhaseKind; 4] =
+    [PhaseKind::Ramp, PhaseKind::Stall, PhaseKind::Push, PhaseKind::Unknown];
+
 /// One forecast beside the truth; minutes.
 #[derive(Debug, Clone)]
 pub struct Scored {
@@ -112,28 +116,79 @@ pub fn share(values: impl Iterator<Item = bool>) -> f64 {
     yes / all
 }
 
-/// One line of figures.
-pub fn line(name: &str, scored: &[Scored]) -> String {
-    let mid = || scored.iter().filter(|s| (0.4..0.6).contains(&s.over));
-    let of = |phase: PhaseKind| scored.iter().filter(move |s| s.phase == phase);
-    let pc = |x: f64| format!("{:.0}%", 100.0 * x);
+fn minutes(value: f64) -> String {
+    if value.is_nan() { "–".into() } else { format!("{value:.0}") }
+}
+
+fn per_cent(value: f64) -> String {
+    if value.is_nan() { "–".into() } else { format!("{:.0} %", 100.0 * value) }
+}
+
+impl Scored {
+    /// As one line of text.
+    pub fn line(&self) -> String {
+        let optional = |value: Option<f64>| value.map_or("-".into(), |value| format!("{value:.1}"));
+        format!(
+            "{:.3} {} {:.1} {:.1} {:.1} {:.1} {} {} {}",
+            self.over,
+            self.phase.as_str(),
+            self.truth_min,
+            self.middle_min,
+            self.lo_min,
+            self.hi_min,
+            self.unlike,
+            optional(self.same_core_min),
+            optional(self.slope_min)
+        )
+    }
+
+    /// Reads [`Scored::line`].
+    pub fn parse(line: &str) -> Option<Self> {
+        let cells: Vec<&str> = line.split(' ').collect();
+        let [over, phase, truth, middle, lo, hi, unlike, same, slope] = cells[..] else {
+            return None;
+        };
+        Some(Self {
+            over: over.parse().ok()?,
+            phase: PHASES.into_iter().find(|kind| kind.as_str() == phase)?,
+            truth_min: truth.parse().ok()?,
+            middle_min: middle.parse().ok()?,
+            lo_min: lo.parse().ok()?,
+            hi_min: hi.parse().ok()?,
+            unlike: unlike.parse().ok()?,
+            same_core_min: same.parse().ok(),
+            slope_min: slope.parse().ok(),
+        })
+    }
+}
+
+/// A row of the table of forecasts.
+pub fn row(own: usize, plain: &[Scored], planned: &[Scored]) -> String {
+    let mid = |scored: &[Scored]| -> Vec<Scored> {
+        scored.iter().filter(|s| (0.4..0.6).contains(&s.over)).cloned().collect()
+    };
+    let of = |phase: PhaseKind| plain.iter().filter(move |s| s.phase == phase);
+    let off = |scored: &[Scored]| minutes(median(scored.iter().map(Scored::off)));
+    let by = |value: fn(&Scored) -> Option<f64>| {
+        let off = mid(plain).iter().filter_map(|s| Some((value(s)? - s.truth_min).abs())).collect();
+        let off: Vec<f64> = off;
+        minutes(median(off.into_iter()))
+    };
+    let inside = |phase: PhaseKind| per_cent(share(of(phase).map(Scored::inside)));
     format!(
-        "{name:<26} n {:>5}  mid {:>4.0} (bias {:>4.0}, slope {:>4.0}, same core {:>4.0}, 80% {})  all {:>4.0} ({})  ramp {:>4.0} ({})  stall {:>4.0} ({})  push {:>4.0} ({})  width mid {:>4.0}",
-        scored.len(),
-        median(mid().map(Scored::off)),
-        median(mid().map(|s| s.middle_min - s.truth_min)),
-        median(mid().filter_map(|s| Some((s.slope_min? - s.truth_min).abs()))),
-        median(mid().filter_map(|s| Some((s.same_core_min? - s.truth_min).abs()))),
-        pc(share(mid().map(Scored::inside))),
-        median(scored.iter().map(Scored::off)),
-        pc(share(scored.iter().map(Scored::inside))),
-        median(of(PhaseKind::Ramp).map(Scored::off)),
-        pc(share(of(PhaseKind::Ramp).map(Scored::inside))),
-        median(of(PhaseKind::Stall).map(Scored::off)),
-        pc(share(of(PhaseKind::Stall).map(Scored::inside))),
-        median(of(PhaseKind::Push).map(Scored::off)),
-        pc(share(of(PhaseKind::Push).map(Scored::inside))),
-        median(mid().map(|s| s.hi_min - s.lo_min)),
+        "| {own} | {} | {} | {} | {} | {} | {} | {} | {} | {} | {} | {} | {} |\n",
+        plain.len(),
+        off(&mid(plain)),
+        off(&mid(planned)),
+        off(plain),
+        minutes(median(of(PhaseKind::Stall).map(Scored::off))),
+        minutes(median(of(PhaseKind::Push).map(Scored::off))),
+        by(|s| s.same_core_min),
+        by(|s| s.slope_min),
+        per_cent(share(plain.iter().map(Scored::inside))),
+        inside(PhaseKind::Ramp),
+        inside(PhaseKind::Stall),
+        inside(PhaseKind::Push),
     )
 }
 
@@ -191,18 +246,34 @@ pub fn changes(
     })
 }
 
-/// A line of figures of what-ifs.
-pub fn change_line(name: &str, changes: &[Changed]) -> String {
+impl Changed {
+    /// As one line of text.
+    pub fn line(&self) -> String {
+        let claimed = self
+            .claimed
+            .map_or(String::new(), |(effect, lo, hi)| format!(" {effect:.1} {lo:.1} {hi:.1}"));
+        format!("{:.1} {:.1}{claimed}", self.finish_off, self.truth)
+    }
+
+    /// Reads [`Changed::line`].
+    pub fn parse(line: &str) -> Option<Self> {
+        let numbers: Vec<f64> = line.split(' ').map(str::parse).collect::<Result<_, _>>().ok()?;
+        let (finish_off, truth) = (*numbers.first()?, *numbers.get(1)?);
+        let claimed = (numbers.len() == 5).then(|| (numbers[2], numbers[3], numbers[4]));
+        Some(Self { finish_off, truth, claimed })
+    }
+}
+
+/// A row of the table of what-ifs.
+pub fn change_row(name: &str, own: usize, changes: &[Changed]) -> String {
     let told = || changes.iter().filter_map(|c| Some((c.claimed?, c.truth)));
     format!(
-        "{name:<24} n {:>4}  finish off {:>4.0}  told {:>4.0}%  effect off {:>4.0} (truth {:>5.0}, claimed {:>5.0})  80% {:>3.0}%  over 20 min {:>3.0}%",
+        "| {name}, {own} | {} | {} | {} | {} | {} | {} |\n",
         changes.len(),
-        median(changes.iter().map(|c| c.finish_off)),
-        100.0 * share(changes.iter().map(|c| c.claimed.is_some())),
-        median(told().map(|((e, ..), truth)| (e - truth).abs())),
-        median(changes.iter().map(|c| c.truth)),
-        median(told().map(|((e, ..), _)| e)),
-        100.0 * share(told().map(|((_, lo, hi), truth)| (lo..=hi).contains(&truth))),
-        100.0 * share(changes.iter().map(|c| c.claimed.is_some_and(|(e, ..)| e.abs() > 20.0))),
+        minutes(median(changes.iter().map(|c| c.finish_off))),
+        per_cent(share(changes.iter().map(|c| c.claimed.is_some()))),
+        minutes(median(told().map(|((effect, ..), truth)| (effect - truth).abs()))),
+        per_cent(share(told().map(|((_, lo, hi), truth)| (lo..=hi).contains(&truth)))),
+        per_cent(share(changes.iter().map(|c| c.claimed.is_some_and(|(e, ..)| e.abs() > 20.0)))),
     )
 }

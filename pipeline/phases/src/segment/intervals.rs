@@ -107,6 +107,26 @@ pub(super) fn add(
     Ok(())
 }
 
+/// Adds the intervals to a segmentation of draws that are judged already, on the grid of the estimate.
+pub(crate) fn of_draws(
+    segmentation: &mut Segmentation,
+    drawn: &[Judgement],
+    definition: &cook::PhaseDefinition,
+) {
+    let bounds = segmentation.bounds;
+    let estimate = &segmentation.judgement;
+    let past_stalls = estimate.first_reaches_ms(definition.stall_until_c);
+    let all_seen = bounds.pull_known || past_stalls.is_some();
+    let delay = |judgement: &Judgement| stall_delay(judgement, definition, bounds.pull_ms).ok();
+    let exact = |_: i64| 0;
+    let stall_min_90 = stall_interval(estimate, estimate, drawn, all_seen, &exact);
+    let stall_delay_90 = delay_interval(delay(estimate), delay(estimate), drawn.iter().map(delay));
+    let boundaries = boundary_intervals(&estimate.phases, estimate, drawn, &bounds, &exact);
+    segmentation.stall_min_90 = stall_min_90;
+    segmentation.stall_delay_90 = stall_delay_90;
+    segmentation.boundaries = boundaries;
+}
+
 /// Another cook of the kind that the reference is borrowed from: its logarithm is Student-t about
 /// the median's, since the spread is known from few cooks only.
 fn another(other: &BorrowedReference, rng: &mut ChaCha8Rng) -> BorrowedReference {

@@ -5,7 +5,7 @@ mod cost;
 
 use cook::Units;
 
-use super::{cautions, levers, whole};
+use super::{by_hand, cautions, levers, whole};
 use crate::agenda::Agenda;
 use crate::data::ReportData;
 use crate::document::{
@@ -84,7 +84,7 @@ fn other_levers(data: &ReportData) -> Vec<Block> {
 
 fn cooks(data: &ReportData, units: Units) -> Vec<Block> {
     let shown = &data.cooks[data.cooks.len().saturating_sub(MOST_COOKS)..];
-    let mut blocks = Vec::new();
+    let mut blocks = by_hand::told(data);
     if shown.len() < data.cooks.len() {
         let (shown, all) = (count(shown.len()), plural(data.cooks.len(), "cook"));
         let last = format!("The last {shown} of {all}; ");

@@ -3,8 +3,8 @@
 use cook::Units;
 
 use super::{
-    Anchors, account, answers, cautions, claims, compare, cooks, cost, levers, methods, probe,
-    quality, study, whole,
+    Anchors, account, answers, by_hand, cautions, claims, compare, cooks, cost, levers, methods,
+    probe, quality, study, whole,
 };
 use crate::data::{Counted, ReportData};
 use crate::document::{Block, Contents, Document, Section, inlines, link, paragraph};
@@ -44,7 +44,11 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
             "What the probes tell of food rules’ times and temperatures",
             probe::of_season(data, &anchors, units),
         ),
-        ("quality", "Data quality", quality::of_season(&data.cooks, &anchors)),
+        (
+            "quality",
+            "Data quality",
+            [by_hand::told(data), quality::of_season(&data.cooks, &anchors)].concat(),
+        ),
         ("not-used", "What was not used", account::not_used(data)),
         (
             "methods",

@@ -306,6 +306,8 @@ pub(crate) fn season() -> ReportData {
         seasons: vec!["2026".into()],
         time_zone: "Europe/Prague".into(),
         summary: Summary {
+            by_hand: 0,
+            pit_from_setpoint: 0,
             cooks: 3,
             fires: 2,
             cooking_hours: 23.8,

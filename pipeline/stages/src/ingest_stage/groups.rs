@@ -1,6 +1,7 @@
 //! Cooks that share logs, read together: a log is read once, and what has not changed is
 //! taken from the store.
 
+use super::by_hand;
 use super::gone;
 use super::siblings::{self, SiblingReading};
 use super::{LOG_REFUSED, NEEDS_ANSWER, Refusal, Sheets, Subject};
@@ -156,6 +157,8 @@ pub(super) struct Context<'a> {
     pub(super) prune: bool,
     /// Cells of the season sheets that state a meat-on and could not be read, by row.
     pub(super) unread_meat_on: HashMap<(&'a str, u64), &'a RejectedRow>,
+    /// The first events sheet, from which what was read by hand is said to come.
+    pub(super) events_sheet: &'a str,
     /// All logs, whether a cook has them or not.
     pub(super) files: &'a [LogFile],
     /// What they prove of the order of day and month; `None` until a log needs it.
@@ -401,6 +404,7 @@ pub(super) fn ingest_group(
         .collect();
     let parts = ingest::share_out(&found_by_cook);
 
+    let events_sheet = context.events_sheet;
     let mut evidence: BTreeMap<String, Vec<cook::Evidence>> = BTreeMap::new();
     for (card, row) in cards.cards.into_iter().zip(&cards.rows) {
         let mut computed_from = computed_from.clone();
@@ -428,6 +432,15 @@ pub(super) fn ingest_group(
         if found.is_empty() {
             if let Some(error) = context.not_found.get(&record.card.cook) {
                 refuse(&mut result, Subject::Cook(record.card.cook.clone()), error);
+            } else if let Some(readings) =
+                by_hand::readings(&record.card, &result.events, events_sheet)
+            {
+                record.log_start_ms = readings.first_ms();
+                record.log_end_ms = readings.last_ms();
+                result.read += 1;
+                result.readings += readings.len();
+                make_room(&record.card, context);
+                context.batch.write(&readings)?;
             }
             result.records.push(record);
             continue;
@@ -452,7 +465,8 @@ pub(super) fn ingest_group(
             })
             .collect();
         match ingest::assemble(&record.card, anchors.get(&record.card.cook), &log_uses) {
-            Ok(assembled) => {
+            Ok(mut assembled) => {
+                by_hand::add(&mut assembled.readings, &record.card, &result.events, events_sheet);
                 record.log_start_ms = assembled.readings.first_ms();
                 record.log_end_ms = assembled.readings.last_ms();
                 result.read += 1;

@@ -297,6 +297,9 @@ fn wrap(method: &WrapMethod, team: &str, key: &mut Key) -> WrapMethod {
     }
 }
 
+/// Places of a probe that are words of the trade and name nobody.
+const TRADE_PLACES: [&str; 2] = ["flat", "point"];
+
 /// The value of an event, if it is one: numbers with their unit and the words that are known.
 fn event_value(kind: EventKind, value: Option<&str>, team: &str, key: &mut Key) -> Option<String> {
     let value = value?;
@@ -304,6 +307,13 @@ fn event_value(kind: EventKind, value: Option<&str>, team: &str, key: &mut Key) 
         EventKind::Wrap => Some(wrap(&WrapMethod::parse(value)?, team, key).as_str().to_owned()),
         EventKind::Setpoint | EventKind::Fuel | EventKind::Lid | EventKind::ProbeTest => {
             ingest::event_value(kind, value)
+        }
+        EventKind::Bark => ingest::event_value(kind, value),
+        EventKind::Core => {
+            let spot = cook::SpotReading::parse(value)?;
+            let place = spot.place.filter(|place| TRADE_PLACES.contains(&place.as_str()));
+            let place = place.map_or_else(String::new, |place| format!(" {place}"));
+            Some(format!("{}C{place}", spot.temp.value()))
         }
         _ => None,
     }

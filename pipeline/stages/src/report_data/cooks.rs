@@ -24,7 +24,7 @@ pub(super) struct CookParts<'a> {
     pub(super) cleaning: Option<&'a CookCleaning>,
 }
 
-pub(super) fn local(ms: i64, zone: &TimeZone, format: &str) -> String {
+pub(crate) fn local(ms: i64, zone: &TimeZone, format: &str) -> String {
     jiff::Timestamp::from_millisecond(ms)
         .map(|t| t.to_zoned_datetime(zone.clone()).strftime(format).to_string())
         .unwrap_or_default()

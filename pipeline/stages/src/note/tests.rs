@@ -1,0 +1,183 @@
+use super::*;
+use crate::folder::new_season;
+
+fn noted(
+    folder: &Path,
+    cook: &str,
+    event: &str,
+    value: Option<&str>,
+) -> Result<String, StageError> {
+    let request = NoteRequest { cook, event, value, ..NoteRequest::default() };
+    Ok(note(folder, &request)?.rows.remove(0))
+}
+
+/// A season of one night, whose meat went on at 22:10 of 1 May 2026 in Chicago.
+fn one_night(units: &str) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    new_season(folder.path()).unwrap();
+    let settings = folder.path().join("season.toml");
+    let text = fs::read_to_string(&settings).unwrap();
+    let text = text
+        .replace("time_zone = \"UTC\"", "time_zone = \"America/Chicago\"")
+        .replace("units = \"us\"", &format!("units = \"{units}\""));
+    fs::write(&settings, text).unwrap();
+    let sheet = "cook,date,meat_on,pull\nmay-1,2026-05-01,22:10,10:30\nmay-2,2026-05-02,,\n";
+    fs::write(folder.path().join("sheet.csv"), sheet).unwrap();
+    folder
+}
+
+fn from(folder: &Path, text: &str, cook: Option<&str>) -> Noted {
+    let file = folder.join("night.txt");
+    fs::write(&file, text).unwrap();
+    note_from(folder, &file, cook).unwrap()
+}
+
+fn events(folder: &Path) -> String {
+    fs::read_to_string(folder.join("events.csv")).unwrap()
+}
+
+#[test]
+fn a_workbook_is_not_written_to() {
+    for name in ["events.xlsx", "Events.ODS", "events.xlsx#Night shift", "old/events.xls"] {
+        let folder = tempfile::tempdir().unwrap();
+        new_season(folder.path()).unwrap();
+        let settings = folder.path().join("season.toml");
+        let text = fs::read_to_string(&settings).unwrap().replace("events.csv", name);
+        fs::write(&settings, text).unwrap();
+        let error = noted(folder.path(), "may-1", "wrap", Some("foil")).unwrap_err();
+        assert!(error.to_string().contains("is a spreadsheet"), "{name}: {error}");
+        assert!(!folder.path().join(name).exists());
+    }
+}
+
+#[test]
+fn a_note_is_appended_and_a_slip_is_answered() {
+    let folder = tempfile::tempdir().unwrap();
+    new_season(folder.path()).unwrap();
+    fs::write(folder.path().join("sheet.csv"), "cook,date\nmay-1,2025-05-01\n").unwrap();
+    let line = noted(folder.path(), "may-1", "wrap", Some("foil")).unwrap();
+    assert!(line.starts_with("may-1,20") && line.ends_with(",wrap,foil,"), "{line}");
+    let text = fs::read_to_string(folder.path().join("events.csv")).unwrap();
+    assert_eq!(text.lines().count(), 2);
+    let error = noted(folder.path(), "may-l", "wrap", Some("foil")).unwrap_err().to_string();
+    assert!(error.contains("did you mean `may-1`?"), "{error}");
+    let error = noted(folder.path(), "may-1", "flip", None).unwrap_err().to_string();
+    assert!(error.contains("`flip` is no event"), "{error}");
+    for (event, value, wanted) in [
+        ("setpoint", Some("275"), "275F"),
+        ("fuel", Some("2"), "2kg"),
+        ("probe_test", Some("maybe"), "tender or not"),
+        ("wrap", None, "method"),
+        ("spritz", Some("junk"), "--remark"),
+        ("core", Some("165"), "165F"),
+        ("core", Some("999F"), "165F"),
+        ("bark", Some("black"), "from 1 to 5"),
+    ] {
+        let error = noted(folder.path(), "may-1", event, value).unwrap_err().to_string();
+        assert!(error.contains(wanted), "{error}");
+    }
+    assert_eq!(fs::read_to_string(folder.path().join("events.csv")).unwrap(), text);
+    fs::write(folder.path().join("events.csv"), "time,event,cook\n").unwrap();
+    let error = noted(folder.path(), "may-1", "wrap", Some("foil")).unwrap_err();
+    assert!(error.to_string().contains("column `value`"), "{error}");
+}
+
+#[test]
+fn a_time_may_be_said_and_a_warning_tells_what_lies_outside_the_cook() {
+    let folder = one_night("us");
+    let at = |at: &str| {
+        let request = NoteRequest {
+            cook: "may-1",
+            event: "core",
+            value: Some("165F flat"),
+            at: Some(at),
+            ..NoteRequest::default()
+        };
+        note(folder.path(), &request)
+    };
+    let inside = at("2026-05-02 03:10").unwrap();
+    assert_eq!(inside.rows, ["may-1,2026-05-02T03:10:00-05:00,core,165F flat,"]);
+    assert_eq!(inside.warnings, [""; 0]);
+    assert_eq!(at("+5:00").unwrap().rows, inside.rows);
+    let outside = at("2026-05-02 11:10").unwrap();
+    assert!(outside.warnings[0].contains("lies after may-1"), "{outside:?}");
+    // The last ten past three of any clock lies outside that night.
+    assert!(at("3:10").unwrap().warnings[0].contains("may-1, which was on from"));
+    assert!(at("soon").unwrap_err().to_string().contains("`soon` is no time"));
+}
+
+#[test]
+fn plain_lines_are_taken_once() {
+    let folder = one_night("us");
+    let night = "# the big one\n23:40 spritz cider\n3:12 wrap foil\nbark set; black all over\n4:05 165 flat\n\n5:30 am probe test not\n";
+    let first = from(folder.path(), night, Some("may-1"));
+    assert_eq!(first.refused, [""; 0]);
+    assert_eq!(first.warnings, [""; 0]);
+    let said: Vec<String> = first
+        .rows
+        .iter()
+        .map(|row| row.rsplit_once(",line-").unwrap().0.replace("may-1,2026-05-0", ""))
+        .collect();
+    assert_eq!(
+        said,
+        [
+            "1T23:40:00-05:00,spritz,,cider",
+            "2T03:12:00-05:00,wrap,foil,",
+            "2T03:12:00-05:00,bark,set,black all over",
+            "2T04:05:00-05:00,core,165F flat,",
+            "2T05:30:00-05:00,probe_test,not,",
+        ]
+    );
+    let before = events(folder.path());
+    let again = from(folder.path(), night, Some("may-1"));
+    assert_eq!((again.rows.len(), again.already), (0, 5));
+    assert_eq!(events(folder.path()), before);
+    // Named in its line; a line more is taken, the others are known.
+    let more = from(folder.path(), &format!("{night}may-1 6:00 bark 5\n"), Some("may-1"));
+    assert_eq!((more.rows.len(), more.already), (1, 5));
+    let metric = one_night("metric");
+    let rows = from(metric.path(), "4:05 74", Some("may-1")).rows;
+    assert!(rows[0].contains(",core,74C,"), "{rows:?}");
+}
+
+#[test]
+fn lines_that_cannot_be_used_say_why_and_the_others_are_taken() {
+    let folder = one_night("us");
+    let text = "bark set\n3:12 rap foil\n3:12 core 999F\n3:20 wrap foil\nmay-2 3:20 wrap foil\n";
+    let noted = from(folder.path(), text, Some("may-1"));
+    assert_eq!(noted.rows.len(), 1);
+    let said = ["says no time", "did you mean `wrap`", "165F", "meat of may-2 went on"];
+    assert_eq!(noted.refused.len(), said.len());
+    for (refused, said) in noted.refused.iter().zip(said) {
+        assert!(refused.contains(said), "{refused}");
+    }
+    assert!(from(folder.path(), "3:20 spritz", None).refused[0].contains("whose is this"));
+}
+
+#[test]
+fn an_export_is_taken_once_also_after_an_edit_of_the_sheet() {
+    let folder = one_night("us");
+    fs::write(
+        folder.path().join("events.csv"),
+        "cook,time,event,value,note\r\nmay-1,22:30,spritz,,\"two\r\nlines\"\r\n",
+    )
+    .unwrap();
+    let export = "cookstudy/pit/1\nk1-1\tmay-1\t2026-05-02T03:12:00-05:00\twrap\tfoil\t\nk1-2\tmay-1\t2026-05-02T03:13:00-05:00\tbark\t4\tdark\n";
+    let first = from(folder.path(), export, None);
+    assert_eq!((first.rows.len(), &first.refused[..]), (2, &[][..]));
+    let text = events(folder.path());
+    assert!(text.starts_with("cook,time,event,value,note,id\r\nmay-1,22:30,spritz,,\"two\r\nlines\",\r\nmay-1,2026-05-02T03:12:00-05:00,wrap,foil,,k1-1\n"), "{text}");
+    assert!(text.ends_with(",bark,set,dark,k1-2\n"), "{text}");
+    let edited = text.replace("03:12:00", "03:20:00");
+    fs::write(folder.path().join("events.csv"), &edited).unwrap();
+    let again = from(folder.path(), export, None);
+    assert_eq!((again.rows.len(), again.already, again.warnings.len()), (0, 2, 1));
+    assert!(again.warnings[0].contains("its id is k1-1"), "{again:?}");
+    assert_eq!(events(folder.path()), edited);
+    let bad = from(
+        folder.path(),
+        "cookstudy/pit/1\nk1-3 may-1 wrap\nk1-4\tmay-9\t2026-05-02T03:12:00-05:00\twrap\tfoil\t\n",
+        None,
+    );
+    assert!(bad.refused[0].contains("with tabs between") && bad.refused[1].contains("may-9"));
+}
