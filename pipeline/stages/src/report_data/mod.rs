@@ -10,7 +10,7 @@ mod spread;
 use crate::error::StageError;
 use crate::ingest_stage::{NEEDS_ANSWER, is_whole_log};
 use ::cook::{Event, RejectedRow, Season};
-use columns::measures::{self, Measures};
+use columns::measures::Measures;
 pub(crate) use cooks::local;
 use cooks::{CookParts, cook_report};
 use jiff::tz::TimeZone;
@@ -180,20 +180,16 @@ fn summary(cooks: &[CookReport], tables: &StoreTables, zone: &TimeZone) -> Summa
         counts
     };
     let raw: Vec<f64> = cooks.iter().filter_map(|cook| cook.measures.raw_weight_kg).collect();
-    let shown: BTreeSet<&str> = cooks.iter().map(|cook| cook.id.as_str()).collect();
-    let yes = |column: &str| {
-        Row::all(&tables.measures)
-            .filter(|row| row.flag(column) == Some(true))
-            .filter(|row| row.text("cook").is_some_and(|cook| shown.contains(cook)))
-            .count()
+    let yes = |of: fn(&Measures) -> Option<bool>| {
+        cooks.iter().filter(|cook| of(&cook.measures) == Some(true)).count()
     };
     let days = |ms: Option<i64>| ms.map(|ms| local(ms, zone, "%Y-%m-%d"));
     Summary {
         cooks: cooks.len(),
         fires: fires.len(),
         cooking_hours: cooks.iter().filter_map(|c| c.measures.total_min).sum::<f64>() / 60.0,
-        by_hand: yes(measures::CORE_BY_HAND.name),
-        pit_from_setpoint: yes(measures::PIT_FROM_SETPOINT.name),
+        by_hand: yes(|measures| measures.core_by_hand),
+        pit_from_setpoint: yes(|measures| measures.pit_from_setpoint),
         readings: cooks.iter().map(|cook| cook.readings).sum(),
         first_day: days(cooks.iter().map(|cook| cook.meat_on_ms).min()),
         last_day: days(cooks.iter().map(|cook| cook.meat_on_ms).max()),
