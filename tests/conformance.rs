@@ -77,7 +77,7 @@ fn largest_differences(every: usize) -> (f64, f64, f64) {
     write_season(folder.path(), every);
     let ingest = cookstudy(
         folder.path(),
-        &["ingest", "--logs", "logs", "--sheet", "sheet.csv", "--store", "store"],
+        &["ingest", "--logs", "logs", "--sheet", "sheet.csv", "--store", "store", "--tz", "UTC"],
     );
     expect_exit(&ingest, 0);
     let phases = cookstudy(folder.path(), &["phases", "--store", "store", "--format", "csv"]);

@@ -107,7 +107,7 @@ fn a_change_is_traced_to_the_card_the_log_or_the_settings() {
     assert!(rows.contains("one: wood oak → hickory"), "{rows}");
     let (_, said) = diff("card", "log");
     assert!(said.contains("logs/one.csv has changed"), "{said}");
-    assert!(said.contains("one, card unchanged, but its log, events or settings gave: "), "{said}");
+    assert!(said.contains("one, its marks, log, events or settings gave: "), "{said}");
     let (_, said) = diff("log", "settings");
     assert!(said.contains("season.toml: phases.stall_fraction 0.4 → 0.45"), "{said}");
 }

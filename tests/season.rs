@@ -171,7 +171,8 @@ fn the_order_of_input_files_changes_no_byte() {
         let sheet = format!("cook,date,logs,pit,meat_on,pull\n{}", rows.collect::<String>());
         write(&season, "sheet.csv", &sheet);
         let logs: Vec<String> = order.iter().map(|name| format!("logs/{name}.csv")).collect();
-        let mut arguments = vec!["ingest", "--sheet", "sheet.csv", "--store", "s", "--logs"];
+        let mut arguments =
+            vec!["ingest", "--tz", "UTC", "--sheet", "sheet.csv", "--store", "s", "--logs"];
         arguments.extend(logs.iter().map(String::as_str));
         let output = cookstudy(&season, &arguments);
         expect_exit(&output, 0);

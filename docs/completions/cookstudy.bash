@@ -545,12 +545,20 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__new)
-            opts="-h --help"
+            opts="-h --tz --units --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --tz)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --units)
+                    COMPREPLY=($(compgen -W "us metric" -- "${cur}"))
+                    return 0
+                    ;;
                 *)
                     COMPREPLY=()
                     ;;

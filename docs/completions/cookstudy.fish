@@ -43,13 +43,16 @@ complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "completions" -d
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand demo" -l out -d 'Folder to make (default: cookstudy-demo)' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand demo" -s h -l help -d 'Print help'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand new" -s h -l help -d 'Print help'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand new" -l tz -d 'IANA time zone of the clocks of logs and sheets (default: asked at a terminal, else left out)' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand new" -l units -d 'Units that people are shown (default: asked at a terminal, else us)' -r -f -a "us\t'°F and pounds'
+metric\t'°C and kilograms'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand new" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand note" -l remark -d 'A remark to keep with it' -r
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand note" -l season -d 'Season folder' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand note" -s h -l help -d 'Print help'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -l settings -d 'Season settings to read them with' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -l questions -d 'Answers to questions (default: questions.toml beside the settings)' -r -F
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -l tz -d 'IANA time zone of clock times without an offset (default: UTC, or the settings\' zone)' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -l tz -d 'IANA time zone of clock times without an offset (default: the settings\' zone; without one, a time that hangs on it is a question)' -r
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -l layout -d 'Layout file to try first' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -l save-layout -d 'Write the layout as read, to edit and name in season.toml (one log only)' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -l format -d 'How to print' -r -f -a "table\t'Aligned columns for people'
@@ -65,7 +68,7 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l logs -d '
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l sheet -d 'Season sheet, one row a cook: CSV, XLSX or ODS (`file.xlsx#Worksheet` picks one)' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l events -d 'Events sheet, one row an event: CSV, XLSX or ODS' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l store -d 'Store to write to; made where it is not there' -r -F
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l tz -d 'IANA time zone of clock times without an offset (default: UTC, or the settings\' zone)' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l tz -d 'IANA time zone of clock times without an offset (default: the settings\' zone; without one, a time that hangs on it is a question)' -r
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l layout -d 'Layout file to try first' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l settings -d 'Season settings' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l questions -d 'Answers to questions (default: questions.toml beside the settings)' -r -F

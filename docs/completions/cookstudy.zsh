@@ -37,8 +37,11 @@ _arguments "${_arguments_options[@]}" : \
 ;;
 (new)
 _arguments "${_arguments_options[@]}" : \
-'-h[Print help]' \
-'--help[Print help]' \
+'--tz=[IANA time zone of the clocks of logs and sheets (default\: asked at a terminal, else left out)]:ZONE:_default' \
+'--units=[Units that people are shown (default\: asked at a terminal, else us)]:UNITS:((us\:"°F and pounds"
+metric\:"°C and kilograms"))' \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
 ':folder -- Folder to make; files that are there already are never overwritten:_files' \
 && ret=0
 ;;
@@ -57,7 +60,7 @@ _arguments "${_arguments_options[@]}" : \
 _arguments "${_arguments_options[@]}" : \
 '--settings=[Season settings to read them with]:FILE:_files' \
 '--questions=[Answers to questions (default\: questions.toml beside the settings)]:FILE:_files' \
-'--tz=[IANA time zone of clock times without an offset (default\: UTC, or the settings'\'' zone)]:ZONE:_default' \
+'--tz=[IANA time zone of clock times without an offset (default\: the settings'\'' zone; without one, a time that hangs on it is a question)]:ZONE:_default' \
 '*--layout=[Layout file to try first]:FILE:_files' \
 '--save-layout=[Write the layout as read, to edit and name in season.toml (one log only)]:FILE:_files' \
 '--format=[How to print]:FORMAT:((table\:"Aligned columns for people"
@@ -85,7 +88,7 @@ _arguments "${_arguments_options[@]}" : \
 '*--sheet=[Season sheet, one row a cook\: CSV, XLSX or ODS (\`file.xlsx#Worksheet\` picks one)]:FILE:_files' \
 '*--events=[Events sheet, one row an event\: CSV, XLSX or ODS]:FILE:_files' \
 '--store=[Store to write to; made where it is not there]:DIR:_files' \
-'--tz=[IANA time zone of clock times without an offset (default\: UTC, or the settings'\'' zone)]:ZONE:_default' \
+'--tz=[IANA time zone of clock times without an offset (default\: the settings'\'' zone; without one, a time that hangs on it is a question)]:ZONE:_default' \
 '*--layout=[Layout file to try first]:FILE:_files' \
 '--settings=[Season settings]:FILE:_files' \
 '--questions=[Answers to questions (default\: questions.toml beside the settings)]:FILE:_files' \

@@ -4,12 +4,13 @@ use super::stage::{answers, list_questions, settings, tell_open};
 use super::{Failure, Format, InspectArgs, Outcome, output, say};
 use cook::Question;
 use stages::{Column, Table};
+use std::path::Path;
 
 /// Shows how each log would be read; writes nothing but a layout asked for.
 pub(crate) fn inspect(args: &InspectArgs) -> Result<Outcome, Failure> {
     let mut season = settings(args.settings.as_deref())?;
     if let Some(zone) = &args.tz {
-        season.time_zone.clone_from(zone);
+        season.time_zone = Some(zone.clone());
     }
     if args.save_layout.is_some() && args.logs.len() != 1 {
         return Err("--save-layout goes with one log".into());
@@ -21,7 +22,10 @@ pub(crate) fn inspect(args: &InspectArgs) -> Result<Outcome, Failure> {
     let mut questions = Vec::new();
     let mut refused = 0;
     let mut rows: Vec<[String; 5]> = Vec::new();
-    for inspection in stages::inspect(&args.logs, &season, &args.layout, &answers)? {
+    let beside = args.settings.as_deref().and_then(Path::parent).unwrap_or(Path::new(""));
+    let mut layouts = args.layout.clone();
+    layouts.extend(stages::Layout::files(beside, &season.layouts)?);
+    for inspection in stages::inspect(&args.logs, &season, &layouts, &answers)? {
         if let Some(words) = inspection.describe().filter(|_| args.format == Format::Table) {
             output::print(&(words + "\n"))?;
         }
@@ -49,6 +53,17 @@ pub(crate) fn inspect(args: &InspectArgs) -> Result<Outcome, Failure> {
                 match error.question() {
                     Some(question) => questions.push(question.clone()),
                     None => say(&error.to_string()),
+                }
+                if let (Some(path), Some(layout)) = (&args.save_layout, &inspection.likeliest) {
+                    let text = format!(
+                        "# The log leaves something open; here stands the likeliest answer. Check it.\n{}",
+                        layout.to_toml()
+                    );
+                    stages::write_atomically(path, text.as_bytes())?;
+                    say(&format!(
+                        "wrote {} with the likeliest answers; check them, and name it in season.toml under `layouts`",
+                        path.display()
+                    ));
                 }
             }
         }

@@ -57,12 +57,19 @@ pub(crate) enum Command {
     },
     /// Make a season folder: settings, sheets and claims to fill in, a card to print, a page for a phone
     #[command(
-        after_help = "pit.html is one file that works without a network: open it on the phone at the pit, tap what\nhappens, and bring its export home with `cookstudy note --from FILE`.\n\nExamples:\n  cookstudy new spring-2026\n  cookstudy new spring-2026 --page"
+        after_help = "Without --tz and without a terminal to ask at, the zone is left out; `run` asks where a time hangs on\nit.\n\npit.html is one file that works without a network: open it on the phone at the pit, tap what\nhappens, and bring its export home with `cookstudy note --from FILE`.\n\nExamples:\n  cookstudy new spring-2026\n  cookstudy new spring-2026 --tz America/Chicago --units us\n  cookstudy new spring-2026 --page"
     )]
     New {
         /// Folder to make; files that are there already are never overwritten
         #[arg(value_name = "DIR")]
         folder: PathBuf,
+        /// IANA time zone of the clocks of logs and sheets (default: asked at a terminal, else left
+        /// out)
+        #[arg(long, value_name = "ZONE")]
+        tz: Option<String>,
+        /// Units that people are shown (default: asked at a terminal, else us)
+        #[arg(long, value_enum)]
+        units: Option<UnitsChoice>,
         /// Write only pit.html, of a season folder that is there, with the cards of its sheet as they are now
         #[arg(long)]
         page: bool,
@@ -214,7 +221,7 @@ pub(crate) struct InspectArgs {
     /// Answers to questions (default: questions.toml beside the settings)
     #[arg(long, value_name = "FILE")]
     questions: Option<PathBuf>,
-    /// IANA time zone of clock times without an offset (default: UTC, or the settings' zone)
+    /// IANA time zone of clock times without an offset (default: the settings' zone; without one, a time that hangs on it is a question)
     #[arg(long, value_name = "ZONE")]
     tz: Option<String>,
     /// Layout file to try first
@@ -242,7 +249,7 @@ pub(crate) struct IngestArgs {
     /// Store to write to; made where it is not there
     #[arg(long, value_name = "DIR")]
     store: PathBuf,
-    /// IANA time zone of clock times without an offset (default: UTC, or the settings' zone)
+    /// IANA time zone of clock times without an offset (default: the settings' zone; without one, a time that hangs on it is a question)
     #[arg(long, value_name = "ZONE")]
     tz: Option<String>,
     /// Layout file to try first
@@ -394,7 +401,7 @@ pub(crate) fn from_command_line() -> Result<Outcome, Failure> {
 fn carry_out(command: Command) -> Result<Outcome, Failure> {
     match command {
         Command::Demo { out } => season::demo(&out),
-        Command::New { folder, page } => season::new(&folder, page),
+        Command::New { folder, tz, units, page } => season::new(&folder, tz, units, page),
         Command::Note(args) => season::note(&args),
         Command::Inspect(args) => inspect::inspect(&args),
         Command::Run { season, strict, units, prune } => season::run(&season, strict, units, prune),

@@ -4,6 +4,7 @@ use super::progress::Bars;
 use super::stage::{list_refusals, outcome, tell_open, units};
 use super::{Failure, NoteArgs, Outcome, UnitsChoice, output, sample, say};
 use stages::{RunOptions, RunSummary};
+use std::io::IsTerminal as _;
 use std::path::Path;
 
 /// `demo`.
@@ -20,12 +21,31 @@ pub(crate) fn demo(out: &Path) -> Result<Outcome, Failure> {
 }
 
 /// `new`.
-pub(crate) fn new(folder: &Path, page: bool) -> Result<Outcome, Failure> {
+pub(crate) fn new(
+    folder: &Path,
+    tz: Option<String>,
+    units_choice: Option<UnitsChoice>,
+    page: bool,
+) -> Result<Outcome, Failure> {
     if page {
         output::print(&format!("{}\n", stages::write_pit_page(folder)?.display()))?;
         return Ok(Outcome::Done);
     }
-    for path in stages::new_season(folder)? {
+    let asks = std::io::stdin().is_terminal() && std::io::stderr().is_terminal();
+    let tz = match tz {
+        None if asks => ask_zone()?,
+        tz => tz,
+    };
+    let units_choice = match units_choice {
+        None if asks => ask_units()?,
+        choice => choice,
+    };
+    if tz.is_none() {
+        say(
+            "No time zone was given; season.toml leaves it out, and `run` asks where a time hangs on it.",
+        );
+    }
+    for path in stages::new_season(folder, tz.as_deref(), units_choice.map(units))? {
         output::print(&format!("{}\n", path.display()))?;
     }
     say(&format!(
@@ -34,6 +54,42 @@ pub(crate) fn new(folder: &Path, page: bool) -> Result<Outcome, Failure> {
         folder.display()
     ));
     Ok(Outcome::Done)
+}
+
+/// Asks at the terminal until the answer is a zone; an empty line leaves it out.
+fn ask_zone() -> Result<Option<String>, Failure> {
+    loop {
+        say(
+            "Which time zone do the clocks of your logs and notes show? An IANA name such as America/Chicago; Enter leaves it open:",
+        );
+        let line = line_of_input()?;
+        if line.is_empty() {
+            return Ok(None);
+        }
+        if stages::is_zone(&line) {
+            return Ok(Some(line));
+        }
+        say(&format!("`{line}` is no IANA time zone."));
+    }
+}
+
+/// Asks at the terminal until the answer is one of both; an empty line leaves the default.
+fn ask_units() -> Result<Option<UnitsChoice>, Failure> {
+    loop {
+        say("°F and pounds (us), or °C and kilograms (metric)? Enter for us:");
+        match line_of_input()?.to_lowercase().as_str() {
+            "" | "us" => return Ok(Some(UnitsChoice::Us)),
+            "metric" => return Ok(Some(UnitsChoice::Metric)),
+            _ => {}
+        }
+    }
+}
+
+/// A line that was typed.
+fn line_of_input() -> Result<String, Failure> {
+    let mut line = String::new();
+    std::io::stdin().read_line(&mut line).map_err(|error| error.to_string())?;
+    Ok(line.trim().to_owned())
 }
 
 /// `note`.

@@ -114,6 +114,7 @@ pub(crate) fn tell_open(questions: &[Question], file: Option<&Path>) {
 pub(crate) fn outcome(summary: &IngestSummary, strict: bool) -> Outcome {
     if !summary.refusals.is_empty()
         || !summary.questions.is_empty()
+        || !summary.told.is_empty()
         || (strict && !summary.rejected.is_empty())
     {
         Outcome::DoneInPart
@@ -135,6 +136,7 @@ pub(crate) fn list_refusals(summary: &IngestSummary) {
             Subject::Log(_) => say(&format!("a log that no row of a sheet names: {message}")),
         }
     }
+    summary.told.iter().for_each(|told| say(told));
     list_questions(&summary.questions);
     list_rejected(summary);
     for warning in &summary.warnings {
@@ -188,7 +190,7 @@ fn strings(paths: &[PathBuf]) -> Vec<String> {
 pub(crate) fn ingest(args: &IngestArgs) -> Result<Outcome, Failure> {
     let mut season = settings(args.settings.as_deref())?;
     if let Some(zone) = &args.tz {
-        season.time_zone.clone_from(zone);
+        season.time_zone = Some(zone.clone());
     }
     let request = IngestRequest {
         base: PathBuf::new(),

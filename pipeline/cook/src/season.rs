@@ -1,6 +1,7 @@
 //! A season's settings: `season.toml`.
 
 use crate::definition::PhaseDefinition;
+use crate::question::{Answers, Question};
 use crate::role::Role;
 use crate::settings::{self, SettingsError};
 use schemars::JsonSchema;
@@ -126,8 +127,9 @@ const FARTHEST_SCORE: f64 = 1e6;
 pub struct Season {
     /// The team's name, shown on the report.
     pub team: String,
-    /// IANA time zone of clock times without an offset.
-    pub time_zone: String,
+    /// IANA time zone of clock times without an offset; where it is left out, a time that hangs
+    /// on it is a question.
+    pub time_zone: Option<String>,
     /// Units that people are shown.
     pub units: Units,
     /// Log files, folders or globs, relative to the season folder.
@@ -156,7 +158,7 @@ impl Default for Season {
     fn default() -> Self {
         Self {
             team: "Unnamed team".into(),
-            time_zone: "UTC".into(),
+            time_zone: None,
             units: Units::Us,
             logs: vec!["logs".into()],
             sheets: vec!["sheet.csv".into()],
@@ -187,14 +189,29 @@ impl Season {
         Ok(season)
     }
 
+    /// The zone of clock times: that of `time_zone`, else what was answered to
+    /// [`Question::time_zone`]; `None` where nobody said it.
+    pub fn zone(&self, answers: &Answers) -> Option<jiff::tz::TimeZone> {
+        let answered = || answers.to(&Question::time_zone());
+        let name = self.time_zone.as_deref().or_else(answered)?;
+        jiff::tz::TimeZone::get(name).ok()
+    }
+
+    /// The zone in which people are shown times: that of `time_zone`, else UTC.
+    pub fn shown_zone(&self) -> jiff::tz::TimeZone {
+        let named = self.time_zone.as_deref().and_then(|zone| jiff::tz::TimeZone::get(zone).ok());
+        named.unwrap_or(jiff::tz::TimeZone::UTC)
+    }
+
     fn check(&self) -> Result<(), String> {
         if let Some(problem) = self.phases.problem() {
             return Err(format!("[phases] {problem}"));
         }
-        if let Err(error) = jiff::tz::TimeZone::get(&self.time_zone) {
+        if let Some(zone) = &self.time_zone
+            && let Err(error) = jiff::tz::TimeZone::get(zone)
+        {
             return Err(format!(
-                "`time_zone = \"{}\"` is no IANA time zone ({error}); write one such as \"America/Chicago\" or \"UTC\"",
-                self.time_zone
+                "`time_zone = \"{zone}\"` is no IANA time zone ({error}); write one such as \"America/Chicago\" or \"UTC\""
             ));
         }
         for (log, date) in &self.log.dates {

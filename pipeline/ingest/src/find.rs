@@ -9,6 +9,8 @@ use std::collections::BTreeMap;
 
 /// Signs that make a name a glob.
 const GLOB: [char; 3] = ['*', '?', '['];
+/// Endings that people leave out.
+const ENDINGS: [&str; 5] = ["csv", "txt", "tsv", "log", "dat"];
 /// Endings of files that hold one compressed log.
 pub(crate) const COMPRESSED: [&str; 3] = [".gz", ".zst", ".zstd"];
 
@@ -223,11 +225,25 @@ impl Meant {
     /// name of its archive.
     fn logs(&self, names: &LogNames<'_>) -> BTreeMap<usize, bool> {
         let mut logs = BTreeMap::new();
-        let mut add = |(name, index): &(Name<'_>, usize)| {
+        for (name, index) in names.called(&self.name) {
             *logs.entry(*index).or_default() |= name.is_archive;
-        };
-        names.called(&self.name).for_each(&mut add);
+        }
         let pattern = glob::Pattern::new(&self.name).ok().filter(|_| self.is_glob());
+        // A name without its ending, where no file has the name as it stands.
+        if logs.is_empty() && !self.name.is_empty() {
+            let is_ending =
+                |ending: &str| ENDINGS.iter().any(|known| ending.eq_ignore_ascii_case(known));
+            let longer = names.beginning(&self.name).filter(|(name, _)| {
+                name.text[self.name.len()..].strip_prefix('.').is_some_and(is_ending)
+            });
+            let found: Vec<_> = longer.collect();
+            found.into_iter().for_each(|(name, index)| {
+                *logs.entry(*index).or_default() |= name.is_archive;
+            });
+            if !logs.is_empty() {
+                return logs;
+            }
+        }
         if let Some(pattern) = pattern {
             let head = self.name.split(GLOB).next().unwrap_or_default();
             // `runs.zip/*.csv` may leave out the folder that the archive is in.
@@ -236,7 +252,9 @@ impl Meant {
                 .beginning(head)
                 .filter(|(name, _)| with_folder || name.is_whole_or_last())
                 .filter(|(name, _)| pattern.matches(name.text))
-                .for_each(add);
+                .for_each(|(name, index)| {
+                    *logs.entry(*index).or_default() |= name.is_archive;
+                });
         }
         logs
     }
@@ -276,6 +294,8 @@ mod tests {
         assert_eq!(meant("?.csv").len(), 3);
         assert_eq!(meant("\"?.csv\"").len(), 0);
         assert_eq!(meant("d#2.csv"), ["logs/d#2.csv.gz"]);
+        assert_eq!(meant("c"), ["logs/b/c.csv"]);
+        assert_eq!(meant("b/a"), ["logs/b/a.csv"]);
     }
 
     /// What a name means, file by file.
@@ -303,8 +323,21 @@ mod tests {
             let names = LogNames::new(&files);
             let meant = Meant::read(&written, &names);
             let found: Vec<usize> = meant.logs(&names).into_keys().collect();
-            let wanted: Vec<usize> =
-                (0..files.len()).filter(|&index| is_meant(&meant, &files[index])).collect();
+            let of = |is: &dyn Fn(&LogFile) -> bool| -> Vec<usize> {
+                (0..files.len()).filter(|&index| is(&files[index])).collect()
+            };
+            let as_written = Meant { literal: true, ..meant.clone() };
+            let mut wanted = of(&|file| is_meant(&as_written, file));
+            if wanted.is_empty() && !meant.name.is_empty() {
+                let with_ending =
+                    Meant { name: format!("{}.csv", meant.name), literal: true, channel: None };
+                wanted = of(&|file| is_meant(&with_ending, file));
+            }
+            if wanted.is_empty() || meant.is_glob() {
+                wanted.extend(of(&|file| is_meant(&meant, file)));
+                wanted.sort_unstable();
+                wanted.dedup();
+            }
             prop_assert_eq!(found, wanted, "{:?} in {:?}", meant, paths);
         }
     }

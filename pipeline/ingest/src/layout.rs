@@ -11,7 +11,7 @@ use cook::season::TemperatureUnit;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Whether a line holds one instant of all channels or one reading of one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -200,6 +200,34 @@ impl Layout {
         let layout: Self = cook::settings::read(path)?;
         layout.check(&path.display().to_string())?;
         Ok(layout)
+    }
+
+    /// The layout files that settings name: files, folders (every `.toml` in them) and globs,
+    /// relative to `base`.
+    ///
+    /// # Errors
+    /// [`IngestError::BadLayout`] for a name that has no file.
+    pub fn files(base: &Path, names: &[String]) -> Result<Vec<PathBuf>, IngestError> {
+        let mut files = Vec::new();
+        for name in names {
+            let path = base.join(name);
+            if path.is_file() {
+                files.push(path);
+                continue;
+            }
+            let pattern = if path.is_dir() { path.join("*.toml") } else { path.clone() };
+            let found = glob::glob(&pattern.to_string_lossy()).into_iter().flatten();
+            let before = files.len();
+            files.extend(found.filter_map(Result::ok).filter(|path| path.is_file()));
+            if files.len() == before && !path.is_dir() {
+                return Err(IngestError::BadLayout {
+                    place: Place::file(name).into(),
+                    what: "there is no such layout".to_owned(),
+                    try_this: "a file, a folder or a glob; paths are relative to the folder of season.toml".to_owned(),
+                });
+            }
+        }
+        Ok(files)
     }
 
     /// Parses a layout; `shown_as` is for messages.

@@ -56,6 +56,10 @@ pub(crate) enum Setting {
     ClockJump,
     UtcOffset,
     Unit,
+    /// The scale of all numbers that have one unit.
+    Scale,
+    /// From an instant on the numbers are in another unit: ms, and the unit.
+    UnitChange,
     Elsewhere,
 }
 
@@ -84,6 +88,10 @@ impl Asked {
 
     /// The same question of logs of a kind: theirs is one answer.
     pub(crate) fn of_kind(mut self, kind: &str) -> Self {
+        // The zone is that of the season, whatever kind of log asks for it.
+        if self.question.code == QuestionCode::TimeZone {
+            return self;
+        }
         self.evidence.insert(0, kind.to_owned());
         let parts: Vec<&str> = self.evidence.iter().map(String::as_str).collect();
         let Question { code, asks, places, because, answers, used, .. } = self.question;
@@ -95,8 +103,10 @@ impl Asked {
     /// The setting that an answer settles, and its value.
     pub(crate) fn settled_by(&self, answer: &str) -> Option<(Setting, String)> {
         let offered = self.question.answers.iter();
-        let (_, settles) = offered.zip(&self.settles).find(|(offer, _)| offer.is(answer))?;
-        Some((settles.setting, settles.value.as_deref().unwrap_or(answer).trim().to_owned()))
+        let (offer, settles) = offered.zip(&self.settles).find(|(offer, _)| offer.is(answer))?;
+        // `<date>` stands for what was written; a word is taken as it is offered.
+        let written = if offer.take.starts_with('<') { answer } else { &offer.take };
+        Some((settles.setting, settles.value.as_deref().unwrap_or(written).trim().to_owned()))
     }
 
     /// Says of each answer what the cook would then be, as `tell` has it of what it settles.

@@ -100,7 +100,7 @@ fn events_fill_marks_and_are_checked() {
     let mut reading =
         sheet("cook,date,meat_on,pull\na,2026-05-02,06:00,+9:00\nb,2026-05-02,,+8:00\n").unwrap();
     let mut all = [events(
-        "cook,time,event,value,note\na,05:00,lit,,\na,12:30,wrap,foil,at last\na,13:00,setpoint,275,\na,14:00,probe_test,tender,\na,+8:00,lid,open,\nc,06:00,lit,,\na,later,spritz,,\na,06:10,sprits,,\nb,2026-05-02T07:00,meat_on,,\nb,+1:00,spritz,,\n",
+        "cook,time,event,value,note\na,05:00,lit,,\na,12:30,wrap,foil,at last\na,13:00,setpoint,170,\na,14:00,probe_test,tender,\na,+8:00,lid,open,\nc,06:00,lit,,\na,later,spritz,,\na,06:10,sprits,,\nb,2026-05-02T07:00,meat_on,,\nb,+1:00,spritz,,\n",
         &reading,
     )];
     resolve_marks(&mut reading, &mut all, &BTreeSet::new(), &chicago());
@@ -111,7 +111,7 @@ fn events_fill_marks_and_are_checked() {
     assert_eq!(
         codes,
         [
-            (4, "bad-value", "275"),
+            (4, "bad-value", "170"),
             (7, "unknown-cook", "c"),
             (8, "bad-time", "later"),
             (9, "unknown-event", "sprits")

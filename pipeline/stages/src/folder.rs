@@ -2,25 +2,42 @@
 
 use crate::error::StageError;
 use crate::pit::write_pit_page;
-use cook::Season;
+use cook::{Season, Units};
 use std::fs;
 use std::path::{Path, PathBuf};
 use store::{Store, TableName};
 
+/// A season's settings.
+const SETTINGS: &str = "season.toml";
 /// What `new` writes, besides the empty `logs/` folder.
 const TEMPLATES: [(&str, &str); 5] = [
-    ("season.toml", include_str!("templates/season.toml")),
+    (SETTINGS, include_str!("templates/season.toml")),
     ("sheet.csv", include_str!("templates/sheet.csv")),
     ("events.csv", include_str!("templates/events.csv")),
     ("claims.toml", include_str!("templates/claims.toml")),
     ("card.html", include_str!("templates/card.html")),
 ];
 
-/// Makes a season folder with commented templates. Returns the files written.
+/// Makes a season folder with commented templates, and what is said of zone and units in them.
+/// Returns the files written.
 ///
 /// # Errors
-/// A file of a season folder that is there already: nothing is written then.
-pub fn new_season(folder: &Path) -> Result<Vec<PathBuf>, StageError> {
+/// A zone that does not exist, or a file of a season folder that is there already: nothing is
+/// written then.
+pub fn new_season(
+    folder: &Path,
+    time_zone: Option<&str>,
+    units: Option<Units>,
+) -> Result<Vec<PathBuf>, StageError> {
+    if let Some(zone) = time_zone
+        && let Err(error) = jiff::tz::TimeZone::get(zone)
+    {
+        return Err(StageError::Usage {
+            message: format!(
+                "`{zone}` is no IANA time zone ({error}); write one such as America/Chicago or UTC"
+            ),
+        });
+    }
     for (name, _) in TEMPLATES {
         let path = folder.join(name);
         if path.exists() {
@@ -32,11 +49,24 @@ pub fn new_season(folder: &Path) -> Result<Vec<PathBuf>, StageError> {
     let mut written = Vec::new();
     for (name, text) in TEMPLATES {
         let path = folder.join(name);
+        let mut text = text.to_owned();
+        if let (SETTINGS, Some(zone)) = (name, time_zone) {
+            text = text
+                .replace("# time_zone = \"America/Chicago\"", &format!("time_zone = \"{zone}\""));
+        }
+        if let (SETTINGS, Some(Units::Metric)) = (name, units) {
+            text = text.replace("units = \"us\"", "units = \"metric\"");
+        }
         store::write_atomically(&path, text.as_bytes())?;
         written.push(path);
     }
     written.push(write_pit_page(folder)?);
     Ok(written)
+}
+
+/// Whether a text names a time zone.
+pub fn is_zone(text: &str) -> bool {
+    jiff::tz::TimeZone::get(text).is_ok()
 }
 
 /// Reads the settings of a season folder.
@@ -80,8 +110,18 @@ mod tests {
     #[test]
     fn the_template_says_the_defaults() {
         let folder = tempfile::tempdir().unwrap();
-        new_season(folder.path()).unwrap();
+        new_season(folder.path(), None, None).unwrap();
         assert_eq!(read_season(folder.path()).unwrap(), Season::default());
+        let folder = tempfile::tempdir().unwrap();
+        new_season(folder.path(), Some("Europe/Prague"), Some(Units::Metric)).unwrap();
+        let season = read_season(folder.path()).unwrap();
+        assert_eq!(
+            (season.time_zone.as_deref(), season.units),
+            (Some("Europe/Prague"), Units::Metric)
+        );
+        let error = new_season(&folder.path().join("other"), Some("Prague"), None).unwrap_err();
+        assert!(error.to_string().contains("no IANA time zone"), "{error}");
+        assert!(!folder.path().join("other").exists());
     }
 
     #[test]
@@ -96,7 +136,7 @@ mod tests {
         assert_eq!(on_card, in_sheet);
         // Every one is a column that the reader knows, or a score.
         let folder = tempfile::tempdir().unwrap();
-        new_season(folder.path()).unwrap();
+        new_season(folder.path(), None, None).unwrap();
         let sheet = folder.path().join("sheet.csv");
         let zone = jiff::tz::TimeZone::UTC;
         let reading = ingest::read_season_sheet(&sheet, "sheet.csv", &(&zone).into()).unwrap();
@@ -107,7 +147,7 @@ mod tests {
     fn an_occupied_folder_is_left_alone() {
         let folder = tempfile::tempdir().unwrap();
         fs::write(folder.path().join("sheet.csv"), "mine").unwrap();
-        let error = new_season(folder.path()).unwrap_err();
+        let error = new_season(folder.path(), None, None).unwrap_err();
         assert!(matches!(error, StageError::Occupied { .. }));
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
     }

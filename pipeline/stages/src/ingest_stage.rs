@@ -102,6 +102,8 @@ pub struct IngestSummary {
     pub rejected_in_words: Vec<Option<String>>,
     /// Cooks left without readings, and logs left without a cook.
     pub refusals: Vec<Refusal>,
+    /// What was used without something that was stated and cannot be: file, value and remedy.
+    pub told: Vec<String>,
     /// Questions that are open, one for all that have it in common.
     pub questions: Vec<Question>,
     /// Things to know although all went well.
@@ -116,6 +118,8 @@ pub struct IngestSummary {
 #[derive(Clone)]
 pub(crate) struct Sheets {
     pub(crate) zone: TimeZone,
+    /// Whether anybody said the zone.
+    pub(crate) zone_known: bool,
     pub(crate) cards: SheetReading,
     pub(crate) events: Vec<EventsReading>,
 }
@@ -142,14 +146,19 @@ impl Sheets {
 
 /// Reads the sheets of a request.
 pub(crate) fn read_sheets(request: &IngestRequest) -> Result<Sheets, StageError> {
-    let zone = TimeZone::get(&request.season.time_zone).map_err(|e| StageError::Usage {
-        message: format!(
-            "`{}` is no IANA time zone ({e}); write one such as America/Chicago or UTC",
-            request.season.time_zone
-        ),
-    })?;
+    if let Some(name) = &request.season.time_zone {
+        TimeZone::get(name).map_err(|e| StageError::Usage {
+            message: format!(
+                "`{name}` is no IANA time zone ({e}); write one such as America/Chicago or UTC"
+            ),
+        })?;
+    }
+    let known = request.season.zone(&request.answers);
+    let zone_known = known.is_some();
+    let zone = known.unwrap_or(TimeZone::UTC);
     let options = SheetOptions {
         zone: zone.clone(),
+        zone_known,
         answers: request.answers.clone(),
         units: request.season.units,
     };
@@ -157,12 +166,13 @@ pub(crate) fn read_sheets(request: &IngestRequest) -> Result<Sheets, StageError>
     for name in &request.sheets {
         cards.append(ingest::read_season_sheet(&request.base.join(name), name, &options)?)?;
     }
+    cards.settle_spellings(&request.answers);
     let mut events = Vec::new();
     for name in &request.events {
         let path = request.base.join(name);
         events.push(ingest::read_events_sheet(&path, name, &options, &cards.cards)?);
     }
-    Ok(Sheets { zone, cards, events })
+    Ok(Sheets { zone, zone_known, cards, events })
 }
 
 /// Reads what changed into the store.
@@ -196,6 +206,7 @@ pub(crate) fn ingest_sheets(
     let options = ReadOptions {
         answers: request.answers.clone(),
         units: request.season.units,
+        zone_known: sheets.zone_known,
         ..ReadOptions::new(sheets.zone.clone(), &request.season.log, layouts.clone())
     };
 
@@ -234,6 +245,7 @@ pub(crate) fn ingest_sheets(
     // Cards without logs and logs without a card, by time; what is left of the logs gets
     // cards of its own.
     let unnamed = unnamed::unnamed(&files, &uses, &before, sheets, request.whole);
+    let unnamed = unnamed::without_copies(unnamed, &uses, &mut refused);
     let mut spans = unnamed::spans(&unnamed, &options, &before, None);
     let mut orders = None;
     if unnamed::ask_date_order(&spans) {
@@ -262,7 +274,7 @@ pub(crate) fn ingest_sheets(
     }
     let groups = group(sheets, &uses);
     let mut hash = Fingerprint::new("settings of ingest", Stage::Ingest.number());
-    hash.json(&request.season.time_zone);
+    hash.json(&sheets.zone.iana_name());
     hash.json(&request.season.log);
     hash.json(&layouts);
     let batch = store.readings_batch_without(&damage.files)?;
@@ -313,10 +325,13 @@ pub(crate) fn ingest_sheets(
         all.sources.extend(result.sources);
         all.refusals.extend(result.refusals);
         all.questions.extend(result.questions);
+        all.told.extend(result.told);
         all.warnings.extend(result.warnings);
         all.read += result.read;
         all.readings += result.readings;
     }
+    all.questions.extend(sheets.cards.questions.iter().cloned());
+    all.questions.extend(sheets.events.iter().flat_map(|e| e.questions.iter().cloned()));
     all.rejected.extend(sheets.cards.rejected.iter().cloned());
     all.rejected.extend(sheets.events.iter().flat_map(|e| e.rejected.iter().cloned()));
     finish(request, &store, &mut stamps, batch, sheets, &before, all)
@@ -339,11 +354,8 @@ fn check_seasons(cards: &[Card]) -> Result<(), StageError> {
 }
 
 fn read_layouts(request: &IngestRequest) -> Result<Vec<Layout>, StageError> {
-    Ok(request
-        .layouts
-        .iter()
-        .map(|name| Layout::read(&request.base.join(name)))
-        .collect::<Result<_, _>>()?)
+    let files = Layout::files(&request.base, &request.layouts)?;
+    Ok(files.iter().map(|path| Layout::read(path)).collect::<Result<_, _>>()?)
 }
 
 /// Joins what was read with what stays, and writes the tables.
@@ -474,6 +486,7 @@ fn finish(
         rejected_in_words: rejected.iter().map(in_words).collect(),
         rejected,
         refusals: all.refusals,
+        told: all.told,
         questions: Question::merged(all.questions),
         warnings: all.warnings,
         changed,

@@ -13,6 +13,8 @@ pub struct Inspection {
     pub outcome: Result<ingest::Log, IngestError>,
     /// The path as shown.
     pub shown_as: String,
+    /// For a log that waits for an answer, the layout that the likeliest answers give.
+    pub likeliest: Option<Layout>,
     zone: TimeZone,
 }
 
@@ -33,14 +35,13 @@ pub fn inspect(
     layouts: &[PathBuf],
     answers: &Answers,
 ) -> Result<Vec<Inspection>, StageError> {
-    let zone = TimeZone::get(&season.time_zone)
-        .map_err(|e| StageError::Usage { message: e.to_string() })?;
-    let layouts =
-        layouts.iter().map(|path: &PathBuf| Layout::read(path)).collect::<Result<_, _>>()?;
+    let zone = season.zone(answers);
+    let layouts = layouts.iter().map(|path| Layout::read(path)).collect::<Result<_, _>>()?;
     let options = ReadOptions {
         answers: answers.clone(),
         units: season.units,
-        ..ReadOptions::new(zone, &season.log, layouts)
+        zone_known: zone.is_some(),
+        ..ReadOptions::new(zone.unwrap_or(TimeZone::UTC), &season.log, layouts)
     };
     let mut files = Vec::new();
     let mut inspections = Vec::new();
@@ -55,7 +56,12 @@ pub fn inspect(
             }
             Err(error) => {
                 let zone = options.zone.clone();
-                inspections.push(Inspection { outcome: Err(error), shown_as: written, zone });
+                inspections.push(Inspection {
+                    outcome: Err(error),
+                    shown_as: written,
+                    likeliest: None,
+                    zone,
+                });
                 files.push(None);
             }
         }
@@ -72,9 +78,12 @@ pub fn inspect(
 }
 
 fn inspection(file: &LogFile, options: &ReadOptions, orders: Option<&SiblingOrders>) -> Inspection {
-    Inspection {
-        outcome: siblings::read(file, options, orders).map(|reading| reading.log),
-        shown_as: file.shown_as.clone(),
-        zone: options.zone.clone(),
-    }
+    let outcome = siblings::read(file, options, orders).map(|reading| reading.log);
+    let waits = outcome.as_ref().is_err_and(IngestError::needs_answer);
+    let bytes = waits.then(|| file.read().ok()).flatten();
+    let likeliest = bytes.and_then(|bytes| {
+        let log = ingest::read_likeliest(&bytes.bytes, &file.shown_as, options)?;
+        Some(log.suggested_layout())
+    });
+    Inspection { outcome, likeliest, shown_as: file.shown_as.clone(), zone: options.zone.clone() }
 }

@@ -37,8 +37,7 @@ const MOMENT: &str = "%a %H:%M";
 /// No season folder; a sheet that cannot be read.
 pub fn write_pit_page(folder: &Path) -> Result<PathBuf, StageError> {
     let season = read_season(folder)?;
-    let zone = TimeZone::get(&season.time_zone)
-        .map_err(|e| StageError::Usage { message: e.to_string() })?;
+    let zone = season.shown_zone();
     let page = report::render_pit(&page(folder, season, &zone)?);
     let path = folder.join("pit.html");
     store::write_atomically(&path, page.as_bytes())?;

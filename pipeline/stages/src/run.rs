@@ -375,7 +375,10 @@ impl InputFiles<'_> {
         let mut names: BTreeSet<String> = BTreeSet::from(["season.toml".to_owned()]);
         names.extend(request.sheets.iter().cloned());
         names.extend(request.events.iter().cloned());
-        names.extend(request.layouts.iter().cloned());
+        for path in ingest::Layout::files(folder, &request.layouts)? {
+            let relative = path.strip_prefix(folder).unwrap_or(&path);
+            names.insert(relative.display().to_string());
+        }
         names.insert(QUESTIONS.to_owned());
         names.extend(store.read_sources()?.into_iter().map(|source| source.path));
         for name in study_tables(&claims.claims) {

@@ -49,6 +49,18 @@ pub enum QuestionCode {
     LogOfCook,
     /// Which of several worksheets is meant.
     Worksheet,
+    /// Which column a heading is that is like some that are known.
+    ColumnMeaning,
+    /// Whether two words are one that was misspelt.
+    NearTwins,
+    /// Which half of the day a clock time of a card is of.
+    ClockWithoutAmPm,
+    /// The zone of times without an offset.
+    TimeZone,
+    /// The unit of temperatures that are those of no cook as the log says it.
+    UnitAgainstPhysics,
+    /// Whether the unit changes in the middle of a log.
+    UnitChanges,
 }
 
 /// What a code's page says.
@@ -63,7 +75,7 @@ struct Entry {
 
 impl QuestionCode {
     /// Every code.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 22] = [
         Self::Delimiter,
         Self::MarkInTimes,
         Self::MarkInTemperatures,
@@ -80,6 +92,12 @@ impl QuestionCode {
         Self::LogOfName,
         Self::LogOfCook,
         Self::Worksheet,
+        Self::ColumnMeaning,
+        Self::NearTwins,
+        Self::ClockWithoutAmPm,
+        Self::TimeZone,
+        Self::UnitAgainstPhysics,
+        Self::UnitChanges,
     ];
 
     /// The code's word.
@@ -226,6 +244,48 @@ impl QuestionCode {
                 "Two worksheets of the workbook have the columns that are wanted.",
                 "The worksheet's name behind the file's in season.toml, `cooks.xlsx#Spring`, decides as well.",
                 "cooks.xlsx: Spring, Autumn",
+            ),
+            Self::ColumnMeaning => stable(
+                "column-meaning",
+                "which column is this?",
+                "A heading of the sheet is like some that are known, and is none of them. Until it is answered, the column is not used.",
+                "The column's name in the sheet decides as well; `as-is` keeps it as a column of your own.",
+                "cook,date,weight\nmay-1,2026-05-02,13.5",
+            ),
+            Self::NearTwins => stable(
+                "near-twins",
+                "are these two words one?",
+                "They differ by a letter or two. Until it is answered, they are kept apart.",
+                "One spelling in the sheet decides as well.",
+                "cook,wood\nmay-1,hickory\nmay-2,hickery",
+            ),
+            Self::ClockWithoutAmPm => stable(
+                "clock-without-am-pm",
+                "morning or afternoon?",
+                "On a 24-hour clock the card's times keep the meat on for longer than anybody does, and on a 12-hour clock they do not. Until it is answered, they are not used.",
+                "`am` and `pm` in the sheet, or a 24-hour clock, decide as well.",
+                "cook,date,meat_on,wrap_at,pull\nmay-1,2026-05-02,5:08,1:17,2:54",
+            ),
+            Self::TimeZone => stable(
+                "time-zone",
+                "of which zone are these times?",
+                "The times have no offset, and nothing says where the clock hangs.",
+                "`time_zone` in season.toml, `--tz`, or an export with offsets decides as well.",
+                "Time,Pit (F)\n2026-05-02 06:00,225",
+            ),
+            Self::UnitAgainstPhysics => stable(
+                "unit-against-physics",
+                "in which unit are these?",
+                "In the unit that the log says, no pit and no meat are like that; in another, or in tenths of a degree, they are a cook.",
+                "`unit` in a layout decides as well.",
+                "Time,Pit (F),Brisket (F)\n2026-05-02 06:00,110,4\n2026-05-02 18:00,112,95",
+            ),
+            Self::UnitChanges => stable(
+                "unit-changes",
+                "does the unit change here?",
+                "All channels step at once as they would if the logger were switched between °F and °C.",
+                "A file for each unit decides as well.",
+                "2026-05-02 11:00,225,141\n2026-05-02 11:01,107,61",
             ),
         }
     }

@@ -97,6 +97,23 @@ impl Question {
         }
     }
 
+    /// The zone of a season of which nobody says it: one question for all that hangs on it.
+    pub fn time_zone() -> Self {
+        Self::new(
+            QuestionCode::TimeZone,
+            &[],
+            "of which time zone are these times?",
+            "they have no offset, and nothing says where the clock hangs",
+            vec![
+                Answer::new(
+                    "<zone>",
+                    "local times of the IANA zone that you write, such as America/Chicago",
+                ),
+                Answer::new("UTC", "times of Greenwich"),
+            ],
+        )
+    }
+
     /// With the place where it arose.
     #[must_use]
     pub fn at(mut self, place: impl Into<String>) -> Self {

@@ -1,5 +1,6 @@
 //! What answers say of a log.
 
+use super::physics::Scale;
 use crate::layout::{Decimal, Delimiter};
 use crate::question::Setting;
 use crate::time::TimeFormat;
@@ -22,6 +23,10 @@ pub struct Answered {
     pub(crate) jump: Option<ClockJump>,
     pub(crate) offset: Option<String>,
     pub(crate) unit: Option<TemperatureUnit>,
+    pub(crate) scale: Option<Scale>,
+    /// Instants from which on the numbers are in another unit, ms, and the unit; `None` where
+    /// they are as they stand.
+    pub(crate) changes: Vec<(i64, Option<TemperatureUnit>)>,
 }
 
 impl Answered {
@@ -40,6 +45,11 @@ impl Answered {
             Setting::ClockJump => self.jump = word(value),
             Setting::UtcOffset => self.offset = Some(value.to_owned()),
             Setting::Unit => self.unit = word(value),
+            Setting::Scale => self.scale = Scale::of(value),
+            Setting::UnitChange => {
+                let (at, unit) = value.split_once(' ').unwrap_or((value, ""));
+                self.changes.extend(at.parse().ok().map(|at| (at, word(unit))));
+            }
             Setting::Elsewhere => {}
         }
         self

@@ -2,20 +2,24 @@
 
 use super::facts::head::Facts;
 use super::finding::Findings;
-use super::finished::Log;
+use super::finished::{Log, UnitSaid};
 use super::grid::find::find;
 use super::options::ReadOptions;
+use super::physics::{self, Change, Scale};
 use super::plan::decide::{self, Plan};
+use super::question::{Asks, Question};
 use super::rows::ledger::Rows;
 use super::rows::pass;
 use super::settle::passes;
+use super::shown::letter;
 use super::{siblings, sketch, suggest};
-use crate::error::IngestError;
+use crate::error::{IngestError, Place};
 use crate::layout::Layout;
+use crate::question::Setting;
 use crate::text::{Text, content_hash};
 use crate::time::TimeFormat;
 use cook::season::DateOrder;
-use cook::{Evidence, SourceRecord};
+use cook::{Evidence, QuestionCode, SourceRecord};
 
 /// Reads a log from its bytes. `shown_as` is the path that messages and records use.
 ///
@@ -39,7 +43,7 @@ pub(crate) fn read_hashed(
 ) -> Result<Log, IngestError> {
     let text = Text::decode(bytes, shown_as)?;
     let hash = content_hash.as_str();
-    let mut error = match read_once(&text, hash, shown_as, options) {
+    let mut error = match read_checked(&text, hash, shown_as, options) {
         Err(error) if error.needs_answer() => error,
         read => return read,
     };
@@ -50,10 +54,16 @@ pub(crate) fn read_hashed(
         let id = &asked.question.id;
         let answer = options.answers.to(&asked.question).map(str::to_owned);
         let Some(answer) = answer.filter(|_| given.iter().all(|(known, _)| known != id)) else {
+            if asked.question.code == QuestionCode::UnitOfTemperatures
+                && let Some(log) = by_physics(&text, hash, shown_as, &options)
+            {
+                return Ok(log);
+            }
             asked.tell(|setting, value| {
                 let answered = options.answered.clone().with(setting, value);
                 let options = ReadOptions { answered, ..options.clone() };
-                let log = read_once(&text, hash, shown_as, &options).ok()?;
+                let mut log = read_once(&text, hash, shown_as, &options).ok()?;
+                as_answered(&mut log, &options);
                 Some(sketch::of(&log, &options))
             });
             return Err(error);
@@ -62,7 +72,7 @@ pub(crate) fn read_hashed(
             options.answered = options.answered.with(setting, &value);
         }
         given.push((id.clone(), answer));
-        match read_once(&text, hash, shown_as, &options) {
+        match read_checked(&text, hash, shown_as, &options) {
             Ok(mut log) => {
                 log.record.evidence.extend(given.iter().map(|(id, answer)| Evidence {
                     what: "answer".to_owned(),
@@ -77,6 +87,113 @@ pub(crate) fn read_hashed(
         }
     }
     Err(error)
+}
+
+/// Reads a log with the likeliest answer to each question, for a layout to begin with; `None` where
+/// no answer lets it be read.
+pub fn read_likeliest(bytes: &[u8], shown_as: &str, options: &ReadOptions) -> Option<Log> {
+    let mut given: Vec<(String, String)> = Vec::new();
+    loop {
+        let answers = given.iter().cloned().collect();
+        let read = read_log_bytes(bytes, shown_as, &ReadOptions { answers, ..options.clone() });
+        let question = match &read {
+            Ok(_) => return read.ok(),
+            Err(error) => error.question()?,
+        };
+        let answer = question.answers.iter().find(|answer| !answer.take.starts_with('<'))?;
+        if given.iter().any(|(id, _)| *id == question.id) {
+            return None;
+        }
+        given.push((question.id.clone(), answer.take.clone()));
+    }
+}
+
+/// Reads a log of which nothing says the unit in the only one in which it is a cook.
+fn by_physics(
+    text: &Text<'_>,
+    content_hash: &str,
+    shown_as: &str,
+    options: &ReadOptions,
+) -> Option<Log> {
+    let read = |unit: &str| {
+        let answered = options.answered.clone().with(Setting::Unit, unit);
+        let options = ReadOptions { answered, ..options.clone() };
+        let log = read_checked(text, content_hash, shown_as, &options).ok()?;
+        physics::is_cook(&log).then_some(log)
+    };
+    let (mut log, other) = match (read("F"), read("C")) {
+        (Some(log), None) => (log, "°C"),
+        (None, Some(log)) => (log, "°F"),
+        _ => return None,
+    };
+    for evidence in &mut log.record.evidence {
+        if evidence.what.starts_with("unit where") {
+            evidence.because =
+                format!("only so is it a cook; in {other} no meat and pit are like that");
+        }
+    }
+    log.unit_said = UnitSaid::Log;
+    Some(log)
+}
+
+/// Reads the numbers as answers say.
+fn as_answered(log: &mut Log, options: &ReadOptions) {
+    if let Some(scale) = options.answered.scale {
+        scale.apply(log);
+    }
+    for (at_ms, unit) in &options.answered.changes {
+        if let Some(unit) = unit {
+            physics::change_from(log, *at_ms, *unit);
+        }
+    }
+}
+
+/// Reads a log, and holds its temperatures against those of a cook: a default gives way to them,
+/// and where the log itself says a unit that cannot be, it is asked.
+fn read_checked(
+    text: &Text<'_>,
+    content_hash: &str,
+    shown_as: &str,
+    options: &ReadOptions,
+) -> Result<Log, IngestError> {
+    let mut log = read_once(text, content_hash, shown_as, options)?;
+    as_answered(&mut log, options);
+    let ask = |log: &Log, line: u32, asks: Asks| {
+        let place = Place { line: line.into(), ..Place::file(shown_as) };
+        let error = IngestError::from(Question { place, asks });
+        Err(error.of_kind(&log.kind))
+    };
+    if let Some(Change { at_ms, line, to }) = physics::change(&log)
+        && options.answered.changes.iter().all(|(known, _)| *known != at_ms)
+    {
+        return ask(&log, line, Asks::UnitChanges { at_ms, to });
+    }
+    let is_settled = options.answered.scale.is_some() || log.unit_said == UnitSaid::User;
+    let unit = log.channels.iter().find_map(|channel| channel.unit);
+    let Some(unit) = unit.filter(|_| !is_settled && !physics::is_cook(&log)) else {
+        return Ok(log);
+    };
+    let likely: Vec<(&str, Scale)> =
+        Scale::ALL.into_iter().filter(|(_, scale)| physics::is_cook_on(&log, *scale)).collect();
+    match likely[..] {
+        [(_, only)] if log.unit_said == UnitSaid::Default && !only.tenths => {
+            only.apply(&mut log);
+            log.record.evidence.push(Evidence {
+                what: "unit of the log".to_owned(),
+                taken_as: letter(only.unit).to_owned(),
+                because: "only so is it a cook, whatever the season's default".to_owned(),
+                setting: "layout `unit`".to_owned(),
+            });
+            Ok(log)
+        }
+        [] => Ok(log),
+        _ => {
+            let line = log.first_line.as_ref().map_or(0, |(line, _)| *line);
+            let as_read = letter(unit);
+            let likely = likely.iter().map(|(word, _)| *word).collect();
+            ask(&log, line, Asks::UnitAgainstPhysics { as_read, likely })
+        }
+    }
 }
 
 /// Reads a log by what is known of it now.
@@ -114,6 +231,16 @@ fn finish(
     settled: Findings,
     content_hash: String,
 ) -> Log {
+    let own = &plan.layout;
+    let unit_said =
+        if own.unit.is_some() || !own.units.is_empty() || plan.options.answered.unit.is_some() {
+            UnitSaid::User
+        } else if plan.unit_by_default && plan.channels.iter().all(|channel| channel.unit.is_none())
+        {
+            UnitSaid::Default
+        } else {
+            UnitSaid::Log
+        };
     let layout = suggest::layout(facts, &plan, &rows.channels, &rows.guessed);
     let mut findings = plan.findings;
     findings.extend(rows.findings);
@@ -138,6 +265,7 @@ fn finish(
         first_line: rows.first_line,
         layout,
         answers: Vec::new(),
+        unit_said,
         date_order: plan.order_proven.then(|| proven(plan.format)).flatten(),
     }
 }

@@ -46,6 +46,17 @@ impl LogChannel {
     }
 }
 
+/// Who says the unit of a log's temperatures.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum UnitSaid {
+    /// A layout, or an answer.
+    User,
+    /// The log itself.
+    Log,
+    /// The season's default.
+    Default,
+}
+
 /// One log, read.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Log {
@@ -68,6 +79,8 @@ pub struct Log {
     pub first_line: Option<(u32, String)>,
     /// The answers that were used, each with the id of its question.
     pub answers: Vec<(String, String)>,
+    /// Who says the unit of its temperatures.
+    pub(crate) unit_said: UnitSaid,
     pub(crate) layout: Layout,
     pub(crate) date_order: Option<DateOrder>,
 }

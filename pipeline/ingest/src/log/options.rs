@@ -23,6 +23,8 @@ pub struct SheetHint {
 pub struct ReadOptions {
     /// Time zone of times without an offset.
     pub zone: TimeZone,
+    /// Whether anybody said that it is; else a time that hangs on it is a question.
+    pub zone_known: bool,
     /// Unit of temperatures where the log names none.
     pub unit: Option<TemperatureUnit>,
     /// Order of day and month where the log's dates do not tell it.
@@ -63,6 +65,7 @@ impl ReadOptions {
     pub fn new(zone: TimeZone, settings: &LogSettings, layouts: Vec<Layout>) -> Self {
         Self {
             zone,
+            zone_known: true,
             unit: settings.unit,
             date_order: settings.date_order,
             sibling_order: None,

@@ -59,6 +59,14 @@ pub(crate) enum Asks {
     /// Temperatures of no unit: the value on the line, the likelier unit, and the greatest
     /// value, which makes it likelier.
     UnitOfTemperatures { value: f64, likely: TemperatureUnit, greatest: f64 },
+    /// Temperatures that no cook has: the scale by which they were read, and those by which they
+    /// would be a cook.
+    UnitAgainstPhysics { as_read: &'static str, likely: Vec<&'static str> },
+    /// All channels step at once as from one unit to the other: the instant, ms, and the unit
+    /// from there on.
+    UnitChanges { at_ms: i64, to: TemperatureUnit },
+    /// Times without an offset, in a season of which nobody says the zone.
+    TimeZone,
 }
 
 impl Asks {
@@ -78,6 +86,9 @@ impl Asks {
             Self::HourTwice(_) => QuestionCode::HourTwice,
             Self::HourSkipped(_) => QuestionCode::HourSkipped,
             Self::UnitOfTemperatures { .. } => QuestionCode::UnitOfTemperatures,
+            Self::UnitAgainstPhysics { .. } => QuestionCode::UnitAgainstPhysics,
+            Self::UnitChanges { .. } => QuestionCode::UnitChanges,
+            Self::TimeZone => QuestionCode::TimeZone,
         }
     }
 
@@ -119,6 +130,15 @@ impl Asks {
                 "the log does not say the unit of its temperatures (°{likely} is likelier: they reach {greatest})",
                 likely = letter(*likely)
             ),
+            Self::UnitAgainstPhysics { as_read, likely } => format!(
+                "read as {as_read}, these are the temperatures of no cook; as {} they would be",
+                likely.join(" or ")
+            ),
+            Self::UnitChanges { to, .. } => format!(
+                "all channels step at once here, as if the logger were switched to °{}",
+                letter(*to)
+            ),
+            Self::TimeZone => cook::Question::time_zone().asks,
         }
     }
 
@@ -269,6 +289,25 @@ impl Asks {
                     TemperatureUnit::Celsius => vec![celsius, fahrenheit],
                 }
             }
+            Self::UnitAgainstPhysics { as_read, likely } => likely
+                .iter()
+                .chain([as_read])
+                .map(|scale| of(scale, String::new(), Settles::by_answer(Setting::Scale)))
+                .collect(),
+            Self::UnitChanges { at_ms, to } => {
+                let to = letter(*to);
+                let change = Settles::to(Setting::UnitChange, &format!("{at_ms} {to}"));
+                let none = Settles::to(Setting::UnitChange, &at_ms.to_string());
+                vec![
+                    of(&format!("{to}-from-here"), String::new(), change),
+                    of("as-read", "one unit throughout".to_owned(), none),
+                ]
+            }
+            Self::TimeZone => cook::Question::time_zone()
+                .answers
+                .into_iter()
+                .map(|answer| (answer.take, answer.then, Settles::elsewhere()))
+                .collect(),
         }
     }
 
@@ -280,6 +319,8 @@ impl Asks {
             Self::ClockPutBack { at_ms, .. } => vec![file, at_ms.to_string()],
             Self::HourTwice(_) | Self::HourSkipped(_) => vec![file],
             Self::UnitOfTemperatures { likely, .. } => vec![letter(*likely).to_owned()],
+            Self::UnitAgainstPhysics { as_read, .. } => vec![(*as_read).to_owned()],
+            Self::UnitChanges { at_ms, .. } => vec![file, at_ms.to_string()],
             _ => Vec::new(),
         }
     }
@@ -317,6 +358,9 @@ impl Asks {
             }
             Self::ClockNeverSet { .. } => "a layout with time.start, the instant of its first line",
             Self::ClockPutBack { .. } => "`[log] clock_jump` in season.toml",
+            Self::UnitAgainstPhysics { .. } => "an export in the unit that its header says",
+            Self::UnitChanges { .. } => "a file for each unit",
+            Self::TimeZone => "`time_zone` in season.toml, or --tz",
             Self::HourTwice(_) | Self::HourSkipped(_) => {
                 "a layout with time.utc_offset = \"-05:00\" (the offset that the logger's clock keeps), or an export with offsets"
             }

@@ -117,6 +117,10 @@ pub(crate) enum Reason {
 
     /// The season's zone.
     SeasonZone,
+    /// The time column's name says the zone.
+    NameSaysZone { name: String },
+    /// All other columns of the log have this unit.
+    OtherColumns,
     /// Every time has its offset.
     OwnOffsets,
     /// The sheet has its cook on one day only.
@@ -171,6 +175,9 @@ impl fmt::Display for Reason {
             }
             Self::NameSaysElapsed { name } => {
                 return write!(f, "the column's name `{name}` says elapsed");
+            }
+            Self::NameSaysZone { name } => {
+                return write!(f, "the column's name `{name}` says it");
             }
             Self::Spelt(format) => return write!(f, "the header spells `{format}`"),
             Self::NameSaysClock { name } => {
@@ -235,6 +242,7 @@ impl fmt::Display for Reason {
             }
             Self::LikeMeat => "no name says it; it begins cold and rises without turning",
             Self::LikeAir => "no name says it; it stays within the air's narrow band",
+            Self::OtherColumns => "all columns with a unit have this one",
             Self::SheetHasCook => "the sheet has its cook then",
         };
         f.write_str(fixed)

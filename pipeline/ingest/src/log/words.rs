@@ -53,6 +53,19 @@ const NOT_TEMPERATURE: &[&str] = &[
     "damper",
     "signal",
     "rssi",
+    "dbm",
+    "db",
+    "snr",
+    "lqi",
+    "wifi",
+    "wlan",
+    "bluetooth",
+    "ppm",
+    "psi",
+    "mbar",
+    "kpa",
+    "lux",
+    "watts",
     "index",
     "row",
     "no",
@@ -261,8 +274,12 @@ pub(crate) fn is_weak(word: &str) -> bool {
 
 /// The word that says that a numeric column is no temperature.
 pub(crate) fn not_temperature(name: &str) -> Option<String> {
+    // `dBm` is one word, though its case changes within.
+    let whole = name.to_lowercase();
+    let whole = whole.split(|c: char| !c.is_alphanumeric()).map(str::to_owned);
     words(name)
         .into_iter()
+        .chain(whole)
         .find(|word| NOT_TEMPERATURE.contains(&word.as_str()) || word == "%" || word == "#")
 }
 
@@ -273,6 +290,17 @@ pub(crate) fn is_time(name: &str) -> bool {
         || matches!(&words[..], [whole] if WHOLE_TIME.contains(&whole.as_str()))
         || matches!(&words[..], [unit] if unit.len() > 2 && time_unit(unit).is_some())
         || matches!(&words[..], [t, unit] if t == "t" && time_unit(unit).is_some())
+}
+
+/// Whether a name says that its times are of Greenwich.
+pub(crate) fn is_utc(name: &str) -> bool {
+    any_of(name, &["utc", "gmt", "zulu"])
+}
+
+/// Whether a line of the preamble is about the zone of the log's times.
+pub(crate) fn is_zone(name: &str) -> bool {
+    any_of(name, &["timezone", "zone", "tz", "zeitzone"])
+        || (any_of(name, &["offset"]) && any_of(name, &["utc", "gmt", "time"]))
 }
 
 /// Whether a name says that its times count from the log's zero.
@@ -354,18 +382,18 @@ pub(crate) fn name_and_unit(header: &str, sisters: &[String]) -> (String, Option
             && let Some(unit) = unit_word(last.as_bytes())
         {
             let name = header[..at].trim_end_matches([' ', '_']);
-            let stem = ["deg", "degrees"]
-                .iter()
-                .find_map(|word| {
-                    let cut = name.len().checked_sub(word.len())?;
-                    let tail = name.get(cut..)?;
-                    tail.eq_ignore_ascii_case(word).then(|| &name[..cut])
-                })
-                .unwrap_or(name);
-            return (named(stem, header), Some(unit));
+            return (named(without_degrees(name), header), Some(unit));
         }
+        // `Pit F`: behind a space a letter is a unit where what stands before is a channel whole.
+        let behind_space = header.as_bytes()[at] == b' ';
+        let stands_whole = || {
+            let name = header[..at].trim();
+            name.ends_with(|c: char| c.is_ascii_digit())
+                || role(name).is_some_and(|(_, word)| !is_weak(&word))
+        };
         if last.len() == 1
-            && !matches!(header.as_bytes()[at], b' ' | b'-')
+            && header.as_bytes()[at] != b'-'
+            && (!behind_space || stands_whole())
             && let Some(unit) = unit_word(last.as_bytes())
         {
             let stem = &header[..=at];
@@ -378,11 +406,24 @@ pub(crate) fn name_and_unit(header: &str, sisters: &[String]) -> (String, Option
                 })
             });
             if !label {
-                return (named(&header[..at], header), Some(unit));
+                return (named(without_degrees(&header[..at]), header), Some(unit));
             }
         }
     }
     (header.to_owned(), None)
+}
+
+/// A name without the word for degrees at its end.
+fn without_degrees(name: &str) -> &str {
+    let name = name.trim_end_matches([' ', '_']);
+    ["degrees", "deg"]
+        .iter()
+        .find_map(|word| {
+            let cut = name.len().checked_sub(word.len())?;
+            let tail = name.get(cut..)?;
+            tail.eq_ignore_ascii_case(word).then(|| &name[..cut])
+        })
+        .unwrap_or(name)
 }
 
 fn named(name: &str, header: &str) -> String {
@@ -404,9 +445,13 @@ mod tests {
             ("temp_f", "temp", fahrenheit),
             ("Pit °C", "Pit", celsius),
             ("Pit Fahrenheit", "Pit", fahrenheit),
-            ("Pit deg F", "Pit deg F", None),
+            ("Pit deg F", "Pit", fahrenheit),
             ("Pit (deg F)", "Pit", fahrenheit),
             ("Probe C", "Probe C", None),
+            ("Pit F", "Pit", fahrenheit),
+            ("Meat C", "Meat", celsius),
+            ("Probe 1 F", "Probe 1", fahrenheit),
+            ("pit(F)", "pit", fahrenheit),
             ("Pit", "Pit", None),
             ("Point (probe 2)", "Point (probe 2)", None),
         ] {
@@ -418,6 +463,8 @@ mod tests {
     fn a_label_is_no_unit() {
         let sisters = ["probe_a".to_owned(), "probe_b".to_owned(), "probe_c".to_owned()];
         assert_eq!(name_and_unit("probe_c", &sisters), ("probe_c".to_owned(), None));
+        let sisters = ["Pit A".to_owned(), "Pit B".to_owned(), "Pit C".to_owned()];
+        assert_eq!(name_and_unit("Pit C", &sisters), ("Pit C".to_owned(), None));
     }
 
     #[test]

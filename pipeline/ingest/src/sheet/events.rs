@@ -9,7 +9,7 @@ use super::vocabulary::EVENTS_COLUMNS;
 use super::{EventsReading, SheetOptions};
 use crate::error::IngestError;
 use crate::number;
-use cook::{Bark, Card, Event, EventKind, RejectedRow, SpotReading};
+use cook::{Bark, Card, Celsius, Event, EventKind, Question, RejectedRow, SpotReading};
 use jiff::tz::TimeZone;
 use serde::Serialize;
 use std::collections::{HashMap, HashSet};
@@ -70,6 +70,12 @@ pub fn read_events_sheet(
     let mut reading = EventsReading::default();
     let known: HashSet<&str> = cards.iter().map(|card| card.cook.as_str()).collect();
     for row in std::mem::take(&mut sheet.rows) {
+        let written = sheet.cell(&row, "time").map(Cell::text).unwrap_or_default();
+        if !options.zone_known && stated::is_local(&written, &sheet.writing) {
+            let place = format!("{}:{} time", sheet.shown_as, row.line);
+            sheet.questions.push(Question::time_zone().at(place));
+            continue;
+        }
         match event(&sheet, &row, zone, &known) {
             Ok((waiting, bad_value)) => {
                 if let Some(text) = bad_value {
@@ -98,6 +104,7 @@ pub fn read_events_sheet(
     reading.content_hash = sheet.content_hash;
     reading.evidence = sheet.evidence;
     reading.warnings = sheet.warnings;
+    reading.questions = sheet.questions;
     reading.resolve_waiting(cards, zone, false);
     Ok(reading)
 }
@@ -112,6 +119,9 @@ fn cell(source: &str, row: &GridRow, column: &str, code: SheetCode, text: String
         text,
     }
 }
+
+/// What pits are set to, °C (150 to 350 °F); common practice, no source.
+const PIT_KEPT_C: std::ops::RangeInclusive<f64> = 65.0..=177.0;
 
 type Refused = (&'static str, SheetCode, String);
 
@@ -183,10 +193,18 @@ fn checked(kind: EventKind, text: &str) -> Option<String> {
     };
     match kind {
         EventKind::Setpoint => {
-            let parsed = number::parse_with_unit(text.as_bytes(), b'.')
+            let (value, unit) = number::parse_with_unit(text.as_bytes(), b'.')
                 .or_else(|| number::parse_with_unit(text.as_bytes(), b','))?;
-            parsed.1?;
-            Some(text.trim().to_owned())
+            if unit.is_some() {
+                return Some(text.trim().to_owned());
+            }
+            // Without a unit, where only one of the two is a pit that anybody keeps.
+            let is_pit = |celsius: f64| PIT_KEPT_C.contains(&celsius);
+            match (is_pit(Celsius::from_fahrenheit(value).value()), is_pit(value)) {
+                (true, false) => Some(format!("{}F", text.trim())),
+                (false, true) => Some(format!("{}C", text.trim())),
+                _ => None,
+            }
         }
         EventKind::Fuel => {
             let split = lower.find(|c: char| c.is_alphabetic())?;

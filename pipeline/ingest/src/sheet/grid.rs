@@ -1,6 +1,7 @@
 //! A sheet's rows of cells, whatever kind of file they come from.
 
 use super::cell::Cell;
+use super::headings;
 use super::workbook::{self, Worksheet, WorksheetRow};
 use crate::error::{IngestError, Place, shown};
 use crate::layout::Delimiter;
@@ -58,8 +59,9 @@ pub(super) struct Wanted {
 
 impl Wanted {
     fn has(&self, names: &[String]) -> bool {
-        let every =
-            |wanted: &[&str]| wanted.iter().all(|wanted| names.iter().any(|name| name == wanted));
+        let every = |wanted: &[&str]| {
+            wanted.iter().all(|wanted| names.iter().any(|name| headings::is_column(name, wanted)))
+        };
         every(self.columns) && (self.unless.is_empty() || !every(self.unless))
     }
 }
@@ -103,7 +105,12 @@ impl Grid {
 fn from_text(text: &Text<'_>, shown_as: &str, wanted: Wanted) -> Result<Grid, IngestError> {
     for delimiter in Delimiter::ALL {
         let head = text_rows(text, delimiter, HEADER_ROWS);
-        if let Some(header) = Grid::find_header(&head, wanted) {
+        let header = Grid::find_header(&head, wanted).filter(|header| {
+            // Blanks part the words of a name, where another sign parts the names.
+            !matches!(delimiter, Delimiter::Spaces | Delimiter::Gaps)
+                || !head[*header].text.contains([',', ';', '\t', '|'])
+        });
+        if let Some(header) = header {
             return Ok(Grid {
                 shown_as: shown_as.to_owned(),
                 rows: text_rows(text, delimiter, usize::MAX),

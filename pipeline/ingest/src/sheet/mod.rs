@@ -4,9 +4,13 @@ mod cell;
 mod code;
 mod events;
 mod grid;
+mod halves;
+mod headings;
 mod marks;
 mod noted;
+mod quantity;
 mod season;
+mod spellings;
 mod stated;
 mod table;
 pub mod vocabulary;
@@ -15,7 +19,7 @@ mod writing;
 
 use crate::error::{IngestError, Place};
 use crate::folded::{folded, remedy};
-use cook::{Answers, Card, Event, EventKind, Evidence, LineAccount, RejectedRow, Units};
+use cook::{Answers, Card, Event, EventKind, Evidence, LineAccount, Question, RejectedRow, Units};
 use jiff::tz::TimeZone;
 use serde::Serialize;
 use std::collections::HashMap;
@@ -33,6 +37,8 @@ pub use vocabulary::{events_sheet_schema, season_sheet_schema};
 pub struct SheetOptions {
     /// Time zone of times without an offset.
     pub zone: TimeZone,
+    /// Whether anybody said that it is; else times that hang on it are not used, and asked about.
+    pub zone_known: bool,
     /// What was answered to questions.
     pub answers: Answers,
     /// Units in which answers are told.
@@ -42,7 +48,12 @@ pub struct SheetOptions {
 impl From<&TimeZone> for SheetOptions {
     /// The zone, and no answer.
     fn from(zone: &TimeZone) -> Self {
-        Self { zone: zone.clone(), answers: Answers::default(), units: Units::default() }
+        Self {
+            zone: zone.clone(),
+            zone_known: true,
+            answers: Answers::default(),
+            units: Units::default(),
+        }
     }
 }
 
@@ -58,6 +69,17 @@ pub struct CardRow {
     day: Option<i64>,
     /// Column, time and text of each stated time.
     stated: Vec<(&'static str, stated::Time, String)>,
+}
+
+impl CardRow {
+    /// Takes out the times that hang on a zone which nobody said; says where the first stands.
+    fn drop_local_times(&mut self, writing: &writing::Writing) -> Option<String> {
+        let is_local = |text: &str| stated::is_local(text, writing);
+        let (column, ..) = self.stated.iter().find(|(_, _, text)| is_local(text))?;
+        let place = format!("{}:{} {column}", self.sheet, self.line);
+        self.stated.retain(|(_, _, text)| !is_local(text));
+        Some(place)
+    }
 }
 
 /// What is kept of a sheet's header, to name its cells.
@@ -119,9 +141,10 @@ pub struct SheetReading {
     pub content_hash: String,
     /// What was decided: which worksheet, how dates are to be understood.
     pub evidence: Vec<Evidence>,
-    /// What a reader should be told although the sheet was read, such as columns that may
-    /// be misspelt.
+    /// What a reader should be told although the sheet was read.
     pub warnings: Vec<String>,
+    /// What it leaves open and nobody answered yet.
+    pub questions: Vec<Question>,
     headers: Vec<SheetHeader>,
 }
 
@@ -140,6 +163,8 @@ pub struct EventsReading {
     pub evidence: Vec<Evidence>,
     /// What a reader should be told although the sheet was read.
     pub warnings: Vec<String>,
+    /// What it leaves open and nobody answered yet.
+    pub questions: Vec<Question>,
     headers: Vec<SheetHeader>,
     /// Names of the season sheet's cooks.
     cooks: Vec<String>,
@@ -258,6 +283,7 @@ impl SheetReading {
         self.rejected.extend(other.rejected);
         self.evidence.extend(other.evidence);
         self.warnings.extend(other.warnings);
+        self.questions.extend(other.questions);
         self.headers.extend(other.headers);
         let (sum, more) = (&mut self.account, other.account);
         sum.lines += more.lines;

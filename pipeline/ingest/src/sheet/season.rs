@@ -3,6 +3,7 @@
 use super::cell::{Cell, NOT_AVAILABLE};
 use super::code::SheetCode;
 use super::grid::{GridRow, Wanted};
+use super::quantity;
 use super::stated::{self, Time};
 use super::table::Sheet;
 use super::vocabulary::SEASON_COLUMNS;
@@ -13,7 +14,7 @@ use crate::number;
 use columns::card::{self, CardField};
 use columns::sheet::{Stated, american};
 use columns::{Quantity, Value};
-use cook::{Card, Celsius, Metres, PROBE_TEST_WITHIN_C, RejectedRow};
+use cook::{Card, Celsius, Metres, PROBE_TEST_WITHIN_C, Question, RejectedRow, trade};
 use jiff::tz::TimeZone;
 use physics::water;
 use std::collections::HashMap;
@@ -88,6 +89,19 @@ pub fn read_season_sheet(
     reading.content_hash = sheet.content_hash;
     reading.evidence = sheet.evidence;
     reading.warnings = sheet.warnings;
+    reading.questions = sheet.questions;
+    if !super::halves::is_24_hour_clock(&reading.rows) {
+        for row in &mut reading.rows {
+            reading.questions.extend(super::halves::settle(row, &options.answers));
+        }
+    }
+    if !options.zone_known {
+        for row in &mut reading.rows {
+            if let Some(place) = row.drop_local_times(&sheet.writing) {
+                reading.questions.push(Question::time_zone().at(place));
+            }
+        }
+    }
     for (card, row) in reading.cards.iter_mut().zip(&reading.rows) {
         super::marks::resolve_card(card, row, zone, None, false, None);
     }
@@ -196,31 +210,6 @@ fn names_of_logs(text: &str) -> Vec<String> {
     names.iter().map(|name| name.trim()).filter(|n| !n.is_empty()).map(str::to_owned).collect()
 }
 
-/// A number's text without the unit behind it, if it is this one.
-fn strip_unit<'t>(text: &'t str, unit: &str) -> Option<&'t str> {
-    let written: &[&str] = match unit {
-        "kg" => &["kg"],
-        "lb" => &["lbs", "lb"],
-        "mm" => &["mm"],
-        "in" => &["in", "\""],
-        "m" => &["m"],
-        "ft" => &["ft", "'"],
-        "c" => &["°C", "C"],
-        "f" => &["°F", "F"],
-        _ => &[],
-    };
-    let bare = written.iter().find_map(|unit| text.strip_suffix(unit))?.trim_end();
-    bare.ends_with(|c: char| c.is_ascii_digit()).then_some(bare)
-}
-
-fn yes_or_no(text: &str) -> Option<bool> {
-    match text.to_lowercase().as_str() {
-        "yes" | "y" | "true" | "1" | "x" => Some(true),
-        "no" | "n" | "false" | "0" => Some(false),
-        _ => None,
-    }
-}
-
 /// The word of a list that is written, in capitals or with spaces.
 fn word_of(words: &[&str], text: &str) -> Option<String> {
     let written = text.trim().to_lowercase().replace([' ', '_'], "-");
@@ -299,8 +288,10 @@ impl<'s> CellReader<'s> {
         let value = match field.stated {
             // Resolved once all marks of a cook are known.
             Stated::Nowhere | Stated::Date { .. } | Stated::Time { .. } => None,
-            Stated::Text { .. } => self.text(column).map(Value::Text),
-            Stated::YesNo { .. } => self.parsed(column, yes_or_no).map(Value::Bool),
+            Stated::Text { .. } => {
+                self.text(column).filter(|text| !trade::is_missing(text)).map(Value::Text)
+            }
+            Stated::YesNo { .. } => self.parsed(column, trade::yes_or_no).map(Value::Bool),
             Stated::Words { words, .. } => {
                 self.parsed(column, |text| word_of(words, text)).map(Value::Text)
             }
@@ -315,7 +306,7 @@ impl<'s> CellReader<'s> {
     }
 
     fn parsed<T>(&mut self, column: &str, parse: impl Fn(&str) -> Option<T>) -> Option<T> {
-        let text = self.text(column)?;
+        let text = self.text(column).filter(|text| !trade::is_missing(text))?;
         let value = parse(&text);
         if value.is_none() {
             self.reject(column, SheetCode::BadValue, &text);
@@ -329,16 +320,19 @@ impl<'s> CellReader<'s> {
         if number::is_missing(text.as_bytes(), &[]) {
             return None;
         }
-        // The currency before a cost, and the column's own unit behind a number.
+        // The currency before a cost.
         let currency = |c: char| matches!(c, '$' | '€' | '£' | '¥' | '₹');
         let unit = column.rsplit('_').next().unwrap_or_default();
-        let mut bare = text.as_str();
-        if column == card::COST.stated_as() {
-            bare = bare.trim_start_matches(currency).trim_end_matches(currency).trim();
-        } else if let Some(before) = strip_unit(bare, unit) {
-            bare = before;
-        }
-        match self.sheet.writing.number(bare) {
+        let writing = &self.sheet.writing;
+        let read = if column == card::COST.stated_as() {
+            let bare = text.trim_start_matches(currency).trim_end_matches(currency).trim();
+            writing.number(bare)
+        } else if column.starts_with("score_") {
+            quantity::score(&text, writing)
+        } else {
+            quantity::read(&text, unit, writing)
+        };
+        match read {
             Ok(value) if fits(value) => Some(value),
             Ok(_) => {
                 self.reject(column, SheetCode::OutOfRange, &text);

@@ -40,7 +40,19 @@ pub(super) fn parse(text: &str, zone: &TimeZone, writing: &Writing) -> Result<Ti
     }))
 }
 
-/// `10 pm`, `noon`.
+/// Whether a time hangs on the zone: a clock time, or a date and time without an offset.
+pub(super) fn is_local(text: &str, writing: &Writing) -> bool {
+    match parse(text, &TimeZone::UTC, writing) {
+        Ok(Time::Clock(_)) => true,
+        Ok(Time::Instant(utc)) => {
+            let hour_off = TimeZone::fixed(jiff::tz::offset(1));
+            parse(text, &hour_off, writing) != Ok(Time::Instant(utc))
+        }
+        _ => false,
+    }
+}
+
+/// `10 pm`, `6.30am`, `500`, `noon`.
 fn spoken_clock(lower: &str) -> Option<i64> {
     match lower {
         "noon" => return Some(DAY_MS / 2),
@@ -49,9 +61,26 @@ fn spoken_clock(lower: &str) -> Option<i64> {
     }
     let digits = lower.len() - lower.trim_start_matches(|c: char| c.is_ascii_digit()).len();
     let (hour, half) = lower.split_at(digits);
-    let is_half = matches!(half.trim(), "am" | "pm" | "a.m." | "p.m.");
-    (digits > 0 && is_half)
+    // `500`, `0500` and `1730`, perhaps with the half of the day.
+    if matches!(digits, 3 | 4) {
+        let (hour, minute) = hour.split_at(digits - 2);
+        return time::parse_clock_only(format!("{hour}:{minute}{half}").as_bytes());
+    }
+    // `6.30am`; without the half, `6.30` may be hours and a part.
+    if let Some(rest) = half.strip_prefix('.')
+        && rest.len() > 2
+        && rest.is_char_boundary(2)
+        && rest[..2].bytes().all(|byte| byte.is_ascii_digit())
+        && is_half(&rest[2..])
+    {
+        return time::parse_clock_only(format!("{hour}:{rest}").as_bytes());
+    }
+    (digits > 0 && is_half(half))
         .then(|| time::parse_clock_only(format!("{hour}:00{half}").as_bytes()))?
+}
+
+fn is_half(text: &str) -> bool {
+    matches!(text.trim(), "am" | "pm" | "a.m." | "p.m." | "a" | "p")
 }
 
 /// `+6h`, `+6h30`, `+6 h 30 min`, `+90 min`, `+6.5 h`.
@@ -131,6 +160,12 @@ mod tests {
             ("10 pm", 22.0),
             ("12am", 0.0),
             ("noon", 12.0),
+            ("6.30am", 6.5),
+            ("6.30 pm", 18.5),
+            ("500", 5.0),
+            ("0500", 5.0),
+            ("1730", 17.5),
+            ("530 pm", 17.5),
         ] {
             let ms = (clock * f64::from(hour)).round() as i64;
             assert_eq!(read(text), Ok(Time::Clock(ms)), "{text}");
@@ -150,7 +185,8 @@ mod tests {
         for text in ["2025-05-04 22:10", "2025-05-04T22:10Z", "May 4, 2025 10:10 pm"] {
             assert_eq!(read(text), Ok(Time::Instant(1_746_396_600_000)), "{text}");
         }
-        for bad in ["later", "6h30", "7.15", "2210", "+6", "25:00", "13 pm", "2025-05-04", "+1h75"]
+        for bad in
+            ["later", "6h30", "7.15", "575", "2460", "+6", "25:00", "13 pm", "2025-05-04", "+1h75"]
         {
             assert_eq!(read(bad), Err(SheetCode::BadTime), "{bad}");
         }

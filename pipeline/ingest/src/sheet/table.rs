@@ -3,11 +3,12 @@
 use super::cell::Cell;
 use super::code::SheetCode;
 use super::grid::{self, Grid, GridRow, Wanted};
-use super::vocabulary::{self, Holds, SheetColumn};
+use super::headings::{self, Cells, Meant};
+use super::vocabulary::{Holds, SheetColumn};
 use super::writing::{self, Writing};
 use super::{SheetHeader, SheetOptions};
 use crate::error::{IngestError, Place};
-use cook::{Evidence, LineAccount, RejectedRow};
+use cook::{Answers, Evidence, LineAccount, Question, RejectedRow};
 use std::path::Path;
 
 /// Largest file of a sheet, bytes.
@@ -28,6 +29,7 @@ pub(super) struct Sheet {
     pub(super) content_hash: String,
     pub(super) evidence: Vec<Evidence>,
     pub(super) warnings: Vec<String>,
+    pub(super) questions: Vec<Question>,
     /// How it writes dates and numbers.
     pub(super) writing: Writing,
     has_letters: bool,
@@ -57,6 +59,7 @@ impl Sheet {
             content_hash: crate::text::content_hash(&bytes),
             evidence: Vec::new(),
             warnings: Vec::new(),
+            questions: Vec::new(),
             writing: Writing::default(),
             has_letters: grid.has_letters,
             serial_1904: grid.serial_1904,
@@ -90,11 +93,52 @@ impl Sheet {
                 sheet.rows.push(row);
             }
         }
+        sheet.name_columns(columns, &options.answers);
         sheet.learn(columns);
         Ok(sheet)
     }
 
-    /// Learns how the sheet writes dates and numbers, and which columns may be misspelt.
+    /// Gives columns whose headings are other words for known ones those names; asks where a
+    /// heading may be one or another.
+    fn name_columns(&mut self, columns: &[SheetColumn], answers: &Answers) {
+        for at in 0..self.names.len() {
+            let taken = |column: &str| self.names.iter().any(|name| name == column);
+            let name = self.names[at].clone();
+            let meant = headings::meaning(&name).filter(|meant| {
+                columns.iter().any(|column| column.name == *meant) && !taken(meant)
+            });
+            let (column, because) = if let Some(meant) = meant {
+                (meant.to_owned(), "its name means that")
+            } else {
+                let cells = Cells { rows: &self.rows, at };
+                match headings::meant(&name, &self.written[at], &cells, columns, taken) {
+                    Meant::Nothing => continue,
+                    Meant::Column(column, because) => (column, because),
+                    Meant::Asked(question) => match answers.to(&question) {
+                        Some("as-is") => continue,
+                        Some(answer) => (answer.to_owned(), "it is the answer in questions.toml"),
+                        None => {
+                            let place = format!(
+                                "{}:{} {}",
+                                self.shown_as, self.header_line, self.written[at]
+                            );
+                            self.questions.push(question.at(place));
+                            continue;
+                        }
+                    },
+                }
+            };
+            self.evidence.push(Evidence {
+                what: format!("column `{}` of {}", self.written[at], self.shown_as),
+                taken_as: column.clone(),
+                because: because.to_owned(),
+                setting: "the column's name".to_owned(),
+            });
+            self.names[at] = column;
+        }
+    }
+
+    /// Learns how the sheet writes dates and numbers.
     fn learn(&mut self, columns: &[SheetColumn]) {
         let of = |fits: fn(Holds) -> bool| -> Vec<usize> {
             let known = |name: &String| {
@@ -113,14 +157,6 @@ impl Sheet {
         }
         self.evidence.append(&mut writing.evidence);
         self.writing = writing;
-        for (name, written) in self.names.iter().zip(&self.written) {
-            if let Some(meant) = vocabulary::meant_column(name, columns) {
-                self.warnings.push(format!(
-                    "{}:{}: the column `{written}` is not known and passes through; is it `{meant}`?",
-                    self.shown_as, self.header_line
-                ));
-            }
-        }
     }
 
     /// What is kept of the header.

@@ -194,3 +194,34 @@ fn a_twelve_hour_clock_without_its_halves_is_refused() {
     let text = cook_log("Time,Pit (C),Meat (C)", |m| at(m, "05/13/2026 %I:%M"));
     assert!(error(&text).contains("twelve hours without AM or PM"), "{}", error(&text));
 }
+
+#[test]
+fn a_heading_or_a_line_above_says_the_zone() {
+    let first = |text: &str| read(text).channels[0].at_ms[0];
+    let utc = "2026-05-02T06:00:00Z".parse::<jiff::Timestamp>().unwrap().as_millisecond();
+    for name in ["utc_time", "Time (UTC)", "Date/Time GMT"] {
+        let text =
+            format!("{name},Pit (F),Meat (F)\n2026-05-02 06:00,225,41\n2026-05-02 06:01,226,41\n");
+        assert_eq!(first(&text), utc, "{name}");
+    }
+    for (line, hours) in
+        [("Time zone: UTC", 0), ("Timezone: Europe/Prague", -2), ("UTC offset: -05:00", 5)]
+    {
+        let text = format!(
+            "{line}\nTime,Pit (F),Meat (F)\n2026-05-02 06:00,225,41\n2026-05-02 06:01,226,41\n"
+        );
+        assert_eq!(first(&text), utc + hours * 3_600_000, "{line}");
+    }
+}
+
+#[test]
+fn without_a_zone_a_time_that_hangs_on_it_is_asked() {
+    let options = ingest::ReadOptions { zone_known: false, ..super::options() };
+    let read = |text: &str| ingest::read_log_bytes(text.as_bytes(), "a.csv", &options);
+    let error = read("Time,Pit (F),Meat (F)\n2026-05-02 06:00,225,41\n2026-05-02 06:01,226,41\n")
+        .unwrap_err();
+    assert_eq!(error.question().unwrap().id, cook::Question::time_zone().id);
+    assert!(
+        read("Time,Pit (F),Meat (F)\n2026-05-02T06:00Z,225,41\n2026-05-02T06:01Z,226,41\n").is_ok()
+    );
+}

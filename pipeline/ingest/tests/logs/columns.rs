@@ -140,3 +140,105 @@ fn roles_are_guessed_by_behaviour_where_it_is_clear() {
     assert_eq!((swapped.channels[0].role, swapped.channels[1].role), (Role::Meat, Role::Pit));
     assert!(swapped.warnings[0].contains("were the probes swapped"), "{:?}", swapped.warnings);
 }
+
+/// A cook of 12 h: a pit about 110 °C, meat from 4 to 95 °C, in a unit, ten times over if asked.
+fn whole_cook(header: &str, fahrenheit: impl Fn(u32) -> bool, times: f64) -> String {
+    let mut text = format!("{header}\n");
+    for minute in 0..720_u32 {
+        let pit = 110.0 + 4.0 * f64::from(minute % 40 / 10);
+        let meat = 4.0 + 91.0 * (1.0 - (-f64::from(minute) / 240.0).exp()) / 0.95;
+        let of = |celsius: f64| {
+            let value = if fahrenheit(minute) { celsius * 1.8 + 32.0 } else { celsius };
+            value * times
+        };
+        let time = super::at(minute.into(), "%Y-%m-%dT%H:%MZ");
+        text.push_str(&format!("{time},{:.1},{:.1}\n", of(pit), of(meat)));
+    }
+    text
+}
+
+fn question_of(text: &str) -> cook::Question {
+    let Err(error) = read_log_bytes(text.as_bytes(), "logs/a.csv", &options()) else {
+        panic!("nothing is asked");
+    };
+    error.question().unwrap_or_else(|| panic!("{error}")).clone()
+}
+
+#[test]
+fn the_physics_of_a_whole_cook_tell_the_unit() {
+    for fahrenheit in [true, false] {
+        let log = read(&whole_cook("Time,Pit,Brisket", |_| fahrenheit, 1.0));
+        assert!((log.channels[0].temp_c[0] - 110.0).abs() < 0.1, "{}", log.channels[0].temp_c[0]);
+        let why = log.record.evidence.iter().find(|e| e.what.starts_with("unit where")).unwrap();
+        assert!(why.because.contains("only so is it a cook"), "{}", why.because);
+    }
+}
+
+#[test]
+fn a_default_never_overrules_what_a_cook_shows() {
+    let options = ingest::ReadOptions {
+        unit: Some(cook::season::TemperatureUnit::Fahrenheit),
+        ..super::options()
+    };
+    let text = whole_cook("Time,Pit,Brisket", |_| false, 1.0);
+    let log = ingest::read_log_bytes(text.as_bytes(), "a.csv", &options).unwrap();
+    assert!((log.channels[0].temp_c[0] - 110.0).abs() < 0.1);
+    let text = whole_cook("Time,Pit F,Brisket F", |_| true, 1.0);
+    let options = ingest::ReadOptions {
+        unit: Some(cook::season::TemperatureUnit::Celsius),
+        ..super::options()
+    };
+    let log = ingest::read_log_bytes(text.as_bytes(), "a.csv", &options).unwrap();
+    assert!((log.channels[0].temp_c[0] - 110.0).abs() < 0.1);
+    assert_eq!(log.channels[0].name, "Pit");
+}
+
+#[test]
+fn a_unit_that_no_cook_has_is_asked() {
+    for (header, fahrenheit, times, likely) in [
+        ("Time,Pit (F),Brisket (F)", false, 1.0, "C"),
+        ("Time,Pit (C),Brisket (C)", true, 1.0, "F"),
+        ("Time,Pit (F),Brisket (F)", true, 10.0, "tenths-of-F"),
+        ("Time,Pit (C),Brisket (C)", false, 10.0, "tenths-of-C"),
+    ] {
+        let text = whole_cook(header, |_| fahrenheit, times);
+        let question = question_of(&text);
+        assert_eq!(question.code, cook::QuestionCode::UnitAgainstPhysics, "{header}");
+        assert_eq!(question.answers[0].take, likely);
+        let answers = [(question.id, likely.to_owned())].into_iter().collect();
+        let options = ingest::ReadOptions { answers, ..super::options() };
+        let log = ingest::read_log_bytes(text.as_bytes(), "logs/a.csv", &options).unwrap();
+        assert!((log.channels[0].temp_c[0] - 110.0).abs() < 0.2, "{}", log.channels[0].temp_c[0]);
+    }
+}
+
+#[test]
+fn a_unit_that_changes_in_the_middle_is_asked() {
+    let text = whole_cook("Time,Pit (F),Brisket (F)", |minute| minute < 305, 1.0);
+    let question = question_of(&text);
+    assert_eq!(question.code, cook::QuestionCode::UnitChanges);
+    assert_eq!(question.places, ["logs/a.csv:307"]);
+    let answers = [(question.id, "C-from-here".to_owned())].into_iter().collect();
+    let options = ingest::ReadOptions { answers, ..super::options() };
+    let log = ingest::read_log_bytes(text.as_bytes(), "logs/a.csv", &options).unwrap();
+    assert!(log.channels[0].temp_c.iter().all(|celsius| (105.0..125.0).contains(celsius)));
+}
+
+#[test]
+fn a_column_of_units_is_that_of_each_line() {
+    let text =
+        "Time,Pit,Unit,Meat,Unit\n2026-05-02T06:00Z,225,F,5,C\n2026-05-02T06:01Z,107.5,C,41,F\n";
+    let log = read(text);
+    assert!((log.channels[0].temp_c[1] - 107.5).abs() < 1e-3);
+    assert!((log.channels[0].temp_c[0] - 107.222).abs() < 1e-2);
+    assert!((log.channels[1].temp_c[0] - 5.0).abs() < 1e-3 && log.channels[1].temp_c[1] == 5.0);
+}
+
+#[test]
+fn a_target_without_a_unit_and_a_signal_strength_refuse_no_log() {
+    let log = read(
+        "Time,Pit (F),Meat (F),Target,Outside (dBm)\n2026-05-02T06:00Z,225,41,203,-67\n2026-05-02T06:01Z,226,41,203,-66\n",
+    );
+    assert_eq!(log.channels.len(), 3);
+    assert!((log.channels[2].temp_c[0] - 95.0).abs() < 1e-3);
+}

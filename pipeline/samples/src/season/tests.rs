@@ -58,7 +58,7 @@ fn the_folder_of_sample_data_is_what_is_made_here() {
 #[test]
 fn the_settings_and_the_claims_can_be_read() {
     let season: Season = settings::parse(text("season.toml"), Path::new("season.toml")).unwrap();
-    assert_eq!(season.time_zone, "America/Chicago");
+    assert_eq!(season.time_zone.as_deref(), Some("America/Chicago"));
     let claims: toml::Table = toml::from_str(text("claims.toml")).unwrap();
     let claims = claims["claim"].as_array().unwrap();
     assert_eq!(claims.len(), 8);

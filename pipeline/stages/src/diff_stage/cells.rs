@@ -111,7 +111,7 @@ impl Changes {
             let why = if is_stated(&changes[0].column) {
                 "card"
             } else {
-                "card unchanged, but its log, events or settings gave"
+                "its marks, log, events or settings gave"
             };
             notes.push(format!("{cook}, {why}: {}", named(&words)));
         }

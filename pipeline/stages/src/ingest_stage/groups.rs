@@ -121,6 +121,8 @@ pub(super) struct GroupResult {
     pub(super) sources: Vec<SourceRecord>,
     pub(super) refusals: Vec<Refusal>,
     pub(super) questions: Vec<Question>,
+    /// What was used without something that was stated and cannot be.
+    pub(super) told: Vec<String>,
     pub(super) warnings: Vec<String>,
     pub(super) read: usize,
     pub(super) readings: usize,
@@ -420,10 +422,7 @@ pub(super) fn ingest_group(
         let mut record = CookRecord { card, computed_from, log_start_ms: None, log_end_ms: None };
         let found = context.uses.get(&record.card.cook).map(Vec::as_slice).unwrap_or_default();
         if let Some(message) = unreadable_meat_on(row, context, &unresolved) {
-            let subject = Subject::Cook(record.card.cook.clone());
-            result.refusals.push(Refusal { subject, message, waits_for: None });
-            result.records.push(record);
-            continue;
+            result.told.push(format!("cook `{}`: {message}", record.card.cook));
         }
         if let Some(readings) = kept.remove(&record.card.cook) {
             gone::keep(readings, record, found, &failed, context, &mut result)?;
@@ -495,8 +494,8 @@ pub(super) fn ingest_group(
     Ok(result)
 }
 
-/// Where the sheet states a meat-on that cannot be read, everything that counts from it would
-/// be wrong: the cook waits until it is corrected.
+/// Where the sheet states a meat-on that cannot be read, the curve is used without it, which must be
+/// told: what counts from meat-on is then not known.
 fn unreadable_meat_on(
     row: &CardRow,
     context: &Context<'_>,
@@ -510,7 +509,7 @@ fn unreadable_meat_on(
     let unread = context.unread_meat_on.get(&(row.sheet.as_str(), row.line)).copied();
     let rejected = unread.or_else(|| unresolved.iter().find(here))?;
     Some(format!(
-        "{}:{}, column `meat_on`: `{}` cannot be read ({})\n  try: a date and time such as 2025-06-01 22:00, or a clock time with the row's `date`",
+        "{}:{}, column `meat_on`: `{}` cannot be read ({}); the curve is used without it\n  try: a date and time such as 2025-06-01 22:00, or a clock time with the row's `date`",
         rejected.source, rejected.line, rejected.text, rejected.code
     ))
 }
@@ -613,6 +612,10 @@ fn keep(group: &Group, context: &Context<'_>, records: &[&CookRecord]) -> GroupR
         .map(|record| record.card.cook.clone())
         .collect();
     ingest::resolve_marks(&mut cards, &mut events, &elapsed, &context.sheets.zone);
+    for (card, row) in cards.cards.iter().zip(&cards.rows) {
+        let message = unreadable_meat_on(row, context, &cards.rejected);
+        result.told.extend(message.map(|message| format!("cook `{}`: {message}", card.cook)));
+    }
     result.take_sheets(&cards.rejected, events);
     result.records = cards
         .cards

@@ -33,7 +33,7 @@ fn season(folder: &Path) -> IngestRequest {
         events: vec!["events.csv".into()],
         layouts: Vec::new(),
         store: folder.join("store"),
-        season: Season { time_zone: "UTC".into(), ..Season::default() },
+        season: Season { time_zone: Some("UTC".into()), ..Season::default() },
         answers: cook::Answers::default(),
         whole: true,
         prune: false,
@@ -130,6 +130,7 @@ fn cooks_that_share_a_log_by_a_third_are_one_group() {
     let card = |cook: &str| Card { cook: cook.into(), ..Card::default() };
     let mut sheets = Sheets {
         zone: TimeZone::UTC,
+        zone_known: true,
         cards: SheetReading::default(),
         events: vec![EventsReading::default()],
     };

@@ -37,6 +37,41 @@ pub(super) fn unnamed<'a>(
         .collect()
 }
 
+/// The logs without those that are another one byte for byte: a copy is no second cook.
+pub(super) fn without_copies<'a>(
+    unnamed: Vec<&'a LogFile>,
+    uses: &HashMap<String, Vec<FoundLog>>,
+    result: &mut GroupResult,
+) -> Vec<&'a LogFile> {
+    // Files of an archive bear its hash. One that cannot be hashed is refused where it is read.
+    let hash = |file: &LogFile| match file.archive() {
+        Some(_) => None,
+        None => file.content_hash().ok(),
+    };
+    let named = uses.values().flatten();
+    let mut known: HashMap<String, String> =
+        named.filter_map(|found| Some((hash(&found.file)?, found.file.shown_as.clone()))).collect();
+    unnamed
+        .into_iter()
+        .filter(|file| {
+            let Some(hash) = hash(file) else { return true };
+            match known.get(&hash) {
+                Some(first) if *first != file.shown_as => {
+                    result.warnings.push(format!(
+                        "{}: it is {first} byte for byte, and is read once",
+                        file.shown_as
+                    ));
+                    false
+                }
+                _ => {
+                    known.insert(hash, file.shown_as.clone());
+                    true
+                }
+            }
+        })
+        .collect()
+}
+
 /// The spans of logs, in their order; `None` for a log that counts from its own zero or has
 /// no reading.
 pub(super) fn spans(

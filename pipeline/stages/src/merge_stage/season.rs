@@ -100,7 +100,9 @@ impl Carried {
         }
         shared!(units, phases, study, assume);
         // The zone would tell where.
-        if !anonymise {
+        if anonymise {
+            season.time_zone = Some("UTC".to_owned());
+        } else {
             shared!(time_zone);
         }
         if !differ.is_empty() {

@@ -44,8 +44,11 @@ impl NotedSeason {
                     .into(),
             });
         };
-        let usage = |e: jiff::Error| StageError::Usage { message: e.to_string() };
-        let zone = TimeZone::get(&season.time_zone).map_err(usage)?;
+        // Without a zone of the season's, the clock of the hand that notes is this machine's.
+        let zone = match season.time_zone {
+            Some(_) => season.shown_zone(),
+            None => TimeZone::system(),
+        };
         Ok(Self {
             folder: folder.to_owned(),
             events_name: name.clone(),

@@ -14,11 +14,11 @@ fn noted(
 /// A season of one night, whose meat went on at 22:10 of 1 May 2026 in Chicago.
 fn one_night(units: &str) -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
-    new_season(folder.path()).unwrap();
+    new_season(folder.path(), None, None).unwrap();
     let settings = folder.path().join("season.toml");
     let text = fs::read_to_string(&settings).unwrap();
     let text = text
-        .replace("time_zone = \"UTC\"", "time_zone = \"America/Chicago\"")
+        .replace("# time_zone = \"America/Chicago\"", "time_zone = \"America/Chicago\"")
         .replace("units = \"us\"", &format!("units = \"{units}\""));
     fs::write(&settings, text).unwrap();
     let sheet = "cook,date,meat_on,pull\nmay-1,2026-05-01,22:10,10:30\nmay-2,2026-05-02,,\n";
@@ -40,7 +40,7 @@ fn events(folder: &Path) -> String {
 fn a_workbook_is_not_written_to() {
     for name in ["events.xlsx", "Events.ODS", "events.xlsx#Night shift", "old/events.xls"] {
         let folder = tempfile::tempdir().unwrap();
-        new_season(folder.path()).unwrap();
+        new_season(folder.path(), None, None).unwrap();
         let settings = folder.path().join("season.toml");
         let text = fs::read_to_string(&settings).unwrap().replace("events.csv", name);
         fs::write(&settings, text).unwrap();
@@ -53,7 +53,7 @@ fn a_workbook_is_not_written_to() {
 #[test]
 fn a_note_is_appended_and_a_slip_is_answered() {
     let folder = tempfile::tempdir().unwrap();
-    new_season(folder.path()).unwrap();
+    new_season(folder.path(), None, None).unwrap();
     fs::write(folder.path().join("sheet.csv"), "cook,date\nmay-1,2025-05-01\n").unwrap();
     let line = noted(folder.path(), "may-1", "wrap", Some("foil")).unwrap();
     assert!(line.starts_with("may-1,20") && line.ends_with(",wrap,foil,"), "{line}");
@@ -64,7 +64,7 @@ fn a_note_is_appended_and_a_slip_is_answered() {
     let error = noted(folder.path(), "may-1", "flip", None).unwrap_err().to_string();
     assert!(error.contains("`flip` is no event"), "{error}");
     for (event, value, wanted) in [
-        ("setpoint", Some("275"), "275F"),
+        ("setpoint", Some("170"), "275F"),
         ("fuel", Some("2"), "2kg"),
         ("probe_test", Some("maybe"), "tender or not"),
         ("wrap", None, "method"),

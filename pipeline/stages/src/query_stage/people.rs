@@ -20,8 +20,7 @@ const ENDS: [(&str, &str, &str); 6] = [
 
 /// The answer as people are shown it.
 pub(super) fn shown(answer: &Answer, season: &Season) -> Result<Table, StageError> {
-    let zone = TimeZone::get(&season.time_zone)
-        .map_err(|e| StageError::Usage { message: format!("{}: {e}", season.time_zone) })?;
+    let zone = season.shown_zone();
     let mut table = Table::new();
     for ((name, column), source) in answer.table.columns().iter().zip(&answer.sources) {
         let quantity = source.as_deref().map(quantity);

@@ -36,7 +36,7 @@ fn people_are_shown_their_units_and_clock() {
     let mut tables = Tables::default();
     tables.add("t", &weights).unwrap();
     let answer = |sql: &str| Question::parse(sql, &["t"]).unwrap().ask(&tables).unwrap();
-    let season = Season { time_zone: "America/Chicago".into(), ..Season::default() };
+    let season = Season { time_zone: Some("America/Chicago".into()), ..Season::default() };
     // NIST SP 811: 1 lb is 0.45359237 kg, 1 in 25.4 mm, 1 ft 0.3048 m; Chicago is five hours behind in May.
     let us = people::shown(&answer("SELECT * FROM t"), &season).unwrap();
     let expected = table!(

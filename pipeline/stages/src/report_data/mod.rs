@@ -59,8 +59,7 @@ pub(crate) fn build(
     settings: &Season,
     data_files: Vec<DataFile>,
 ) -> Result<ReportData, StageError> {
-    let zone = TimeZone::get(&settings.time_zone)
-        .map_err(|e| StageError::Usage { message: e.to_string() })?;
+    let zone = settings.shown_zone();
     let by_cook = |table| {
         let mut rows: BTreeMap<&str, Vec<Row<'_>>> = BTreeMap::new();
         for row in Row::all(table) {
@@ -122,7 +121,7 @@ pub(crate) fn build(
     Ok(ReportData {
         team: settings.team.clone(),
         seasons: seasons.into_iter().collect(),
-        time_zone: settings.time_zone.clone(),
+        time_zone: settings.time_zone.clone().unwrap_or_default(),
         summary: summary(&cooks, tables, &zone),
         spread: spread::by_column(&tables.measures),
         contests: season::contests(&cooks),

@@ -7,6 +7,7 @@ use crate::result::driver::{FurtherDriver, WaldTest};
 use crate::rows::{Covariate, Rows};
 use crate::table::{ColumnKind, MeasureTable};
 use columns::{measures, names, tables};
+use std::collections::BTreeMap;
 
 /// Columns of the sheet and the log that are settled before the stall, or go on beside it. What the
 /// stall itself makes (its own measures, times, the pull, the fuel burnt) is no driver of it.
@@ -83,8 +84,27 @@ fn read(table: &MeasureTable, column: &str) -> Option<Covariate> {
             Some(Covariate::Numeric(column.into(), values))
         }
         (ColumnKind::Numeric, None) => None,
-        _ => Some(Covariate::Factor(column.into(), table.texts(column).ok()?)),
+        _ => {
+            let texts = table.texts(column).ok()?;
+            let is_free = !KNOWN.contains(&column) || column == measures::WEATHER.name;
+            (!is_free || has_levels(&texts)).then(|| Covariate::Factor(column.into(), texts))
+        }
     }
+}
+
+/// Levels that a column of words may have: more are names or remarks.
+const MOST_LEVELS: usize = 12;
+
+/// Whether a column of words has few levels, of which most repeat: words that are written once are
+/// remarks, and explain nothing.
+fn has_levels(texts: &[Option<String>]) -> bool {
+    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+    for text in texts.iter().flatten() {
+        *counts.entry(text).or_default() += 1;
+    }
+    let written: usize = counts.values().sum();
+    let repeated: usize = counts.values().filter(|count| **count > 1).sum();
+    counts.len() <= MOST_LEVELS && repeated * 3 >= written * 2
 }
 
 fn driver(
@@ -144,4 +164,19 @@ fn driver(
         Err(NotFitted::Failed(error)) => return Err(error),
     }
     Ok(found)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn remarks_are_no_levels() {
+        let of = |texts: &[&str]| {
+            has_levels(&texts.iter().map(|text| Some((*text).to_owned())).collect::<Vec<_>>())
+        };
+        assert!(of(&["dry", "dry", "wet", "wet", "wet", "snow"]));
+        assert!(!of(&["windy, fire got away from us", "calm", "hot and still", "rain at the end"]));
+        assert!(!of(&["a", "a", "b", "c", "d"]));
+    }
 }

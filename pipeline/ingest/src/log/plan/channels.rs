@@ -23,6 +23,8 @@ pub(crate) struct ChannelPlan {
     pub(crate) name: String,
     /// The unit that its column, its name or the layout says.
     pub(crate) unit: Option<TemperatureUnit>,
+    /// The column that says the unit of each of its cells.
+    pub(crate) unit_column: Option<usize>,
     pub(crate) role: Role,
     pub(crate) said: Said,
 }
@@ -78,8 +80,10 @@ pub(crate) fn of_wide(
         }
         let (role, said, because) = decide_role(&name, set);
         findings.note(Finding::Role { name: name.clone(), header: header.clone(), role, because });
-        channels.push(ChannelPlan { column, header, name, unit, role, said });
+        let unit_column = if stated.is_some() { None } else { unit_column(facts, column) };
+        channels.push(ChannelPlan { column, header, name, unit, unit_column, role, said });
     }
+    by_other_columns(&mut channels, &mut findings);
     make_unique(&mut channels);
     if channels.is_empty() {
         return Err(IngestError::NoTable {
@@ -89,6 +93,37 @@ pub(crate) fn of_wide(
         });
     }
     Ok((channels, findings))
+}
+
+/// The column that says the unit of a column's cells: the only one of the log with units, or the
+/// nearest behind it.
+fn unit_column(facts: &Facts<'_>, column: usize) -> Option<usize> {
+    let says_units = |c: &usize| {
+        let cells = || facts.rows.iter().filter_map(|row| row.cells.get(*c));
+        let filled = || cells().filter(|cell| !cell.is_empty());
+        words::is_unit(&facts.names[*c])
+            && filled().next().is_some()
+            && filled().all(|cell| names::unit(cell).is_some())
+    };
+    let all: Vec<usize> = (0..facts.names.len()).filter(says_units).collect();
+    match all[..] {
+        [only] => Some(only),
+        _ => all.into_iter().find(|c| *c > column),
+    }
+}
+
+/// A column that nobody measured (a target, an alarm) and that has no unit is in that of all
+/// columns that have one.
+fn by_other_columns(channels: &mut [ChannelPlan], findings: &mut Findings) {
+    let mut units = channels.iter().filter_map(|channel| channel.unit);
+    let Some(unit) = units.next().filter(|first| units.all(|unit| unit == *first)) else { return };
+    for channel in channels.iter_mut() {
+        if channel.unit.is_none() && channel.unit_column.is_none() && channel.role == Role::Other {
+            channel.unit = Some(unit);
+            let (name, header) = (channel.name.clone(), channel.header.clone());
+            findings.note(Finding::Unit { name, header, unit, because: Reason::OtherColumns });
+        }
+    }
 }
 
 /// A channel of a long log, by its name in the log; the caller makes the name unique.
@@ -103,7 +138,7 @@ pub(crate) fn of_long(
     let (role, said, because) = decide_role(&name, set);
     let header = header.to_owned();
     let finding = Finding::Role { name: name.clone(), header: header.clone(), role, because };
-    (ChannelPlan { column: 0, header, name, unit, role, said }, finding)
+    (ChannelPlan { column: 0, header, name, unit, unit_column: None, role, said }, finding)
 }
 
 /// The role that the settings, else the layout, give a channel.

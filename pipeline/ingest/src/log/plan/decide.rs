@@ -52,6 +52,8 @@ pub(crate) struct Plan<'o> {
     pub(crate) preamble: Vec<(String, String)>,
     /// Unit of channels that neither header nor cell gives one for.
     pub(crate) unit: Option<TemperatureUnit>,
+    /// Whether that is the season's default.
+    pub(crate) unit_by_default: bool,
     /// What was decided, in order.
     pub(crate) findings: Findings,
 }
@@ -93,13 +95,16 @@ pub(crate) fn decide<'o>(
     }
     let default = unit::default(facts, options);
     let mut unit = default.as_ref().map(|(unit, _)| *unit);
+    let mut unit_by_default = matches!(default, Some((_, Reason::Settings)));
     if let Some((unit, because)) = default {
         findings.note(Finding::DefaultUnit { unit, because });
     }
     let channels = if let Some(long) = long {
         let (_, named) = words::name_and_unit(&facts.names[long.value], &[]);
         let below = || facts.below(long.value).and_then(|cell| names::unit(cell));
-        unit = named.or_else(below).or(unit);
+        let own = named.or_else(below);
+        unit_by_default &= own.is_none();
+        unit = own.or(unit);
         Vec::new()
     } else {
         let (channels, more) = channels::of_wide(facts, &time, options)?;
@@ -141,6 +146,7 @@ pub(crate) fn decide<'o>(
         comment: layout.comment.clone().unwrap_or_else(|| "#".to_owned()),
         preamble: facts.preamble.clone(),
         unit,
+        unit_by_default,
         findings,
     })
 }

@@ -172,7 +172,10 @@ impl<'t> Pass<'_, 't> {
         }
         for (c, channel) in plan.channels.iter().enumerate() {
             let cell = cells.get(channel.column);
-            let read = cell::read(plan, cell, channel.unit.or(plan.unit), channel.unit);
+            let beside = channel.unit_column.and_then(|c| number::unit_word(cells.get(c)));
+            rows.units.with += u64::from(beside.is_some());
+            let stated = beside.or(channel.unit);
+            let read = cell::read(plan, cell, stated.or(plan.unit), stated);
             let at = CellAt { series: 0, row, channel: c };
             let value = rows.keep(read, cell, record, channel.role, at).unwrap_or_else(|code| {
                 bad.push((c, code));

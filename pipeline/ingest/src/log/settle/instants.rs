@@ -10,6 +10,7 @@ use crate::log::question::{Asks, Question};
 use crate::log::reason::Reason;
 use crate::log::rows::ledger::Rows;
 use crate::log::rows::series::Series;
+use crate::log::words;
 use crate::time;
 use crate::zone::{self, Trouble, Zone};
 
@@ -30,17 +31,22 @@ enum Clock<'z> {
 /// [`Asks::HourTwice`] and [`Asks::HourSkipped`].
 pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, IngestError> {
     let elapsed = plan.format.is_elapsed();
-    let layout = plan.layout.time.utc_offset.as_deref();
-    let offset = layout.or(plan.options.answered.offset.as_deref());
-    let clock = if elapsed {
-        Clock::Elapsed(rows.zero_ms.unwrap_or(0))
-    } else if let Some(offset) = offset.and_then(|offset| time::parse_offset(offset.as_bytes())) {
-        Clock::Offset(i64::from(offset) * 1000)
+    let own = zone_of_log(plan, rows);
+    let (clock, because) = if elapsed {
+        (Clock::Elapsed(rows.zero_ms.unwrap_or(0)), Reason::OwnOffsets)
     } else {
-        Clock::Zone(&plan.options.zone)
+        match &own {
+            Some((LogZone::Offset(offset), because)) => (Clock::Offset(*offset), because.clone()),
+            Some((LogZone::Zone(zone), because)) => (Clock::Zone(zone), because.clone()),
+            None => (Clock::Zone(&plan.options.zone), Reason::SeasonZone),
+        }
     };
     let mut findings = Findings::default();
-    if let Some(finding) = zone_of(plan, rows, &clock) {
+    let is_local = rows.series.iter().any(|series| series.local.contains(&true));
+    if is_local && !elapsed && own.is_none() && !plan.options.zone_known {
+        return Err(Question { place: rows.place_of_first(), asks: Asks::TimeZone }.into());
+    }
+    if let Some(finding) = zone_finding(&clock, because, is_local) {
         findings.note(finding);
     }
     let mut resets: Vec<Vec<Reset>> = if elapsed {
@@ -57,20 +63,47 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
     Ok(findings)
 }
 
+/// The zone that a log's own times have.
+enum LogZone {
+    /// ms east of UTC.
+    Offset(i64),
+    Zone(jiff::tz::TimeZone),
+}
+
+/// What a layout, an answer, the time column's name or a line of the preamble says of the zone of
+/// times without an offset.
+fn zone_of_log(plan: &Plan<'_>, rows: &Rows<'_>) -> Option<(LogZone, Reason)> {
+    let parse = |text: &str| {
+        let offset = time::parse_offset(text.trim().as_bytes())?;
+        Some(LogZone::Offset(i64::from(offset) * 1000))
+    };
+    let layout = plan.layout.time.utc_offset.as_deref().and_then(parse);
+    if let Some(offset) = layout {
+        return Some((offset, Reason::Layout));
+    }
+    if let Some(offset) = plan.options.answered.offset.as_deref().and_then(parse) {
+        return Some((offset, Reason::Answer));
+    }
+    let is_utc = |column: &&usize| words::is_utc(&plan.names[**column]);
+    if let Some(&column) = plan.time.iter().find(is_utc) {
+        let name = plan.names[column].clone();
+        return Some((LogZone::Offset(0), Reason::NameSaysZone { name }));
+    }
+    let remarks = plan.preamble.iter().chain(&rows.remarks);
+    remarks.filter(|(key, _)| words::is_zone(key)).find_map(|(key, value)| {
+        let named = || jiff::tz::TimeZone::get(value.trim()).ok().map(LogZone::Zone);
+        let because = Reason::Preamble { key: key.clone(), value: value.clone() };
+        Some((parse(value).or_else(named)?, because))
+    })
+}
+
 /// Which zone the times are of.
-fn zone_of(plan: &Plan<'_>, rows: &Rows<'_>, clock: &Clock<'_>) -> Option<Finding> {
+fn zone_finding(clock: &Clock<'_>, because: Reason, is_local: bool) -> Option<Finding> {
     let (name, because) = match clock {
         Clock::Elapsed(_) => return None,
-        Clock::Offset(_) => match (&plan.layout.time.utc_offset, &plan.options.answered.offset) {
-            (Some(offset), _) => (offset.clone(), Reason::Layout),
-            (None, offset) => (offset.clone().unwrap_or_default(), Reason::Answer),
-        },
-        Clock::Zone(_) if !rows.series.iter().any(|s| s.local.contains(&true)) => {
-            ("as written".to_owned(), Reason::OwnOffsets)
-        }
-        Clock::Zone(zone) => {
-            (zone.iana_name().unwrap_or("the season's").to_owned(), Reason::SeasonZone)
-        }
+        _ if !is_local => ("as written".to_owned(), Reason::OwnOffsets),
+        Clock::Offset(offset) => (time::offset_text(*offset), because),
+        Clock::Zone(zone) => (zone.iana_name().unwrap_or("the season's").to_owned(), because),
     };
     Some(Finding::Zone { name, because })
 }

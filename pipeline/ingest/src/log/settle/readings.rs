@@ -4,19 +4,17 @@ use crate::log::finding::{Finding, Findings, Warning};
 use crate::log::finished::LogChannel;
 use crate::log::plan::channels::ChannelPlan;
 use crate::log::plan::decide::Plan;
+use crate::log::range::range;
 use crate::log::rows::ledger::Rows;
 use crate::log::rows::series::Series;
+use cook::Flag;
 use cook::season::TemperatureUnit;
-use cook::{Flag, Role};
-
-/// No probe in meat has been colder or hotter, °C.
-const MEAT_RANGE_C: (f32, f32) = (-40.0, 150.0);
-/// No cooker or air has been colder or hotter, °C.
-const AIR_RANGE_C: (f32, f32) = (-60.0, 600.0);
 
 /// Makes the channels, and notes what was put in order and what was moved in time.
 pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Findings {
     let mut retimed = 0;
+    let in_cells = rows.units.with > 0 || plan.long.is_some_and(|long| long.unit.is_some());
+    let unit = plan.unit.filter(|_| !in_cells);
     for index in 0..rows.series.len() {
         let mut series = std::mem::take(&mut rows.series[index]);
         retimed += series.retimed.len();
@@ -26,7 +24,7 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Findings {
         };
         let retimed = retimed_rows(&series);
         for (channel, values) in channels.iter().zip(std::mem::take(&mut series.values)) {
-            rows.readings.push(readings(channel, plan.unit, &series, &values, &retimed));
+            rows.readings.push(readings(channel, unit, &series, &values, &retimed));
         }
     }
     rows.account.readings = rows.readings.iter().map(|channel| channel.len() as u64).sum();
@@ -57,13 +55,13 @@ fn readings(
     values: &[f32],
     retimed: &[bool],
 ) -> LogChannel {
-    let (coldest, hottest) = if plan.role == Role::Meat { MEAT_RANGE_C } else { AIR_RANGE_C };
+    let (coldest, hottest) = range(plan.role);
     let rows = series.order.len();
     let mut channel = LogChannel {
         name: plan.name.clone(),
         header: plan.header.clone(),
         role: plan.role,
-        unit: plan.unit.or(unit),
+        unit: plan.unit.or(unit).filter(|_| plan.unit_column.is_none()),
         at_ms: Vec::with_capacity(rows),
         temp_c: Vec::with_capacity(rows),
         line: Vec::with_capacity(rows),

@@ -4,6 +4,7 @@ use crate::error::{IngestError, Place};
 use crate::log::finding::{Finding, Findings};
 use crate::log::finished::TimeBase;
 use crate::log::plan::decide::Plan;
+use crate::log::question::{Asks, Question};
 use crate::log::reason::Reason;
 use crate::log::rows::ledger::Rows;
 use crate::log::words;
@@ -20,7 +21,10 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
     if !plan.format.is_elapsed() {
         return Ok(findings);
     }
-    if let Some((ms, because)) = zero(plan, rows)? {
+    if let Some((ms, because, is_local)) = zero(plan, rows)? {
+        if is_local && !plan.options.zone_known {
+            return Err(Question { place: rows.place_of_first(), asks: Asks::TimeZone }.into());
+        }
         rows.zero_ms = Some(ms);
         rows.time = TimeBase::Absolute;
         findings.note(Finding::ElapsedZero { ms, because });
@@ -28,7 +32,8 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
     Ok(findings)
 }
 
-fn zero(plan: &Plan<'_>, rows: &Rows<'_>) -> Result<Option<(i64, Reason)>, IngestError> {
+/// Elapsed zero, and whether it hangs on the zone.
+fn zero(plan: &Plan<'_>, rows: &Rows<'_>) -> Result<Option<(i64, Reason, bool)>, IngestError> {
     let zone = &plan.options.zone;
     let instant = |stamp: time::Stamp| match stamp.offset {
         Some(offset) => stamp.ms - i64::from(offset) * 1000,
@@ -36,14 +41,15 @@ fn zero(plan: &Plan<'_>, rows: &Rows<'_>) -> Result<Option<(i64, Reason)>, Inges
     };
     if let Some(start) = &plan.layout.time.start {
         let stamp = time::parse_iso(start.as_bytes());
-        return Ok(stamp.map(|stamp| (instant(stamp), Reason::Layout)));
+        return Ok(stamp.map(|stamp| (instant(stamp), Reason::Layout, stamp.offset.is_none())));
     }
     let remarks = || plan.preamble.iter().chain(&rows.remarks);
     let starts = || remarks().filter(|(key, _)| words::is_start(key));
     let whole = starts().find_map(|(key, value)| {
         let stamp = time::parse_iso(value.as_bytes())
             .or_else(|| time::parse(TimeFormat::MonthName, value.as_bytes(), None))?;
-        Some((instant(stamp), Reason::Preamble { key: key.clone(), value: value.clone() }))
+        let because = Reason::Preamble { key: key.clone(), value: value.clone() };
+        Some((instant(stamp), because, stamp.offset.is_none()))
     });
     let parts = || {
         let day = remarks()
@@ -53,7 +59,7 @@ fn zero(plan: &Plan<'_>, rows: &Rows<'_>) -> Result<Option<(i64, Reason)>, Inges
             Some((key, value, time::parse_clock_only(value.as_bytes())?))
         })?;
         let because = Reason::PreambleDateAnd { key: key.clone(), value: value.clone() };
-        Some((zone::instant_of(zone, day * time::DAY_MS + clock), because))
+        Some((zone::instant_of(zone, day * time::DAY_MS + clock), because, true))
     };
     if let Some(found) = whole.or_else(parts) {
         return Ok(Some(found));

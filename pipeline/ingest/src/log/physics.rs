@@ -1,0 +1,190 @@
+//! Whether temperatures can be those of a cook, and in which unit they would be.
+
+use super::finished::{Log, LogChannel};
+use super::range::range;
+use cook::season::TemperatureUnit;
+use cook::{Celsius, Flag, Role};
+
+const MINUTE_MS: i64 = 60_000;
+/// A log of this length shows a whole cook, ms.
+const WHOLE_MS: i64 = 180 * MINUTE_MS;
+// What follows is common practice, no source: how hot pits are kept, and how cold meat goes on.
+/// Pits are kept within this, °C.
+const PIT_C: std::ops::RangeInclusive<f64> = 75.0..=200.0;
+/// Meat goes on within this, °C.
+const START_C: std::ops::RangeInclusive<f64> = -5.0..=30.0;
+/// Meat that is cooked comes to this, °C: above, its water has boiled off.
+const DONE_C: std::ops::RangeInclusive<f64> = 55.0..=112.0;
+/// So many readings of a channel show its quantiles.
+const MOST_READINGS: usize = 1000;
+/// A step that no probe takes between two readings, °C.
+const STEP_C: f64 = 20.0;
+/// Readings this near are neighbours, ms.
+const NEAR_MS: i64 = 10 * MINUTE_MS;
+/// How closely a step is that of a unit, °C.
+const EQUAL_C: f64 = 2.5;
+
+/// A way to read the numbers of a log.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Scale {
+    pub(crate) unit: TemperatureUnit,
+    pub(crate) tenths: bool,
+}
+
+impl Scale {
+    /// All ways, with the word of each as an answer.
+    pub(crate) const ALL: [(&'static str, Self); 4] = [
+        ("F", Self { unit: TemperatureUnit::Fahrenheit, tenths: false }),
+        ("C", Self { unit: TemperatureUnit::Celsius, tenths: false }),
+        ("tenths-of-F", Self { unit: TemperatureUnit::Fahrenheit, tenths: true }),
+        ("tenths-of-C", Self { unit: TemperatureUnit::Celsius, tenths: true }),
+    ];
+
+    /// The scale of an answer.
+    pub(crate) fn of(word: &str) -> Option<Self> {
+        Self::ALL
+            .iter()
+            .find(|(known, _)| known.eq_ignore_ascii_case(word))
+            .map(|(_, scale)| *scale)
+    }
+
+    /// A temperature that was read in a unit, read so.
+    fn read(self, celsius: f64, was: TemperatureUnit) -> f64 {
+        let raw = match was {
+            TemperatureUnit::Celsius => celsius,
+            TemperatureUnit::Fahrenheit => Celsius(celsius).fahrenheit(),
+        };
+        let raw = if self.tenths { raw / 10.0 } else { raw };
+        match self.unit {
+            TemperatureUnit::Celsius => raw,
+            TemperatureUnit::Fahrenheit => Celsius::from_fahrenheit(raw).value(),
+        }
+    }
+
+    /// Reads the numbers of a log so, in every channel of which the log itself has one unit for
+    /// all cells.
+    pub(crate) fn apply(self, log: &mut Log) {
+        for channel in &mut log.channels {
+            let Some(was) = channel.unit else { continue };
+            for (celsius, flag) in channel.temp_c.iter_mut().zip(&mut channel.flag) {
+                *celsius = self.read(f64::from(*celsius), was) as f32;
+                *flag = in_range(*flag, *celsius, channel.role);
+            }
+            channel.unit = Some(self.unit);
+        }
+    }
+}
+
+/// A flag after a temperature was read anew.
+fn in_range(flag: Flag, celsius: f32, role: Role) -> Flag {
+    let (coldest, hottest) = range(role);
+    match flag {
+        _ if !(coldest..=hottest).contains(&celsius) => Flag::OutOfRange,
+        Flag::OutOfRange => Flag::Good,
+        other => other,
+    }
+}
+
+/// Whether a log's temperatures are those of a whole cook: long enough, with a pit and a meat
+/// channel like one. Too little to tell is no.
+pub(crate) fn is_cook(log: &Log) -> bool {
+    is_cook_read(log, |celsius, _| celsius)
+}
+
+/// Whether they are, read on a scale.
+pub(crate) fn is_cook_on(log: &Log, scale: Scale) -> bool {
+    is_cook_read(log, |celsius, unit| unit.map_or(celsius, |was| scale.read(celsius, was)))
+}
+
+fn is_cook_read(log: &Log, read: impl Fn(f64, Option<TemperatureUnit>) -> f64) -> bool {
+    let firsts = log.channels.iter().filter_map(|channel| channel.at_ms.first());
+    let lasts = log.channels.iter().filter_map(|channel| channel.at_ms.last());
+    let (Some(&first), Some(&last)) = (firsts.min(), lasts.max()) else { return false };
+    if last - first < WHOLE_MS {
+        return false;
+    }
+    // Reading on a scale keeps the order, so quantiles are read and not the readings.
+    let quantile = |channel: &LogChannel, share: f64| {
+        let step = channel.len().div_ceil(MOST_READINGS).max(1);
+        let mut sorted: Vec<f32> = channel.temp_c.iter().copied().step_by(step).collect();
+        sorted.sort_by(f32::total_cmp);
+        let at = ((sorted.len() - 1) as f64 * share).round() as usize;
+        read(f64::from(sorted[at]), channel.unit)
+    };
+    let of = |role: Role| log.channels.iter().filter(move |c| c.role == role && c.len() > 2);
+    let pit = of(Role::Pit).map(|channel| quantile(channel, 0.5)).next();
+    let meats: Vec<(f64, f64, f64)> = of(Role::Meat)
+        .map(|channel| {
+            let start = read(f64::from(channel.temp_c[0]), channel.unit);
+            (start, quantile(channel, 0.5), quantile(channel, 0.98))
+        })
+        .collect();
+    let Some(pit) = pit else { return false };
+    let like_meat = |(start, middle, most): &(f64, f64, f64)| {
+        START_C.contains(start) && DONE_C.contains(most) && *middle < pit
+    };
+    PIT_C.contains(&pit) && meats.iter().any(like_meat)
+}
+
+/// A place where the unit changes: the line and instant from which on, and the unit that the
+/// numbers are in from there, by what they were read in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Change {
+    pub(crate) at_ms: i64,
+    pub(crate) line: u32,
+    pub(crate) to: TemperatureUnit,
+}
+
+/// The first place where every channel that has a reading steps at once as from one unit to the
+/// other.
+pub(crate) fn change(log: &Log) -> Option<Change> {
+    let with_unit = || log.channels.iter().filter(|channel| channel.unit.is_some());
+    let longest = with_unit().max_by_key(|channel| channel.len())?;
+    for at in 1..longest.len() {
+        if (longest.temp_c[at] - longest.temp_c[at - 1]).abs() < STEP_C as f32 {
+            continue;
+        }
+        let at_ms = longest.at_ms[at];
+        for to in [TemperatureUnit::Celsius, TemperatureUnit::Fahrenheit] {
+            let scale = Scale { unit: to, tenths: false };
+            let mut steps = 0;
+            let every = with_unit().all(|channel| {
+                let now = channel.at_ms.partition_point(|&ms| ms < at_ms);
+                let (Some(before), true) = (now.checked_sub(1), now < channel.len()) else {
+                    return true;
+                };
+                if channel.at_ms[now] - channel.at_ms[before] > NEAR_MS {
+                    return true;
+                }
+                let (Some(was), now, before) = (
+                    channel.unit,
+                    f64::from(channel.temp_c[now]),
+                    f64::from(channel.temp_c[before]),
+                ) else {
+                    return true;
+                };
+                steps += usize::from((now - before).abs() > EQUAL_C);
+                was != to && (scale.read(now, was) - before).abs() <= EQUAL_C
+            });
+            // One channel alone may have been moved.
+            if every && steps >= 2 {
+                return Some(Change { at_ms, line: longest.line[at], to });
+            }
+        }
+    }
+    None
+}
+
+/// Reads the numbers from an instant on in a unit.
+pub(crate) fn change_from(log: &mut Log, at_ms: i64, to: TemperatureUnit) {
+    let scale = Scale { unit: to, tenths: false };
+    for channel in &mut log.channels {
+        let Some(was) = channel.unit else { continue };
+        let from = channel.at_ms.partition_point(|&ms| ms < at_ms);
+        for at in from..channel.len() {
+            let celsius = scale.read(f64::from(channel.temp_c[at]), was) as f32;
+            channel.temp_c[at] = celsius;
+            channel.flag[at] = in_range(channel.flag[at], celsius, channel.role);
+        }
+    }
+}

@@ -1,0 +1,359 @@
+//! Headings by their meaning: which column a name is, and which it may be.
+
+use super::cell::Cell;
+use super::grid::GridRow;
+use super::stated;
+use super::vocabulary::{Holds, SheetColumn, meant_column};
+use super::writing::Writing;
+use cook::{Answer, Question, QuestionCode, WrapMethod};
+use jiff::tz::TimeZone;
+
+/// Other names of a column that mean nothing else, in the normal form of headings.
+const MEANS: &[(&str, &[&str])] = &[
+    (
+        "cook",
+        &["cook_name", "cook_id", "cook_no", "cook_number", "name_of_cook", "name_of_the_cook"],
+    ),
+    (
+        "logs",
+        &[
+            "log",
+            "log_file",
+            "log_files",
+            "logfile",
+            "logfiles",
+            "log_name",
+            "logger_file",
+            "file_name",
+            "filename",
+            "csv_file",
+            "data_file",
+        ],
+    ),
+    ("date", &["cook_date", "date_of_cook", "date_cooked"]),
+    (
+        "meat_on",
+        &["meat_in", "time_on", "put_on", "put_on_at", "meat_on_at", "meat_on_time", "on_at"],
+    ),
+    ("wrap_at", &["wrapped_at", "wrap_time", "time_wrapped", "time_of_wrap"]),
+    (
+        "wrap_method",
+        &[
+            "wrap_type",
+            "wrapped_in",
+            "wrapped_with",
+            "wrap_with",
+            "wrap_in",
+            "wrap_material",
+            "type_of_wrap",
+        ],
+    ),
+    (
+        "pull",
+        &["pulled", "pulled_at", "pull_at", "pull_time", "time_pulled", "meat_off", "time_off"],
+    ),
+    ("slice", &["sliced", "sliced_at", "slice_at", "slice_time"]),
+    (
+        "raw_weight_lb",
+        &["raw_lb", "raw_lbs", "raw_weight_lbs", "raw_weight_pounds", "raw_wt_lb", "raw_wt_lbs"],
+    ),
+    ("raw_weight_kg", &["raw_kg", "raw_wt_kg"]),
+    (
+        "trimmed_weight_lb",
+        &["trimmed_lb", "trimmed_lbs", "trimmed_weight_lbs", "trimmed_wt_lb", "trimmed_wt_lbs"],
+    ),
+    ("trimmed_weight_kg", &["trimmed_kg", "trimmed_wt_kg"]),
+    (
+        "cooked_weight_lb",
+        &["cooked_lb", "cooked_lbs", "cooked_weight_lbs", "cooked_wt_lb", "cooked_wt_lbs"],
+    ),
+    ("cooked_weight_kg", &["cooked_kg", "cooked_wt_kg"]),
+    ("thickness_in", &["thickness_inches", "thickness_inch", "thick_in"]),
+    (
+        "pit_setpoint_f",
+        &[
+            "setpoint_f",
+            "set_point_f",
+            "pit_set_point_f",
+            "pit_set_f",
+            "set_temp_f",
+            "pit_set_temp_f",
+        ],
+    ),
+    (
+        "pit_setpoint_c",
+        &[
+            "setpoint_c",
+            "set_point_c",
+            "pit_set_point_c",
+            "pit_set_c",
+            "set_temp_c",
+            "pit_set_temp_c",
+        ],
+    ),
+    ("wood", &["woods", "wood_type", "wood_used", "type_of_wood", "smoke_wood"]),
+    ("cut", &["cut_of_meat", "meat_cut"]),
+    ("water_pan", &["waterpan", "water_pan_used"]),
+];
+
+/// Names that may mean several columns.
+const MAY_MEAN: &[(&str, &[&str])] = &[
+    ("wrap", &["wrap_method", "wrap_at"]),
+    ("wrapped", &["wrap_method", "wrap_at"]),
+    ("wrapping", &["wrap_method", "wrap_at"]),
+    ("weight", &["raw_weight", "trimmed_weight", "cooked_weight"]),
+    ("weights", &["raw_weight", "trimmed_weight", "cooked_weight"]),
+    ("wt", &["raw_weight", "trimmed_weight", "cooked_weight"]),
+    ("meat_weight", &["raw_weight", "trimmed_weight", "cooked_weight"]),
+    ("start_weight", &["raw_weight", "trimmed_weight"]),
+    ("starting_weight", &["raw_weight", "trimmed_weight"]),
+    ("weight_before", &["raw_weight", "trimmed_weight"]),
+    ("final_weight", &["cooked_weight", "served_weight"]),
+    ("finished_weight", &["cooked_weight", "served_weight"]),
+    ("weight_after", &["cooked_weight", "trimmed_weight"]),
+    ("raw", &["raw_weight"]),
+    ("trimmed", &["trimmed_weight"]),
+    ("cooked", &["cooked_weight"]),
+    ("thick", &["thickness"]),
+    ("setpoint", &["pit_setpoint"]),
+    ("set_point", &["pit_setpoint"]),
+    ("set_temp", &["pit_setpoint"]),
+    ("pit_set", &["pit_setpoint"]),
+    ("pit_temp", &["pit_setpoint"]),
+    ("pit_temperature", &["pit_setpoint"]),
+    ("target", &["target_core", "pit_setpoint"]),
+    ("target_temp", &["target_core", "pit_setpoint"]),
+    ("internal_temp", &["target_core"]),
+    ("start", &["meat_on"]),
+    ("start_time", &["meat_on"]),
+    ("started", &["meat_on"]),
+    ("on", &["meat_on"]),
+    ("off", &["pull"]),
+    ("end", &["pull", "slice"]),
+    ("end_time", &["pull", "slice"]),
+    ("finish", &["pull", "slice"]),
+    ("finished", &["pull", "slice"]),
+    ("done", &["pull", "slice"]),
+    ("served", &["slice"]),
+    ("smoker", &["pit", "cooker"]),
+    ("grill", &["pit", "cooker"]),
+    ("meat", &["cut", "kind"]),
+    ("meat_type", &["cut"]),
+    ("type_of_meat", &["cut"]),
+    ("name", &["cook"]),
+    ("file", &["logs"]),
+    ("files", &["logs"]),
+];
+
+/// The column that a name means and no other, where it is not that column's own name.
+pub(super) fn meaning(name: &str) -> Option<&'static str> {
+    MEANS.iter().find(|(_, names)| names.contains(&name)).map(|(column, _)| *column)
+}
+
+/// Whether a name is a column's, or means it.
+pub(super) fn is_column(name: &str, column: &str) -> bool {
+    name == column || meaning(name) == Some(column)
+}
+
+/// What a column's cells hold.
+pub(super) struct Cells<'r> {
+    pub(super) rows: &'r [GridRow],
+    pub(super) at: usize,
+}
+
+impl Cells<'_> {
+    fn texts(&self) -> impl Iterator<Item = String> {
+        let cells = self.rows.iter().filter_map(|row| row.cells.get(self.at));
+        cells.map(Cell::text).filter(|text| !cook::trade::is_missing(text))
+    }
+
+    /// Whether there are cells, and all are so.
+    fn all(&self, is: impl Fn(&str) -> bool) -> bool {
+        self.texts().next().is_some() && self.texts().all(|text| is(&text))
+    }
+
+    /// The first texts, to be shown.
+    fn shown(&self) -> String {
+        let texts: Vec<String> = self.texts().take(3).map(|text| format!("`{text}`")).collect();
+        texts.join(", ")
+    }
+}
+
+/// What a heading that is no column's may be: one column by what its cells hold, or a question.
+pub(super) enum Meant {
+    /// It is nothing that is known.
+    Nothing,
+    /// By its cells it can only be this one.
+    Column(String, &'static str),
+    /// It may be one of these.
+    Asked(Question),
+}
+
+/// What a heading may be. `taken` says which columns the sheet has.
+pub(super) fn meant(
+    name: &str,
+    written: &str,
+    cells: &Cells<'_>,
+    columns: &[SheetColumn],
+    taken: impl Fn(&str) -> bool,
+) -> Meant {
+    let is_column = |name: &str| columns.iter().any(|column| column.name == name);
+    if name.is_empty() || is_column(name) || name.starts_with("score_") {
+        return Meant::Nothing;
+    }
+    let (stem, unit) = unit_of(name);
+    let listed = MAY_MEAN.iter().find(|(known, _)| *known == stem || *known == name);
+    let stems: Vec<String> = match listed {
+        Some((_, stems)) => stems.iter().map(|stem| (*stem).to_owned()).collect(),
+        None => Vec::new(),
+    };
+    let mut candidates: Vec<String> = Vec::new();
+    for stem in &stems {
+        let of_stem = columns.iter().map(|column| column.name).filter(|column| {
+            *column == stem.as_str()
+                || column.strip_prefix(stem.as_str()).is_some_and(|rest| {
+                    matches!(rest, "_kg" | "_lb" | "_c" | "_f" | "_mm" | "_in")
+                        && unit.is_none_or(|unit| rest[1..] == *unit)
+                })
+        });
+        candidates.extend(of_stem.map(str::to_owned));
+    }
+    if candidates.is_empty() {
+        let near = meant_column(name, columns);
+        candidates.extend(near.iter().flat_map(|near| near.split("` or `")).map(str::to_owned));
+    }
+    candidates.retain(|column| !taken(column));
+    if candidates.is_empty() {
+        return Meant::Nothing;
+    }
+    let has = |column: &str| candidates.iter().any(|candidate| candidate == column);
+    if has("wrap_method") && has("wrap_at") {
+        let method = |text: &str| {
+            cook::trade::yes_or_no(text) != Some(true)
+                && !matches!(WrapMethod::parse(text), None | Some(WrapMethod::Other(_)))
+        };
+        if cells.all(method) {
+            return Meant::Column("wrap_method".to_owned(), "its cells are methods of wrapping");
+        }
+        if cells.all(is_time) {
+            return Meant::Column("wrap_at".to_owned(), "its cells are times");
+        }
+    }
+    let fits = |column: &str| {
+        columns.iter().find(|known| known.name == column).is_some_and(|known| match known.holds {
+            Holds::Time | Holds::Date => {
+                cells.texts().all(|text| !is_number(&text) || is_time(&text))
+            }
+            Holds::Number => cells.texts().all(|text| text.contains(|c: char| c.is_ascii_digit())),
+            _ => true,
+        })
+    };
+    let fitting: Vec<String> = candidates.iter().filter(|c| fits(c)).cloned().collect();
+    let offered = if fitting.is_empty() { &candidates } else { &fitting };
+    let mut answers: Vec<Answer> = offered
+        .iter()
+        .map(|column| {
+            let known = columns.iter().find(|known| known.name == column);
+            let meaning = known.map_or("", |known| known.meaning);
+            Answer::new(column, format!("{} is: {meaning}", cells.shown()))
+        })
+        .collect();
+    answers.push(Answer::new("as-is", "it is a column of your own and passes through"));
+    Meant::Asked(Question::new(
+        QuestionCode::ColumnMeaning,
+        &[name],
+        format!("what is the column `{written}`?"),
+        "its name is not one that is known, and is like some that are",
+        answers,
+    ))
+}
+
+/// A name without the unit at its end, and the unit.
+fn unit_of(name: &str) -> (&str, Option<&'static str>) {
+    let Some((stem, last)) = name.rsplit_once('_') else {
+        let alone = match name {
+            "lb" | "lbs" | "pounds" => Some("lb"),
+            "kg" | "kilos" => Some("kg"),
+            _ => None,
+        };
+        return if alone.is_some() { ("weight", alone) } else { (name, None) };
+    };
+    let unit = match last {
+        "kg" => "kg",
+        "lb" | "lbs" | "pounds" => "lb",
+        "f" => "f",
+        "c" => "c",
+        "in" | "inches" => "in",
+        "mm" => "mm",
+        _ => return (name, None),
+    };
+    (stem, Some(unit))
+}
+
+fn is_number(text: &str) -> bool {
+    text.trim().parse::<f64>().is_ok()
+}
+
+fn is_time(text: &str) -> bool {
+    stated::parse(text, &TimeZone::UTC, &Writing::default()).is_ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::vocabulary::SEASON_COLUMNS;
+    use super::*;
+
+    fn meant_by(name: &str, cells: &[&str]) -> Meant {
+        let rows: Vec<GridRow> = cells
+            .iter()
+            .map(|cell| GridRow { cells: vec![Cell::from_text(cell)], ..GridRow::default() })
+            .collect();
+        meant(name, name, &Cells { rows: &rows, at: 0 }, &SEASON_COLUMNS, |_| false)
+    }
+
+    fn offered(name: &str, cells: &[&str]) -> Vec<String> {
+        match meant_by(name, cells) {
+            Meant::Asked(question) => question.answers.into_iter().map(|a| a.take).collect(),
+            Meant::Column(column, _) => vec![column],
+            Meant::Nothing => Vec::new(),
+        }
+    }
+
+    #[test]
+    fn a_heading_is_taken_by_its_meaning_or_asked() {
+        assert_eq!(meaning("log_file"), Some("logs"));
+        assert_eq!(meaning("logs"), None);
+        assert_eq!(offered("wrap", &["foil", "no wrap", "-"]), ["wrap_method"]);
+        assert_eq!(offered("wrap", &["11:30", "+6:30"]), ["wrap_at"]);
+        assert_eq!(offered("wrapped", &["yes", "no"]), ["wrap_method", "wrap_at", "as-is"]);
+        let weights = ["raw_weight_lb", "trimmed_weight_lb", "cooked_weight_lb", "as-is"];
+        assert_eq!(offered("weight_lbs", &["12.5"]), weights);
+        assert_eq!(offered("weight", &["12.5"]).len(), 7);
+        assert_eq!(offered("suplier", &["the market"]), ["supplier", "as-is"]);
+        assert_eq!(offered("moon", &["full"]), Vec::<String>::new());
+    }
+
+    #[test]
+    fn every_column_that_a_name_means_is_one() {
+        let known = |column: &str| SEASON_COLUMNS.iter().any(|c| c.name == column);
+        for (column, names) in MEANS {
+            assert!(known(column), "{column}");
+            for name in *names {
+                assert!(!known(name), "{name} is a column of its own");
+            }
+        }
+        for (name, stems) in MAY_MEAN {
+            assert!(!known(name), "{name} is a column of its own");
+            assert!(meaning(name).is_none(), "{name} means one column");
+            for stem in *stems {
+                assert!(
+                    known(stem)
+                        || known(&format!("{stem}_c"))
+                        || known(&format!("{stem}_kg"))
+                        || known(&format!("{stem}_mm")),
+                    "{stem}"
+                );
+            }
+        }
+    }
+}
