@@ -25,7 +25,7 @@ const SMALLEST_TARGET = 48;
 rmSync(work, { recursive: true, force: true });
 execFileSync(resolve(command), ["new", work]);
 const settings = join(work, "season.toml");
-writeFileSync(settings, readFileSync(settings, "utf8").replace('time_zone = "UTC"', 'time_zone = "America/Chicago"'));
+writeFileSync(settings, readFileSync(settings, "utf8").replace(/^(# ?)?time_zone = .*$/m, 'time_zone = "America/Chicago"'));
 writeFileSync(
   join(work, "sheet.csv"),
   "cook,date,pit,cut,trimmed_weight_lb,pit_setpoint_f,wrap_method,turn_in_at\n" +
