@@ -73,8 +73,11 @@ fn notebook(folder: &Path) -> String {
     }
     let settings = folder.join("season.toml");
     let text = fs::read_to_string(&settings).unwrap();
-    fs::write(&settings, text.replace("time_zone = \"UTC\"", "time_zone = \"America/Chicago\""))
-        .unwrap();
+    let zoned = text.lines().map(|line| match line.trim_start_matches("# ") {
+        setting if setting.starts_with("time_zone =") => "time_zone = \"America/Chicago\"",
+        _ => line,
+    });
+    fs::write(&settings, zoned.collect::<Vec<_>>().join("\n")).unwrap();
     write(folder, "sheet.csv", &sheet);
     lines
 }

@@ -21,7 +21,7 @@ use ingest::{
 use jiff::tz::TimeZone;
 use rayon::prelude::*;
 use rows::Fingerprint;
-use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::PathBuf;
 use std::sync::OnceLock;
 use store::{Column, CookRecord, Ingested, ReadingsBatch, Store, Table};
@@ -257,18 +257,6 @@ pub(crate) fn ingest_sheets(
         unnamed::match_unnamed(sheets, &unnamed, spans, answers, &mut uses, &mut refused);
     gone::add_cards(&mut sheets, &before, &gone, &mut uses);
     let sheets = &sheets;
-    let noted: HashSet<&str> =
-        sheets.events.iter().flat_map(EventsReading::cooks_with_events).collect();
-    for card in &sheets.cards.cards {
-        // A notebook is a cook too: it is read like the others, though no log is.
-        let refused = refused
-            .refusals
-            .iter()
-            .any(|refusal| matches!(&refusal.subject, Subject::Cook(cook) if *cook == card.cook));
-        if noted.contains(card.cook.as_str()) && !refused {
-            uses.entry(card.cook.clone()).or_default();
-        }
-    }
     if !request.whole {
         sheets.cards.cards.iter().try_for_each(|card| groups::check_clash(card, &before))?;
     }

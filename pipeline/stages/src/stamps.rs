@@ -57,8 +57,7 @@ impl Stage {
         match self {
             Self::Phases => rows::PHASES,
             Self::Measures => rows::MEASURES,
-            Self::Ingest => 2,
-            Self::Study | Self::Report => 1,
+            Self::Ingest | Self::Study | Self::Report => 1,
         }
     }
 }

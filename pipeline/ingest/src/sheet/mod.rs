@@ -196,10 +196,11 @@ impl EventsReading {
         parts
     }
 
-    /// The cooks of which something is written down; one may be named more than once.
-    pub fn cooks_with_events(&self) -> impl Iterator<Item = &str> {
+    /// The cooks whose core was read by hand; one may be named more than once.
+    pub fn cooks_read_by_hand(&self) -> impl Iterator<Item = &str> {
         let waiting = self.waiting.iter().map(events::Waiting::event);
-        self.events.iter().chain(waiting).map(|event| event.cook.as_str())
+        let read = self.events.iter().chain(waiting).filter(|e| e.kind == EventKind::Core);
+        read.map(|event| event.cook.as_str())
     }
 
     /// As [`SheetReading::content`].

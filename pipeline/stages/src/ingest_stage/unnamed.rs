@@ -4,7 +4,9 @@ use super::groups::{Before, GroupResult, refuse};
 use super::siblings;
 use super::{Refusal, Sheets, Subject};
 use cook::Answers;
-use ingest::{FoundLog, IngestError, LogFile, LogSpan, ReadOptions, SiblingOrders, TakenNames};
+use ingest::{
+    EventsReading, FoundLog, IngestError, LogFile, LogSpan, ReadOptions, SiblingOrders, TakenNames,
+};
 use rayon::prelude::*;
 use std::collections::{BTreeSet, HashMap};
 
@@ -139,13 +141,17 @@ pub(super) fn match_unnamed(
     }
 
     let refused: BTreeSet<Subject> = result.refusals.iter().map(|r| r.subject.clone()).collect();
+    let by_hand: BTreeSet<&str> =
+        sheets.events.iter().flat_map(EventsReading::cooks_read_by_hand).collect();
     for card in &sheets.cards.cards {
         let is_refused = refused.contains(&Subject::Cook(card.cook.clone()));
         if !uses.contains_key(&card.cook) && !is_refused {
-            result.warnings.push(format!(
-                "cook `{}` has no log; its card is kept for the statistics",
-                card.cook
-            ));
+            if !by_hand.contains(card.cook.as_str()) {
+                result.warnings.push(format!(
+                    "cook `{}` has no log; its card is kept for the statistics",
+                    card.cook
+                ));
+            }
             uses.insert(card.cook.clone(), Vec::new());
         }
     }
