@@ -54,7 +54,9 @@ impl Stage {
         match self {
             Self::Phases => rows::PHASES,
             Self::Measures => rows::MEASURES,
-            Self::Ingest | Self::Study | Self::Report => 1,
+            Self::Ingest => 2,
+            Self::Study => 2,
+            Self::Report => 1,
         }
     }
 }

@@ -72,6 +72,7 @@ mod error;
 mod grouped;
 pub mod groups;
 mod history;
+mod inference;
 pub mod lock;
 mod outcome;
 mod regression;

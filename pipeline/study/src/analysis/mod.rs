@@ -65,7 +65,7 @@ use columns::{measures, names};
 use cooks_needed::Present;
 pub use specifications::Definition;
 use standing::ClaimStanding;
-use stats::{Design, Estimate};
+use stats::{Design, Estimate, Interval};
 use std::collections::BTreeSet;
 
 /// What there is to answer from beside the measures.
@@ -253,7 +253,6 @@ fn estimate(
         restricted.describe(claim, rows.censored(&outcome), &mut regression, result);
     }
     result.models.push(regression.model.clone());
-    result.notes.extend(regression.note.clone());
     let level = interval_level(result.family_size);
     if depth == Depth::Whole && restricted.is_none() {
         other_ways::with_groups(table, claim, &rows, &by, &data, level, result)?;
@@ -268,7 +267,7 @@ fn estimate(
     }
     let effect = conclude(claim, &regression, &by, level, result)?;
     if depth == Depth::Whole {
-        question(claim, &by, &data, &regression, effect, result)?;
+        question(claim, &by, &data, effect, result)?;
     }
     Ok(())
 }
@@ -432,25 +431,34 @@ fn conclude(
     level: f64,
     result: &mut ClaimResult,
 ) -> Result<Estimate, NotFitted> {
-    let estimate = effect::estimate(claim, &by.term, &regression.estimates, &regression.rows)
-        .map_err(|error| NotFitted::Failed(StudyError::Statistics(error)))?;
-    settle(claim, &estimate, level, result)?;
-    Ok(estimate)
+    let statistics = |error| NotFitted::Failed(StudyError::Statistics(error));
+    let found = effect::estimate(claim, &by.term, &regression.estimates, &regression.rows)
+        .map_err(statistics)?;
+    let interval = regression.infer(&found, level).map_err(statistics)?.interval;
+    settle(claim, &found.estimate, interval, level, result)?;
+    Ok(found.estimate)
 }
 
 /// From an effect to the verdict.
 fn settle(
     claim: &Claim,
     estimate: &Estimate,
+    interval: Interval,
     level: f64,
     result: &mut ClaimResult,
 ) -> Result<(), NotFitted> {
-    let statistics = |error| NotFitted::Failed(StudyError::Statistics(error));
-    let interval = estimate.interval(level).map_err(statistics)?;
     let (lo, hi) = effect::in_favour(claim, interval);
-    let Some(verdict) = effect::verdict(claim, estimate, level).map_err(statistics)? else {
+    let Some(verdict) = effect::verdict(claim, estimate.estimate, interval) else {
         return refuse("the effect is too large to be written as a number");
     };
+    if !(lo.is_finite() && hi.is_finite()) {
+        return refuse(format!(
+            "too few fires bear on it: it is as if {:.1} fires told it, and no interval of {:.1} % \
+             can be drawn from so few; cook it on more fires, of both sorts",
+            estimate.df + 1.0,
+            100.0 * level
+        ));
+    }
     result.verdict = verdict;
     result.direction = Direction::of(lo, hi);
     result.effect = Some(Effect {
@@ -469,18 +477,16 @@ fn question(
     claim: &Claim,
     by: &By,
     data: &Data,
-    regression: &Regression,
     effect: Estimate,
     result: &mut ClaimResult,
 ) -> Result<(), NotFitted> {
     let statistics = |error| NotFitted::Failed(StudyError::Statistics(error));
     let (verdict, level) = (result.verdict, interval_level(result.family_size));
-    let without = other_ways::without_each_fire(claim, by, data)?;
-    result.leave_one_fire_out =
-        other_ways::leave_one_fire_out(claim, &without, level, verdict).map_err(statistics)?;
+    let without = other_ways::without_each_fire(claim, by, data, level)?;
+    result.leave_one_fire_out = other_ways::leave_one_fire_out(claim, &without, verdict);
     result.cooks_still_needed = if verdict == Verdict::Open {
         let cooks = data.y.len();
-        let present = Present { effect, level, cooks, regression, without: &without };
+        let present = Present { effect, level, cooks, without: &without };
         cooks_needed::cooks_still_needed(claim, present).map_err(statistics)?
     } else {
         Some(0)

@@ -31,6 +31,8 @@ use super::cooks_needed::{Precision, narrow_enough};
 use super::standing::ClaimStanding;
 use super::{Evidence, settle};
 use crate::claims::{Claim, Strategy};
+use crate::error::StudyError;
+use crate::inference;
 use crate::regression::NotFitted;
 use crate::result::ClaimResult;
 use crate::result::wrap_timing::Difference;
@@ -108,13 +110,14 @@ fn conclude(
     let df = result.fires as f64 - 1.0;
     let estimate = Estimate { estimate: difference.estimate, std_error: difference.std_error, df };
     let level = interval_level(result.family_size);
-    settle(claim, &estimate, level, result)?;
+    let statistics = |error| NotFitted::Failed(StudyError::Statistics(error));
+    let interval = inference::by_t(estimate, level).map_err(statistics)?.interval;
+    settle(claim, &estimate, interval, level, result)?;
     result.cooks_still_needed = if result.verdict == Verdict::Open {
         narrow_enough(&Precision {
             cooks: result.n,
             std_error: difference.std_error,
-            df_per_cook: result.fires as f64 / result.n as f64,
-            df_less: 1.0,
+            df,
             level,
             matters: claim.matters,
             d: claim.sign() * estimate.estimate,
