@@ -40,6 +40,7 @@
 //!     lock: None,
 //!     history: None,
 //!     definitions: &[],
+//!     horizon_min: 720.0,
 //!     scores: &Default::default(),
 //!     provenance,
 //! };

@@ -66,7 +66,7 @@ fn draw(setting: Setting, truth: f64, random: &mut ChaCha8Rng) -> Table {
 }
 
 const NOTHING: analysis::Evidence<'_> =
-    analysis::Evidence { history: None, definitions: &[], seed: 0 };
+    analysis::Evidence { history: None, definitions: &[], seed: 0, horizon_min: 720.0 };
 
 fn claim() -> Claim {
     Claims::parse(
