@@ -54,8 +54,7 @@ impl Stage {
         match self {
             Self::Phases => rows::PHASES,
             Self::Measures => rows::MEASURES,
-            Self::Ingest => 2,
-            Self::Study => 2,
+            Self::Ingest | Self::Study => 2,
             Self::Report => 1,
         }
     }
