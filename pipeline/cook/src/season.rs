@@ -50,11 +50,17 @@ pub struct StudySettings {
     pub seed: u64,
     /// Curves drawn for the interval of a stall's length.
     pub interval_draws: u32,
+    /// How far the study clock runs in questions about the time to the finish, min: fixed before
+    /// looking, for every claim that names no `horizon_min` of its own.
+    pub horizon_min: f64,
 }
+
+/// A longer horizon than this, min, is a slip of the pen: a week.
+pub const LONGEST_HORIZON_MIN: f64 = 10_080.0;
 
 impl Default for StudySettings {
     fn default() -> Self {
-        Self { seed: 20_260_101, interval_draws: 60 }
+        Self { seed: 20_260_101, interval_draws: 60, horizon_min: 720.0 }
     }
 }
 
@@ -220,6 +226,13 @@ impl Season {
                     "[log.dates] \"{log}\" = \"{date}\" is no date; write one such as \"2026-05-02\""
                 ));
             }
+        }
+        let horizon = self.study.horizon_min;
+        if !(horizon > 0.0 && horizon <= LONGEST_HORIZON_MIN) {
+            return Err(format!(
+                "[study] `horizon_min = {horizon}` must be minutes above 0, and no more than a week \
+                 ({LONGEST_HORIZON_MIN})"
+            ));
         }
         if let Some(dew_point) = self.assume.pit_dew_point_c
             && !(5.0..=95.0).contains(&dew_point)

@@ -211,6 +211,7 @@ pub(crate) fn study_asked(
         lock,
         history: history.as_ref(),
         definitions: &definitions,
+        horizon_min: season.study.horizon_min,
         scores: &season.scores,
         provenance: Provenance {
             version: env!("CARGO_PKG_VERSION").into(),

@@ -5,7 +5,8 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use stats::{
-    CensoredGaussian, CensoredTimes, Cox, CoxErrors, Design, Followup, KaplanMeier, Turnbull,
+    CensoredGaussian, CensoredTimes, Cox, CoxErrors, Design, Followup, KaplanMeier,
+    LikelihoodErrors, Turnbull,
 };
 use std::hint::black_box;
 
@@ -86,7 +87,7 @@ fn intervals(c: &mut Criterion) {
     group.sample_size(10);
     group.bench_function("turnbull", |b| b.iter(|| Turnbull::fit(black_box(&times))));
     group.bench_function("normal", |b| {
-        b.iter(|| CensoredGaussian::fit(black_box(&design), &times, None));
+        b.iter(|| CensoredGaussian::fit(black_box(&design), &times, LikelihoodErrors::Model));
     });
     group.finish();
 }

@@ -78,14 +78,14 @@ pub enum StatsError {
         /// The names there are.
         known: Vec<String>,
     },
-    /// One row alone determines a coefficient, so HC3 divides by zero.
+    /// One row, or one cluster, alone determines a coefficient: nothing is left to see its error by.
     #[error(
-        "row {row} alone determines a coefficient (its leverage is one): HC3 is not defined; merge \
-         its factor level with another"
+        "rows {rows:?} alone determine a coefficient: without them it cannot be estimated, so its \
+         error cannot; merge its factor level with another"
     )]
     FullLeverage {
-        /// The row.
-        row: usize,
+        /// The row, or the rows of the cluster.
+        rows: Vec<usize>,
     },
     /// All rows are censored, so the likelihood has no maximum.
     #[error("all {rows} rows are censored: nothing was observed to the end")]

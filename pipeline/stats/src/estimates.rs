@@ -1,9 +1,11 @@
 //! The result that every regression shares: named coefficients with a covariance.
 
+use crate::cluster_robust::ClusterRobust;
 use crate::distribution::{f_upper_tail, two_sided_p, two_sided_quantile};
 use crate::double_double::DoubleDouble;
 use crate::error::{StatsError, require_finite, require_length, require_level};
-use nalgebra::DMatrix;
+use nalgebra::{DMatrix, DVector};
+use std::sync::Arc;
 
 /// An estimated number with its standard error.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -78,9 +80,33 @@ pub struct Estimates {
     // numbers.
     coefficients: Vec<DoubleDouble>,
     covariance: Vec<DoubleDouble>,
-    df: f64,
-    satterthwaite: Option<Satterthwaite>,
+    freedom: Freedom,
     log_likelihood: f64,
+}
+
+/// Where degrees of freedom come from.
+#[derive(Debug, Clone, PartialEq)]
+enum Freedom {
+    /// The same for all; infinite means the normal.
+    Same(f64),
+    Satterthwaite(Satterthwaite),
+    Clusters {
+        clusters: Arc<ClusterRobust>,
+        /// From weights of the terms to coordinates of `clusters`.
+        to_coordinates: DMatrix<f64>,
+    },
+}
+
+impl Freedom {
+    fn of(&self, variance: f64, weights: &[f64]) -> f64 {
+        match self {
+            Self::Same(df) => *df,
+            Self::Satterthwaite(own) => own.df(variance, weights),
+            Self::Clusters { clusters, to_coordinates } => {
+                clusters.df(&(to_coordinates * DVector::from_column_slice(weights)))
+            }
+        }
+    }
 }
 
 /// What degrees of freedom of their own for every linear combination are computed from:
@@ -143,16 +169,32 @@ impl Estimates {
                 return Err(StatsError::Overflow { what: format!("the estimate of {name}") });
             }
         }
-        Ok(Self { names, coefficients, covariance, df, satterthwaite: None, log_likelihood })
+        let freedom = Freedom::Same(df);
+        Ok(Self { names, coefficients, covariance, freedom, log_likelihood })
     }
 
     /// Gives every term, linear combination and prediction its own degrees of freedom.
-    pub(crate) fn with_satterthwaite(mut self, satterthwaite: Satterthwaite) -> Self {
-        self.satterthwaite = Some(satterthwaite);
-        self.df = (0..self.names.len())
-            .map(|position| self.at(position).df)
-            .fold(f64::INFINITY, f64::min);
-        self
+    pub(crate) fn with_satterthwaite(self, satterthwaite: Satterthwaite) -> Self {
+        Self { freedom: Freedom::Satterthwaite(satterthwaite), ..self }
+    }
+
+    /// The same, from clusters; `to_coordinates` × weights of the terms is the direction in theirs.
+    pub(crate) fn with_clusters(
+        self,
+        clusters: Arc<ClusterRobust>,
+        to_coordinates: DMatrix<f64>,
+    ) -> Self {
+        Self { freedom: Freedom::Clusters { clusters, to_coordinates }, ..self }
+    }
+
+    /// The direction of a combination in the coordinates of its clusters.
+    pub(crate) fn direction(&self, weights: &[f64]) -> Option<DVector<f64>> {
+        match &self.freedom {
+            Freedom::Clusters { to_coordinates, .. } => {
+                Some(to_coordinates * DVector::from_column_slice(weights))
+            }
+            _ => None,
+        }
     }
 
     /// Names of the terms, in the order of the design.
@@ -186,14 +228,9 @@ impl Estimates {
 
     fn at(&self, position: usize) -> Estimate {
         let variance = self.covariance[position * self.names.len() + position];
-        let df = match &self.satterthwaite {
-            None => self.df,
-            Some(satterthwaite) => {
-                let mut weights = vec![0.0; self.names.len()];
-                weights[position] = 1.0;
-                satterthwaite.df(variance.value(), &weights)
-            }
-        };
+        let mut weights = vec![0.0; self.names.len()];
+        weights[position] = 1.0;
+        let df = self.freedom.of(variance.value(), &weights);
         Estimate {
             estimate: self.coefficients[position].value(),
             std_error: variance.sqrt().value(),
@@ -213,9 +250,12 @@ impl Estimates {
     }
 
     /// Degrees of freedom of the t distribution of the terms; infinite means the normal. Where
-    /// terms have their own (Satterthwaite's), the smallest of them.
+    /// terms have their own, the smallest of them.
     pub fn df(&self) -> f64 {
-        self.df
+        match self.freedom {
+            Freedom::Same(df) => df,
+            _ => (0..self.names.len()).map(|at| self.at(at).df).fold(f64::INFINITY, f64::min),
+        }
     }
 
     /// Log-likelihood at its maximum, natural logarithm. Infinite where the model fits exactly.
@@ -225,7 +265,8 @@ impl Estimates {
 
     /// Wald's test that the coefficients of these terms are all zero. For least squares with
     /// classical errors it is the F test. Where terms have degrees of freedom of their own, the
-    /// fewest are taken.
+    /// fewest are taken; with clusters as those of Hotelling's T²: for η of them and q terms, F times
+    /// (η − q + 1)/η with η − q + 1 (Pustejovsky & Tipton 2018, section 3.2).
     ///
     /// # Errors
     /// [`StatsError::UnknownName`], [`StatsError::DuplicateTerm`] or no names;
@@ -252,7 +293,7 @@ impl Estimates {
             let (a, b) = (positions[a], positions[b]);
             self.covariance[a * k + b].value() / (unit(a) * unit(b))
         });
-        let scaled = nalgebra::DVector::from_fn(count, |a, _| {
+        let scaled = DVector::from_fn(count, |a, _| {
             self.coefficients[positions[a]].value() / unit(positions[a])
         });
         let singular = || StatsError::SingularCovariance {
@@ -265,8 +306,16 @@ impl Estimates {
         if (0..count).any(|j| factor.l_dirty()[(j, j)] < 1e-7) {
             return Err(singular());
         }
-        let f = scaled.dot(&factor.solve(&scaled)) / count as f64;
+        let mut f = scaled.dot(&factor.solve(&scaled)) / count as f64;
         let df_terms = count as f64;
+        if matches!(self.freedom, Freedom::Clusters { .. }) && df.is_finite() {
+            let left = df - df_terms + 1.0;
+            if left <= 0.0 {
+                return Err(singular());
+            }
+            f *= left / df;
+            df = left;
+        }
         Ok(JointTest { f, df: df_terms, residual_df: df, p_value: f_upper_tail(f, df_terms, df) })
     }
 
@@ -286,10 +335,7 @@ impl Estimates {
         if !(estimate.is_finite() && variance.is_finite()) {
             return Err(StatsError::Overflow { what: "the linear combination".to_owned() });
         }
-        let df = match &self.satterthwaite {
-            None => self.df,
-            Some(satterthwaite) => satterthwaite.df(variance.value(), weights),
-        };
+        let df = self.freedom.of(variance.value(), weights);
         Ok(Estimate { estimate: estimate.value(), std_error: variance.sqrt().value(), df })
     }
 

@@ -1,13 +1,16 @@
 //! Linear least squares with classical, heteroscedasticity-consistent and cluster-robust standard
 //! errors.
 
+use crate::cluster_robust::{Adjustment, ClusterRobust};
 use crate::design::Design;
 use crate::double_double::{DoubleDouble, ROUNDING, dot, inverse_power_of_two};
 use crate::error::{StatsError, require_finite, require_length};
 use crate::estimates::Estimates;
 use crate::orthogonal::{Orthogonal, norm};
+use nalgebra::DVector;
 use std::collections::HashMap;
 use std::f64::consts::PI;
+use std::sync::Arc;
 
 /// What is assumed of the errors, hence how standard errors are computed.
 ///
@@ -22,14 +25,11 @@ pub enum ErrorKind<'a> {
     /// finite sample properties", Journal of Econometrics 29, 305–325; name and advice as in Long &
     /// Ervin (2000), The American Statistician 54, 217–224.
     Hc3,
-    /// Errors free to depend on each other within a cluster (one label a row): CR1, M = c · Σ over
-    /// clusters of (Σ eᵢxᵢ)(Σ eᵢxᵢ)′ with c = G/(G − 1) · (n − 1)/(n − k) for G clusters, and
-    /// Student's t with G − 1 degrees of freedom: Liang & Zeger (1986), Biometrika 73, 13–22; the
-    /// factor and the degrees of freedom as in Cameron & Miller (2015), "A practitioner's guide to
-    /// cluster-robust inference", Journal of Human Resources 50, 317–372.
-    ///
-    /// With few clusters it errs towards standard errors that are too small, and badly for a term
-    /// that varies in one or two clusters only.
+    /// Errors free to depend on each other within a cluster (one label a row): CR2, with degrees of
+    /// freedom of its own for every term and combination: Bell & `McCaffrey` (2002), Survey
+    /// Methodology 28, 169–181; Pustejovsky & Tipton (2018), Journal of Business & Economic
+    /// Statistics 36, 672–683. Where these fall below some five, the t distribution carries no
+    /// more: see [`LeastSquares::wild_bootstrap`].
     Clustered(&'a [usize]),
 }
 
@@ -66,6 +66,8 @@ pub struct LeastSquares {
     pub r_squared: f64,
     /// Observed minus fitted, one a row.
     pub residuals: Vec<f64>,
+    /// Where the errors are clustered.
+    pub(crate) robust: Option<Robust>,
 }
 
 impl LeastSquares {
@@ -78,7 +80,8 @@ impl LeastSquares {
     ///
     /// # Errors
     /// Wrong lengths, a value that is not finite, no terms, fewer than k + 1 rows, a constant or
-    /// collinear column, fewer than two clusters; for HC3 [`StatsError::FullLeverage`].
+    /// collinear column, fewer than two clusters; for HC3 and clusters
+    /// [`StatsError::FullLeverage`], where one row or cluster alone determines a coefficient.
     pub fn fit(design: &Design, y: &[f64], errors: ErrorKind<'_>) -> Result<Self, StatsError> {
         let n = design.rows();
         let k = design.terms().len();
@@ -119,11 +122,13 @@ impl LeastSquares {
 
         let residual_df = n - k;
         let variance = rss / DoubleDouble::from(residual_df as f64);
+        let mut robust = None;
         let inner = match (&clusters, errors) {
             (Some(clusters), _) => {
-                let groups = clusters.count as f64;
-                let factor = groups / (groups - 1.0) * ((n - 1) as f64) / ((n - k) as f64);
-                clusters.middle(&basis, &residuals, factor)
+                let own = Robust::new(&basis, clusters, &residuals)?;
+                let inner = own.clusters.middle(&own.scores);
+                robust = Some(own);
+                inner.iter().map(|&value| DoubleDouble::from(value)).collect()
             }
             (None, ErrorKind::Hc3) => hc3_middle(&basis, &residuals)?,
             (None, _) => {
@@ -157,20 +162,59 @@ impl LeastSquares {
             (DoubleDouble::from(1.0) - rss / total).value()
         };
         let residual_sum_of_squares = rss.scale(unscale).scale(unscale).value();
+        let mut estimates = Estimates::new(
+            design.terms().to_vec(),
+            coefficients,
+            covariance,
+            residual_df as f64,
+            normal_log_likelihood(residual_sum_of_squares, n),
+        )?;
+        if let Some(robust) = &robust {
+            estimates = estimates.with_clusters(robust.clusters.clone(), basis.to_coordinates());
+        }
         Ok(Self {
-            estimates: Estimates::new(
-                design.terms().to_vec(),
-                coefficients,
-                covariance,
-                clusters.as_ref().map_or(residual_df as f64, |c| (c.count - 1) as f64),
-                normal_log_likelihood(residual_sum_of_squares, n),
-            )?,
+            estimates,
             n,
             clusters: clusters.map(|c| c.count),
             residual_variance: variance.scale(unscale).scale(unscale).value(),
             r_squared,
             residuals: residuals.into_iter().map(|e| e.scale(unscale).value()).collect(),
+            robust: robust.map(|robust| Robust { unscale, ..robust }),
         })
+    }
+}
+
+/// What the wild cluster bootstrap starts from.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Robust {
+    pub(crate) clusters: Arc<ClusterRobust>,
+    /// Q′e of each cluster, in units of the scaled outcome.
+    pub(crate) scores: Vec<DVector<f64>>,
+    /// From the scaled outcome to its own unit.
+    pub(crate) unscale: f64,
+}
+
+impl Robust {
+    fn new(
+        basis: &Orthogonal,
+        clusters: &Clusters,
+        residuals: &[DoubleDouble],
+    ) -> Result<Self, StatsError> {
+        let k = basis.len();
+        let columns: Vec<Vec<f64>> =
+            basis.q.iter().map(|column| column.iter().map(|x| x.value()).collect()).collect();
+        let mut sums = vec![vec![DoubleDouble::ZERO; k]; clusters.count];
+        for (j, column) in basis.q.iter().enumerate() {
+            for ((&cluster, &x), &e) in clusters.positions.iter().zip(column).zip(residuals) {
+                sums[cluster][j] += x * e;
+            }
+        }
+        let scores = sums
+            .into_iter()
+            .map(|sum| DVector::from_iterator(k, sum.into_iter().map(DoubleDouble::value)))
+            .collect();
+        let clusters = ClusterRobust::of_basis(&columns, clusters, Adjustment::BiasReduced)?;
+        Ok(Self { clusters: Arc::new(clusters), scores, unscale: 1.0 })
     }
 }
 
@@ -192,7 +236,7 @@ fn hc3_middle(
     for (row, (&e, h)) in residuals.iter().zip(basis.leverages()).enumerate() {
         let rest = one - h;
         if rest.value() < 1e-12 {
-            return Err(StatsError::FullLeverage { row });
+            return Err(StatsError::FullLeverage { rows: vec![row] });
         }
         weights.push(e * e / (rest * rest));
     }
@@ -235,29 +279,13 @@ impl Clusters {
         Ok(Self { positions, count })
     }
 
-    fn middle(
-        &self,
-        basis: &Orthogonal,
-        residuals: &[DoubleDouble],
-        factor: f64,
-    ) -> Vec<DoubleDouble> {
-        let k = basis.len();
-        let mut scores = vec![vec![DoubleDouble::ZERO; k]; self.count];
-        for (j, column) in basis.q.iter().enumerate() {
-            for ((&cluster, &x), &e) in self.positions.iter().zip(column).zip(residuals) {
-                scores[cluster][j] += x * e;
-            }
+    /// The rows of each cluster.
+    pub(crate) fn members(&self) -> Vec<Vec<usize>> {
+        let mut members = vec![Vec::new(); self.count];
+        for (row, &cluster) in self.positions.iter().enumerate() {
+            members[cluster].push(row);
         }
-        let mut inner = vec![DoubleDouble::ZERO; k * k];
-        for score in &scores {
-            for a in 0..k {
-                for b in 0..k {
-                    inner[a * k + b] += score[a] * score[b];
-                }
-            }
-        }
-        let factor = DoubleDouble::from(factor);
-        inner.into_iter().map(|value| value * factor).collect()
+        members
     }
 }
 

@@ -7,8 +7,9 @@
 //!
 //! | Estimator | What it gives | Source |
 //! |---|---|---|
-//! | [`LeastSquares`] | linear regression; standard errors classical, HC3 or clustered (CR1) | Björck 1967; `MacKinnon` & White 1985; Liang & Zeger 1986; Cameron & Miller 2015 |
-//! | [`CensoredGaussian`] | linear regression with outcomes known exactly, or to lie above, below or between bounds, by maximum likelihood; model-based or clustered | Tobin 1958; Stewart 1983; Olsen 1978; Rogers 1993 |
+//! | [`LeastSquares`] | linear regression; standard errors classical, HC3 or clustered (CR2, with degrees of freedom of their own) | Björck 1967; `MacKinnon` & White 1985; Bell & `McCaffrey` 2002; Pustejovsky & Tipton 2018 |
+//! | [`WildBootstrap`] | intervals of least squares where few clusters bear on a term | Cameron, Gelbach & Miller 2008; `MacKinnon` 2023; Webb 2023 |
+//! | [`CensoredGaussian`] | linear regression with outcomes known exactly, or to lie above, below or between bounds, by maximum likelihood; model-based, sandwich, or the jackknife over clusters | Tobin 1958; Stewart 1983; Olsen 1978; Bell & `McCaffrey` 2002 |
 //! | [`Cox`] | proportional hazards: start–stop rows, Efron's ties; model-based or clustered | Cox 1972; Andersen & Gill 1982; Efron 1977; Lin & Wei 1989 |
 //! | [`KaplanMeier`] | survival curve, quantiles, numbers at risk, restricted means | Kaplan & Meier 1958; Greenwood 1926; Royston & Parmar 2013 |
 //! | [`Turnbull`] | distribution of interval-censored outcomes | Turnbull 1976; Wellner & Zhan 1997 |
@@ -43,6 +44,7 @@
 
 pub mod bootstrap;
 pub mod clone_censor_weight;
+mod cluster_robust;
 pub mod conformal;
 mod control_chart;
 pub mod describe;
@@ -70,6 +72,7 @@ mod scale_mixture;
 mod smoother;
 mod spline;
 mod survival;
+mod wild;
 
 pub use control_chart::{FEWEST as FEWEST_CHARTED, IndividualsChart};
 pub use design::{Design, INTERCEPT, Value};
@@ -92,3 +95,7 @@ pub use survival::{
     CensoredGaussian, CensoredTimes, ChiSquareTest, Cox, CoxErrors, Followup, KaplanMeier,
     SurvivalQuantile, SurvivalStep, Turnbull, TurnbullInterval,
 };
+pub use wild::WildBootstrap;
+
+#[cfg(test)]
+mod jackknife_tests;

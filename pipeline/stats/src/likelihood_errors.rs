@@ -1,8 +1,10 @@
 //! Covariance of estimates that maximise a likelihood: from the model, or robust.
 
+use crate::cluster_robust::{Adjustment, ClusterRobust};
 use crate::error::{StatsError, require_finite, require_length};
 use crate::least_squares::Clusters;
 use nalgebra::{DMatrix, DVector};
+use std::sync::Arc;
 
 /// How standard errors of a maximum-likelihood estimate are computed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -16,6 +18,10 @@ pub enum LikelihoodErrors<'a> {
     /// Liang & Zeger (1986), Biometrika 73, 13–22. Tests and intervals take Student's t with G − 1
     /// degrees of freedom. With few clusters it errs towards standard errors that are too small.
     Clustered(&'a [usize]),
+    /// The jackknife that leaves out one cluster (one label a row) at a time, by one Newton step from
+    /// the maximum, with degrees of freedom of its own for every term and combination; see
+    /// [`crate::ErrorKind::Clustered`]. It errs on the wide side.
+    Jackknife(&'a [usize]),
 }
 
 /// The same, with labels checked.
@@ -23,6 +29,17 @@ pub(crate) enum Middle {
     Model,
     Rows,
     Clusters(Clusters),
+    Jackknife(Clusters),
+}
+
+/// A covariance of the parameters, and what its degrees of freedom are.
+pub(crate) struct Robust {
+    pub(crate) covariance: DMatrix<f64>,
+    /// Degrees of freedom of all alike; infinite means the normal.
+    pub(crate) df: f64,
+    /// Where every combination has its own: the clusters, and the matrix that takes weights of the
+    /// parameters to their coordinates.
+    pub(crate) clusters: Option<(Arc<ClusterRobust>, DMatrix<f64>)>,
 }
 
 impl Middle {
@@ -31,32 +48,34 @@ impl Middle {
             LikelihoodErrors::Model => Self::Model,
             LikelihoodErrors::Sandwich => Self::Rows,
             LikelihoodErrors::Clustered(labels) => Self::Clusters(Clusters::new(labels, rows)?),
+            LikelihoodErrors::Jackknife(labels) => Self::Jackknife(Clusters::new(labels, rows)?),
         })
     }
 
     pub(crate) fn clusters(&self) -> Option<usize> {
         match self {
-            Self::Clusters(clusters) => Some(clusters.count),
+            Self::Clusters(clusters) | Self::Jackknife(clusters) => Some(clusters.count),
             _ => None,
         }
     }
 
-    /// Degrees of freedom that go with it; infinite means the normal.
-    pub(crate) fn df(&self) -> f64 {
-        self.clusters().map_or(f64::INFINITY, |count| (count - 1) as f64)
-    }
-
-    /// The covariance from the inverse information and the score of each row.
+    /// The covariance from the inverse information, the score of each row, and the information of
+    /// some rows.
+    ///
+    /// # Errors
+    /// For the jackknife [`StatsError::FullLeverage`].
     pub(crate) fn covariance(
         &self,
         bread: DMatrix<f64>,
         rows: usize,
         score: impl Fn(usize) -> DVector<f64>,
-    ) -> DMatrix<f64> {
+        information: impl Fn(&[usize]) -> DMatrix<f64>,
+    ) -> Result<Robust, StatsError> {
         let parameters = bread.nrows();
         let mut middle = DMatrix::zeros(parameters, parameters);
+        let mut df = f64::INFINITY;
         match self {
-            Self::Model => return bread,
+            Self::Model => return Ok(Robust { covariance: bread, df, clusters: None }),
             Self::Rows => {
                 for row in 0..rows {
                     let score = score(row);
@@ -64,17 +83,58 @@ impl Middle {
                 }
             }
             Self::Clusters(clusters) => {
-                let mut sums = DMatrix::zeros(parameters, clusters.count);
-                for (row, &cluster) in clusters.positions.iter().enumerate() {
-                    sums.column_mut(cluster).axpy(1.0, &score(row), 1.0);
-                }
+                let sums = summed(clusters, parameters, score);
                 let groups = clusters.count as f64;
                 middle = &sums * sums.transpose() * (groups / (groups - 1.0));
+                df = groups - 1.0;
+            }
+            Self::Jackknife(clusters) => {
+                let sums = summed(clusters, parameters, score);
+                return jackknife(clusters, &bread, &sums, information);
             }
         }
         let half = &bread * middle;
-        half * bread
+        Ok(Robust { covariance: half * bread, df, clusters: None })
     }
+}
+
+/// Scores summed by cluster, one a column.
+fn summed(
+    clusters: &Clusters,
+    parameters: usize,
+    score: impl Fn(usize) -> DVector<f64>,
+) -> DMatrix<f64> {
+    let mut sums = DMatrix::zeros(parameters, clusters.count);
+    for (row, &cluster) in clusters.positions.iter().enumerate() {
+        sums.column_mut(cluster).axpy(1.0, &score(row), 1.0);
+    }
+    sums
+}
+
+fn jackknife(
+    clusters: &Clusters,
+    bread: &DMatrix<f64>,
+    scores: &DMatrix<f64>,
+    information: impl Fn(&[usize]) -> DMatrix<f64>,
+) -> Result<Robust, StatsError> {
+    let parts: Vec<DMatrix<f64>> =
+        clusters.members().iter().map(|rows| information(rows)).collect();
+    let whole: DMatrix<f64> = parts.iter().sum();
+    let Some(factor) = whole.cholesky() else {
+        return Err(StatsError::Overflow { what: "the information".to_owned() });
+    };
+    let own = ClusterRobust::of_information(parts, &factor, clusters, Adjustment::Jackknife)?;
+    let lower = factor.l();
+    let to_own = |matrix: &DMatrix<f64>| {
+        lower.solve_lower_triangular(matrix).unwrap_or_else(|| matrix.clone())
+    };
+    let whitened = to_own(scores);
+    let scores: Vec<DVector<f64>> =
+        (0..clusters.count).map(|g| whitened.column(g).into_owned()).collect();
+    let middle = own.middle(&scores);
+    let map = to_own(&DMatrix::identity(bread.nrows(), bread.nrows()));
+    let covariance = map.transpose() * middle * &map;
+    Ok(Robust { covariance, df: f64::INFINITY, clusters: Some((Arc::new(own), map)) })
 }
 
 /// Weights given or one for every row.

@@ -4,6 +4,7 @@
 use crate::design::Design;
 use crate::double_double::{DoubleDouble, dot, inverse_power_of_two};
 use crate::error::StatsError;
+use nalgebra::DMatrix;
 
 /// A column counts as a combination of others if less than this part of it is its own. The
 /// tolerance of LINPACK's `dqrdc2` as used by R's `lm`, here applied after the intercept has been
@@ -144,6 +145,22 @@ impl Orthogonal {
             result[self.order[row]] = sum.scale(self.scale[row]);
         }
         result
+    }
+
+    /// The matrix that takes weights of the terms to the weights of the coordinates in Q of the same
+    /// combination.
+    pub(crate) fn to_coordinates(&self) -> DMatrix<f64> {
+        let k = self.len();
+        let mut matrix = DMatrix::zeros(k, k);
+        let mut unit = vec![DoubleDouble::ZERO; k];
+        for coordinate in 0..k {
+            unit.fill(DoubleDouble::ZERO);
+            unit[coordinate] = DoubleDouble::from(1.0);
+            for (term, value) in self.coefficients(&unit).into_iter().enumerate() {
+                matrix[(coordinate, term)] = value.value();
+            }
+        }
+        matrix
     }
 
     /// Covariance of the coefficients from a covariance of the coordinates in Q, both row by row.

@@ -2,6 +2,7 @@
 //! the one value and with the other, everything else its own. Standard errors are by the delta
 //! method with the gradient of that average, the cooks' covariates taken as given.
 
+use crate::inference::Combination;
 use stats::{Estimate, Estimates, Logistic, Ordinal, StatsError};
 
 /// A cook's row of the design moved up, and moved down.
@@ -35,17 +36,18 @@ pub(crate) fn pairs(rows: &[Vec<f64>], position: usize, change: Change<'_>) -> V
 
 /// Average of exp(x₁β) − exp(x₂β). Infinite, with a standard error of zero, where it is too large
 /// to be written.
-pub(crate) fn medians(estimates: &Estimates, pairs: &[Pair]) -> Result<Estimate, StatsError> {
+pub(crate) fn medians(estimates: &Estimates, pairs: &[Pair]) -> Result<Combination, StatsError> {
     let value = |row: &[f64]| {
         let median = estimates.linear_combination(row)?.estimate.exp();
         Ok((median, median))
     };
     let (total, gradient) = averaged(estimates.names().len(), pairs, value)?;
     if !(total.is_finite() && gradient.iter().all(|value| value.is_finite())) {
-        return Ok(Estimate { estimate: f64::INFINITY, std_error: 0.0, df: f64::INFINITY });
+        let estimate = Estimate { estimate: f64::INFINITY, std_error: 0.0, df: f64::INFINITY };
+        return Ok(Combination { estimate, weights: vec![0.0; gradient.len()] });
     }
     let delta = estimates.linear_combination(&gradient)?;
-    Ok(Estimate { estimate: total, ..delta })
+    Ok(Combination { estimate: Estimate { estimate: total, ..delta }, weights: gradient })
 }
 
 /// Average change of a probability.
@@ -82,7 +84,11 @@ fn averaged(
 
 /// Average change of Σ weightⱼ · P(score ≤ j), one weight a threshold; the rows begin with the
 /// intercept. With minus the gaps between the scores as weights it is that of the expected score.
-pub(crate) fn cumulative(fit: &Ordinal, pairs: &[Pair], weights: &[f64]) -> Estimate {
+pub(crate) fn cumulative(
+    fit: &Ordinal,
+    pairs: &[Pair],
+    weights: &[f64],
+) -> Result<Estimate, StatsError> {
     let n = pairs.len() as f64;
     let slopes = fit.estimates.coefficients();
     let borders = fit.thresholds.len();
@@ -102,12 +108,7 @@ pub(crate) fn cumulative(fit: &Ordinal, pairs: &[Pair], weights: &[f64]) -> Esti
             }
         }
     }
-    let covariance = fit.joint_covariance();
-    let variance: f64 = (0..gradient.len())
-        .flat_map(|a| (0..gradient.len()).map(move |b| (a, b)))
-        .map(|(a, b)| gradient[a] * covariance[(a, b)] * gradient[b])
-        .sum();
-    Estimate { estimate: total, std_error: variance.max(0.0).sqrt(), df: fit.estimates.df() }
+    fit.delta(total, &gradient)
 }
 
 #[cfg(test)]
@@ -126,7 +127,7 @@ mod tests {
         let rows: Vec<Vec<f64>> = (0..10).map(|row| design.row(row).unwrap()).collect();
         let moved = pairs(&rows, 1, Change::Step(2.0));
         let gaps: Vec<f64> = fit.thresholds.iter().map(|t| t.below - t.above).collect();
-        let change = cumulative(&fit, &moved, &gaps);
+        let change = cumulative(&fit, &moved, &gaps).unwrap();
         let mean = |side: usize| {
             let rows: Vec<&Vec<f64>> = moved.iter().map(|pair| &pair[side]).collect();
             fit.expected_scores(&rows).unwrap().iter().map(|e| e.estimate).sum::<f64>() / 10.0
@@ -135,7 +136,7 @@ mod tests {
         // One row alone: the standard error against a numerical gradient's, by moving the outcome
         // of the delta method to a single expected score less a constant.
         let far = vec![[rows[4].clone(), vec![1.0, -1e6]]];
-        let single = cumulative(&fit, &far, &gaps);
+        let single = cumulative(&fit, &far, &gaps).unwrap();
         let own = fit.expected_scores(&[&rows[4]]).unwrap()[0];
         assert!((single.estimate - (own.estimate - 1.0)).abs() < 1e-9);
         assert!((single.std_error - own.std_error).abs() < 1e-9);

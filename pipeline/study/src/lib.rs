@@ -40,6 +40,7 @@
 //!     lock: None,
 //!     history: None,
 //!     definitions: &[],
+//!     horizon_min: 720.0,
 //!     scores: &Default::default(),
 //!     provenance,
 //! };
@@ -72,6 +73,7 @@ mod error;
 mod grouped;
 pub mod groups;
 mod history;
+mod inference;
 pub mod lock;
 mod outcome;
 mod regression;

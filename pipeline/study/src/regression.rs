@@ -1,14 +1,17 @@
 //! One regression with the standard errors that the cooks call for, or a refusal in words.
 //!
-//! Cooks of one fire are not independent, so standard errors are clustered by fire; where
-//! every fire has one cook, least squares takes HC3, the one for small samples. With at
-//! least one lower bound among the outcomes the model is the censored Gaussian one, its
-//! standard errors clustered by fire.
+//! Cooks of one fire are not independent, so standard errors are clustered by fire (CR2, with
+//! Bell–McCaffrey degrees of freedom); where every fire has one cook, least squares takes HC3. With
+//! at least one lower bound among the outcomes the model is the censored Gaussian one, its standard
+//! errors from leaving out one fire at a time. What intervals are made of them is the rule of
+//! [`crate::inference`].
 
 use crate::error::StudyError;
+use crate::inference::{self, Combination, Inference};
 use crate::result::{Model, Term, finite};
 use stats::{
-    CensoredGaussian, CensoredTimes, Design, ErrorKind, Estimates, LeastSquares, StatsError,
+    CensoredGaussian, CensoredTimes, Design, ErrorKind, Estimate, Estimates, LeastSquares,
+    LikelihoodErrors, StatsError,
 };
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -21,10 +24,8 @@ pub(crate) const SPARE_FIRES: usize = 3;
 /// Econometrics Journal 21, 114–135.
 pub(crate) const FIRES_PER_LEVEL: usize = 3;
 
-/// Fewer clusters than this are few: cluster-robust intervals then tend to be too narrow.
-/// Where few begins "may range from less than 20 to less than 50": Cameron & Miller (2015),
-/// Journal of Human Resources 50, 317–372, section VI.
-const FEW_CLUSTERS: usize = 20;
+/// Cooks of a fire that a refusal names, most.
+const NAMED: usize = 4;
 
 /// Level of the intervals of terms.
 pub(crate) const TERM_LEVEL: f64 = 0.95;
@@ -36,14 +37,24 @@ pub(crate) struct Regression {
     pub(crate) model: Model,
     /// Observed (or lower bound) minus fitted, one a row.
     pub(crate) residuals: Vec<f64>,
-    /// What to tell the reader about the standard errors, if anything.
-    pub(crate) note: Option<String>,
-    /// Degrees of freedom are this many times the cooks…
-    pub(crate) df_per_cook: f64,
-    /// …less this.
-    pub(crate) df_less: f64,
     /// The rows of the design.
     pub(crate) rows: Vec<Vec<f64>>,
+    /// Where it is least squares clustered by fire.
+    clustered: Option<LeastSquares>,
+}
+
+impl Regression {
+    /// A term, as a combination.
+    pub(crate) fn term(&self, name: &str) -> Result<Combination, StatsError> {
+        let weights =
+            self.estimates.names().iter().map(|own| f64::from(u8::from(own == name))).collect();
+        Ok(Combination { estimate: self.estimates.term(name)?, weights })
+    }
+
+    /// The interval and p value of a combination of its terms.
+    pub(crate) fn infer(&self, found: &Combination, level: f64) -> Result<Inference, StatsError> {
+        inference::infer(found, self.clustered.as_ref(), level)
+    }
 }
 
 /// What a regression is fitted on, so that rows can be left out or repeated.
@@ -179,32 +190,42 @@ fn least_squares(
     if fit.residual_variance == 0.0 {
         return Err(StatsError::ExactFit);
     }
-    let (method, note, df_per_cook, df_less) = if one_each {
-        let method = "least squares, HC3 standard errors (every fire has one cook)".to_owned();
-        (method, None, 1.0, design.terms().len() as f64)
+    let method = if one_each {
+        "least squares, HC3 standard errors (every fire has one cook)".to_owned()
     } else {
-        let method =
-            format!("least squares, standard errors clustered by fire ({fire_count} fires)");
-        (method, few_clusters(fire_count), fire_count as f64 / n as f64, 1.0)
+        format!(
+            "least squares, standard errors clustered by fire ({fire_count} fires; CR2 with \
+             Bell–McCaffrey degrees of freedom)"
+        )
     };
-    Ok(Regression {
-        residuals: fit.residuals,
-        model: Model {
-            name: "least-squares".into(),
-            method,
-            n,
-            events: n,
-            log_likelihood: finite(fit.estimates.log_likelihood()),
-            residual_variance: finite(fit.residual_variance),
-            random: Vec::new(),
-            terms: model_terms(&fit.estimates)?,
-        },
-        estimates: fit.estimates,
-        note,
-        df_per_cook,
-        df_less,
+    let mut model = Model {
+        name: "least-squares".into(),
+        method,
+        n,
+        events: n,
+        log_likelihood: finite(fit.estimates.log_likelihood()),
+        residual_variance: finite(fit.residual_variance),
+        random: Vec::new(),
+        terms: Vec::new(),
+    };
+    let mut regression = Regression {
+        residuals: fit.residuals.clone(),
+        estimates: fit.estimates.clone(),
+        model: model.clone(),
         rows: rows(design)?,
-    })
+        clustered: (!one_each).then_some(fit),
+    };
+    model.terms = design
+        .terms()
+        .iter()
+        .map(|name| {
+            let found = regression.term(name)?;
+            let inferred = regression.infer(&found, TERM_LEVEL)?;
+            Ok(written(name.clone(), found.estimate, inferred))
+        })
+        .collect::<Result<_, StatsError>>()?;
+    regression.model = model;
+    Ok(regression)
 }
 
 fn censored(
@@ -216,7 +237,7 @@ fn censored(
 ) -> Result<Regression, StatsError> {
     let n = y.len();
     let outcome = CensoredTimes::right_censored(y, observed)?;
-    let fit = CensoredGaussian::fit(design, &outcome, Some(fires))?;
+    let fit = CensoredGaussian::fit(design, &outcome, LikelihoodErrors::Jackknife(fires))?;
     let rows = rows(design)?;
     let fitted = fit.estimates.predict(&rows)?;
     Ok(Regression {
@@ -225,7 +246,7 @@ fn censored(
             name: "censored-gaussian".into(),
             method: format!(
                 "normal regression by maximum likelihood, {} of {n} outcomes as lower bounds, \
-                 standard errors clustered by fire ({fire_count} fires)",
+                 standard errors clustered by fire ({fire_count} fires, left out one at a time)",
                 n - fit.exact,
             ),
             n,
@@ -236,20 +257,13 @@ fn censored(
             terms: model_terms(&fit.estimates)?,
         },
         estimates: fit.estimates,
-        note: few_clusters(fire_count),
-        df_per_cook: fire_count as f64 / n as f64,
-        df_less: 1.0,
         rows,
+        clustered: None,
     })
 }
 
 pub(crate) fn rows(design: &Design) -> Result<Vec<Vec<f64>>, StatsError> {
     (0..design.rows()).map(|row| design.row(row)).collect()
-}
-
-pub(crate) fn few_clusters(fires: usize) -> Option<String> {
-    (fires < FEW_CLUSTERS)
-        .then(|| format!("only {fires} fires: intervals clustered by so few tend to be too narrow"))
 }
 
 /// Why there is no mixed model of outcomes of which some are lower bounds.
@@ -269,29 +283,49 @@ pub(crate) fn model_terms(estimates: &Estimates) -> Result<Vec<Term>, StatsError
         .terms()
         .into_iter()
         .map(|term| {
-            let interval = term.coefficient.interval(TERM_LEVEL)?;
-            Ok(Term {
-                term: term.name,
-                estimate: finite(term.coefficient.estimate),
-                std_error: finite(term.coefficient.std_error),
-                lo: finite(interval.lo),
-                hi: finite(interval.hi),
-                df: finite(term.coefficient.df),
-                statistic: finite(term.coefficient.statistic()),
-                p: finite(term.coefficient.p_value()),
-            })
+            let inferred = inference::by_t(term.coefficient, TERM_LEVEL)?;
+            Ok(written(term.name, term.coefficient, inferred))
         })
         .collect()
+}
+
+/// A term as it is written down.
+pub(crate) fn written(term: String, found: Estimate, inferred: Inference) -> Term {
+    Term {
+        term,
+        estimate: finite(found.estimate),
+        std_error: finite(found.std_error),
+        lo: finite(inferred.interval.lo),
+        hi: finite(inferred.interval.hi),
+        df: finite(found.df),
+        statistic: finite(found.statistic()),
+        p: finite(inferred.p),
+    }
 }
 
 /// What the data cannot answer is a refusal; anything else is a fault of this program.
 pub(crate) fn explain(error: StatsError, cooks: &[&str]) -> NotFitted {
     match error {
-        StatsError::FullLeverage { row } => NotFitted::Refused(format!(
-            "cook `{}` alone determines a coefficient: merge its level with another, or adjust \
-             for less",
-            cooks.get(row).copied().unwrap_or("?"),
-        )),
+        StatsError::FullLeverage { rows } => {
+            let named: Vec<String> = rows
+                .iter()
+                .take(NAMED)
+                .map(|&row| format!("`{}`", cooks.get(row).copied().unwrap_or("?")))
+                .collect();
+            let more = if rows.len() > NAMED { " and others" } else { "" };
+            NotFitted::Refused(match rows.len() {
+                1 => format!(
+                    "cook {} alone determines a coefficient: merge its level with another, or \
+                     adjust for less",
+                    named[0]
+                ),
+                _ => format!(
+                    "one fire (cooks {}{more}) alone determines a coefficient: merge its level \
+                     with another, or adjust for less",
+                    named.join(", ")
+                ),
+            })
+        }
         StatsError::ConstantColumn { .. }
         | StatsError::CollinearColumn { .. }
         | StatsError::AllCensored { .. }
@@ -332,14 +366,12 @@ mod tests {
         let single = run(&Y, &[true; 8], &own).unwrap();
         assert!(single.model.method.contains("HC3"), "{}", single.model.method);
         assert_eq!(single.estimates.df(), 6.0);
-        assert_eq!(single.df_per_cook * 8.0 - single.df_less, 6.0);
         // By hand: Σ(x − 4.5)(y − 4.5) = 38, Σ(x − 4.5)² = 42.
         assert!((single.model.terms[1].estimate.unwrap() - 38.0 / 42.0).abs() < 1e-12);
 
         let shared = run(&Y, &[true; 8], &[0, 0, 1, 2, 3, 4, 5, 6]).unwrap();
-        assert!(shared.model.method.contains("clustered by fire (7 fires)"));
-        assert_eq!(shared.estimates.df(), 6.0);
-        assert!((shared.df_per_cook * 8.0 - shared.df_less - 6.0).abs() < 1e-12);
+        assert!(shared.model.method.contains("clustered by fire (7 fires; CR2"));
+        assert!(shared.estimates.term("x").unwrap().df < 6.0);
         assert_eq!(shared.model.terms[1].estimate, single.model.terms[1].estimate);
         assert_ne!(shared.model.terms[1].std_error, single.model.terms[1].std_error);
     }
@@ -369,5 +401,15 @@ mod tests {
         let design = Design::new(8).intercept().unwrap().factor("pit", &odd).unwrap();
         let lone = refusal(fit(&design, &Y, &[true; 8], &own, &COOKS));
         assert!(lone.starts_with("cook `h` alone determines a coefficient"), "{lone}");
+        // Clustered, a level of one cook is refused alike, and so is one of a single fire.
+        let shared = [0, 0, 1, 2, 3, 4, 5, 6];
+        let clustered = refusal(fit(&design, &Y, &[true; 8], &shared, &COOKS));
+        assert_eq!(clustered, lone);
+        let one_fire = ["q", "q", "p", "p", "p", "p", "p", "p"];
+        let design = Design::new(8).intercept().unwrap().factor("pit", &one_fire).unwrap();
+        for observed in [[true; 8], [true, true, true, true, true, true, true, false]] {
+            let fire = refusal(fit(&design, &Y, &observed, &shared, &COOKS));
+            assert!(fire.starts_with("one fire (cooks `a`, `b`) alone determines"), "{fire}");
+        }
     }
 }

@@ -28,6 +28,8 @@ pub struct Question<'a> {
     pub history: Option<&'a History>,
     /// The same cooks under other stall definitions; may be empty.
     pub definitions: &'a [Definition],
+    /// How far the study clock runs for claims that do not say, min.
+    pub horizon_min: f64,
     /// Scales of the scores.
     pub scores: &'a ScoreScales,
     /// Where the table comes from.
@@ -41,8 +43,17 @@ pub struct Question<'a> {
 /// that hold something else than their name promises. What the data cannot answer is a
 /// refusal inside the result.
 pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult, StudyError> {
-    let Question { claims, claims_path, lock, history, definitions, scores, provenance } = question;
-    let evidence = Evidence { history, definitions, seed: provenance.seed };
+    let Question {
+        claims,
+        claims_path,
+        lock,
+        history,
+        definitions,
+        horizon_min,
+        scores,
+        provenance,
+    } = question;
+    let evidence = Evidence { history, definitions, seed: provenance.seed, horizon_min };
     claims.check_columns(table, claims_path)?;
     let seed = provenance.seed;
     let lock = Lock::update(lock, claims, table.cooks());

@@ -129,6 +129,7 @@ fn run(frame: &Table, lock: Option<&Lock>) -> StudyResult {
         lock,
         history: None,
         definitions: &[],
+        horizon_min: 720.0,
         scores: &std::collections::BTreeMap::default(),
         provenance,
     };
@@ -249,6 +250,7 @@ fn a_foreign_table_with_an_unknown_column_is_named() {
         lock: None,
         history: None,
         definitions: &[],
+        horizon_min: 720.0,
         scores: &std::collections::BTreeMap::default(),
         provenance: Provenance::default(),
     };

@@ -48,11 +48,15 @@ pub(super) fn methods() -> Vec<TextSection> {
         section(
             "Lines, bands and effects",
             &[
-                "Lines are least squares on the scale of minutes; standard errors hold without equal scatter (HC3), or are clustered by fire where several cooks share one. An outcome with lower bounds among its values is fitted by maximum likelihood as right-censored. Intervals are 95 % unless a claim says otherwise. Where a line will not do, a restricted cubic spline is drawn.",
+                "Lines are least squares on the scale of minutes; standard errors hold without equal scatter (HC3), or are clustered by fire where several cooks share one (CR2, with Bell–McCaffrey degrees of freedom of their own; models of scores, of yes or no and of lower bounds by leaving out one fire at a time). Where fewer than five degrees of freedom bear on an effect, its interval also holds what a wild cluster bootstrap does not reject; below two none is given. An outcome with lower bounds among its values is fitted by maximum likelihood as right-censored. Intervals are 95 % unless a claim says otherwise. Where a line will not do, a restricted cubic spline is drawn.",
                 "Fires and pits also get random intercepts in a linear mixed model, with Satterthwaite's degrees of freedom; fewer than six pits enter as fixed effects too. Verdicts rest on the intervals clustered by fire; what the other models would answer stands beside them.",
             ],
             &[
                 "MacKinnon, J. G. and White, H. (1985). Some heteroskedasticity-consistent covariance matrix estimators with improved finite sample properties. Journal of Econometrics 29, 305–325.",
+                "Bell, R. M. and McCaffrey, D. F. (2002). Bias reduction in standard errors for linear regression with multi-stage samples. Survey Methodology 28, 169–181.",
+                "Pustejovsky, J. E. and Tipton, E. (2018). Small-sample methods for cluster-robust variance estimation and hypothesis testing in fixed effects models. Journal of Business & Economic Statistics 36, 672–683.",
+                "MacKinnon, J. G. (2023). Fast cluster bootstrap methods for linear regression models. Econometrics and Statistics 26, 52–71.",
+                "Webb, M. D. (2023). Reworking wild bootstrap based inference for clustered errors. Canadian Journal of Economics 56, 839–858.",
                 "Bates, D., Mächler, M., Bolker, B. and Walker, S. (2015). Fitting linear mixed-effects models using lme4. Journal of Statistical Software 67(1).",
                 "Harrell, F. E. (2015). Regression Modeling Strategies, 2nd ed. Springer.",
                 "Tobin, J. (1958). Estimation of relationships for limited dependent variables. Econometrica 26, 24–36.",

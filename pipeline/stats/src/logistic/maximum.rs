@@ -116,6 +116,18 @@ impl<'a> Binomial<'a> {
         DVector::from_column_slice(self.row(row)) * (self.weights[row] * residual)
     }
 
+    /// Information of some rows, without the penalty.
+    pub(super) fn information(&self, rows: &[usize], parameters: &DVector<f64>) -> DMatrix<f64> {
+        let mut information = DMatrix::zeros(self.terms, self.terms);
+        for &row in rows {
+            let own = self.log_odds(row, parameters);
+            let bend = self.weights[row] * logistic(own) * logistic(-own);
+            let x = DVector::from_column_slice(self.row(row));
+            information.ger(bend, &x, &x, 1.0);
+        }
+        information
+    }
+
     fn log_likelihood(&self, parameters: &DVector<f64>) -> f64 {
         (0..self.outcome.len())
             .filter(|&row| self.weights[row] > 0.0)

@@ -53,7 +53,7 @@ impl Default for LogisticOptions<'_> {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Logistic {
     /// Log odds: coefficients, covariance, predictions. The log-likelihood is without the penalty.
-    /// Degrees of freedom are infinite (the normal), or G − 1 for G clusters.
+    /// Degrees of freedom are infinite (the normal), G − 1 for G clusters, or the jackknife's own.
     pub estimates: Estimates,
     /// Rows, those of weight zero included.
     pub n: usize,
@@ -95,7 +95,8 @@ impl Logistic {
     /// Wrong lengths, bad weights, no terms, no more rows of positive weight than terms, a constant
     /// or collinear column, fewer than two clusters. Without the penalty:
     /// [`StatsError::SameOutcome`] and [`StatsError::Separation`], where the likelihood has no
-    /// maximum.
+    /// maximum. For the jackknife [`StatsError::FullLeverage`], where one cluster alone determines a
+    /// coefficient.
     pub fn fit(
         design: &Design,
         outcome: &[bool],
@@ -129,25 +130,28 @@ impl Logistic {
         let maximum = binomial
             .maximum(options.firth)
             .map_err(|failure| failure.into_error(&binomial, design, &basis))?;
-        let covariance = middle
-            .covariance(maximum.inverse.clone(), n, |row| binomial.score(row, maximum.fitted[row]));
+        let robust = middle.covariance(
+            maximum.inverse.clone(),
+            n,
+            |row| binomial.score(row, maximum.fitted[row]),
+            |rows| binomial.information(rows, &maximum.parameters),
+        )?;
         let coordinates: Vec<DoubleDouble> =
             maximum.parameters.iter().map(|&value| DoubleDouble::from(value * root)).collect();
-        let block: Vec<DoubleDouble> =
-            (0..k * k).map(|i| DoubleDouble::from(covariance[(i / k, i % k)] * n as f64)).collect();
-        Ok(Self {
-            estimates: Estimates::new(
-                design.terms().to_vec(),
-                basis.coefficients(&coordinates),
-                basis.covariance(&block),
-                middle.df(),
-                maximum.log_likelihood,
-            )?,
-            n,
-            events,
-            clusters: middle.clusters(),
-            fitted: maximum.fitted,
-        })
+        let block: Vec<DoubleDouble> = (0..k * k)
+            .map(|i| DoubleDouble::from(robust.covariance[(i / k, i % k)] * n as f64))
+            .collect();
+        let mut estimates = Estimates::new(
+            design.terms().to_vec(),
+            basis.coefficients(&coordinates),
+            basis.covariance(&block),
+            robust.df,
+            maximum.log_likelihood,
+        )?;
+        if let Some((clusters, to_own)) = robust.clusters {
+            estimates = estimates.with_clusters(clusters, to_own * basis.to_coordinates() * root);
+        }
+        Ok(Self { estimates, n, events, clusters: middle.clusters(), fitted: maximum.fitted })
     }
 
     /// Probability in new rows; each has one value a term, as [`Design::encode`] gives.

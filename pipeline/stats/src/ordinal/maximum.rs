@@ -175,11 +175,20 @@ impl<'a> Cumulative<'a> {
         score
     }
 
-    fn score_and_information(&self, parameters: &DVector<f64>) -> (DVector<f64>, DMatrix<f64>) {
+    /// Observed information of some rows.
+    pub(super) fn information(&self, rows: &[usize], parameters: &DVector<f64>) -> DMatrix<f64> {
+        self.score_and_information(rows.iter().copied(), parameters).1
+    }
+
+    fn score_and_information(
+        &self,
+        rows: impl Iterator<Item = usize>,
+        parameters: &DVector<f64>,
+    ) -> (DVector<f64>, DMatrix<f64>) {
         let size = self.borders + self.slopes;
         let mut score = DVector::zeros(size);
         let mut information = DMatrix::zeros(size, size);
-        for row in 0..self.categories.len() {
+        for row in rows {
             let weight = self.weights[row];
             if weight == 0.0 {
                 continue;
@@ -238,7 +247,8 @@ impl<'a> Cumulative<'a> {
         let mut value = self.log_likelihood(&parameters);
         let mut last = DVector::zeros(size);
         for _ in 0..MOST_STEPS {
-            let (score, information) = self.score_and_information(&parameters);
+            let (score, information) =
+                self.score_and_information(0..self.categories.len(), &parameters);
             let lost = |step: DVector<f64>| Failure { parameters: parameters.clone(), step };
             let Some(factor) = information.cholesky() else { return Err(lost(last)) };
             if (0..size).any(|j| factor.l_dirty()[(j, j)].powi(2) < FLAT * self.total) {
@@ -261,7 +271,8 @@ impl<'a> Cumulative<'a> {
                 }
             }
             if part == 1.0 && step.amax() <= 1e-12 * parameters.amax().max(1.0) {
-                let (_, information) = self.score_and_information(&parameters);
+                let (_, information) =
+                    self.score_and_information(0..self.categories.len(), &parameters);
                 let Some(factor) = information.cholesky() else {
                     return Err(Failure { parameters, step });
                 };

@@ -5,6 +5,7 @@ mod proportional;
 
 pub use proportional::ProportionalOddsTest;
 
+use crate::cluster_robust::ClusterRobust;
 use crate::design::Design;
 use crate::double_double::DoubleDouble;
 use crate::error::{StatsError, require_finite, require_length};
@@ -13,6 +14,7 @@ use crate::likelihood_errors::{LikelihoodErrors, Middle, logistic, weights_or_on
 use crate::orthogonal::Orthogonal;
 use maximum::Cumulative;
 use nalgebra::{DMatrix, DVector};
+use std::sync::Arc;
 
 /// Settings of [`Ordinal::fit`].
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -65,7 +67,7 @@ pub struct Threshold {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ordinal {
     /// Log odds ratios of the terms, the intercept left out: the thresholds stand in its place.
-    /// Degrees of freedom are infinite (the normal), or G − 1 for G clusters.
+    /// Degrees of freedom are infinite (the normal), G − 1 for G clusters, or the jackknife's own.
     pub estimates: Estimates,
     /// Thresholds, one fewer than categories.
     pub thresholds: Vec<Threshold>,
@@ -76,6 +78,9 @@ pub struct Ordinal {
     /// Clusters, if the errors are clustered.
     pub clusters: Option<usize>,
     joint_covariance: DMatrix<f64>,
+    /// Clusters with degrees of freedom of their own, and the way to their coordinates from weights of
+    /// thresholds, then terms.
+    freedom: Option<(Arc<ClusterRobust>, DMatrix<f64>)>,
     /// Where the intercept stood in the design and how many terms it had.
     intercept: Option<usize>,
     terms: usize,
@@ -88,7 +93,8 @@ impl Ordinal {
     /// # Errors
     /// Wrong lengths, a score that is not finite, bad weights, a constant or collinear column, fewer
     /// than two clusters, no more rows than parameters; [`StatsError::SameOutcome`] where only one
-    /// score occurs; [`StatsError::Separation`] where the likelihood has no maximum.
+    /// score occurs; [`StatsError::Separation`] where the likelihood has no maximum; for the jackknife
+    /// [`StatsError::FullLeverage`], where one cluster alone determines a parameter.
     pub fn fit(
         design: &Design,
         scores: &[f64],
@@ -134,17 +140,29 @@ impl Ordinal {
         );
         let maximum =
             model.maximum().map_err(|failure| failure.into_error(&model, &full, &basis))?;
-        let covariance = middle
-            .covariance(maximum.inverse.clone(), n, |row| model.score(row, &maximum.parameters));
+        let robust = middle.covariance(
+            maximum.inverse.clone(),
+            n,
+            |row| model.score(row, &maximum.parameters),
+            |rows| model.information(rows, &maximum.parameters),
+        )?;
 
-        let Mapped { thresholds, coefficients, covariance: joint } =
-            map(&basis, &full, &maximum.parameters, &covariance, borders, n);
+        let Mapped { thresholds, coefficients, covariance: joint, jacobian } =
+            map(&basis, &full, &maximum.parameters, &robust.covariance, borders, n);
         let names: Vec<String> =
             design.terms().iter().filter(|term| *term != crate::INTERCEPT).cloned().collect();
         let block: Vec<DoubleDouble> = (0..slopes * slopes)
             .map(|i| joint[(borders + i / slopes) * (borders + slopes) + borders + i % slopes])
             .collect();
-        let df = middle.df();
+        let clusters = robust
+            .clusters
+            .as_ref()
+            .map(|(clusters, to_own)| (clusters.clone(), to_own * jacobian.transpose()));
+        let df = |position: usize| {
+            clusters.as_ref().map_or(robust.df, |(clusters, map)| {
+                clusters.df(&map.column(position).into_owned())
+            })
+        };
         let joint_covariance = DMatrix::from_fn(borders + slopes, borders + slopes, |a, b| {
             joint[a * (borders + slopes) + b].value()
         });
@@ -155,16 +173,23 @@ impl Ordinal {
                 estimate: Estimate {
                     estimate: thresholds[border].value(),
                     std_error: joint[border * (borders + slopes) + border].sqrt().value(),
-                    df,
+                    df: df(border),
                 },
             })
             .collect();
+        let mut estimates =
+            Estimates::new(names, coefficients, block, robust.df, maximum.log_likelihood)?;
+        if let Some((clusters, map)) = &clusters {
+            let of_terms = map.columns(borders, slopes).into_owned();
+            estimates = estimates.with_clusters(clusters.clone(), of_terms);
+        }
         Ok(Self {
-            estimates: Estimates::new(names, coefficients, block, df, maximum.log_likelihood)?,
+            estimates,
             thresholds,
             categories,
             n,
             clusters: middle.clusters(),
+            freedom: clusters,
             joint_covariance,
             intercept,
             terms: design.terms().len(),
@@ -221,8 +246,29 @@ impl Ordinal {
                 gradient[borders + position] -= part * x;
             }
         }
-        let variance = (&self.joint_covariance * &gradient).dot(&gradient).max(0.0);
-        Ok(Estimate { estimate, std_error: variance.sqrt(), df: self.estimates.df() })
+        Ok(self.along(estimate, &gradient))
+    }
+
+    /// An estimate whose gradient in the thresholds, then the terms, is this: its standard error by
+    /// the delta method, and its degrees of freedom.
+    fn along(&self, estimate: f64, gradient: &DVector<f64>) -> Estimate {
+        let variance = (&self.joint_covariance * gradient).dot(gradient).max(0.0);
+        let df = self.freedom.as_ref().map_or_else(
+            || self.thresholds.first().map_or(f64::INFINITY, |first| first.estimate.df),
+            |(clusters, map)| clusters.df(&(map * gradient)),
+        );
+        Estimate { estimate, std_error: variance.sqrt(), df }
+    }
+
+    /// A quantity made of thresholds and terms, with its standard error by the delta method; the
+    /// gradient has one value a threshold, then one a term.
+    ///
+    /// # Errors
+    /// A gradient of another length, or a value that is not finite.
+    pub fn delta(&self, estimate: f64, gradient: &[f64]) -> Result<Estimate, StatsError> {
+        require_length("the gradient", self.joint_covariance.nrows(), gradient.len())?;
+        require_finite("the gradient", gradient)?;
+        Ok(self.along(estimate, &DVector::from_column_slice(gradient)))
     }
 
     fn without_intercept(&self, row: &[f64]) -> Vec<f64> {
@@ -278,6 +324,8 @@ struct Mapped {
     coefficients: Vec<DoubleDouble>,
     /// Row by row, thresholds first.
     covariance: Vec<DoubleDouble>,
+    /// The map itself.
+    jacobian: DMatrix<f64>,
 }
 
 /// From thresholds and slopes in the orthogonalised columns (intercept first, left out) to those of
@@ -347,7 +395,8 @@ fn map(
             whole[row * total + column] = value;
         }
     }
-    Mapped { thresholds: mapped, coefficients, covariance: whole }
+    let jacobian = DMatrix::from_fn(total, total, |a, b| jacobian[a * total + b].value());
+    Mapped { thresholds: mapped, coefficients, covariance: whole, jacobian }
 }
 
 #[cfg(test)]

@@ -4,14 +4,13 @@
 //! fires, the effect d and the effect without fire i (Miller 1974, "The jackknife: a review",
 //! Biometrika 61, 1–15). A simulated season is this one with further fires drawn from it with
 //! replacement; its effect is the mean of the pseudo-values of its fires, with their standard
-//! error and Student's t of one degree fewer than fires. The answer is the smallest number of
+//! error and Student's t, whose degrees of freedom grow with the fires. The answer is the smallest number of
 //! further cooks with which four simulated seasons in five are decided. The present estimate is
 //! thereby taken as the truth, and a verdict near δ or near its edge takes many cooks.
 
 use super::effect;
 use super::other_ways::WithoutFire;
 use crate::claims::Claim;
-use crate::regression::Regression;
 use crate::verdict::Verdict;
 use rand::RngExt;
 use stats::power::simulated_power;
@@ -33,7 +32,6 @@ pub(super) struct Present<'a> {
     pub(super) effect: Estimate,
     pub(super) level: f64,
     pub(super) cooks: usize,
-    pub(super) regression: &'a Regression,
     /// The effect with each fire left out in turn; empty where that was not done.
     pub(super) without: &'a [WithoutFire],
 }
@@ -46,12 +44,13 @@ pub(super) fn cooks_still_needed(
     present: Present<'_>,
 ) -> Result<Option<usize>, StatsError> {
     let without: Option<Vec<f64>> =
-        present.without.iter().map(|fire| fire.effect.map(|effect| effect.estimate)).collect();
+        present.without.iter().map(|fire| fire.effect.map(|effect| effect.0)).collect();
     let values = match without {
         Some(without) if without.len() > 1 => pseudo_values(present.effect.estimate, &without),
         _ => return Ok(by_standard_error(claim, present).filter(|&cooks| cooks <= MOST_COOKS)),
     };
     let fires = values.len();
+    let df = |times: f64| (grown(present.effect.df, times)).min(times * fires as f64 - 1.0);
     let cooks_of = |further: usize| (further * present.cooks).div_ceil(fires);
     let share = |further: usize| -> Result<f64, StatsError> {
         simulated_power(SEASONS, seed(claim), |random| {
@@ -60,9 +59,10 @@ pub(super) fn cooks_still_needed(
             let effect = Estimate {
                 estimate: describe::mean(&season)?,
                 std_error: describe::standard_deviation(&season)? / (season.len() as f64).sqrt(),
-                df: (season.len() - 1) as f64,
+                df: df(season.len() as f64 / fires as f64),
             };
-            let verdict = effect::verdict(claim, &effect, present.level)?;
+            let interval = effect.interval(present.level)?;
+            let verdict = effect::verdict(claim, effect.estimate, interval);
             Ok(verdict.is_some_and(|verdict| verdict != Verdict::Open))
         })
     };
@@ -103,12 +103,17 @@ fn by_standard_error(claim: &Claim, present: Present<'_>) -> Option<usize> {
     narrow_enough(&Precision {
         cooks: present.cooks,
         std_error: present.effect.std_error,
-        df_per_cook: present.regression.df_per_cook,
-        df_less: present.regression.df_less,
+        df: present.effect.df,
         level: present.level,
         matters: claim.matters,
         d: present.effect.estimate * claim.sign(),
     })
+}
+
+/// Degrees of freedom with so many times the cooks: one more than they are, in proportion to the fires,
+/// is what a mean of fires has.
+fn grown(df: f64, times: f64) -> f64 {
+    (df + 1.0) * times - 1.0
 }
 
 /// Beyond this no number is looked for.
@@ -121,10 +126,8 @@ pub(super) struct Precision {
     pub(super) cooks: usize,
     /// Standard error of the effect.
     pub(super) std_error: f64,
-    /// Degrees of freedom with N cooks are `df_per_cook` · N − `df_less`.
-    pub(super) df_per_cook: f64,
-    /// See `df_per_cook`.
-    pub(super) df_less: f64,
+    /// Its degrees of freedom.
+    pub(super) df: f64,
     /// Confidence level of the interval.
     pub(super) level: f64,
     /// δ.
@@ -140,7 +143,7 @@ pub(super) fn narrow_enough(precision: &Precision) -> Option<usize> {
     let half_width = |cooks: usize| {
         let n = precision.cooks as f64;
         let total = cooks as f64;
-        let df = precision.df_per_cook * total - precision.df_less;
+        let df = grown(precision.df, total / n);
         Estimate { estimate: 0.0, std_error: precision.std_error * (n / total).sqrt(), df }
             .interval(precision.level)
             .map_or(f64::INFINITY, |interval| interval.hi)
@@ -175,15 +178,7 @@ mod tests {
 
     fn many(std_error: f64, matters: f64, d: f64) -> Precision {
         // With so many degrees of freedom t is the normal: 1.644 85 at level 0.90.
-        Precision {
-            cooks: 100_000,
-            std_error,
-            df_per_cook: 1.0,
-            df_less: 2.0,
-            level: 0.90,
-            matters,
-            d,
-        }
+        Precision { cooks: 100_000, std_error, df: 99_998.0, level: 0.90, matters, d }
     }
 
     #[test]
@@ -208,16 +203,16 @@ mod tests {
         #[test]
         fn the_number_is_the_smallest(
             cooks in 8usize..200, std_error in 0.5..20.0f64, matters in 0.5..20.0f64,
-            d in -20.0..20.0f64, fires_share in 0.5..1.0f64,
+            d in -20.0..20.0f64, df in 2.0..150.0f64,
         ) {
             let precision = Precision {
-                cooks, std_error, df_per_cook: fires_share, df_less: 1.0, level: 0.95, matters, d,
+                cooks, std_error, df, level: 0.95, matters, d,
             };
             let half = |total: usize| {
                 Estimate {
                     estimate: 0.0,
                     std_error: std_error * (cooks as f64 / total as f64).sqrt(),
-                    df: fires_share * total as f64 - 1.0,
+                    df: grown(df, total as f64 / cooks as f64),
                 }
                 .interval(0.95).unwrap().hi
             };

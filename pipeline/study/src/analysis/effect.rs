@@ -2,8 +2,9 @@
 
 use crate::claims::{Claim, ClaimKind, Scale};
 use crate::contrast::{self, Change};
+use crate::inference::Combination;
 use crate::verdict::Verdict;
-use stats::{Estimate, Estimates, Interval, StatsError};
+use stats::{Estimates, Interval, StatsError};
 
 /// The effect: first minus second, or the change per step. `rows` are those of the design.
 pub(super) fn estimate(
@@ -11,15 +12,13 @@ pub(super) fn estimate(
     term: &str,
     estimates: &Estimates,
     rows: &[Vec<f64>],
-) -> Result<Estimate, StatsError> {
+) -> Result<Combination, StatsError> {
     match claim.scale {
         Scale::Identity => {
-            let coefficient = estimates.term(term)?;
-            Ok(Estimate {
-                estimate: coefficient.estimate * claim.step(),
-                std_error: coefficient.std_error * claim.step(),
-                df: coefficient.df,
-            })
+            let weights =
+                estimates.names().iter().map(|name| f64::from(u8::from(name == term))).collect();
+            let estimate = estimates.term(term)?;
+            Ok(Combination { estimate, weights }.times(claim.step()))
         }
         Scale::Log => on_log_scale(claim, term, estimates, rows),
     }
@@ -31,7 +30,7 @@ fn on_log_scale(
     term: &str,
     estimates: &Estimates,
     rows: &[Vec<f64>],
-) -> Result<Estimate, StatsError> {
+) -> Result<Combination, StatsError> {
     estimates.term(term)?;
     let position = estimates.names().iter().position(|name| name == term).unwrap_or_default();
     let levels = [position];
@@ -42,14 +41,10 @@ fn on_log_scale(
     contrast::medians(estimates, &contrast::pairs(rows, position, change))
 }
 
-/// What an effect says of the claim at a level; `None` where it is too large to be written.
-pub(super) fn verdict(
-    claim: &Claim,
-    effect: &Estimate,
-    level: f64,
-) -> Result<Option<Verdict>, StatsError> {
-    let (lo, hi) = in_favour(claim, effect.interval(level)?);
-    Ok(Verdict::judge(lo, hi, claim.matters).filter(|_| effect.estimate.is_finite()))
+/// What an effect with its interval says of the claim; `None` where it is too large to be written.
+pub(super) fn verdict(claim: &Claim, estimate: f64, interval: Interval) -> Option<Verdict> {
+    let (lo, hi) = in_favour(claim, interval);
+    Verdict::judge(lo, hi, claim.matters).filter(|_| estimate.is_finite())
 }
 
 /// An interval of the effect, turned so that positive favours what is said.

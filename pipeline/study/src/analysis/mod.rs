@@ -10,7 +10,8 @@
 //! texts as treatment contrasts with the first level in sorted order as the base; an
 //! adjuster that is the same in every used cook is dropped. An outcome with at least one
 //! lower bound among the used cooks is analysed as right-censored, a time to the finish by
-//! restricted means (`restricted_mean`).
+//! restricted means (`restricted_mean`) up to a horizon that was fixed before looking; what they
+//! cannot say of the whole time is left open (`horizon`).
 //!
 //! # Effect
 //! On the identity scale the coefficient of `by`, times `per` for a trend.
@@ -38,6 +39,7 @@
 
 mod cooks_needed;
 mod effect;
+mod horizon;
 mod levers;
 mod other_ways;
 mod restricted_mean;
@@ -65,11 +67,11 @@ use columns::{measures, names};
 use cooks_needed::Present;
 pub use specifications::Definition;
 use standing::ClaimStanding;
-use stats::{Design, Estimate};
+use stats::{Design, Estimate, Interval};
 use std::collections::BTreeSet;
 
 /// What there is to answer from beside the measures.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy)]
 pub struct Evidence<'a> {
     /// The history of each cook on the study clock; without it, as for a table of measures that
     /// comes alone, nothing is said of wrap timing.
@@ -79,6 +81,15 @@ pub struct Evidence<'a> {
     pub definitions: &'a [Definition],
     /// Seed of the bootstrap of wrap timing.
     pub seed: u64,
+    /// How far the study clock runs for claims that do not say, min.
+    pub horizon_min: f64,
+}
+
+impl Default for Evidence<'_> {
+    fn default() -> Self {
+        let cook::season::StudySettings { seed, horizon_min, .. } = Default::default();
+        Self { history: None, definitions: &[], seed, horizon_min }
+    }
 }
 
 /// Judges one claim. `lock` must know the claim: [`Lock::update`] it first.
@@ -97,7 +108,7 @@ pub fn judge(
     result.specifications = if claim.kind == ClaimKind::WrapTiming {
         wrap_specifications::curve(table, evidence, claim, &standing, &result)?
     } else {
-        specifications::curve(table, evidence.definitions, claim, &standing, &result)?
+        specifications::curve(table, evidence, claim, &standing, &result)?
     };
     Ok(result)
 }
@@ -154,11 +165,13 @@ fn judged_as(
         notes: Vec::new(),
         models: Vec::new(),
         wrap_timing: None,
+        horizon_min: None,
+        cut_share: None,
     };
     let judged = if claim.kind == ClaimKind::WrapTiming {
         wrap_timing::judge(table, claim, standing, evidence, &mut result)
     } else {
-        estimate(table, claim, standing.judged.as_ref(), depth, &mut result)
+        estimate(table, claim, standing.judged.as_ref(), (depth, evidence), &mut result)
     };
     match judged {
         Ok(()) => Ok(result),
@@ -189,7 +202,7 @@ fn estimate(
     table: &MeasureTable,
     claim: &Claim,
     judged: Option<&BTreeSet<usize>>,
-    depth: Depth,
+    (depth, evidence): (Depth, Evidence<'_>),
     result: &mut ClaimResult,
 ) -> Result<(), NotFitted> {
     let by_column = claim.by.as_deref().unwrap_or_default();
@@ -239,12 +252,17 @@ fn estimate(
         return refuse(format!("`{by_column}` is the same in all usable cooks"));
     }
 
-    let restricted = restricted_mean::of_claim(claim, &outcome, &rows, &by)?;
+    if !rows.used.is_empty() && outcome.flag.is_some() {
+        result.cut_share = Some(rows.censored(&outcome) as f64 / rows.used.len() as f64);
+    }
+    let restricted = restricted_mean::of_claim(claim, &outcome, &rows, &by, evidence.horizon_min)?;
+    let times = restricted.is_some().then(|| rows.take(&outcome.values));
     let y = match &restricted {
         Some(restricted) => restricted.values.clone(),
         None => modelled(table, claim, &outcome, &rows)?,
     };
     let mut data = data(table, &rows, &by, &adjusters, y, &outcome, result)?;
+    let bounds: Vec<bool> = data.observed.iter().map(|observed| !observed).collect();
     if restricted.is_some() {
         data.observed.fill(true);
     }
@@ -253,7 +271,6 @@ fn estimate(
         restricted.describe(claim, rows.censored(&outcome), &mut regression, result);
     }
     result.models.push(regression.model.clone());
-    result.notes.extend(regression.note.clone());
     let level = interval_level(result.family_size);
     if depth == Depth::Whole && restricted.is_none() {
         other_ways::with_groups(table, claim, &rows, &by, &data, level, result)?;
@@ -267,8 +284,13 @@ fn estimate(
         return refuse(wrap_refusal(by_column));
     }
     let effect = conclude(claim, &regression, &by, level, result)?;
+    let by_interval = result.verdict;
+    if let (Some(restricted), Some(times), None) = (&restricted, times, claim.horizon_min) {
+        let cut = horizon::Cut { times, bounds, horizon: restricted.asked };
+        horizon::limit(claim, &by, &data, &cut, level, result)?;
+    }
     if depth == Depth::Whole {
-        question(claim, &by, &data, &regression, effect, result)?;
+        question(claim, &by, &data, (effect, by_interval), result)?;
     }
     Ok(())
 }
@@ -432,25 +454,34 @@ fn conclude(
     level: f64,
     result: &mut ClaimResult,
 ) -> Result<Estimate, NotFitted> {
-    let estimate = effect::estimate(claim, &by.term, &regression.estimates, &regression.rows)
-        .map_err(|error| NotFitted::Failed(StudyError::Statistics(error)))?;
-    settle(claim, &estimate, level, result)?;
-    Ok(estimate)
+    let statistics = |error| NotFitted::Failed(StudyError::Statistics(error));
+    let found = effect::estimate(claim, &by.term, &regression.estimates, &regression.rows)
+        .map_err(statistics)?;
+    let interval = regression.infer(&found, level).map_err(statistics)?.interval;
+    settle(claim, &found.estimate, interval, level, result)?;
+    Ok(found.estimate)
 }
 
 /// From an effect to the verdict.
 fn settle(
     claim: &Claim,
     estimate: &Estimate,
+    interval: Interval,
     level: f64,
     result: &mut ClaimResult,
 ) -> Result<(), NotFitted> {
-    let statistics = |error| NotFitted::Failed(StudyError::Statistics(error));
-    let interval = estimate.interval(level).map_err(statistics)?;
     let (lo, hi) = effect::in_favour(claim, interval);
-    let Some(verdict) = effect::verdict(claim, estimate, level).map_err(statistics)? else {
+    let Some(verdict) = effect::verdict(claim, estimate.estimate, interval) else {
         return refuse("the effect is too large to be written as a number");
     };
+    if !(lo.is_finite() && hi.is_finite()) {
+        return refuse(format!(
+            "too few fires bear on it: it is as if {:.1} fires told it, and no interval of {:.1} % \
+             can be drawn from so few; cook it on more fires, of both sorts",
+            estimate.df + 1.0,
+            100.0 * level
+        ));
+    }
     result.verdict = verdict;
     result.direction = Direction::of(lo, hi);
     result.effect = Some(Effect {
@@ -469,18 +500,19 @@ fn question(
     claim: &Claim,
     by: &By,
     data: &Data,
-    regression: &Regression,
-    effect: Estimate,
+    (effect, by_interval): (Estimate, Verdict),
     result: &mut ClaimResult,
 ) -> Result<(), NotFitted> {
     let statistics = |error| NotFitted::Failed(StudyError::Statistics(error));
     let (verdict, level) = (result.verdict, interval_level(result.family_size));
-    let without = other_ways::without_each_fire(claim, by, data)?;
-    result.leave_one_fire_out =
-        other_ways::leave_one_fire_out(claim, &without, level, verdict).map_err(statistics)?;
-    result.cooks_still_needed = if verdict == Verdict::Open {
+    let without = other_ways::without_each_fire(claim, by, data, level)?;
+    result.leave_one_fire_out = other_ways::leave_one_fire_out(claim, &without, by_interval);
+    result.cooks_still_needed = if verdict != by_interval {
+        // More cooks do not bring back what logs that ended early did not see.
+        None
+    } else if verdict == Verdict::Open {
         let cooks = data.y.len();
-        let present = Present { effect, level, cooks, regression, without: &without };
+        let present = Present { effect, level, cooks, without: &without };
         cooks_needed::cooks_still_needed(claim, present).map_err(statistics)?
     } else {
         Some(0)

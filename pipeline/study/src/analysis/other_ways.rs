@@ -5,12 +5,13 @@ use super::{By, effect};
 use crate::claims::Claim;
 use crate::error::StudyError;
 use crate::grouped::Grouped;
+use crate::inference::{self, Combination, Inference};
 use crate::regression::{Data, NotFitted};
 use crate::result::{Alternative, ChangingFire, ClaimResult, LeaveOneFireOut, finite};
 use crate::rows::Rows;
 use crate::table::MeasureTable;
 use crate::verdict::Verdict;
-use stats::{Estimate, Estimates, StatsError};
+use stats::{Estimates, Interval, StatsError};
 
 /// With more fires than this no single one is left out in turn: it could not weigh much.
 const MOST_LEFT_OUT: usize = 300;
@@ -47,12 +48,14 @@ pub(super) fn with_groups(
         if let Some((fit, model, counted)) = grouped.mixed(&mut result.notes)? {
             result.models.push(model);
             let way = format!("with random intercepts of {counted}");
-            alternative(claim, by, &grouped.data, &fit.estimates, way, level, result)?;
+            let infer = |found: &Combination| inference::by_t(found.estimate, level);
+            alternative(claim, by, &grouped.data, &fit.estimates, infer, way, result)?;
         }
     }
     if let Some((data, fitted, columns)) = grouped.fixed(&claim.adjust, &mut result.notes)? {
         let way = format!("with {columns} as fixed effects");
-        alternative(claim, by, &data, &fitted.estimates, way, level, result)?;
+        let infer = |found: &Combination| fitted.infer(found, level);
+        alternative(claim, by, &data, &fitted.estimates, infer, way, result)?;
         result.models.push(fitted.model);
     }
     Ok(())
@@ -63,19 +66,19 @@ fn alternative(
     by: &By,
     data: &Data,
     estimates: &Estimates,
+    infer: impl Fn(&Combination) -> Result<Inference, StatsError>,
     way: String,
-    level: f64,
     result: &mut ClaimResult,
 ) -> Result<(), NotFitted> {
     let statistics = |error| NotFitted::Failed(StudyError::Statistics(error));
     let rows: Vec<Vec<f64>> = (0..data.y.len())
         .map(|row| data.columns.iter().map(|column| column[row]).collect())
         .collect();
-    let effect = effect::estimate(claim, &by.term, estimates, &rows).map_err(statistics)?;
-    let Some(verdict) = effect::verdict(claim, &effect, level).map_err(statistics)? else {
+    let found = effect::estimate(claim, &by.term, estimates, &rows).map_err(statistics)?;
+    let (effect, interval) = (found.estimate, infer(&found).map_err(statistics)?.interval);
+    let Some(verdict) = effect::verdict(claim, effect.estimate, interval) else {
         return Ok(());
     };
-    let interval = effect.interval(level).map_err(statistics)?;
     result.other_ways.push(Alternative {
         way,
         estimate: effect.estimate + 0.0,
@@ -92,8 +95,8 @@ fn alternative(
 pub(super) struct WithoutFire {
     /// Its cooks.
     pub(super) cooks: Vec<String>,
-    /// The effect; `None` where nothing can be fitted without it.
-    pub(super) effect: Option<Estimate>,
+    /// The effect and its interval; `None` where nothing can be fitted without it.
+    pub(super) effect: Option<(f64, Interval)>,
 }
 
 /// The effect with each fire left out in turn; none with too many of them.
@@ -101,6 +104,7 @@ pub(super) fn without_each_fire(
     claim: &Claim,
     by: &By,
     data: &Data,
+    level: f64,
 ) -> Result<Vec<WithoutFire>, NotFitted> {
     let fires = data.by_fire();
     if fires.len() > MOST_LEFT_OUT {
@@ -113,13 +117,15 @@ pub(super) fn without_each_fire(
                 (0..data.y.len()).filter(|row| left_out.binary_search(row).is_err()).collect();
             let effect = match data.take(&kept).fit() {
                 Ok(fit) => effect::estimate(claim, &by.term, &fit.estimates, &fit.rows)
-                    .map(Some)
+                    .and_then(|found| {
+                        Ok(Some((found.estimate.estimate, fit.infer(&found, level)?.interval)))
+                    })
                     .map_err(|error| NotFitted::Failed(StudyError::Statistics(error)))?,
                 Err(NotFitted::Refused(_)) => None,
                 Err(failed) => return Err(failed),
             };
             let cooks = left_out.iter().map(|&row| data.cooks[row].clone()).collect();
-            Ok(WithoutFire { cooks, effect: effect.filter(|effect| effect.estimate.is_finite()) })
+            Ok(WithoutFire { cooks, effect: effect.filter(|effect| effect.0.is_finite()) })
         })
         .collect()
 }
@@ -128,9 +134,8 @@ pub(super) fn without_each_fire(
 pub(super) fn leave_one_fire_out(
     claim: &Claim,
     without: &[WithoutFire],
-    level: f64,
     verdict: Verdict,
-) -> Result<Option<LeaveOneFireOut>, StatsError> {
+) -> Option<LeaveOneFireOut> {
     let mut found = LeaveOneFireOut {
         fires: 0,
         lowest: f64::INFINITY,
@@ -139,19 +144,19 @@ pub(super) fn leave_one_fire_out(
         changing: Vec::new(),
     };
     for fire in without {
-        let Some(effect) = fire.effect else {
+        let Some((estimate, interval)) = fire.effect else {
             found.not_fitted += 1;
             continue;
         };
-        let estimate = effect.estimate + 0.0;
+        let estimate = estimate + 0.0;
         found.fires += 1;
         found.lowest = found.lowest.min(estimate);
         found.highest = found.highest.max(estimate);
-        let other = effect::verdict(claim, &effect, level)?;
+        let other = effect::verdict(claim, estimate, interval);
         if let Some(other) = other.filter(|other| *other != verdict) {
             let cooks = fire.cooks.clone();
             found.changing.push(ChangingFire { cooks, estimate, verdict: other });
         }
     }
-    Ok((found.fires > 0).then_some(found))
+    (found.fires > 0).then_some(found)
 }

@@ -2,7 +2,10 @@
 //!
 //! The restricted mean is the area under the Kaplan–Meier curve up to a horizon: the mean time to the
 //! finish, counted up to there. A cook's pseudo-value is n times that of all n cooks less n − 1 times
-//! that without it; where nothing is a lower bound it is the cook's own time, cut at the horizon. A
+//! that without it; where nothing is a lower bound it is the cook's own time, cut at the horizon. The
+//! horizon is the claim's or the season's, both written down before looking. A curve is known up to it
+//! where every log that ended early was outlasted by enough others; where not, time is counted up to
+//! where it is known, and a claim that named its horizon is refused. A
 //! regression of pseudo-values estimates differences of restricted means (Andersen, Hansen & Klein
 //! 2004, Lifetime Data Analysis 10, 335–350). Curves are those of each compared level, so that logs
 //! may end early more often in one of them.
@@ -16,32 +19,46 @@ use crate::rows::Rows;
 use columns::measures;
 use stats::{Followup, KaplanMeier, StatsError};
 
-/// The horizon leaves so many cooks at risk of a level in which some are lower bounds: as in wrap
-/// timing.
+/// So many cooks of a level must be at risk where one of its logs ends early, itself among them: as in
+/// wrap timing.
 const AT_RISK: usize = 5;
 
 /// Times as a regression can take them.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct PseudoValues {
-    /// Up to where time is counted, in the unit of the times.
+    /// Up to where time was to be counted, in the unit of the times.
+    pub(super) asked: f64,
+    /// Up to where it is counted.
     pub(super) horizon: f64,
     /// One a row.
     pub(super) values: Vec<f64>,
 }
 
 /// The pseudo-values of a claim's outcome, one a used row, if it is a time to the finish with lower
-/// bounds among it.
+/// bounds among it or counted up to a horizon that the claim names.
 ///
 /// # Errors
-/// A logarithmic scale, or too few cooks: see [`pseudo_values`].
+/// A logarithmic scale; a named horizon up to which too little is known; too few cooks: see
+/// [`pseudo_values`].
 pub(super) fn of_claim(
     claim: &Claim,
     outcome: &Outcome,
     rows: &Rows,
     by: &By,
+    of_season: f64,
 ) -> Result<Option<PseudoValues>, NotFitted> {
-    if claim.outcome != measures::CLOCK_TO_FINISH_MIN.name || rows.censored(outcome) == 0 {
+    let bounds = rows.censored(outcome) > 0;
+    if claim.outcome != measures::CLOCK_TO_FINISH_MIN.name
+        || !(bounds || claim.horizon_min.is_some())
+    {
         return Ok(None);
+    }
+    if claim.scale == Scale::Log && !bounds {
+        return Err(NotFitted::Refused(
+            "`horizon_min` asks of a mean up to there, which has no logarithmic scale; write `scale \
+             = \"identity\"`"
+                .into(),
+        ));
     }
     if claim.scale == Scale::Log {
         return Err(NotFitted::Refused(format!(
@@ -55,7 +72,16 @@ pub(super) fn of_claim(
     let second =
         |row: &usize| usize::from(by.levels.get(*row).is_some() && by.values[*row] == Some(0.0));
     let level: Vec<usize> = rows.used.iter().map(second).collect();
-    pseudo_values(&rows.take(&outcome.values), &rows.observed(outcome), &level).map(Some)
+    let asked = claim.horizon_min.unwrap_or(of_season);
+    let found = pseudo_values(&rows.take(&outcome.values), &rows.observed(outcome), &level, asked)?;
+    if claim.horizon_min.is_some() && found.horizon < asked {
+        return Err(NotFitted::Refused(format!(
+            "the claim counts up to {asked:.0} min, but so many logs ended early that only {:.0} min are \
+             known; log more cooks to there",
+            found.horizon
+        )));
+    }
+    Ok(Some(found))
 }
 
 impl PseudoValues {
@@ -75,12 +101,19 @@ impl PseudoValues {
             "pseudo-values of the restricted mean up to {:.0} min, {}",
             self.horizon, model.method
         );
-        result.notes.push(format!(
-            "{bounds} of {} cooks ended before the finish temperature and count with the time that is \
-             known of them: means are of the time to the finish, counted up to {:.0} min",
-            model.n, self.horizon
-        ));
-        if !claim.group.is_empty() {
+        result.horizon_min = Some(self.horizon);
+        let up_to =
+            format!("means are of the time to the finish, counted up to {:.0} min", self.horizon);
+        result.notes.push(if bounds > 0 {
+            format!(
+                "{bounds} of {} cooks ended before the finish temperature and count with the time that \
+                 is known of them: {up_to}",
+                model.n
+            )
+        } else {
+            format!("the claim names its horizon: {up_to} at most")
+        });
+        if bounds > 0 && !claim.group.is_empty() {
             result.notes.push(format!(
                 "`mixed` is left out: {bounds} of {} outcomes are lower bounds, which it does not allow \
                  for; the interval is clustered by fire",
@@ -90,8 +123,8 @@ impl PseudoValues {
     }
 }
 
-/// The pseudo-values of `time`, within each level of `level`. `ended` is false where a time is a lower
-/// bound.
+/// The pseudo-values of `time` up to `asked`, within each level of `level`. `ended` is false where a
+/// time is a lower bound; one that reaches `asked` is known as far as is asked.
 ///
 /// # Errors
 /// A level of one row; a level of fewer than five rows with a lower bound among them.
@@ -99,13 +132,16 @@ pub(super) fn pseudo_values(
     time: &[f64],
     ended: &[bool],
     level: &[usize],
+    asked: f64,
 ) -> Result<PseudoValues, NotFitted> {
+    let ended: &Vec<bool> =
+        &time.iter().zip(ended).map(|(time, ended)| *ended || *time >= asked).collect();
+    let time: &Vec<f64> = &time.iter().map(|time| time.min(asked)).collect();
     let levels = level.iter().max().map_or(0, |most| most + 1);
     let rows_of: Vec<Vec<usize>> = (0..levels)
         .map(|own| (0..time.len()).filter(|&row| level[row] == own).collect())
         .filter(|rows: &Vec<usize>| !rows.is_empty())
         .collect();
-    let latest = time.iter().copied().fold(0.0, f64::max);
     let bears = rows_of.iter().map(|rows| borne(time, ended, rows)).collect::<Option<Vec<f64>>>();
     let Some(bears) = bears else {
         return Err(NotFitted::Refused(format!(
@@ -113,7 +149,7 @@ pub(super) fn pseudo_values(
              compared"
         )));
     };
-    let horizon = bears.into_iter().fold(latest, f64::min);
+    let horizon = bears.into_iter().fold(asked, f64::min);
     let mut values = vec![f64::NAN; time.len()];
     for rows in &rows_of {
         let mean = |rows: &[usize]| restricted_mean(time, ended, rows, horizon);
@@ -124,7 +160,7 @@ pub(super) fn pseudo_values(
             values[row] = n * all - (n - 1.0) * mean(&others).map_err(failed)?;
         }
     }
-    Ok(PseudoValues { horizon, values })
+    Ok(PseudoValues { asked, horizon, values })
 }
 
 fn failed(error: StatsError) -> NotFitted {
@@ -133,8 +169,14 @@ fn failed(error: StatsError) -> NotFitted {
 
 /// Up to where the curve of some rows is known, with and without any of them.
 fn borne(time: &[f64], ended: &[bool], rows: &[usize]) -> Option<f64> {
-    if rows.iter().all(|&row| ended[row]) {
+    let last_bound = rows.iter().filter(|&&row| !ended[row]).map(|&row| time[row]);
+    let Some(last_bound) = last_bound.reduce(f64::max) else {
         return (rows.len() > 1).then_some(f64::INFINITY);
+    };
+    if rows.iter().filter(|&&row| time[row] >= last_bound).count() >= AT_RISK
+        && rows.iter().any(|&row| time[row] > last_bound)
+    {
+        return Some(f64::INFINITY);
     }
     let mut times: Vec<f64> = rows.iter().map(|&row| time[row]).collect();
     times.sort_unstable_by(|a, b| b.total_cmp(a));
@@ -162,7 +204,7 @@ mod tests {
     fn a_lower_bound_has_the_pseudo_value_worked_by_hand() {
         let time = [1.0, 2.0, 3.0, 3.0, 3.0, 3.0];
         let ended = [true, false, true, false, false, false];
-        let found = pseudo_values(&time, &ended, &[0; 6]).unwrap();
+        let found = pseudo_values(&time, &ended, &[0; 6], 720.0).unwrap();
         // The fifth of the latest is at 2.
         assert_eq!(found.horizon, 2.0);
         // All: 1 + 5/6. Without the first: 2. Without any other: 1 + 4/5.
@@ -172,11 +214,30 @@ mod tests {
         }
     }
 
+    /// A log that ended early while others went on leaves the curve known to its end.
+    #[test]
+    fn a_log_that_others_outlast_cuts_nothing() {
+        let time = [100.0, 200.0, 250.0, 300.0, 350.0, 400.0];
+        let ended = [false, true, true, true, true, true];
+        let found = pseudo_values(&time, &ended, &[0; 6], 720.0).unwrap();
+        assert_eq!((found.asked, found.horizon), (720.0, 720.0));
+        // Cut as late as the second latest, it leaves too few behind.
+        let late = [380.0, 200.0, 250.0, 300.0, 350.0, 400.0];
+        assert_eq!(pseudo_values(&late, &ended, &[0; 6], 720.0).unwrap().horizon, 250.0);
+        // But not where no more is asked than it was watched.
+        let short = pseudo_values(&late, &ended, &[0; 6], 300.0).unwrap();
+        assert_eq!(short.horizon, 300.0);
+        for (value, wanted) in short.values.iter().zip([300.0, 200.0, 250.0, 300.0, 300.0, 300.0]) {
+            assert!((value - wanted).abs() < 1e-9, "{value} {wanted}");
+        }
+    }
+
     #[test]
     fn too_few_at_risk_are_refused() {
-        let found = pseudo_values(&[1.0, 2.0], &[true, false], &[0, 0]);
+        let found = pseudo_values(&[1.0, 2.0], &[true, false], &[0, 0], 720.0);
         assert!(matches!(found, Err(NotFitted::Refused(_))));
-        assert!(matches!(pseudo_values(&[1.0], &[true], &[0]), Err(NotFitted::Refused(_))));
+        let one = pseudo_values(&[1.0], &[true], &[0], 720.0);
+        assert!(matches!(one, Err(NotFitted::Refused(_))));
     }
 
     proptest! {
@@ -188,7 +249,7 @@ mod tests {
             let mut level: Vec<usize> = rows.iter().map(|row| row.1).collect();
             level[..4].copy_from_slice(&[0, 0, 1, 1]);
             let time: Vec<f64> = rows.iter().map(|row| row.0).collect();
-            let found = pseudo_values(&time, &vec![true; time.len()], &level).unwrap();
+            let found = pseudo_values(&time, &vec![true; time.len()], &level, 720.0).unwrap();
             for (value, time) in found.values.iter().zip(&time) {
                 prop_assert!((value - time).abs() < 1e-9 * found.horizon);
             }

@@ -47,14 +47,16 @@ pub struct Definition {
 /// Asks the claim under every specification; `None` where there is no choice to make.
 pub(super) fn curve(
     table: &MeasureTable,
-    definitions: &[Definition],
+    evidence: Evidence<'_>,
     claim: &Claim,
     standing: &ClaimStanding,
     own: &ClaimResult,
 ) -> Result<Option<SpecificationCurve>, StudyError> {
     let Some(own_effect) = &own.effect else { return Ok(None) };
     let as_defined = (AS_DEFINED, table);
-    let moved = definitions
+    let plain = Evidence { history: None, definitions: &[], ..evidence };
+    let moved = evidence
+        .definitions
         .iter()
         .filter(|moved| moved.measures.cooks() == table.cooks())
         .map(|moved| (moved.name.as_str(), &moved.measures));
@@ -79,8 +81,7 @@ pub(super) fn curve(
                         adjust: adjust.clone(),
                         ..claim.clone()
                     };
-                    let found =
-                        judged_as(table, &asked, standing, Depth::Verdict, Evidence::default())?;
+                    let found = judged_as(table, &asked, standing, Depth::Verdict, plain)?;
                     let Some(effect) = found.effect else {
                         curve.not_fitted += 1;
                         continue;

@@ -7,7 +7,8 @@ use cook::season::Better;
 use proptest::prelude::*;
 use std::path::Path;
 
-const NO_HISTORY: Evidence<'_> = Evidence { history: None, definitions: &[], seed: 1 };
+const NO_HISTORY: Evidence<'_> =
+    Evidence { history: None, definitions: &[], seed: 1, horizon_min: 720.0 };
 
 fn claim(text: &str) -> Claim {
     let text = format!(
@@ -166,8 +167,8 @@ fn a_family_of_four_shares_the_ten_percent() {
 #[test]
 fn cooks_of_one_fire_are_clustered() {
     // Every cook of `eight` twice in one fire: fire sums of residuals are 2e, so the middle is
-    // 4 · 20 a group over 8², 1.25 each; CR1 factor 8/7 · 15/14; t(0.95; 7) = 1.894 58 (NIST
-    // table: 1.895).
+    // 4 · 20 a group over 8², 1.25 each; a fire is a quarter of its group, so CR2 makes 4/3 of it;
+    // two groups of four fires have 6 degrees of freedom; t(0.95; 6) = 1.943 18 (NIST table: 1.943).
     let frame = table!(
         "cook" => names(16),
         "fire" => (0..16).map(|i| i / 2).collect::<Vec<i32>>(),
@@ -178,10 +179,101 @@ fn cooks_of_one_fire_are_clustered() {
     assert_eq!((result.n, result.fires), (16, 8));
     let effect = result.effect.unwrap();
     close(effect.estimate, -10.0, 1e-12);
-    let half = (2.5_f64 * 8.0 / 7.0 * 15.0 / 14.0).sqrt() * 1.894_578_605_061_3;
+    let half = (2.5_f64 * 4.0 / 3.0).sqrt() * 1.943_180_280_515_3;
     close(effect.hi.unwrap() - effect.estimate, half, 1e-9);
-    assert!(result.models[0].method.contains("clustered by fire (8 fires)"));
-    assert!(result.notes[0].starts_with("only 8 fires"), "{:?}", result.notes);
+    close(result.models[0].terms[1].df.unwrap(), 6.0, 1e-9);
+    assert!(result.models[0].method.contains("clustered by fire (8 fires; CR2"));
+}
+
+/// Three fires of twelve have the arm: as if fewer than five told it, so the bootstrap must agree.
+#[test]
+fn few_fires_need_two_methods_and_fewer_still_are_refused() {
+    let frame = |with: i32| {
+        table!(
+            "cook" => names(24),
+            "fire" => (0..24).map(|i| i / 2).collect::<Vec<i32>>(),
+            "wood" => (0..24).map(|i| if i / 2 < with { "oak" } else { "hickory" })
+                .collect::<Vec<_>>(),
+            "y" => (0..24).map(|i| f64::from((i * 7) % 11 + (i / 2 * 5) % 7)).collect::<Vec<_>>(),
+        )
+    };
+    let few = judged(&frame(3), &compare());
+    let effect = few.effect.unwrap();
+    let term = &few.models[0].terms[1];
+    assert!(term.df.unwrap() < 5.0, "{term:?}");
+    let t_alone = stats::Estimate {
+        estimate: term.estimate.unwrap(),
+        std_error: term.std_error.unwrap(),
+        df: term.df.unwrap(),
+    };
+    let alone = t_alone.interval(effect.level).unwrap();
+    assert!(effect.lo.unwrap() <= alone.lo && alone.hi <= effect.hi.unwrap());
+
+    // One fire has nearly all that is seen of a trend.
+    let lone = table!(
+        "cook" => names(24),
+        "fire" => (0..24).map(|i| i / 2).collect::<Vec<i32>>(),
+        "x" => (0..24).map(|i| if i < 2 { 1000.0 } else { f64::from(i / 2 % 3) }).collect::<Vec<_>>(),
+        "y" => (0..24).map(|i| f64::from((i * 7) % 11)).collect::<Vec<_>>(),
+    );
+    let found = reason(&lone, &trend());
+    assert!(found.starts_with("too few fires bear on it"), "{found}");
+}
+
+/// Sixteen cooks of each wood; the first of hickory is cut at 100 min.
+fn finishes(gain: i32, cut: bool) -> Table {
+    table!(
+        "cook" => names(32),
+        "wood" => (0..32).map(|i| if i < 16 { "oak" } else { "hickory" }).collect::<Vec<_>>(),
+        "clock_to_finish_min" => (0..32)
+            .map(|i| match i {
+                16 if cut => 100.0,
+                _ => f64::from(300 + (i * 7) % 16 + if i < 16 { -gain } else { 0 }),
+            })
+            .collect::<Vec<_>>(),
+        "finish_reached" => (0..32).map(|i| !(cut && i == 16)).collect::<Vec<_>>(),
+    )
+}
+
+#[test]
+fn nothing_is_ruled_out_beyond_what_was_watched() {
+    let claim = Claim {
+        outcome: "clock_to_finish_min".into(),
+        better: Better::Lower,
+        matters: 30.0,
+        ..compare()
+    };
+    let whole = judged(&finishes(0, false), &claim);
+    assert_eq!(whole.verdict, Verdict::TooSmallToMatter);
+    assert_eq!((whole.horizon_min, whole.cut_share), (None, Some(0.0)));
+
+    let cut = judged(&finishes(0, true), &claim);
+    assert_eq!((cut.verdict, cut.cooks_still_needed), (Verdict::Open, None));
+    assert_eq!((cut.horizon_min, cut.cut_share), (Some(720.0), Some(1.0 / 32.0)));
+    assert!(cut.notes.iter().any(|note| note.contains("1 of 32 cooks (3 %) were cut")));
+    // The interval is the same narrow one.
+    assert!(cut.effect.unwrap().hi.unwrap() < 10.0);
+
+    // The claim that names its horizon asks of the time up to there alone.
+    let named = judged(&finishes(0, true), &Claim { horizon_min: Some(400.0), ..claim.clone() });
+    assert_eq!((named.verdict, named.horizon_min), (Verdict::TooSmallToMatter, Some(400.0)));
+    // Also where no cook was cut: all are seen to 250 min, so there is no difference at all.
+    let short = reason(&finishes(0, false), &Claim { horizon_min: Some(250.0), ..claim.clone() });
+    assert!(short.contains("the same in all"), "{short}");
+    // What is there is not taken back.
+    assert_eq!(judged(&finishes(100, true), &claim).verdict, Verdict::Yes);
+}
+
+#[test]
+fn what_no_fate_of_the_cut_cooks_could_overturn_is_said() {
+    // A difference of 30 h matters: twice the horizon cannot make it.
+    let claim = Claim {
+        outcome: "clock_to_finish_min".into(),
+        better: Better::Lower,
+        matters: 1_800.0,
+        ..compare()
+    };
+    assert_eq!(judged(&finishes(0, true), &claim).verdict, Verdict::TooSmallToMatter);
 }
 
 #[test]

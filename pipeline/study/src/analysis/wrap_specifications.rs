@@ -79,7 +79,9 @@ pub(super) fn curve(
                             continue;
                         };
                         let estimate = Estimate { estimate: difference, std_error, df };
-                        let Some(verdict) = effect::verdict(claim, &estimate, level)? else {
+                        let Some(verdict) =
+                            effect::verdict(claim, estimate.estimate, estimate.interval(level)?)
+                        else {
                             curve.not_fitted += 1;
                             continue;
                         };

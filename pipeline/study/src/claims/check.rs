@@ -3,7 +3,15 @@
 use super::{Claim, ClaimKind, ClaimProblem, Claims, Strategy};
 use columns::measures;
 use cook::WrapMethod;
+use cook::season::LONGEST_HORIZON_MIN;
 use std::collections::HashSet;
+
+/// More than any column holds, in whatever unit; nobody means as much.
+const MOST_OF_A_COLUMN: f64 = 1e9;
+/// More cooks than any team makes.
+const MOST_COOKS: f64 = 100_000.0;
+/// A grace of more than a day is a slip of the pen, min.
+const LONGEST_GRACE_MIN: f64 = 1_440.0;
 
 /// All problems that show without the table.
 pub(super) fn problems(claims: &Claims) -> Vec<ClaimProblem> {
@@ -44,7 +52,7 @@ fn keys(claim: &Claim, found: &mut Vec<ClaimProblem>) {
             &[WrapTiming],
             "the two strategies, first against second",
         ),
-        ("horizon_min", claim.horizon_min.is_some(), &[], &[WrapTiming], "minutes"),
+        ("horizon_min", claim.horizon_min.is_some(), &[], &[Compare, Trend, WrapTiming], "minutes"),
         ("setpoint_unchanged", claim.setpoint_unchanged, &[], &[WrapTiming], "true"),
         ("scale = \"log\"", log, &[], &[Compare, Trend], "the scale of the outcome"),
     ];
@@ -58,19 +66,10 @@ fn keys(claim: &Claim, found: &mut Vec<ClaimProblem>) {
     }
 }
 
-/// No difference or step of a measure is larger.
-const LARGEST: f64 = 1e9;
-/// Ten days, longer than any cook.
-const LONGEST_HORIZON_MIN: f64 = 14_400.0;
-/// More cooks than anyone waits for.
-const MOST_COOKS: f64 = 1e6;
-/// A day: a wrap that may come so late follows no strategy.
-const LONGEST_GRACE_MIN: f64 = 1_440.0;
-
 fn numbers(claim: &Claim, found: &mut Vec<ClaimProblem>) {
     let values = [
-        ("matters", Some(claim.matters), LARGEST),
-        ("per", claim.per, LARGEST),
+        ("matters", Some(claim.matters), MOST_OF_A_COLUMN),
+        ("per", claim.per, MOST_OF_A_COLUMN),
         ("horizon_min", claim.horizon_min, LONGEST_HORIZON_MIN),
         ("judge_after_cooks", Some(claim.judge_after_cooks as f64), MOST_COOKS),
     ];
@@ -79,13 +78,16 @@ fn numbers(claim: &Claim, found: &mut Vec<ClaimProblem>) {
         if !(value.is_finite() && value > 0.0) {
             found.push(ClaimProblem::NotAboveZero { id: claim.id.clone(), key, value });
         } else if value > most {
-            found.push(ClaimProblem::BadValue {
-                id: claim.id.clone(),
-                key,
-                value: value.to_string(),
-                message: format!("it must be at most {most}"),
-            });
+            found.push(ClaimProblem::TooLarge { id: claim.id.clone(), key, value, most });
         }
+    }
+    if claim.horizon_min.is_some() && claim.outcome != measures::CLOCK_TO_FINISH_MIN.name {
+        found.push(ClaimProblem::BadValue {
+            id: claim.id.clone(),
+            key: "outcome",
+            value: claim.outcome.clone(),
+            message: "only the study clock, `clock_to_finish_min`, has a `horizon_min`".into(),
+        });
     }
 }
 
@@ -185,11 +187,8 @@ fn strategy_problem(strategy: &Strategy) -> Option<String> {
         }
     }
     match strategy.grace_min {
-        Some(grace) if grace > LONGEST_GRACE_MIN => {
-            Some(format!("`grace_min = {grace}` must be at most {LONGEST_GRACE_MIN} minutes"))
-        }
-        Some(grace) if grace > 0.0 => None,
-        _ => Some("`grace_min` must be minutes above 0".into()),
+        Some(grace) if grace > 0.0 && grace <= LONGEST_GRACE_MIN => None,
+        _ => Some(format!("`grace_min` must be minutes above 0, and at most {LONGEST_GRACE_MIN}")),
     }
 }
 
@@ -253,6 +252,21 @@ mod tests {
             (TIMING, "{ never = true }", "{ any = true, never = true }", "strategy 2: write one"),
             (TIMING, "at_core_f", "at_core_c", "between 0 and 100 °C"),
             (TIMING, "grace_min = 20", "grace_min = 0", "`grace_min` must be minutes above 0"),
+            (TIMING, "grace_min = 20", "grace_min = 1e12", "above 0, and at most 1440"),
+            (
+                TIMING,
+                "matters",
+                "horizon_min = 1e6\nmatters",
+                "`horizon_min` is 1000000, more than 10080",
+            ),
+            (TREND, "per = 5.0", "per = 1e30", "`per` is 1000000000000000000000000000000, more"),
+            (
+                TREND,
+                "matters = 10",
+                "matters = 10\njudge_after_cooks = 1000000",
+                "more than 100000",
+            ),
+            (TREND, "per = 5.0", "per = 5.0\nhorizon_min = 300", "only the study clock"),
             (TIMING, "clock_to_finish_min", "total_min", "is about `clock_to_finish_min`"),
             (TIMING, "matters", "scale = \"log\"\nmatters", "does not use `scale = \"log\"`"),
             (TIMING, "\"foil\"", "\"none\"", "write `{ never = true }`"),

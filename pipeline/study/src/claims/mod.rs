@@ -128,7 +128,8 @@ pub struct Claim {
     /// `wrap-timing`: the two strategies, first against second.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub strategies: Vec<Strategy>,
-    /// `wrap-timing`: how far the study clock runs, min.
+    /// Of a claim about `clock_to_finish_min`: how far the study clock runs, min. With it the
+    /// question is the time to the finish, counted up to there at most.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub horizon_min: Option<f64>,
     /// `wrap-timing`: the strategies leave the set-point where it was as well; else the fire is

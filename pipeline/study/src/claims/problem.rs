@@ -50,6 +50,18 @@ pub enum ClaimProblem {
         /// Its value.
         value: f64,
     },
+    /// A number beyond anything that can be meant.
+    #[error("claim `{id}`: `{key}` is {value}, more than {most}: check the unit")]
+    TooLarge {
+        /// The claim.
+        id: String,
+        /// The key.
+        key: &'static str,
+        /// Its value.
+        value: f64,
+        /// The largest that is taken.
+        most: f64,
+    },
     /// `levels` are not two different ones.
     #[error(
         "claim `{id}`: `levels` must name two different levels, first against second, not {}",

@@ -7,6 +7,7 @@ use crate::contrast::{self, Change};
 use crate::drivers::{keep_common_levels, step, too_few_levels};
 use crate::error::StudyError;
 use crate::grouped::Grouped;
+use crate::inference::{self, Combination, Inference};
 use crate::regression::{self, Data, NotFitted, Regression, TERM_LEVEL};
 use crate::result::cost::{
     CostAnswer, CostEffect, CostOutcome, Finding, LevelCount, Standing, WithoutOneFire,
@@ -172,10 +173,6 @@ impl Question<'_> {
         };
         let (fitted, model) = fit(&data, classes.as_ref())?;
         found.models.push(model);
-        found.notes.extend(match &fitted {
-            Fitted::Linear(regression) => regression.note.clone(),
-            Fitted::Score(_) => regression::few_clusters(found.fires),
-        });
         self.beside(&linear, found)?;
         found.base.clone_from(&self.base);
         found.effects = self.effects(&design, &fitted, classes.as_ref(), found).map_err(explain)?;
@@ -264,27 +261,29 @@ impl Question<'_> {
             let change = if is_factor { Change::Level(&positions) } else { Change::Step(per) };
             let pairs = contrast::pairs(&rows, position, change);
             let test = fitted.better(term, sign)?;
+            let inferred = fitted.infer(&test)?;
             let (estimate, interval, odds, good) = match (fitted, classes) {
                 (Fitted::Score(fit), Some(classes)) => {
-                    let expected = fit.expected(&pairs);
+                    let expected = fit.expected(&pairs)?;
                     let (estimate, interval) = match expected {
                         Some(expected) => turned(expected, sign)?,
                         None => beside_it(&found.models, term, per),
                     };
-                    let odds = odds_ratio(scaled(test, per))?;
+                    let odds = odds_ratio(scaled(test.estimate, per))?;
                     (estimate, interval, Some(odds), Some(fit.good_score(&pairs, classes, sign)?))
                 }
                 (Fitted::Linear(regression), _) if self.asked.kind == CostOutcome::Cost => {
-                    let (estimate, interval) =
-                        turned(contrast::medians(&regression.estimates, &pairs)?, 1.0)?;
-                    (estimate, interval, None, None)
+                    let found = contrast::medians(&regression.estimates, &pairs)?;
+                    let interval = regression.infer(&found, TERM_LEVEL)?.interval;
+                    (found.estimate.estimate, interval, None, None)
                 }
                 _ => {
-                    let (estimate, interval) = turned(scaled(test, per), sign)?;
-                    (estimate, interval, None, None)
+                    let found = test.clone().times(per * sign);
+                    let interval = fitted.infer(&found)?.interval;
+                    (found.estimate.estimate, interval, None, None)
                 }
             };
-            let p = test.p_value();
+            let p = inferred.p;
             if !(estimate.is_finite() && p.is_finite()) {
                 continue;
             }
@@ -304,7 +303,7 @@ impl Question<'_> {
                 good_score: good,
                 p,
                 p_adjusted: p,
-                finding: match side(test)? {
+                finding: match side(inferred) {
                     1 => Finding::PerhapsBetter,
                     -1 => Finding::PerhapsWorse,
                     _ => Finding::CannotTell,
@@ -323,7 +322,9 @@ impl Question<'_> {
         let sides = |fitted: &Fitted| -> Result<Vec<i8>, StudyError> {
             let positions = self.positions();
             let terms = positions.iter().map(|&position| &data.terms[position]);
-            terms.map(|term| Ok(side(fitted.better(term, self.asked.sign())?)?)).collect()
+            terms
+                .map(|term| Ok(side(fitted.infer(&fitted.better(term, self.asked.sign())?)?)))
+                .collect()
         };
         let own = sides(fitted)?;
         let fires = data.by_fire();
@@ -357,11 +358,20 @@ fn fit(data: &Data, classes: Option<&Classes>) -> Result<(Fitted, Model), NotFit
 
 impl Fitted {
     /// The coefficient of a term, turned so that positive is better.
-    fn better(&self, term: &str, sign: f64) -> Result<Estimate, StatsError> {
+    fn better(&self, term: &str, sign: f64) -> Result<Combination, StatsError> {
         match self {
             // Scores are turned before they are fitted.
-            Self::Score(fit) => fit.log_odds(term),
-            Self::Linear(regression) => Ok(scaled(regression.estimates.term(term)?, sign)),
+            Self::Score(fit) => {
+                Ok(Combination { estimate: fit.log_odds(term)?, weights: Vec::new() })
+            }
+            Self::Linear(regression) => Ok(regression.term(term)?.times(sign)),
+        }
+    }
+
+    fn infer(&self, found: &Combination) -> Result<Inference, StatsError> {
+        match self {
+            Self::Score(_) => inference::by_t(found.estimate, TERM_LEVEL),
+            Self::Linear(regression) => regression.infer(found, TERM_LEVEL),
         }
     }
 }
@@ -377,7 +387,7 @@ fn scaled(estimate: Estimate, by: f64) -> Estimate {
 /// An estimate turned back, with its interval.
 fn turned(estimate: Estimate, sign: f64) -> Result<(f64, Interval), StatsError> {
     let turned = scaled(estimate, sign);
-    Ok((turned.estimate, turned.interval(TERM_LEVEL)?))
+    Ok((turned.estimate, inference::by_t(turned, TERM_LEVEL)?.interval))
 }
 
 /// The difference of the mean score from the linear model beside.
@@ -393,9 +403,8 @@ fn beside_it(models: &[Model], term: &str, per: f64) -> (f64, Interval) {
 }
 
 /// 1 where the interval lies above zero, −1 where it lies below, 0 where it holds zero.
-fn side(estimate: Estimate) -> Result<i8, StatsError> {
-    let interval = estimate.interval(TERM_LEVEL)?;
-    Ok(i8::from(interval.lo > 0.0) - i8::from(interval.hi < 0.0))
+fn side(inferred: Inference) -> i8 {
+    i8::from(inferred.interval.lo > 0.0) - i8::from(inferred.interval.hi < 0.0)
 }
 
 /// Adjusts the p values for all questions of the same standing, and believes what still stands.

@@ -1,9 +1,10 @@
 //! Scores: only their order counts.
 
 use crate::contrast::{self, Pair};
-use crate::regression::{self, Data, NotFitted, TERM_LEVEL, model_terms};
+use crate::inference;
+use crate::regression::{self, Data, NotFitted, TERM_LEVEL, model_terms, written};
 use crate::result::cost::{GoodScore, OddsRatio};
-use crate::result::{Model, Term, finite};
+use crate::result::{Model, finite};
 use stats::{
     Estimate, LikelihoodErrors, Logistic, LogisticOptions, Ordinal, OrdinalOptions, StatsError,
 };
@@ -96,8 +97,9 @@ impl ScoreFit {
         let cooks: Vec<&str> = data.cooks.iter().map(String::as_str).collect();
         let explain = |error| regression::explain(error, &cooks);
         let design = data.design().map_err(explain)?;
-        let errors = LikelihoodErrors::Clustered(&data.fires);
-        let clustered = format!("standard errors clustered by fire ({fires} fires)");
+        let errors = LikelihoodErrors::Jackknife(&data.fires);
+        let clustered =
+            format!("standard errors clustered by fire ({fires} fires, left out one at a time)");
         let merged = classes.merged_from.map_or(String::new(), |scores| {
             format!(", {scores} different scores merged into {MOST_CLASSES} classes")
         });
@@ -139,10 +141,10 @@ impl ScoreFit {
     }
 
     /// Change of the expected class, averaged over the cooks; a model of good scores knows none.
-    pub(super) fn expected(&self, pairs: &[Pair]) -> Option<Estimate> {
-        let Self::Ordinal(fit) = self else { return None };
+    pub(super) fn expected(&self, pairs: &[Pair]) -> Result<Option<Estimate>, StatsError> {
+        let Self::Ordinal(fit) = self else { return Ok(None) };
         let gaps: Vec<f64> = fit.thresholds.iter().map(|t| t.below - t.above).collect();
-        Some(contrast::cumulative(fit, pairs, &gaps))
+        contrast::cumulative(fit, pairs, &gaps).map(Some)
     }
 
     /// Change of the probability of a good score, averaged over the cooks.
@@ -158,11 +160,11 @@ impl ScoreFit {
                 // P(good) = 1 − P(below the border).
                 let border = |above: f64| -f64::from(u8::from(above == classes.good));
                 let weights: Vec<f64> = thresholds.map(|t| border(t.above)).collect();
-                contrast::cumulative(fit, pairs, &weights)
+                contrast::cumulative(fit, pairs, &weights)?
             }
             Self::Good(fit) => contrast::probabilities(fit, pairs)?,
         };
-        let interval = change.interval(TERM_LEVEL)?;
+        let interval = inference::by_t(change, TERM_LEVEL)?.interval;
         Ok(GoodScore {
             score: sign * classes.good_score + 0.0,
             share: 100.0 * classes.good_share,
@@ -175,7 +177,7 @@ impl ScoreFit {
 
 /// e to the power of a log odds ratio and its ends.
 pub(super) fn odds_ratio(log_odds: Estimate) -> Result<OddsRatio, StatsError> {
-    let interval = log_odds.interval(TERM_LEVEL)?;
+    let interval = inference::by_t(log_odds, TERM_LEVEL)?.interval;
     Ok(OddsRatio {
         estimate: log_odds.estimate.exp(),
         lo: finite(interval.lo.exp()),
@@ -187,18 +189,9 @@ pub(super) fn odds_ratio(log_odds: Estimate) -> Result<OddsRatio, StatsError> {
 fn ordinal_model(fit: &Ordinal, method: String) -> Result<Model, StatsError> {
     let mut terms = Vec::new();
     for threshold in &fit.thresholds {
-        let own = threshold.estimate;
-        let interval = own.interval(TERM_LEVEL)?;
-        terms.push(Term {
-            term: format!("threshold {:.2}|{:.2}", threshold.below, threshold.above),
-            estimate: finite(own.estimate),
-            std_error: finite(own.std_error),
-            lo: finite(interval.lo),
-            hi: finite(interval.hi),
-            df: finite(own.df),
-            statistic: finite(own.statistic()),
-            p: finite(own.p_value()),
-        });
+        let name = format!("threshold {:.2}|{:.2}", threshold.below, threshold.above);
+        let inferred = inference::by_t(threshold.estimate, TERM_LEVEL)?;
+        terms.push(written(name, threshold.estimate, inferred));
     }
     terms.extend(model_terms(&fit.estimates)?);
     Ok(Model {

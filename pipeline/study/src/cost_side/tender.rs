@@ -12,6 +12,7 @@
 
 use crate::drivers::keep_common_levels;
 use crate::error::StudyError;
+use crate::inference::{self, Inference};
 use crate::regression::{self, NotFitted, TERM_LEVEL, model_terms};
 use crate::result::tender::{
     TenderDifference, TenderGroup, TenderInterval, TenderQuantile, TenderStep, TenderTemperature,
@@ -22,7 +23,7 @@ use crate::rows::{Covariate, Rows};
 use crate::table::MeasureTable;
 use columns::measures;
 use stats::bootstrap::Bootstrap;
-use stats::{CensoredGaussian, CensoredTimes, Design, Estimate, StatsError};
+use stats::{CensoredGaussian, CensoredTimes, Design, Estimate, LikelihoodErrors, StatsError};
 use std::collections::HashMap;
 
 const ABOVE: &str = measures::TENDER_ABOVE_C.name;
@@ -163,7 +164,7 @@ fn estimated(
     let fit = normal(bounds, &rows.used, &design, &fires).map_err(explain)?;
     for share in SHARES {
         let quantile = fit.quantile(&[1.0], share).map_err(explain)?;
-        let interval = quantile.interval(TERM_LEVEL).map_err(explain)?;
+        let interval = inference::by_t(quantile, TERM_LEVEL).map_err(explain)?.interval;
         found.normal.push(TenderQuantile {
             share,
             core_c: finite(quantile.estimate),
@@ -182,7 +183,7 @@ fn normal(
     fires: &[usize],
 ) -> Result<CensoredGaussian, StatsError> {
     let times = bounds.of(rows)?;
-    CensoredGaussian::fit(design, &times, Some(fires))
+    CensoredGaussian::fit(design, &times, LikelihoodErrors::Jackknife(fires))
 }
 
 fn model(fit: &CensoredGaussian) -> Result<Model, StatsError> {
@@ -190,7 +191,7 @@ fn model(fit: &CensoredGaussian) -> Result<Model, StatsError> {
         name: "interval-censored-normal".into(),
         method: format!(
             "normal distribution of outcomes known to lie between two tests, by maximum \
-             likelihood, standard errors clustered by fire ({} fires)",
+             likelihood, standard errors clustered by fire ({} fires, left out one at a time)",
             fit.clusters.unwrap_or(0)
         ),
         n: fit.n,
@@ -309,7 +310,7 @@ fn differences(
     for column in columns {
         for level in others(column) {
             let difference: Estimate = fit.estimates.term(&format!("{}[{level}]", column.name))?;
-            let interval = difference.interval(TERM_LEVEL)?;
+            let Inference { interval, p } = inference::by_t(difference, TERM_LEVEL)?;
             found.differences.push(TenderDifference {
                 by: column.name.to_owned(),
                 level,
@@ -317,7 +318,7 @@ fn differences(
                 estimate: difference.estimate,
                 lo: finite(interval.lo),
                 hi: finite(interval.hi),
-                p: difference.p_value(),
+                p,
             });
         }
     }

@@ -3,6 +3,7 @@
 use super::{checks, further};
 use crate::error::StudyError;
 use crate::grouped::Grouped;
+use crate::inference;
 use crate::outcome::Outcome;
 use crate::regression::{self, Data, FIRES_PER_LEVEL, NotFitted, Regression, TERM_LEVEL};
 use crate::result::driver::{
@@ -373,8 +374,9 @@ impl Asked<'_> {
         term: &str,
     ) -> Result<Option<DriverEffect>, StudyError> {
         let (per, unit) = step(term);
-        let coefficient = regression.estimates.term(term)?;
-        let interval = coefficient.interval(TERM_LEVEL)?;
+        let found = regression.term(term)?;
+        let (coefficient, interval) =
+            (found.estimate, regression.infer(&found, TERM_LEVEL)?.interval);
         // A level has its base, a number without a unit is told per 1.
         let is_slope = !term.ends_with(']');
         Ok(finite(coefficient.estimate * per).map(|estimate| DriverEffect {
@@ -440,7 +442,7 @@ fn grid(
             let x = low * (1.0 - share) + high * share;
             let row = design.encode(&[(name, Value::Number(x))])?;
             let mean = regression.estimates.linear_combination(&row)?;
-            let band = mean.interval(TERM_LEVEL)?;
+            let band = inference::by_t(mean, TERM_LEVEL)?.interval;
             Ok(LinePoint { x, y: mean.estimate, lo: finite(band.lo), hi: finite(band.hi) })
         })
         .collect()

@@ -3,6 +3,7 @@
 use super::fit::{Inputs, step};
 use crate::contrast::{self, Change};
 use crate::error::StudyError;
+use crate::inference;
 use crate::outcome::Outcome;
 use crate::regression::{self, TERM_LEVEL};
 use crate::result::driver::{DriverEffect, WhetherStalled};
@@ -66,6 +67,7 @@ pub(super) fn whether_stalled(inputs: &Inputs<'_>) -> Result<Option<WhetherStall
             | StatsError::CollinearColumn { .. }
             | StatsError::TooFewRows { .. }
             | StatsError::TooFewClusters { .. }
+            | StatsError::FullLeverage { .. }
             | StatsError::NoConvergence { .. }),
         ) => found.reason = Some(error.to_string()),
         Err(error) => return Err(error.into()),
@@ -83,7 +85,7 @@ fn fit(
     for by in [&inputs.weight, &inputs.pit] {
         design = by.add_to(design, rows)?;
     }
-    let errors = LikelihoodErrors::Clustered(fires);
+    let errors = LikelihoodErrors::Jackknife(fires);
     let options = LogisticOptions { errors, firth: true, ..LogisticOptions::default() };
     let fit = Logistic::fit(&design, stalled, options)?;
     let rows_of = regression::rows(&design)?;
@@ -96,7 +98,7 @@ fn fit(
             let (per, unit) = step(term);
             let pairs = contrast::pairs(&rows_of, position, Change::Step(per));
             let change = contrast::probabilities(&fit, &pairs)?;
-            let interval = change.interval(TERM_LEVEL)?;
+            let interval = inference::by_t(change, TERM_LEVEL)?.interval;
             Ok(DriverEffect {
                 term: term.clone(),
                 per: Some(per),
@@ -112,7 +114,8 @@ fn fit(
     let model = Model {
         name: "logistic".into(),
         method: format!(
-            "logistic regression with Firth's penalty, standard errors clustered by fire ({} fires)",
+            "logistic regression with Firth's penalty, standard errors clustered by fire ({} \
+             fires, left out one at a time)",
             fit.clusters.unwrap_or(0)
         ),
         n: fit.n,

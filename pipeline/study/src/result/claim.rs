@@ -65,6 +65,14 @@ pub struct ClaimResult {
     /// What a comparison of wrapping strategies found; null for other claims, and where nothing
     /// could be weighted.
     pub wrap_timing: Option<WrapTiming>,
+    /// Up to where the time to the finish is counted, min; null for other outcomes, and where
+    /// every used cook was seen to its finish and the claim names no horizon.
+    #[serde(default)]
+    pub horizon_min: Option<f64>,
+    /// Share of the used cooks whose outcome is a lower bound, 0 to 1; null for outcomes that
+    /// have none.
+    #[serde(default)]
+    pub cut_share: Option<f64>,
 }
 
 /// What another model would answer.

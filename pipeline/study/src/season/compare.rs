@@ -13,6 +13,7 @@
 
 use crate::drivers::weight;
 use crate::error::StudyError;
+use crate::inference::{Combination, Inference};
 use crate::outcome::Outcome;
 use crate::regression::{self, Data, FIRES_PER_LEVEL, NotFitted, Regression, TERM_LEVEL};
 use crate::result::compare::{ComparedDifference, Comparison, Comparisons, Told};
@@ -188,12 +189,12 @@ impl<'a> Asked<'a> {
                     first_cooks: of_first.len(),
                     second_cooks: of_second.len(),
                     censored,
-                    as_they_are: contrast(&plain)?.ok().map(difference).transpose()?,
-                    p: found.as_ref().ok().and_then(|found| finite(found.p_value())),
+                    as_they_are: contrast(&plain)?.ok().map(difference),
+                    p: found.as_ref().ok().and_then(|found| finite(found.1.p)),
                     adjusted_cooks: found.as_ref().map_or(0, |_| adjusted_rows.used.len()),
                     adjusted_for: names.clone(),
                     reason: found.as_ref().err().cloned(),
-                    adjusted: found.ok().map(difference).transpose()?,
+                    adjusted: found.ok().map(difference),
                     p_adjusted: None,
                     told: Told::CannotBeTold,
                 })
@@ -226,13 +227,15 @@ impl<'a> Asked<'a> {
             }
             rows.keep(adjuster.name(), |row| adjuster.is_present(row));
             if let Covariate::Factor(name, values) = adjuster {
-                // A pit of a single cook tells nothing of seasons, and takes that cook to itself.
-                let mut cooks: BTreeMap<&str, usize> = BTreeMap::new();
+                // A pit of a single fire tells nothing of seasons, and takes its cooks to itself.
+                let mut fires: BTreeMap<&str, BTreeSet<usize>> = BTreeMap::new();
                 for &row in &rows.used {
-                    *cooks.entry(values[row].as_deref().unwrap_or_default()).or_default() += 1;
+                    let level = values[row].as_deref().unwrap_or_default();
+                    fires.entry(level).or_default().insert(self.table.fires()[row]);
                 }
                 let several = |row: usize| {
-                    values[row].as_deref().is_some_and(|value| cooks.get(value) > Some(&1))
+                    let level = values[row].as_deref();
+                    level.and_then(|level| fires.get(level)).is_some_and(|fires| fires.len() > 1)
                 };
                 rows.keep(name, several);
             }
@@ -293,7 +296,7 @@ impl<'a> Asked<'a> {
         compared: &[&str],
         first: &str,
         second: Option<&str>,
-    ) -> Result<Estimate, StudyError> {
+    ) -> Result<(Estimate, Inference), StudyError> {
         let others = compared.len() - 1;
         let weights: Vec<f64> = model
             .estimates
@@ -309,17 +312,18 @@ impl<'a> Asked<'a> {
                 }
             })
             .collect();
-        Ok(model.estimates.linear_combination(&weights)?)
+        let estimate = model.estimates.linear_combination(&weights)?;
+        let found = Combination { estimate, weights };
+        Ok((estimate, model.infer(&found, TERM_LEVEL)?))
     }
 }
 
-fn difference(found: Estimate) -> Result<ComparedDifference, StudyError> {
-    let interval = found.interval(TERM_LEVEL)?;
-    Ok(ComparedDifference {
+fn difference((found, inferred): (Estimate, Inference)) -> ComparedDifference {
+    ComparedDifference {
         estimate: found.estimate + 0.0,
-        lo: finite(interval.lo),
-        hi: finite(interval.hi),
-    })
+        lo: finite(inferred.interval.lo),
+        hi: finite(inferred.interval.hi),
+    }
 }
 
 /// Levels that differ by a number at their end alone by that number, others by their first meat-on

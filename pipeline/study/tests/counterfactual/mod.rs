@@ -278,7 +278,7 @@ pub(crate) fn season(scenario: Scenario, seed: u64) -> Result<SeasonResult, Fail
     let (table, history) = columns.tables()?;
     let claims = scenario.claims();
     let lock = Lock::update(None, &claims, table.cooks());
-    let evidence = Evidence { history: Some(&history), definitions: &[], seed };
+    let evidence = Evidence { history: Some(&history), seed, ..Evidence::default() };
     let found = judge_briefly(&table, &claims.claims[0], &lock, evidence)?;
     let timing = found.wrap_timing.as_ref();
     Ok(SeasonResult {

@@ -164,11 +164,20 @@ impl Likelihood {
 
     /// Score and observed information.
     pub(super) fn derivatives(&self, parameters: &DVector<f64>) -> (DVector<f64>, DMatrix<f64>) {
+        self.derivatives_of(0..self.middle.len(), parameters)
+    }
+
+    /// The same, of some rows.
+    pub(super) fn derivatives_of(
+        &self,
+        rows: impl Iterator<Item = usize>,
+        parameters: &DVector<f64>,
+    ) -> (DVector<f64>, DMatrix<f64>) {
         let (k, count) = (self.terms(), self.parameters());
         let theta = parameters[k];
         let mut score = DVector::zeros(count);
         let mut information = DMatrix::zeros(count, count);
-        for row in 0..self.middle.len() {
+        for row in rows {
             score += self.score(row, parameters);
             let own = self.contribution(row, parameters);
             let gradient = self.gradient_of_middle(row);

@@ -4,15 +4,17 @@ mod likelihood;
 mod normal;
 
 use super::censored_times::{CensoredTimes, Knowledge};
+use crate::cluster_robust::ClusterRobust;
 use crate::design::Design;
 use crate::double_double::DoubleDouble;
 use crate::error::{StatsError, require_length};
 use crate::estimates::{Estimate, Estimates};
-use crate::least_squares::Clusters;
+use crate::likelihood_errors::{LikelihoodErrors, Middle};
 use crate::orthogonal::Orthogonal;
 use likelihood::{Failure, Likelihood};
 use nalgebra::{DMatrix, DVector};
 use statrs::distribution::{ContinuousCDF, Normal};
+use std::sync::Arc;
 
 /// A fitted regression y = x′β + σe with normal errors e, of outcomes that may be known exactly, to lie
 /// above, below or between bounds. With an intercept only it fits a normal distribution.
@@ -28,14 +30,14 @@ use statrs::distribution::{ContinuousCDF, Normal};
 /// that it lies between them.
 ///
 /// ```
-/// use stats::{CensoredGaussian, CensoredTimes, Design};
+/// use stats::{CensoredGaussian, CensoredTimes, Design, LikelihoodErrors};
 ///
 /// let x = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0];
 /// let minutes = [12.0, 19.0, 33.0, 41.0, 45.0, 50.0];
 /// let observed = [true, true, true, true, true, false]; // the last went on beyond 50
 /// let design = Design::new(6).intercept()?.numeric("x", &x)?;
 /// let times = CensoredTimes::right_censored(&minutes, &observed)?;
-/// let fit = CensoredGaussian::fit(&design, &times, None)?;
+/// let fit = CensoredGaussian::fit(&design, &times, LikelihoodErrors::Model)?;
 /// assert_eq!(fit.exact, 5);
 /// let slope = fit.estimates.term("x")?.estimate;
 /// assert!(slope > 8.0);
@@ -46,7 +48,8 @@ use statrs::distribution::{ContinuousCDF, Normal};
 #[derive(Debug, Clone, PartialEq)]
 pub struct CensoredGaussian {
     /// Coefficients, covariance, predictions of the mean, log-likelihood. Degrees of freedom are
-    /// infinite (the normal) for the model-based covariance and G − 1 for G clusters.
+    /// infinite (the normal) for the model-based covariance, G − 1 for G clusters, or the jackknife's
+    /// own.
     pub estimates: Estimates,
     /// Number of rows.
     pub n: usize,
@@ -59,22 +62,23 @@ pub struct CensoredGaussian {
     pub sigma: f64,
     /// Covariance of the coefficients and, last, ln σ; (terms + 1) × (terms + 1).
     joint_covariance: DMatrix<f64>,
+    /// Clusters with degrees of freedom of their own, and the way to their coordinates from weights of
+    /// the terms, and from ln σ.
+    freedom: Option<(Arc<ClusterRobust>, DMatrix<f64>, DVector<f64>)>,
 }
 
 impl CensoredGaussian {
-    /// Fits. With `clusters` (one label a row) the covariance is the sandwich H⁻¹(Σ sₘsₘ′)H⁻¹ · G/(G −
-    /// 1), with sₘ the score summed over a cluster and H the observed information: Huber (1967),
-    /// Proceedings of the Fifth Berkeley Symposium 1, 221–233, and Rogers (1993), Stata Technical
-    /// Bulletin 13, 19–23; without, it is H⁻¹.
+    /// Fits; the information is the observed one.
     ///
     /// # Errors
     /// Wrong lengths; too few rows; constant or collinear columns; [`StatsError::AllCensored`] where
     /// all outcomes are censored on the same side; [`StatsError::NoMaximum`] where a coefficient or
-    /// the scale runs off; [`StatsError::ExactFit`]; fewer than two clusters.
+    /// the scale runs off; [`StatsError::ExactFit`]; fewer than two clusters; for the jackknife
+    /// [`StatsError::FullLeverage`], where one cluster alone determines a coefficient.
     pub fn fit(
         design: &Design,
         times: &CensoredTimes,
-        clusters: Option<&[usize]>,
+        errors: LikelihoodErrors<'_>,
     ) -> Result<Self, StatsError> {
         let n = design.rows();
         let k = design.terms().len();
@@ -92,7 +96,7 @@ impl CensoredGaussian {
                 return Err(StatsError::AllCensored { rows: n });
             }
         }
-        let clusters = clusters.map(|labels| Clusters::new(labels, n)).transpose()?;
+        let kind = Middle::new(errors, n)?;
         let basis = Orthogonal::new(design)?;
 
         // Start from least squares on the middle of what is known; all else is relative to it.
@@ -142,40 +146,44 @@ impl CensoredGaussian {
             *coordinate += DoubleDouble::from(scale_of_delta * delta / theta);
         }
         let bread = maximum.information.try_inverse().ok_or(StatsError::ExactFit)?;
-        let inner = match &clusters {
-            None => bread,
-            Some(clusters) => {
-                let mut scores = DMatrix::zeros(likelihood.parameters(), clusters.count);
-                for (row, &cluster) in clusters.positions.iter().enumerate() {
-                    let score = likelihood.score(row, &maximum.parameters);
-                    scores.column_mut(cluster).axpy(1.0, &score, 1.0);
-                }
-                let groups = clusters.count as f64;
-                let half = &bread * scores;
-                &half * half.transpose() * (groups / (groups - 1.0))
-            }
-        };
-        let joint = to_coordinates(&inner, &maximum.parameters, scale_of_delta);
-        let df = clusters.as_ref().map_or(f64::INFINITY, |c| (c.count - 1) as f64);
+        let robust = kind.covariance(
+            bread,
+            n,
+            |row| likelihood.score(row, &maximum.parameters),
+            |rows| likelihood.derivatives_of(rows.iter().copied(), &maximum.parameters).1,
+        )?;
+        let jacobian = to_coordinates(&maximum.parameters, scale_of_delta);
+        let joint = &jacobian * &robust.covariance * jacobian.transpose();
         // From the residual in units of the spread to the outcome itself.
-        let jacobian: f64 = (0..n)
+        let of_spread: f64 = (0..n)
             .filter(|&row| times.knowledge(row) == Knowledge::Exact)
             .map(|_| spread.ln())
             .sum();
         let (covariance, joint_covariance) = to_terms(&basis, &joint, k);
+        let mut estimates = Estimates::new(
+            design.terms().to_vec(),
+            basis.coefficients(&coordinates),
+            covariance,
+            robust.df,
+            maximum.value - of_spread,
+        )?;
+        // From weights of the terms to δ and θ, and on to the coordinates of the clusters.
+        let freedom = robust.clusters.map(|(clusters, to_own)| {
+            let of_place = jacobian.rows(0, k).transpose() * basis.to_coordinates();
+            let of_scale = jacobian.row(k).transpose();
+            (clusters, &to_own * of_place, to_own * of_scale)
+        });
+        if let Some((clusters, of_place, _)) = &freedom {
+            estimates = estimates.with_clusters(clusters.clone(), of_place.clone());
+        }
         Ok(Self {
-            estimates: Estimates::new(
-                design.terms().to_vec(),
-                basis.coefficients(&coordinates),
-                covariance,
-                df,
-                maximum.value - jacobian,
-            )?,
+            estimates,
             n,
             exact: times.exact(),
-            clusters: clusters.map(|c| c.count),
+            clusters: kind.clusters(),
             sigma: spread / theta,
             joint_covariance,
+            freedom,
         })
     }
 
@@ -200,7 +208,11 @@ impl CensoredGaussian {
         if !(estimate.is_finite() && std_error.is_finite()) {
             return Err(StatsError::Overflow { what: "the quantile".to_owned() });
         }
-        Ok(Estimate { estimate, std_error, df: place.df })
+        let df = self.freedom.as_ref().map_or(place.df, |(clusters, of_place, of_scale)| {
+            let along = of_place * DVector::from_column_slice(row) + of_scale * (self.sigma * z);
+            clusters.df(&along)
+        });
+        Ok(Estimate { estimate, std_error, df })
     }
 
     /// Standard error of row·β + weight · ln σ.
@@ -211,9 +223,9 @@ impl CensoredGaussian {
     }
 }
 
-/// Covariance in δ and θ to the coordinates scale · δ/θ and ln σ = constant − ln θ. The score is
-/// zero at the maximum, so the information changes by the Jacobian alone.
-fn to_coordinates(inner: &DMatrix<f64>, parameters: &DVector<f64>, scale: f64) -> DMatrix<f64> {
+/// From δ and θ to the coordinates scale · δ/θ and ln σ = constant − ln θ. The score is zero at the
+/// maximum, so the information changes by this Jacobian alone.
+fn to_coordinates(parameters: &DVector<f64>, scale: f64) -> DMatrix<f64> {
     let k = parameters.len() - 1;
     let theta = parameters[k];
     let mut jacobian = DMatrix::zeros(k + 1, k + 1);
@@ -222,7 +234,7 @@ fn to_coordinates(inner: &DMatrix<f64>, parameters: &DVector<f64>, scale: f64) -
         jacobian[(j, k)] = -scale * parameters[j] / (theta * theta);
     }
     jacobian[(k, k)] = -1.0 / theta;
-    &jacobian * inner * jacobian.transpose()
+    jacobian
 }
 
 /// Covariance of the terms, and of the terms with ln σ.

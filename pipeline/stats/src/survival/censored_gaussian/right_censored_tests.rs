@@ -39,9 +39,9 @@ fn fit(
     design: &Design,
     y: &[f64],
     observed: &[bool],
-    clusters: Option<&[usize]>,
+    errors: LikelihoodErrors<'_>,
 ) -> Result<CensoredGaussian, StatsError> {
-    CensoredGaussian::fit(design, &CensoredTimes::right_censored(y, observed)?, clusters)
+    CensoredGaussian::fit(design, &CensoredTimes::right_censored(y, observed)?, errors)
 }
 
 /// R 4.2.2, survival 3.5.3, `survreg(dist = "gaussian")`; script beside the figures
@@ -51,7 +51,7 @@ fn agrees_with_survreg() {
     let Sample { design, y, observed, fire } = sample();
     let (r, relative) = expected("censored_gaussian");
     let numbers = |key: &str| list(&r[key]);
-    let model = fit(&design, &y, &observed, None).unwrap();
+    let model = fit(&design, &y, &observed, LikelihoodErrors::Model).unwrap();
     assert_eq!(model.exact as u64, r["events"].as_u64().unwrap());
     for (term, expected) in model.estimates.terms().iter().zip(numbers("coef")) {
         close(&term.name, term.coefficient.estimate, expected, relative);
@@ -64,7 +64,7 @@ fn agrees_with_survreg() {
         close("vcov", *found, expected, relative);
     }
 
-    let clustered = fit(&design, &y, &observed, Some(&fire)).unwrap();
+    let clustered = fit(&design, &y, &observed, LikelihoodErrors::Clustered(&fire)).unwrap();
     let groups = r["clusters"].as_f64().unwrap();
     let factor = groups / (groups - 1.0);
     for (found, expected) in clustered.joint_covariance.iter().zip(numbers("cluster_vcov")) {
@@ -77,7 +77,7 @@ fn agrees_with_survreg() {
 fn without_censoring_it_is_least_squares() {
     let Sample { design, y, .. } = sample();
     let n = y.len() as f64;
-    let censored = fit(&design, &y, &vec![true; y.len()], None).unwrap();
+    let censored = fit(&design, &y, &vec![true; y.len()], LikelihoodErrors::Model).unwrap();
     let plain = LeastSquares::fit(&design, &y, ErrorKind::Classical).unwrap();
     let shrink = (n - design.terms().len() as f64) / n;
     let ml_variance = plain.residual_variance * shrink;
@@ -113,26 +113,30 @@ fn what_cannot_be_estimated_is_named() {
         .factor("wood", &wood)
         .unwrap();
     assert_eq!(
-        fit(&design, &y, &[false; 6], None).unwrap_err(),
+        fit(&design, &y, &[false; 6], LikelihoodErrors::Model).unwrap_err(),
         StatsError::AllCensored { rows: 6 }
     );
     // Every elm row is censored, so elm may lie as high as it likes.
     let no_elm = [true, true, false, false, true, false];
     assert_eq!(
-        fit(&design, &y, &no_elm, None).unwrap_err(),
+        fit(&design, &y, &no_elm, LikelihoodErrors::Model).unwrap_err(),
         StatsError::NoMaximum { term: "wood[elm]".into() }
     );
     let line: Vec<f64> = x.iter().map(|x| 1.0 + 2.0 * x).collect();
-    assert_eq!(fit(&design, &line, &[true; 6], None).unwrap_err(), StatsError::ExactFit);
+    assert_eq!(
+        fit(&design, &line, &[true; 6], LikelihoodErrors::Model).unwrap_err(),
+        StatsError::ExactFit
+    );
     // The observed rows lie on a line and the censored one below it.
     let mut bent = line;
     bent[5] = 5.0;
     let simple = Design::new(6).intercept().unwrap().numeric("x", &x).unwrap();
     assert_eq!(
-        fit(&simple, &bent, &[true, true, true, true, true, false], None).unwrap_err(),
+        fit(&simple, &bent, &[true, true, true, true, true, false], LikelihoodErrors::Model)
+            .unwrap_err(),
         StatsError::ExactFit
     );
-    assert!(fit(&simple, &bent, &[true; 5], None).is_err());
+    assert!(fit(&simple, &bent, &[true; 5], LikelihoodErrors::Model).is_err());
 }
 
 /// Simulated truth: censoring ignored is biased, the censored fit is not.
@@ -147,7 +151,7 @@ fn recovers_a_mean_that_least_squares_misses() {
     let y: Vec<f64> = truth.iter().map(|v| v.min(60.0)).collect();
     let observed: Vec<bool> = truth.iter().map(|&v| v <= 60.0).collect();
     let design = Design::new(n).intercept().unwrap();
-    let model = fit(&design, &y, &observed, None).unwrap();
+    let model = fit(&design, &y, &observed, LikelihoodErrors::Model).unwrap();
     let mean = model.estimates.term(crate::INTERCEPT).unwrap();
     assert!((mean.estimate - 60.0).abs() < 3.0 * mean.std_error, "{mean:?}");
     assert!((model.sigma - 10.0).abs() < 0.7, "{}", model.sigma);
@@ -163,8 +167,8 @@ proptest! {
     fn equivariant_to_shift_and_scale(a in -1e4f64..1e4, b in 1e-2f64..1e3) {
         let Sample { design, y, observed, fire } = sample();
         let moved: Vec<f64> = y.iter().map(|v| a + b * v).collect();
-        let plain = fit(&design, &y, &observed, Some(&fire)).unwrap();
-        let other = fit(&design, &moved, &observed, Some(&fire)).unwrap();
+        let plain = fit(&design, &y, &observed, LikelihoodErrors::Clustered(&fire)).unwrap();
+        let other = fit(&design, &moved, &observed, LikelihoodErrors::Clustered(&fire)).unwrap();
         prop_assert!((other.sigma / (b * plain.sigma) - 1.0).abs() < 1e-8);
         let expected = plain.estimates.log_likelihood() - plain.exact as f64 * b.ln();
         prop_assert!((other.estimates.log_likelihood() - expected).abs() < 1e-7);

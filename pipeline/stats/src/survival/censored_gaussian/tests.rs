@@ -32,7 +32,7 @@ fn agrees_with_r_on_right_censored_outcomes() {
     let jacobian: f64 =
         ln_time.iter().zip(&died).map(|(t, &died)| if died { *t } else { 0.0 }).sum();
     let r = &results["lognormal"];
-    let fit = CensoredGaussian::fit(&design, &times, None).unwrap();
+    let fit = CensoredGaussian::fit(&design, &times, LikelihoodErrors::Model).unwrap();
     for term in fit.estimates.terms() {
         let name = if term.name == crate::INTERCEPT { "(Intercept)" } else { &term.name };
         close(name, term.coefficient.estimate, number(&r["coef"][name]), relative);
@@ -45,7 +45,10 @@ fn agrees_with_r_on_right_censored_outcomes() {
     covariance_close("vcov", &fit.joint_covariance, &r["vcov"], 1.0, relative);
     close("loglik", fit.estimates.log_likelihood() - jacobian, number(&r["loglik"]), relative);
     let alone = Design::new(ln_time.len()).intercept().unwrap();
-    let alone = CensoredGaussian::fit(&alone, &times, None).unwrap().estimates.log_likelihood();
+    let alone = CensoredGaussian::fit(&alone, &times, LikelihoodErrors::Model)
+        .unwrap()
+        .estimates
+        .log_likelihood();
     close("loglik_null", alone - jacobian, number(&r["loglik_null"]), relative);
     for (i, lp) in numbers(&r["linear_predictor"]).into_iter().enumerate() {
         let at = |name: &str| number(&r["newdata"][name][i]);
@@ -80,14 +83,15 @@ fn agrees_with_r_on_interval_censored_outcomes() {
         let exact = (0..lower.len()).filter(|&row| lower[row] == upper[row]);
         let jacobian: f64 =
             if key == "lognormal" { exact.map(|row| lower[row]).sum() } else { 0.0 };
-        let plain = CensoredGaussian::fit(&design, &times, None).unwrap();
+        let plain = CensoredGaussian::fit(&design, &times, LikelihoodErrors::Model).unwrap();
         for (found, expected) in plain.estimates.coefficients().iter().zip(numbers(&r["coef"])) {
             close(key, *found, expected, relative);
         }
         close(key, plain.sigma, number(&r["scale"]), relative);
         close(key, plain.estimates.log_likelihood() - jacobian, number(&r["loglik"]), relative);
         covariance_close(key, &plain.joint_covariance, &r["vcov"], 1.0, relative);
-        let clustered = CensoredGaussian::fit(&design, &times, Some(&cluster)).unwrap();
+        let clustered =
+            CensoredGaussian::fit(&design, &times, LikelihoodErrors::Clustered(&cluster)).unwrap();
         assert_eq!(clustered.clusters, Some(14));
         let factor = 14.0 / 13.0;
         covariance_close(key, &clustered.joint_covariance, &r["cluster_vcov"], factor, relative);
@@ -145,7 +149,7 @@ fn narrow_intervals_become_points() {
         let lower = t.map(|t| t * (1.0 - 0.5 * width));
         let upper = t.map(|t| t * (1.0 + 0.5 * width));
         let times = CensoredTimes::intervals(&lower, &upper).unwrap();
-        CensoredGaussian::fit(&design, &times, None).unwrap()
+        CensoredGaussian::fit(&design, &times, LikelihoodErrors::Model).unwrap()
     };
     let exact = fit(0.0);
     for width in [1e-3, 1e-4, 2e-5, 5e-6, 1e-9] {
@@ -165,7 +169,7 @@ fn hard_input_gives_errors_or_answers() {
     let fit = |x: &[f64], lower: &[f64], upper: &[f64]| {
         let design = Design::new(x.len()).intercept()?.numeric("x", x)?;
         let times = CensoredTimes::intervals(lower, upper)?;
-        CensoredGaussian::fit(&design, &times, None)
+        CensoredGaussian::fit(&design, &times, LikelihoodErrors::Model)
     };
     let x = [1.0, 2.0, 3.0, 4.0];
     let t = [1.0, 3.0, 2.0, 5.0];
@@ -209,7 +213,7 @@ proptest! {
             let upper: Vec<f64> = rows.iter().map(|r| r.1).collect();
             let design = Design::new(rows.len()).intercept()?.numeric("x", &x)?;
             let times = CensoredTimes::intervals(&lower, &upper)?;
-            CensoredGaussian::fit(&design, &times, None)
+            CensoredGaussian::fit(&design, &times, LikelihoodErrors::Model)
         };
         let rows: Vec<(f64, f64, f64)> = data
             .iter()

@@ -43,6 +43,8 @@ pub(super) struct Asked<'a> {
     pub(super) first: &'a Strategy,
     pub(super) second: &'a Strategy,
     pub(super) seed: u64,
+    /// How far the clock runs if the claim does not say, min.
+    pub(super) horizon_min: f64,
 }
 
 /// Places of the arms in the engine.
@@ -106,7 +108,7 @@ pub(super) fn estimate(
         last(first).min(last(first + 1))
     };
     let bears = borne(WEIGHTED);
-    let horizon = asked.claim.horizon_min.unwrap_or(bears);
+    let horizon = asked.claim.horizon_min.unwrap_or(bears.min(asked.horizon_min));
     if bears <= 0.0 {
         reasons.push("no time has five effective cooks at risk in both".into());
         return Ok((None, Some(reasons.join("; "))));

@@ -29,8 +29,10 @@ pub(super) mod ways;
 
 use super::cooks_needed::{Precision, narrow_enough};
 use super::standing::ClaimStanding;
-use super::{Evidence, settle};
+use super::{Evidence, horizon, settle};
 use crate::claims::{Claim, Strategy};
+use crate::error::StudyError;
+use crate::inference;
 use crate::regression::NotFitted;
 use crate::result::ClaimResult;
 use crate::result::wrap_timing::Difference;
@@ -91,30 +93,42 @@ pub(super) fn judge(
             cooks.without_setpoint
         ));
     }
-    let asked = estimate::Asked { claim, first, second, seed: evidence.seed };
+    let Evidence { seed, horizon_min, .. } = evidence;
+    let asked = estimate::Asked { claim, first, second, seed, horizon_min };
     let (estimated, refusal) = estimate::estimate(&asked, &cooks, result)?;
+    result.horizon_min = result.wrap_timing.as_ref().map(|found| found.horizon_min);
+    let cut = cooks.all.iter().filter(|cook| cook.end.kind().is_none()).count();
+    result.cut_share = (!cooks.all.is_empty()).then(|| cut as f64 / cooks.all.len() as f64);
     match (estimated, refusal) {
         (_, Some(reason)) => refuse(reason),
         (None, None) => refuse("nothing could be estimated".into()),
-        (Some(difference), None) => conclude(claim, difference, result),
+        (Some(difference), None) => conclude(claim, difference, cut, result),
     }
 }
 
 fn conclude(
     claim: &Claim,
     difference: Difference,
+    cut: usize,
     result: &mut ClaimResult,
 ) -> Result<(), NotFitted> {
     let df = result.fires as f64 - 1.0;
     let estimate = Estimate { estimate: difference.estimate, std_error: difference.std_error, df };
     let level = interval_level(result.family_size);
-    settle(claim, &estimate, level, result)?;
+    let statistics = |error| NotFitted::Failed(StudyError::Statistics(error));
+    let interval = inference::by_t(estimate, level).map_err(statistics)?.interval;
+    settle(claim, &estimate, interval, level, result)?;
+    if cut > 0 && claim.horizon_min.is_none() && horizon::matters_of_absence(result.verdict) {
+        // Copies are weighted, so no bound on what the cut cooks would have done is worked out.
+        result.notes.push(horizon::left_open(cut, result.n, result.verdict));
+        result.verdict = Verdict::Open;
+        return Ok(());
+    }
     result.cooks_still_needed = if result.verdict == Verdict::Open {
         narrow_enough(&Precision {
             cooks: result.n,
             std_error: difference.std_error,
-            df_per_cook: result.fires as f64 / result.n as f64,
-            df_less: 1.0,
+            df,
             level,
             matters: claim.matters,
             d: claim.sign() * estimate.estimate,

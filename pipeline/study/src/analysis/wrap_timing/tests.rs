@@ -94,7 +94,7 @@ pub(super) fn claim(strategies: &str) -> Claim {
 fn judged(frame: &Table, history: Option<&History>, claim: &Claim) -> ClaimResult {
     let table = MeasureTable::new(frame).unwrap();
     let lock = Lock::update(None, &Claims { claims: vec![claim.clone()] }, table.cooks());
-    super::super::judge(&table, claim, &lock, Evidence { history, definitions: &[], seed: 1 })
+    super::super::judge(&table, claim, &lock, Evidence { history, seed: 1, ..Evidence::default() })
         .unwrap()
 }
 

@@ -129,7 +129,12 @@ mod tests {
             measures: table.clone(),
             history: Some(history.clone()),
         }];
-        let evidence = Evidence { history: Some(&history), definitions: &definitions, seed: 1 };
+        let evidence = Evidence {
+            history: Some(&history),
+            definitions: &definitions,
+            seed: 1,
+            ..Evidence::default()
+        };
         let result = judge(&table, &claim, &lock, evidence).unwrap();
         let (found, curve) = (result.wrap_timing.unwrap(), result.specifications.unwrap());
         // Two definitions; weights that know the weight of the meat (all that is usual here) and
