@@ -55,7 +55,7 @@ fn numbers(value: &Value) -> Vec<f64> {
     value.as_array().unwrap().iter().map(|number| number.as_f64().unwrap()).collect()
 }
 
-/// R 4.2.2: `ordinal::clm`, and the sandwich with the factor G/(G − 1).
+/// R 4.2.2: `ordinal::clm`, and near its errors the sandwich with the factor G/(G − 1).
 #[test]
 fn scores_by_wood_are_those_of_clm() {
     let names =
@@ -90,7 +90,10 @@ fn scores_by_wood_are_those_of_clm() {
     for (term, name) in terms.iter().zip(&names) {
         let place = theirs(name);
         close(&term["estimate"], coefficients[place], 1e-7);
-        close(&term["std_error"], covariance[place * 8].sqrt(), 1e-7);
+        // Leave-one-fire-out, which is held against refits in `stats`: with twenty-odd fires it lies
+        // somewhat above the sandwich.
+        let ratio = term["std_error"].as_f64().unwrap() / covariance[place * 8].sqrt();
+        assert!((0.98..=1.2).contains(&ratio), "{name}: {ratio}");
     }
     // R 4.2.2: pchisq(7.98386831880556, 9, lower = FALSE), χ² by Brant's test written out with `glm`.
     close(&wood["proportional_odds_p"], 0.535_772_721_695_832_3, 1e-7);

@@ -62,7 +62,7 @@ fn an_order_of_day_and_month_is_proved_by_a_sibling() {
     season(folder, "open,,open.csv\nproves,2025-05-25,proves.csv\nother,2025-05-26,other.csv\n");
     let output = cookstudy(folder, &["run"]);
     expect_exit(&output, 1);
-    assert!(stderr(&output).contains("date_order"), "{}", stderr(&output));
+    assert!(stderr(&output).contains("question date-order/"), "{}", stderr(&output));
     assert_eq!(starts(folder, "open"), "");
 }
 
@@ -86,7 +86,7 @@ fn a_log_without_a_card_takes_its_siblings_order_too() {
     let output = cookstudy(folder, &["run"]);
     expect_exit(&output, 0);
     assert!(stderr(&output).contains("logs/open.csv: no card fits"), "{}", stderr(&output));
-    let names = cookstudy(folder, &["inspect", "logs", "--format", "json"]);
+    let names = cookstudy(folder, &["inspect", "logs", "--tz", "UTC", "--format", "json"]);
     expect_exit(&names, 0);
     assert!(stdout(&names).contains("other logs of the same layout prove it"));
 }
@@ -98,7 +98,7 @@ fn a_log_without_a_card_that_cannot_be_read_is_refused() {
     write(folder, "logs/one.csv", &log_of("25/05/2025"));
     season(folder, "one,2025-05-25,one.csv\n");
     for (text, words) in [
-        (log_of("03/05/2025").replace("Date,", "Day,"), "date_order"),
+        (log_of("03/05/2025").replace("Date,", "Day,"), "date-order/"),
         ("no log at all\n".to_owned(), "logs/two.csv"),
         ("minutes,Pit (C),Brisket (C)\n0,120,5\n1,120,5.5\n2,120,6\n".to_owned(), "column `logs`"),
     ] {

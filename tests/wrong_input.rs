@@ -43,7 +43,13 @@ fn a_log_without_a_unit_needs_an_answer() {
     let folder = tempfile::tempdir().unwrap();
     small_season(folder.path());
     let log = fs::read_to_string(folder.path().join("logs/one.csv")).unwrap();
-    write(folder.path(), "logs/one.csv", &log.replace(" (C)", ""));
+    let log = log.replace(" (C)", "");
+    // The numbers of a whole cook can be of one unit only.
+    write(folder.path(), "logs/one.csv", &log);
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    // Those of its first hour can be of either.
+    let first: Vec<&str> = log.lines().take(60).collect();
+    write(folder.path(), "logs/one.csv", &(first.join("\n") + "\n"));
     let output = cookstudy(folder.path(), &["run"]);
     expect_exit(&output, 1);
     expect_words(&stderr(&output), &["logs/one.csv", "F: ", "C: ", "unit", "questions.toml"]);

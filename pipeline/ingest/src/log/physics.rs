@@ -23,6 +23,10 @@ const STEP_C: f64 = 20.0;
 const NEAR_MS: i64 = 10 * MINUTE_MS;
 /// How closely a step is that of a unit, °C.
 const EQUAL_C: f64 = 2.5;
+/// So many readings before and after a step show whether the curve is quiet but for it.
+const AROUND: usize = 6;
+/// A curve is quiet where no other step there is larger than this part of the one in question.
+const QUIET: f64 = 0.25;
 
 /// A way to read the numbers of a log.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -156,15 +160,14 @@ pub(crate) fn change(log: &Log) -> Option<Change> {
                 if channel.at_ms[now] - channel.at_ms[before] > NEAR_MS {
                     return true;
                 }
-                let (Some(was), now, before) = (
-                    channel.unit,
-                    f64::from(channel.temp_c[now]),
-                    f64::from(channel.temp_c[before]),
-                ) else {
-                    return true;
-                };
-                steps += usize::from((now - before).abs() > EQUAL_C);
-                was != to && (scale.read(now, was) - before).abs() <= EQUAL_C
+                let Some(was) = channel.unit else { return true };
+                let temperature = f64::from(channel.temp_c[now]);
+                let last = f64::from(channel.temp_c[before]);
+                let step = (temperature - last).abs();
+                steps += usize::from(step > EQUAL_C);
+                was != to
+                    && (scale.read(temperature, was) - last).abs() <= EQUAL_C
+                    && (step <= EQUAL_C || is_quiet_around(&channel.temp_c, now, step))
             });
             // One channel alone may have been moved.
             if every && steps >= 2 {
@@ -173,6 +176,19 @@ pub(crate) fn change(log: &Log) -> Option<Change> {
         }
     }
     None
+}
+
+/// Whether the readings before and after one of them take no step near as large as the one to it: a
+/// noisy curve, or one of a probe that is handled, says nothing of its unit.
+fn is_quiet_around(temp_c: &[f32], at: usize, step: f64) -> bool {
+    if at < 2 || at + 1 >= temp_c.len() {
+        return false;
+    }
+    let quiet = |part: &[f32]| {
+        part.windows(2).all(|pair| f64::from((pair[1] - pair[0]).abs()) <= QUIET * step)
+    };
+    let (first, last) = (at.saturating_sub(AROUND), (at + AROUND).min(temp_c.len()));
+    quiet(&temp_c[first..at]) && quiet(&temp_c[at..last])
 }
 
 /// Reads the numbers from an instant on in a unit.

@@ -51,7 +51,7 @@ pub enum ClaimProblem {
         value: f64,
     },
     /// A number beyond anything that can be meant.
-    #[error("claim `{id}`: `{key}` is {value}, more than {most}: check the unit")]
+    #[error("claim `{id}`: `{key}` is {value:?}, more than {most}: check the unit")]
     TooLarge {
         /// The claim.
         id: String,
