@@ -35,8 +35,11 @@ fn written(folder: &Path) -> Vec<(String, Vec<u8>)> {
     files
 }
 
+/// The bytes of a file, damaged.
+type Damaged = fn(&[u8]) -> Vec<u8>;
+
 /// Ways in which a file is damaged.
-const DAMAGES: [(&str, fn(&[u8]) -> Vec<u8>); 4] = [
+const DAMAGES: [(&str, Damaged); 4] = [
     ("emptied", |_| Vec::new()),
     ("cut short", |bytes| bytes[..bytes.len() / 2].to_vec()),
     ("zeroed", |bytes| vec![0; bytes.len()]),

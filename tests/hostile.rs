@@ -170,7 +170,7 @@ fn a_hostile_folder_in_bounds() {
     let output = cookstudy(folder.path(), &["run"]);
     let took = begun.elapsed();
     expect_exit(&output, 1);
-    assert!(took < Duration::from_secs(60), "{took:?}");
+    assert!(took < Duration::from_mins(1), "{took:?}");
     let said = stderr(&output);
     let named = said.lines().filter(|line| line.contains("logs/")).count();
     assert!(named >= refused, "{named} of {refused}");

@@ -56,7 +56,7 @@ fn notebook(folder: &Path) -> String {
         .unwrap();
         let mut noted: Vec<(f64, String)> = (0..readings)
             .map(|look| {
-                let hour = (look as f64 + 0.6) / readings as f64 * long;
+                let hour = (f64::from(look) + 0.6) / f64::from(readings) * long;
                 (hour, format!("{:.0} flat", core_f(hour, wrapped, slower)))
             })
             .collect();

@@ -27,6 +27,6 @@ pub(crate) fn query(args: &QueryArgs) -> Result<Outcome, Failure> {
     if let Some(choice) = args.units {
         season.units = units(choice);
     }
-    output::print_aligned(&answer.for_people(&season)?)?;
+    output::print_aligned(&answer.for_people(&season))?;
     Ok(Outcome::Done)
 }

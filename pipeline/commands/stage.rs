@@ -131,7 +131,7 @@ pub(crate) fn list_refusals(summary: &IngestSummary) {
         match &refusal.subject {
             Subject::Cook(cook) => say(&format!("cook `{cook}` has no readings: {message}")),
             Subject::Kept(cook) => {
-                say(&format!("cook `{cook}` keeps its readings of before: {message}"))
+                say(&format!("cook `{cook}` keeps its readings of before: {message}"));
             }
             Subject::Log(_) => say(&format!("a log that no row of a sheet names: {message}")),
         }

@@ -11,8 +11,10 @@ fn quoted(place: &Place) -> String {
 }
 
 fn answers(question: &Question) -> String {
-    let lines = question.answers.iter();
-    lines.map(|answer| format!("\n  {}: {}", answer.take, answer.then)).collect()
+    question.answers.iter().fold(String::new(), |mut lines, answer| {
+        lines.push_str(&format!("\n  {}: {}", answer.take, answer.then));
+        lines
+    })
 }
 
 /// Why a log or sheet could not be read. Every variant says where, what and what to try.

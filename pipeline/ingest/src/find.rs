@@ -237,9 +237,9 @@ impl Meant {
                 name.text[self.name.len()..].strip_prefix('.').is_some_and(is_ending)
             });
             let found: Vec<_> = longer.collect();
-            found.into_iter().for_each(|(name, index)| {
+            for (name, index) in found {
                 *logs.entry(*index).or_default() |= name.is_archive;
-            });
+            }
             if !logs.is_empty() {
                 return logs;
             }

@@ -106,7 +106,7 @@ impl LogBytes {
     /// # Errors
     /// As [`crate::read_log_bytes`].
     pub fn read_log(&self, shown_as: &str, options: &ReadOptions) -> Result<Log, IngestError> {
-        read_hashed(&self.bytes, self.content_hash.clone(), shown_as, options)
+        read_hashed(&self.bytes, &self.content_hash, shown_as, options)
     }
 }
 

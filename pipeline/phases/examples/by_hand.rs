@@ -268,6 +268,9 @@ fn table(first: u64, count: u64, only: &str) -> String {
     out
 }
 
+const BEGIN: &str = "<!-- made by the example `by_hand`: begin -->\n";
+const END: &str = "<!-- made by the example `by_hand`: end -->";
+
 fn main() -> std::io::Result<()> {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     let number = |at: usize| arguments.get(at).and_then(|text| text.parse().ok()).unwrap_or(30);
@@ -275,8 +278,6 @@ fn main() -> std::io::Result<()> {
         println!("{}", table(0, number(0), arguments.get(1).map_or("", String::as_str)));
         return Ok(());
     }
-    const BEGIN: &str = "<!-- made by the example `by_hand`: begin -->\n";
-    const END: &str = "<!-- made by the example `by_hand`: end -->";
     let count = number(1);
     let page_path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/accuracy.md");
     let page = std::fs::read_to_string(&page_path)?;

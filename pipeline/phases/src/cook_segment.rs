@@ -57,7 +57,7 @@ pub struct PreparedCook {
 /// The curves of a cook, as far as its readings tell them.
 #[derive(Debug)]
 enum Curves {
-    Logged(Smoothed),
+    Logged(Box<Smoothed>),
     ByHand(SparseCook),
 }
 
@@ -117,7 +117,7 @@ pub fn prepare_cook(
             temp_c: after_slice.temp_c.to_vec(),
         },
         marks,
-        curves: Curves::Logged(smoothed),
+        curves: Curves::Logged(Box::new(smoothed)),
         exchanges,
         rest_cleaning,
         meats,

@@ -136,7 +136,7 @@ pub(crate) fn derive(
         let outputs =
             [TableName::Phases, TableName::Flags, TableName::Channels, TableName::Warnings];
         let outputs = outputs.map(|name| store.table_path(name)).to_vec();
-        stamps.set(Stage::Phases, phases_inputs(store, rules), outputs)?;
+        stamps.set(Stage::Phases, phases_inputs(store, rules), &outputs)?;
     }
     let measured = for_measures.then(|| MeasuredTables::of(all_measured));
     if let Some(tables) = &measured {
@@ -145,7 +145,7 @@ pub(crate) fn derive(
         let outputs =
             [TableName::Measures, TableName::History, TableName::Moved, TableName::MovedHistory];
         let outputs = outputs.map(|name| store.table_path(name)).to_vec();
-        stamps.set(Stage::Measures, measures_inputs(store, rules), outputs)?;
+        stamps.set(Stage::Measures, measures_inputs(store, rules), &outputs)?;
     }
     Ok(Pass { phases, measures, all_phases, all_cleaning, measured, notes })
 }

@@ -505,8 +505,8 @@ fn write(
     // What the tables speak of is there before they are.
     let mut changed = batch.finish()?;
     changed |= tables.write()?;
-    let files = tables.paths().cloned().chain(store.readings_files()?).collect();
-    stamps.set(Stage::Ingest, inputs, files)?;
+    let files: Vec<PathBuf> = tables.paths().cloned().chain(store.readings_files()?).collect();
+    stamps.set(Stage::Ingest, inputs, &files)?;
     Ok(changed)
 }
 

@@ -123,7 +123,7 @@ fn read_study(path: &Path, store: &Store) -> Result<StudyResult, StageError> {
 
 fn one_cook(request: &ReportRequest, data: &ReportData, cook: &str) -> Result<PathBuf, StageError> {
     let Some(html) = report::render_cook(data, cook, request.season.units) else {
-        let known: Vec<&str> = data.cooks.iter().map(|cook| cook.id()).collect();
+        let known: Vec<&str> = data.cooks.iter().map(report::data::CookReport::id).collect();
         let hint = match cook::settings::nearest(cook, known.iter().copied()) {
             Some(name) => format!("; did you mean `{name}`?"),
             None => {

@@ -183,7 +183,7 @@ pub const QUESTIONS: &str = "questions.toml";
 /// Writes down what is asked; answers and remarks stay as they are.
 fn ask(questions: &mut Questions, asked: &[Question]) -> Result<(), StageError> {
     if questions.add(asked) {
-        write_atomically(&questions.path().to_owned(), questions.text().as_bytes())?;
+        write_atomically(questions.path(), questions.text().as_bytes())?;
     }
     Ok(())
 }
@@ -253,7 +253,7 @@ impl Step<'_> {
         let summary = study_asked(self.out, self.season, asked)?;
         self.progress.step("study");
         self.progress.end();
-        self.stamps.set(Stage::Study, inputs, summary.files)?;
+        self.stamps.set(Stage::Study, inputs, &summary.files)?;
         self.lines.push(format!("study: {count} claims judged"));
         Ok(true)
     }
@@ -282,7 +282,7 @@ impl Step<'_> {
         })?;
         self.progress.step("report");
         self.progress.end();
-        self.stamps.set(Stage::Report, inputs, summary.files)?;
+        self.stamps.set(Stage::Report, inputs, &summary.files)?;
         self.lines
             .push(format!("report: one page of the season, {} of cooks", summary.pages.len() - 1));
         Ok(true)

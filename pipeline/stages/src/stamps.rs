@@ -304,7 +304,7 @@ impl Stamps {
         &mut self,
         stage: Stage,
         inputs: Inputs,
-        outputs: Vec<PathBuf>,
+        outputs: &[PathBuf],
     ) -> Result<(), StageError> {
         let wrote = outputs
             .par_iter()
@@ -514,7 +514,7 @@ mod tests {
         assert_eq!(stamps.why(Stage::Study, &read), Some(Reason::NeverDone));
         let written = folder.path().join("study.json");
         std::fs::write(&written, "{}").unwrap();
-        stamps.set(Stage::Study, read.clone(), vec![written.clone()]).unwrap();
+        stamps.set(Stage::Study, read.clone(), std::slice::from_ref(&written)).unwrap();
 
         let stamps = Stamps::read(&store);
         assert_eq!(stamps.why(Stage::Study, &read), None);
@@ -552,7 +552,7 @@ mod tests {
                 line.starts_with(&format!("{stage}: ")) && line.ends_with("made anew"),
                 "{line}"
             );
-            stamps.set(stage, Inputs::new(), Vec::new()).unwrap();
+            stamps.set(stage, Inputs::new(), &[]).unwrap();
             assert_eq!(stamps.other_number(stage), None);
         }
     }

@@ -5,7 +5,7 @@
 //! There cluster g has the information M = Q′Q of its rows (with eigenvalues between 0 and 1) and the
 //! score s = Q′e; its residuals are too small by I − M, which a power of it makes up for.
 //!
-//! * Power −½ is CR2, unbiased where errors are independent and of one variance: Bell & McCaffrey
+//! * Power −½ is CR2, unbiased where errors are independent and of one variance: Bell & `McCaffrey`
 //!   (2002), "Bias reduction in standard errors for linear regression with multi-stage samples",
 //!   Survey Methodology 28, 169–181. With one row a cluster it is HC2.
 //! * Power −1 is the jackknife that leaves one cluster out at a time, for a likelihood by one Newton
@@ -166,7 +166,7 @@ impl ClusterRobust {
         if squares > 0.0 { trace * trace / squares } else { f64::INFINITY }
     }
 
-    /// For each cluster the information M, the adjustment F and a direction c: Fc, MFc and Mc.
+    /// For each cluster the information M, the adjustment F and a direction c: Fc, `MFc` and Mc.
     pub(crate) fn along(&self, direction: &DVector<f64>) -> Vec<[DVector<f64>; 3]> {
         let along = |share: &Share| {
             let adjusted = share.adjust(direction);

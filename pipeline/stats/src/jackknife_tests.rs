@@ -22,7 +22,7 @@ impl Cooks {
         let mut cooks = Self { fire: Vec::new(), x: Vec::new(), y: Vec::new() };
         for fire in 0..FIRES {
             let shared = random.random_range(-1.0..1.0);
-            for _ in 0..1 + fire % 4 {
+            for _ in 0..=(fire % 4) {
                 let x = shared + random.random_range(-1.0..1.0);
                 cooks.fire.push(fire);
                 cooks.x.push(x);

@@ -61,7 +61,7 @@ impl LeastSquares {
         let (Some(robust), Some(c)) = (&self.robust, self.estimates.direction(weights)) else {
             return Ok(None);
         };
-        if !(found.std_error > 0.0) {
+        if found.std_error.is_nan() || found.std_error <= 0.0 {
             return Ok(None);
         }
         let clusters: Vec<Cluster> = robust
@@ -116,7 +116,7 @@ struct Cluster {
     /// Its score, and what τ adds to it.
     score: Vec<f64>,
     plain: Vec<f64>,
-    /// MFc, by which the refitted coefficients take from its residuals.
+    /// `MFc`, by which the refitted coefficients take from its residuals.
     informed: Vec<f64>,
 }
 

@@ -60,7 +60,7 @@ fn the_p_value_is_that_of_all_combinations_refitted() {
             as_large += usize::from(t_squared(&drawn, hypothesis) >= seen * (1.0 - 1e-9));
         }
         // Ours counts half of them, for each has its mirror image, and the data as one more.
-        let expected = (as_large / 2 + 1) as f64 / (all / 2 + 1) as f64;
+        let expected = (as_large / 2 + 1) as f64 / f64::from(all / 2 + 1);
         assert!((wild.p_value(hypothesis) - expected).abs() < 1e-12, "{hypothesis}");
     }
 }

@@ -31,18 +31,18 @@ pub fn read_log_bytes(
     shown_as: &str,
     options: &ReadOptions,
 ) -> Result<Log, IngestError> {
-    read_hashed(bytes, content_hash(bytes), shown_as, options)
+    read_hashed(bytes, &content_hash(bytes), shown_as, options)
 }
 
 /// Reads a log of which the hash is known already.
 pub(crate) fn read_hashed(
     bytes: &[u8],
-    content_hash: String,
+    content_hash: &str,
     shown_as: &str,
     options: &ReadOptions,
 ) -> Result<Log, IngestError> {
     let text = Text::decode(bytes, shown_as)?;
-    let hash = content_hash.as_str();
+    let hash = content_hash;
     let mut error = match read_checked(&text, hash, shown_as, options) {
         Err(error) if error.needs_answer() => error,
         read => return read,

@@ -316,11 +316,12 @@ impl Asks {
         let file = place.path.rsplit('/').next().unwrap_or(&place.path).to_owned();
         match self {
             Self::FirstDay { .. } | Self::ClockNeverSet { .. } => vec![file, place.text.clone()],
-            Self::ClockPutBack { at_ms, .. } => vec![file, at_ms.to_string()],
+            Self::ClockPutBack { at_ms, .. } | Self::UnitChanges { at_ms, .. } => {
+                vec![file, at_ms.to_string()]
+            }
             Self::HourTwice(_) | Self::HourSkipped(_) => vec![file],
             Self::UnitOfTemperatures { likely, .. } => vec![letter(*likely).to_owned()],
             Self::UnitAgainstPhysics { as_read, .. } => vec![(*as_read).to_owned()],
-            Self::UnitChanges { at_ms, .. } => vec![file, at_ms.to_string()],
             _ => Vec::new(),
         }
     }

@@ -6,23 +6,26 @@ use cook::Celsius;
 
 /// A unit that may stand behind a number, by its words, and how much of the quantity's own unit
 /// (kg, mm, m) it is.
-const MASSES: &[(&[&str], f64)] = &[
+/// How a unit is written, and its size.
+type Spelling = (&'static [&'static str], f64);
+
+const MASSES: &[Spelling] = &[
     (&["kg", "kgs", "kilo", "kilos", "kilograms", "kilogram"], 1.0),
     (&["g", "gr", "grams", "gram"], 0.001),
     // The international avoirdupois pound and its sixteenth (NIST Handbook 44, appendix C).
     (&["lb", "lbs", "lb.", "lbs.", "pound", "pounds", "#"], 0.453_592_37),
     (&["oz", "oz.", "ounce", "ounces"], 0.453_592_37 / 16.0),
 ];
-const LENGTHS: &[(&[&str], f64)] = &[
+const LENGTHS: &[Spelling] = &[
     (&["mm", "millimetres", "millimeters"], 1.0),
     (&["cm", "centimetres", "centimeters"], 10.0),
     (&["in", "in.", "inch", "inches", "\"", "”", "″"], 25.4),
 ];
-const ALTITUDES: &[(&[&str], f64)] =
+const ALTITUDES: &[Spelling] =
     &[(&["m", "metres", "meters", "masl"], 1.0), (&["ft", "ft.", "feet", "foot", "'"], 0.304_8)];
 
 /// What a column's name ends in, and the units that its cells may carry.
-fn units_of(suffix: &str) -> Option<(&'static [(&'static [&'static str], f64)], f64)> {
+fn units_of(suffix: &str) -> Option<(&'static [Spelling], f64)> {
     Some(match suffix {
         "kg" => (MASSES, 1.0),
         "lb" => (MASSES, 0.453_592_37),
@@ -68,7 +71,7 @@ pub(super) fn read(text: &str, suffix: &str, writing: &Writing) -> Result<f64, S
         sum += number(&bare[..at], writing)? * size;
         last = *size;
         parts += 1;
-        rest = bare[end..].to_owned();
+        bare[end..].clone_into(&mut rest);
     }
     if parts == 0 { Err(SheetCode::BadNumber) } else { Ok(sum / own) }
 }

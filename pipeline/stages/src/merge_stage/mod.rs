@@ -296,8 +296,8 @@ fn write(
         unspoken_of.remove(season, cook);
     }
     changed |= unspoken_of.finish()?;
-    let files = tables.paths().cloned().chain(store.readings_files()?).collect();
-    stamps.set(Stage::Ingest, Inputs::new(), files)?;
+    let files: Vec<PathBuf> = tables.paths().cloned().chain(store.readings_files()?).collect();
+    stamps.set(Stage::Ingest, Inputs::new(), &files)?;
     Ok(changed)
 }
 

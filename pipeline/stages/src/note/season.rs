@@ -67,7 +67,7 @@ impl NotedSeason {
         }
         let mut known: Vec<&str> = self.cooks.keys().map(String::as_str).collect();
         known.sort_unstable();
-        let hint = cook::settings::nearest(cook, known.into_iter()).map_or_else(
+        let hint = cook::settings::nearest(cook, known).map_or_else(
             || format!("add its row to {} first", self.sheets),
             |name| format!("did you mean `{name}`?"),
         );

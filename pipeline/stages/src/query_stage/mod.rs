@@ -33,10 +33,7 @@ impl QueryAnswer {
 
     /// The rows as people are shown them: in their units and by their clock. A column that is no
     /// table's own (`STDDEV(pit_mean_c)`) stays as it is.
-    ///
-    /// # Errors
-    /// A time zone that does not exist.
-    pub fn for_people(&self, season: &Season) -> Result<Table, StageError> {
+    pub fn for_people(&self, season: &Season) -> Table {
         people::shown(&self.answer, season)
     }
 }

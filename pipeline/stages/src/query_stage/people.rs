@@ -1,7 +1,6 @@
 //! An answer in the units and by the clock of those who read it.
 
 use super::describe::quantity;
-use crate::error::StageError;
 use columns::{Column, Quantity, Table};
 use cook::{Season, Units};
 use jiff::Timestamp;
@@ -19,7 +18,7 @@ const ENDS: [(&str, &str, &str); 6] = [
 ];
 
 /// The answer as people are shown it.
-pub(super) fn shown(answer: &Answer, season: &Season) -> Result<Table, StageError> {
+pub(super) fn shown(answer: &Answer, season: &Season) -> Table {
     let zone = season.shown_zone();
     let mut table = Table::new();
     for ((name, column), source) in answer.table.columns().iter().zip(&answer.sources) {
@@ -37,7 +36,7 @@ pub(super) fn shown(answer: &Answer, season: &Season) -> Result<Table, StageErro
         }
         table.push(name, column);
     }
-    Ok(table)
+    table
 }
 
 /// Local date and time to the minute, seconds where there are any.

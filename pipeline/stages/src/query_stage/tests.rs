@@ -38,7 +38,7 @@ fn people_are_shown_their_units_and_clock() {
     let answer = |sql: &str| Question::parse(sql, &["t"]).unwrap().ask(&tables).unwrap();
     let season = Season { time_zone: Some("America/Chicago".into()), ..Season::default() };
     // NIST SP 811: 1 lb is 0.45359237 kg, 1 in 25.4 mm, 1 ft 0.3048 m; Chicago is five hours behind in May.
-    let us = people::shown(&answer("SELECT * FROM t"), &season).unwrap();
+    let us = people::shown(&answer("SELECT * FROM t"), &season);
     let expected = table!(
         "raw_weight_lb" => [10.0],
         "min_per_lb" => [100.0 * 0.453_592_37],
@@ -60,10 +60,10 @@ fn people_are_shown_their_units_and_clock() {
         }
     }
     let sql = "SELECT MAX(pit_mean_c), pit_mean_c + 1 AS hotter_c, pit_mean_c AS pit FROM t GROUP BY pit_mean_c";
-    let us = people::shown(&answer(sql), &season).unwrap();
+    let us = people::shown(&answer(sql), &season);
     let names = ["MAX(pit_mean_c) in °F", "hotter_c", "pit in °F"];
     assert_eq!(us.names().collect::<Vec<_>>(), names);
     let metric = Season { units: Units::Metric, ..season };
-    let metric = people::shown(&answer("SELECT raw_weight_kg FROM t"), &metric).unwrap();
+    let metric = people::shown(&answer("SELECT raw_weight_kg FROM t"), &metric);
     assert_eq!(metric, table!("raw_weight_kg" => [4.535_923_7]));
 }

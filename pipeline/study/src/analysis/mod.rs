@@ -87,7 +87,8 @@ pub struct Evidence<'a> {
 
 impl Default for Evidence<'_> {
     fn default() -> Self {
-        let cook::season::StudySettings { seed, horizon_min, .. } = Default::default();
+        let cook::season::StudySettings { seed, horizon_min, .. } =
+            cook::season::StudySettings::default();
         Self { history: None, definitions: &[], seed, horizon_min }
     }
 }

@@ -131,8 +131,8 @@ struct Question<'a> {
 
 /// The model that answers.
 enum Fitted {
-    Linear(Regression),
-    Score(ScoreFit),
+    Linear(Box<Regression>),
+    Score(Box<ScoreFit>),
 }
 
 impl Question<'_> {
@@ -176,7 +176,7 @@ impl Question<'_> {
         self.beside(&linear, found)?;
         found.base.clone_from(&self.base);
         found.effects = self.effects(&design, &fitted, classes.as_ref(), found).map_err(explain)?;
-        if let Fitted::Score(ScoreFit::Ordinal(_)) = &fitted {
+        if matches!(&fitted, Fitted::Score(fit) if matches!(**fit, ScoreFit::Ordinal(_))) {
             let coarse = Classes::new(&turned, TESTED_CLASSES).of_cook;
             let test = Ordinal::test_proportional_odds(&design, &coarse, None);
             found.proportional_odds_p = test.ok().and_then(|test| finite(test.p_value));
@@ -348,11 +348,11 @@ impl Question<'_> {
 fn fit(data: &Data, classes: Option<&Classes>) -> Result<(Fitted, Model), NotFitted> {
     if let Some(classes) = classes {
         let (fit, model) = ScoreFit::fit(data, classes)?;
-        Ok((Fitted::Score(fit), model))
+        Ok((Fitted::Score(Box::new(fit)), model))
     } else {
         let regression = data.fit()?;
         let model = regression.model.clone();
-        Ok((Fitted::Linear(regression), model))
+        Ok((Fitted::Linear(Box::new(regression)), model))
     }
 }
 
