@@ -545,7 +545,7 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__new)
-            opts="-h --tz --units --help"
+            opts="-h --tz --units --page --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -567,12 +567,20 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__note)
-            opts="-h --remark --season --help"
+            opts="-h --at --from --remark --season --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --at)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --from)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
                 --remark)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0

@@ -27,8 +27,8 @@ end
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -s V -l version -d 'Print version'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "demo" -d 'Write the bundled team\'s seasons, run the whole pipeline on them, say where the report is'
-complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "new" -d 'Make a season folder: settings, sheets and claims to fill in, and a card to print'
-complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "note" -d 'Append an event, happening now, to the season\'s events sheet'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "new" -d 'Make a season folder: settings, sheets and claims to fill in, a card to print, a page for a phone'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "note" -d 'Write events into the season\'s events sheet: one, now or at a time, or those of a file'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "inspect" -d 'Show how each log would be read: every guess, its evidence, the setting that overrides it'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "run" -d 'Run all stages for a season folder; only what changed is done again'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "ingest" -d 'Read logs and sheets into a store'
@@ -46,7 +46,10 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand demo" -s h -l help -
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand new" -l tz -d 'IANA time zone of the clocks of logs and sheets (default: asked at a terminal, else left out)' -r
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand new" -l units -d 'Units that people are shown (default: asked at a terminal, else us)' -r -f -a "us\t'°F and pounds'
 metric\t'°C and kilograms'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand new" -l page -d 'Write only pit.html, of a season folder that is there, with the cards of its sheet as they are now'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand new" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand note" -l at -d 'When: 3:10 is the last such time, +6:30 counts from meat-on [default: now]' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand note" -l from -d 'Take the events of a file: an export of pit.html, or plain lines' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand note" -l remark -d 'A remark to keep with it' -r
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand note" -l season -d 'Season folder' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand note" -s h -l help -d 'Print help'
@@ -132,8 +135,8 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l settings 
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand completions" -s h -l help -d 'Print help'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "demo" -d 'Write the bundled team\'s seasons, run the whole pipeline on them, say where the report is'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "new" -d 'Make a season folder: settings, sheets and claims to fill in, and a card to print'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "note" -d 'Append an event, happening now, to the season\'s events sheet'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "new" -d 'Make a season folder: settings, sheets and claims to fill in, a card to print, a page for a phone'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "note" -d 'Write events into the season\'s events sheet: one, now or at a time, or those of a file'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "inspect" -d 'Show how each log would be read: every guess, its evidence, the setting that overrides it'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "run" -d 'Run all stages for a season folder; only what changed is done again'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "ingest" -d 'Read logs and sheets into a store'

@@ -40,6 +40,7 @@ _arguments "${_arguments_options[@]}" : \
 '--tz=[IANA time zone of the clocks of logs and sheets (default\: asked at a terminal, else left out)]:ZONE:_default' \
 '--units=[Units that people are shown (default\: asked at a terminal, else us)]:UNITS:((us\:"°F and pounds"
 metric\:"°C and kilograms"))' \
+'--page[Write only pit.html, of a season folder that is there, with the cards of its sheet as they are now]' \
 '-h[Print help (see more with '\''--help'\'')]' \
 '--help[Print help (see more with '\''--help'\'')]' \
 ':folder -- Folder to make; files that are there already are never overwritten:_files' \
@@ -47,13 +48,15 @@ metric\:"°C and kilograms"))' \
 ;;
 (note)
 _arguments "${_arguments_options[@]}" : \
-'--remark=[A remark to keep with it]:TEXT:_default' \
+'(--from)--at=[When\: 3\:10 is the last such time, +6\:30 counts from meat-on \[default\: now\]]:TIME:_default' \
+'--from=[Take the events of a file\: an export of pit.html, or plain lines]:FILE:_files' \
+'(--from)--remark=[A remark to keep with it]:TEXT:_default' \
 '--season=[Season folder]:DIR:_files' \
 '-h[Print help]' \
 '--help[Print help]' \
-':cook -- The cook, as the season sheet names it:_default' \
-':event -- What happens:_default' \
-'::value -- Method of a wrap, temperature of a set-point (with C or F), mass of fuel (with its unit):_default' \
+'::cook -- The cook, as the season sheet names it; with --from, whose the lines are that name none:_default' \
+'::event -- What happened:_default' \
+'::value -- Method of a wrap, temperature of a set-point or of the core (with C or F), mass of fuel (with its unit), what was felt or seen:_default' \
 && ret=0
 ;;
 (inspect)
@@ -284,8 +287,8 @@ esac
 _cookstudy_commands() {
     local commands; commands=(
 'demo:Write the bundled team'\''s seasons, run the whole pipeline on them, say where the report is' \
-'new:Make a season folder\: settings, sheets and claims to fill in, and a card to print' \
-'note:Append an event, happening now, to the season'\''s events sheet' \
+'new:Make a season folder\: settings, sheets and claims to fill in, a card to print, a page for a phone' \
+'note:Write events into the season'\''s events sheet\: one, now or at a time, or those of a file' \
 'inspect:Show how each log would be read\: every guess, its evidence, the setting that overrides it' \
 'run:Run all stages for a season folder; only what changed is done again' \
 'ingest:Read logs and sheets into a store' \
@@ -320,8 +323,8 @@ _cookstudy__subcmd__diff_commands() {
 _cookstudy__subcmd__help_commands() {
     local commands; commands=(
 'demo:Write the bundled team'\''s seasons, run the whole pipeline on them, say where the report is' \
-'new:Make a season folder\: settings, sheets and claims to fill in, and a card to print' \
-'note:Append an event, happening now, to the season'\''s events sheet' \
+'new:Make a season folder\: settings, sheets and claims to fill in, a card to print, a page for a phone' \
+'note:Write events into the season'\''s events sheet\: one, now or at a time, or those of a file' \
 'inspect:Show how each log would be read\: every guess, its evidence, the setting that overrides it' \
 'run:Run all stages for a season folder; only what changed is done again' \
 'ingest:Read logs and sheets into a store' \
