@@ -14,7 +14,7 @@
 //! | `moment` | what is known at one moment |
 //! | [`past`] | past cooks as moments to stand beside |
 //! | `local` | the regression about one moment, and its range |
-//! | [`forecast`] | an ask and its answer |
+//! | [`mod@forecast`] | an ask and its answer |
 //! | [`bundle`] | how the bundled past is simulated |
 //! | [`plan`] | when to put it on |
 //! | [`prior`] | the bundled past, embedded |
