@@ -140,6 +140,10 @@ fn names_and_globs_reach_into_archives() {
     assert!(error.contains("pit-a.csv") || error.contains("pit-b.csv"), "{error}");
 
     // The file on disk is the source: all logs of an archive have its hash.
+    let (empty, files): (Vec<_>, Vec<_>) =
+        files.iter().partition(|file| file.shown_as.ends_with("empty.zip"));
+    let error = empty[0].read_log(&ReadOptions::default()).unwrap_err().to_string();
+    assert!(error.contains("the archive holds no log"), "{error}");
     let logs: Vec<_> =
         files.iter().map(|file| file.read_log(&ReadOptions::default()).unwrap()).collect();
     assert!(logs.iter().all(|log| log.channels[0].temp_c == [100.0, 101.0]));

@@ -51,7 +51,7 @@ pub enum ClaimProblem {
         value: f64,
     },
     /// A number beyond anything that can be meant.
-    #[error("claim `{id}`: `{key}` is {value:?}, more than {most}: check the unit")]
+    #[error("claim `{id}`: `{key}` is {}, more than {most}: check the unit", in_brief(*value))]
     TooLarge {
         /// The claim.
         id: String,
@@ -139,4 +139,9 @@ fn listed(found: &[String]) -> String {
 
 fn did_you_mean(nearest: Option<&str>) -> String {
     nearest.map_or(String::new(), |name| format!("; did you mean `{name}`?"))
+}
+
+/// A number that people can read at a glance, however large it is.
+fn in_brief(value: f64) -> String {
+    if value < 1e9 { value.to_string() } else { format!("{value:e}") }
 }
