@@ -199,13 +199,7 @@ fn outcomes(category: Category, first: u64, count: u64, seen: Seen) -> Vec<Outco
             }
         }
     };
-    let middle = first + count / 2;
-    std::thread::scope(|scope| {
-        let second = scope.spawn(|| (middle..first + count).map(one).collect::<Vec<_>>());
-        let mut all: Vec<_> = (first..middle).map(one).collect();
-        all.extend(second.join().expect("no cook panics"));
-        all
-    })
+    accuracy::of_each(first, count, &one)
 }
 
 fn quantile(values: impl Iterator<Item = f64>, at: f64) -> String {

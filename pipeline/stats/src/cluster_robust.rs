@@ -5,15 +5,15 @@
 //! There cluster g has the information M = Q′Q of its rows (with eigenvalues between 0 and 1) and the
 //! score s = Q′e; its residuals are too small by I − M, which a power of it makes up for.
 //!
-//! * Power −½ is CR2, unbiased where errors are independent and of one variance: Bell & `McCaffrey`
+//! * Power −½ is CR2, unbiased where errors are independent and of one variance: Bell & McCaffrey
 //!   (2002), "Bias reduction in standard errors for linear regression with multi-stage samples",
 //!   Survey Methodology 28, 169–181. With one row a cluster it is HC2.
 //! * Power −1 is the jackknife that leaves one cluster out at a time, for a likelihood by one Newton
 //!   step: Pregibon (1981), "Logistic regression diagnostics", Annals of Statistics 9, 705–724;
-//!   `MacKinnon`, Nielsen & Webb (2023), Journal of Econometrics 232, 272–299 (CV3).
+//!   MacKinnon, Nielsen & Webb (2023), Journal of Econometrics 232, 272–299 (CV3).
 //!
 //! Degrees of freedom are Satterthwaite's of the variance of a combination under errors that are
-//! independent and of one variance, as Bell & `McCaffrey` give them; Imbens & Kolesár (2016), "Robust
+//! independent and of one variance, as Bell & McCaffrey give them; Imbens & Kolesár (2016), "Robust
 //! standard errors in small samples: some practical advice", Review of Economics and Statistics 98,
 //! 701–712; Pustejovsky & Tipton (2018), Journal of Business & Economic Statistics 36, 672–683.
 

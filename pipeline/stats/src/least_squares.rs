@@ -20,13 +20,13 @@ use std::sync::Arc;
 pub enum ErrorKind<'a> {
     /// Independent errors of one variance: covariance s²(X′X)⁻¹ with s² = Σeᵢ²/(n − k).
     Classical,
-    /// Independent errors of any variance, for small samples: M = Σ eᵢ²/(1 − hᵢ)² xᵢxᵢ′. `MacKinnon`
+    /// Independent errors of any variance, for small samples: M = Σ eᵢ²/(1 − hᵢ)² xᵢxᵢ′. MacKinnon
     /// & White (1985), "Some heteroskedasticity-consistent covariance matrix estimators with improved
     /// finite sample properties", Journal of Econometrics 29, 305–325; name and advice as in Long &
     /// Ervin (2000), The American Statistician 54, 217–224.
     Hc3,
     /// Errors free to depend on each other within a cluster (one label a row): CR2, with degrees of
-    /// freedom of its own for every term and combination: Bell & `McCaffrey` (2002), Survey
+    /// freedom of its own for every term and combination: Bell & McCaffrey (2002), Survey
     /// Methodology 28, 169–181; Pustejovsky & Tipton (2018), Journal of Business & Economic
     /// Statistics 36, 672–683. Where these fall below some five, the t distribution carries no
     /// more: see [`LeastSquares::wild_bootstrap`].

@@ -5,7 +5,7 @@
 //! multiplied by a weight of its own, and the statistic, studentised by CR2, is computed anew. Cameron,
 //! Gelbach & Miller (2008), "Bootstrap-based improvements for inference with clustered errors", Review
 //! of Economics and Statistics 90, 414–427. The interval holds the values that are not rejected:
-//! `MacKinnon` (2023), "Fast cluster bootstrap methods for linear regression models", Econometrics and
+//! MacKinnon (2023), "Fast cluster bootstrap methods for linear regression models", Econometrics and
 //! Statistics 26, 52–71. Weights are Webb's six, ±√½, ±1, ±√1½: Webb (2023), "Reworking wild bootstrap
 //! based inference for clustered errors", Canadian Journal of Economics 56, 839–858.
 

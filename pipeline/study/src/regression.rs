@@ -20,7 +20,7 @@ use std::collections::{BTreeMap, BTreeSet};
 pub(crate) const SPARE_FIRES: usize = 3;
 
 /// Fires that each compared level must have. With one or two treated clusters a
-/// cluster-robust standard error comes out far too small: `MacKinnon` & Webb (2018), The
+/// cluster-robust standard error comes out far too small: MacKinnon & Webb (2018), The
 /// Econometrics Journal 21, 114–135.
 pub(crate) const FIRES_PER_LEVEL: usize = 3;
 

@@ -42,8 +42,7 @@ pub(crate) fn read_hashed(
     options: &ReadOptions,
 ) -> Result<Log, IngestError> {
     let text = Text::decode(bytes, shown_as)?;
-    let hash = content_hash;
-    let mut error = match read_checked(&text, hash, shown_as, options) {
+    let mut error = match read_checked(&text, content_hash, shown_as, options) {
         Err(error) if error.needs_answer() => error,
         read => return read,
     };
@@ -55,14 +54,14 @@ pub(crate) fn read_hashed(
         let answer = options.answers.to(&asked.question).map(str::to_owned);
         let Some(answer) = answer.filter(|_| given.iter().all(|(known, _)| known != id)) else {
             if asked.question.code == QuestionCode::UnitOfTemperatures
-                && let Some(log) = by_physics(&text, hash, shown_as, &options)
+                && let Some(log) = by_physics(&text, content_hash, shown_as, &options)
             {
                 return Ok(log);
             }
             asked.tell(|setting, value| {
                 let answered = options.answered.clone().with(setting, value);
                 let options = ReadOptions { answered, ..options.clone() };
-                let mut log = read_once(&text, hash, shown_as, &options).ok()?;
+                let mut log = read_once(&text, content_hash, shown_as, &options).ok()?;
                 as_answered(&mut log, &options);
                 Some(sketch::of(&log, &options))
             });
@@ -72,7 +71,7 @@ pub(crate) fn read_hashed(
             options.answered = options.answered.with(setting, &value);
         }
         given.push((id.clone(), answer));
-        match read_checked(&text, hash, shown_as, &options) {
+        match read_checked(&text, content_hash, shown_as, &options) {
             Ok(mut log) => {
                 log.record.evidence.extend(given.iter().map(|(id, answer)| Evidence {
                     what: "answer".to_owned(),

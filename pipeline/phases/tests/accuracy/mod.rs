@@ -99,10 +99,15 @@ pub fn each(
             segmenter(&truth, &logged).unwrap_or(Found { unknown: true, ..Found::default() });
         (truth, logged, found)
     };
+    of_each(first, count, &one)
+}
+
+/// What comes of each of `count` cooks from number `first` on, in their order; on two threads.
+pub fn of_each<T: Send>(first: u64, count: u64, one: &(impl Fn(u64) -> T + Sync)) -> Vec<T> {
     let middle = first + count / 2;
     std::thread::scope(|scope| {
-        let second = scope.spawn(|| (middle..first + count).map(one).collect::<Vec<_>>());
-        let mut all: Vec<_> = (first..middle).map(one).collect();
+        let second = scope.spawn(|| (middle..first + count).map(one).collect::<Vec<T>>());
+        let mut all: Vec<T> = (first..middle).map(one).collect();
         all.extend(second.join().expect("no cook panics"));
         all
     })
