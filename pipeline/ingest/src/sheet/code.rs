@@ -226,7 +226,7 @@ impl SheetCode {
                 "the column does not have this value",
                 "Another word, a misspelt one, or a temperature or mass without its unit.",
                 CELL_LEFT_OUT,
-                "Use one of the column's words. In events: `setpoint` wants 275 F or 135 C, `fuel` 2 kg or 4 lb, `lid` open, close or seconds, `probe_test` tender or not.",
+                "Use one of the column's words. In events: `setpoint` wants 275 F or 135 C, `fuel` 2 kg or 4 lb, `lid` open, close or seconds, `probe_test` tender or not, `core` 165F or 74C and perhaps the place behind it, `bark` not-yet, nearly, set or 1 to 5.",
             ),
             Self::BadNumber => (
                 "bad-number",

@@ -19,10 +19,10 @@ fn bare(time: Time, text: &str) -> Option<i64> {
     (!says_half && (HOUR_MS..13 * HOUR_MS).contains(&ms)).then_some(ms)
 }
 
-/// Whether any time of a sheet can only be of a 24-hour clock: beyond twelve, at zero, or with a
-/// zero before the hour.
-pub(super) fn is_24_hour_clock(rows: &[CardRow]) -> bool {
-    rows.iter().flat_map(|row| &row.stated).any(|(_, time, text)| match time {
+/// Whether a time of a row can only be of a 24-hour clock: beyond twelve, at zero, or with a zero
+/// before the hour. Other rows say nothing of this one: several people fill in a sheet.
+fn is_24_hour_clock(row: &CardRow) -> bool {
+    row.stated.iter().any(|(_, time, text)| match time {
         Time::Clock(ms) => {
             let says_half = text.to_lowercase().contains(['m', 'n']);
             !says_half && (*ms >= 13 * HOUR_MS || *ms < HOUR_MS || text.trim().starts_with('0'))
@@ -35,6 +35,9 @@ pub(super) fn is_24_hour_clock(rows: &[CardRow]) -> bool {
 /// does, and read on a 12-hour clock do not: a question, by which the times are settled. Without
 /// an answer they are nobody's, and are taken out of the row.
 pub(super) fn settle(row: &mut CardRow, answers: &Answers) -> Option<Question> {
+    if is_24_hour_clock(row) {
+        return None;
+    }
     let marks =
         [card::MEAT_ON_AT.stated_as(), card::WRAP_AT.stated_as(), card::PULL_AT.stated_as()];
     let times: Vec<(usize, i64)> = marks

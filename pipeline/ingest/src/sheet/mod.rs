@@ -107,7 +107,8 @@ fn explain(headers: &[SheetHeader], cooks: &[String], row: &RejectedRow) -> Opti
     let nearest = match code {
         SheetCode::BadTime => stated::meant(&row.text),
         SheetCode::BadValue => {
-            vocabulary::meant_word(column, &row.text).map(|word| format!("{word}`"))
+            let word = vocabulary::meant_word(column, &row.text).map(|word| format!("{word}`"));
+            word.or_else(|| with_a_unit(&row.text))
         }
         SheetCode::AmbiguousDate => {
             writing::both_dates(&row.text).map(|[one, other]| format!("{one}` or `{other}`"))
@@ -124,6 +125,15 @@ fn explain(headers: &[SheetHeader], cooks: &[String], row: &RejectedRow) -> Opti
     };
     let try_this = nearest.map_or_else(String::new, |nearest| format!("\n  try: `{nearest}"));
     Some(format!("{place}: `{}`: {}{allowed} ({code}){try_this}", row.text, code.rule()))
+}
+
+/// A reading by hand that lacks its unit, with either.
+fn with_a_unit(text: &str) -> Option<String> {
+    let text = text.trim();
+    let end = text.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',')))?;
+    let [fahrenheit, celsius] =
+        ["F", "C"].map(|unit| format!("{}{unit}{}", &text[..end], &text[end..]));
+    cook::SpotReading::parse(&fahrenheit).map(|_| format!("{fahrenheit}` or `{celsius}`"))
 }
 
 /// One or more season sheets, read.

@@ -90,10 +90,8 @@ pub fn read_season_sheet(
     reading.evidence = sheet.evidence;
     reading.warnings = sheet.warnings;
     reading.questions = sheet.questions;
-    if !super::halves::is_24_hour_clock(&reading.rows) {
-        for row in &mut reading.rows {
-            reading.questions.extend(super::halves::settle(row, &options.answers));
-        }
+    for row in &mut reading.rows {
+        reading.questions.extend(super::halves::settle(row, &options.answers));
     }
     if !options.zone_known {
         for row in &mut reading.rows {
