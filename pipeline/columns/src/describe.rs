@@ -195,6 +195,18 @@ macro_rules! row {
             )*
         }
 
+        impl $crate::Row for $row {
+            const ALL: &'static [$crate::Description] = ALL;
+
+            fn value(&self, column: $crate::Description) -> $crate::Value {
+                Self::value(self, column.name)
+            }
+
+            fn of_row(table: &$crate::Table, row: usize) -> Self {
+                Self::of_row(table, row)
+            }
+        }
+
         impl $row {
             /// One row of a table: a column that is not there is null, one of another name is passed
             /// over.

@@ -21,6 +21,7 @@ pub mod history;
 pub mod measures;
 pub mod names;
 pub mod quantity;
+mod row;
 pub mod sheet;
 mod table;
 pub mod tables;
@@ -29,6 +30,7 @@ mod value;
 pub use column::{Cell, Column, iso_instant};
 pub use describe::{Bound, Description, Shown};
 pub use quantity::{Covariate, Quantity};
+pub use row::Row;
 pub use table::Table;
 pub use value::{Field, Instant, Kind, Value};
 

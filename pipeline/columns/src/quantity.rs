@@ -252,7 +252,7 @@ fn group_thousands(text: &str) -> String {
 }
 
 /// A whole count with its thousands set apart.
-pub fn count(n: usize) -> String {
+pub fn count(n: impl std::fmt::Display) -> String {
     group_thousands(&n.to_string())
 }
 

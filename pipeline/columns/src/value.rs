@@ -148,6 +148,44 @@ fields! {
     Instant => Instant, |at: &Instant| Value::Instant(at.0), Instant;
 }
 
+/// Words of the vocabulary, stored as text. One that is not known is as good as missing.
+macro_rules! words {
+    (required: $($required:ty),*; optional: $($of:ty),* $(,)?) => {
+        words! { optional: $($required,)* $($of),* }
+        $(
+            impl Field for $required {
+                const KIND: Kind = Kind::Text;
+
+                fn value(&self) -> Value {
+                    Value::Text(self.as_str().to_owned())
+                }
+
+                fn of(value: Value) -> Self {
+                    Option::of(value).unwrap_or_default()
+                }
+            }
+        )*
+    };
+    (optional: $($of:ty),* $(,)?) => { $(
+        impl Field for Option<$of> {
+            const KIND: Kind = Kind::Text;
+
+            fn value(&self) -> Value {
+                self.map_or(Value::Null, |word| Value::Text(word.as_str().to_owned()))
+            }
+
+            fn of(value: Value) -> Self {
+                if let Value::Text(text) = value { text.parse().ok() } else { None }
+            }
+        }
+    )* };
+}
+
+words! {
+    required: cook::FlagKind, cook::ChannelPart, cook::CalibrationSource;
+    optional: cook::LeadReason, cook::Unlike,
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

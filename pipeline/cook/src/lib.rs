@@ -10,6 +10,7 @@
 //! the name ends in.
 
 pub mod card;
+pub mod cleaned;
 pub mod definition;
 pub mod event;
 pub mod phase;
@@ -24,6 +25,7 @@ pub mod units;
 pub mod wrap;
 
 pub use card::{Card, CookKind, EndReason, MarkTimes, PROBE_TEST_WITHIN_C};
+pub use cleaned::{CalibrationSource, ChannelPart, FlagKind, LeadReason, Unlike};
 pub use definition::PhaseDefinition;
 pub use event::{Event, EventKind};
 pub use phase::{Mark, PhaseKind, PhaseSpan};

@@ -5,40 +5,8 @@
 //! altitude says where the test was made. With one test the correction is a constant, with both it
 //! is a straight line through them. A stated `meat_offset` or `pit_offset` comes first.
 
-use cook::{Card, Celsius, CelsiusDifference, Metres, PROBE_TEST_WITHIN_C};
+use cook::{CalibrationSource, Card, Celsius, CelsiusDifference, Metres, PROBE_TEST_WITHIN_C};
 use physics::water;
-
-/// What a correction rests on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum CalibrationSource {
-    /// The card states neither an offset nor a test.
-    None,
-    /// The card states the offset.
-    Stated,
-    /// A test in melting ice.
-    Ice,
-    /// A test in boiling water.
-    Boiling,
-    /// Both tests.
-    IceAndBoiling,
-}
-
-impl CalibrationSource {
-    /// Every source.
-    pub const ALL: [Self; 5] =
-        [Self::None, Self::Stated, Self::Ice, Self::Boiling, Self::IceAndBoiling];
-
-    /// A short stable word for files and listings.
-    pub fn as_str(self) -> &'static str {
-        match self {
-            Self::None => "none",
-            Self::Stated => "stated",
-            Self::Ice => "ice",
-            Self::Boiling => "boiling",
-            Self::IceAndBoiling => "ice-and-boiling",
-        }
-    }
-}
 
 /// What is added to a reading: `offset_c + slope · reading`.
 #[derive(Debug, Clone, Copy, PartialEq)]

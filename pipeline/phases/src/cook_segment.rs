@@ -5,7 +5,7 @@ use crate::channels::{Channel, Channels};
 use crate::clean::{CleaningReport, Exchange, clean_core};
 use crate::definition::Judgement;
 use crate::error::PhasesError;
-use crate::lead::{LeadChoice, LeadReason, lead_channel};
+use crate::lead::{LeadChoice, lead_channel};
 use crate::marks::{MarkProblem, Marks, find_marks, wrap_check};
 use crate::meats::{MeatComparison, compare};
 use crate::samples::OwnedSamples;
@@ -13,7 +13,7 @@ use crate::segment::{
     CookCurves, LATE_AFTER_MS, LONGEST_GAP_MS, SegmentOptions, Segmentation, Smoothed,
 };
 use crate::sparse::{LATE_CORE_C, SparseCook, pit_from_setpoints};
-use cook::{Card, CookReadings, Event, EventKind, PhaseDefinition, SpotReading};
+use cook::{Card, CookReadings, Event, EventKind, LeadReason, PhaseDefinition, SpotReading};
 
 /// One cook, segmented.
 #[derive(Debug, Clone, PartialEq)]
@@ -162,6 +162,7 @@ fn prepare_by_hand(
             index: 0,
             name: core.name.clone(),
             reason: LeadReason::OnlyOne,
+            highest_c: None,
             because,
         },
         pit_channel: pit_name,

@@ -2,42 +2,7 @@
 
 use crate::channels::Channel;
 use crate::error::PhasesError;
-
-/// Why a meat channel is the lead.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum LeadReason {
-    /// The card names it.
-    ByCard,
-    /// It alone has readings in the cook.
-    OnlyOne,
-    /// It is the last to arrive at the finish.
-    LastToArrive,
-    /// None arrives at the finish, and it is the farthest from it.
-    Farthest {
-        /// Its highest reading, °C.
-        highest_c: f64,
-    },
-}
-
-impl LeadReason {
-    /// A short stable word for files and listings.
-    pub fn as_str(self) -> &'static str {
-        match self {
-            Self::ByCard => "by-card",
-            Self::OnlyOne => "only-one",
-            Self::LastToArrive => "last-to-arrive",
-            Self::Farthest { .. } => "farthest",
-        }
-    }
-
-    /// Its highest reading where that tells it, °C.
-    pub fn highest_c(self) -> Option<f64> {
-        match self {
-            Self::Farthest { highest_c } => Some(highest_c),
-            _ => None,
-        }
-    }
-}
+use cook::LeadReason;
 
 /// The lead meat channel and why it was chosen.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,6 +13,8 @@ pub struct LeadChoice {
     pub name: String,
     /// Why it was chosen.
     pub reason: LeadReason,
+    /// Its highest reading where that is why, °C.
+    pub highest_c: Option<f64>,
     /// Why, as a sentence for people.
     pub because: String,
 }
@@ -75,6 +42,7 @@ pub fn lead_channel(
                 index,
                 name: meat[index].name.clone(),
                 reason: LeadReason::ByCard,
+                highest_c: None,
                 because: "The season sheet names it.".into(),
             }),
             None => Err(PhasesError::NoSuchChannel {
@@ -94,22 +62,26 @@ pub fn lead_channel(
     let last = arrivals.iter().rev().max_by(|a, b| a.1.order().cmp(&b.1.order()));
     let Some(&(index, arrival)) = last else { return Err(PhasesError::NoMeatChannel) };
     let n = arrivals.len();
-    let (reason, because) = match arrival {
-        _ if n == 1 => {
-            (LeadReason::OnlyOne, "It is the only meat channel with readings in this cook.".into())
-        }
+    let (reason, highest_c, because) = match arrival {
+        _ if n == 1 => (
+            LeadReason::OnlyOne,
+            None,
+            "It is the only meat channel with readings in this cook.".into(),
+        ),
         Arrival::At(_) => (
             LeadReason::LastToArrive,
+            None,
             format!("Of {n} meat channels it is the last to arrive at {finish_c:.0} °C."),
         ),
         Arrival::Never { highest_c } => (
-            LeadReason::Farthest { highest_c },
+            LeadReason::Farthest,
+            Some(highest_c),
             format!(
                 "Of {n} meat channels it is the farthest from {finish_c:.0} °C: it never passed {highest_c:.1} °C."
             ),
         ),
     };
-    Ok(LeadChoice { index, name: meat[index].name.clone(), reason, because })
+    Ok(LeadChoice { index, name: meat[index].name.clone(), reason, highest_c, because })
 }
 
 #[derive(Clone, Copy)]
@@ -185,7 +157,7 @@ mod tests {
         let nearly = channel("D", &[87.0; 5]);
         let lead = choose(&[nearly, early, never], None).unwrap();
         assert_eq!(lead.name, "C");
-        assert_eq!(lead.reason, LeadReason::Farthest { highest_c: 70.0 });
+        assert_eq!((lead.reason, lead.highest_c), (LeadReason::Farthest, Some(70.0)));
     }
 
     #[test]

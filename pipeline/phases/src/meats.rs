@@ -3,8 +3,7 @@
 use crate::channels::Channel;
 use crate::samples::Samples;
 use crate::segment::Segmentation;
-use cook::PhaseDefinition;
-use std::fmt;
+use cook::{PhaseDefinition, Unlike};
 
 /// Other readings are compared with the lead's curve every so many ms (5 min).
 const EVERY_MS: i64 = 300_000;
@@ -40,75 +39,32 @@ pub struct MeatComparison {
     pub likeness: Option<f64>,
     /// How it reads unlike a probe in the same meat; `None` where it does not.
     pub unlike: Option<Unlike>,
+    /// The difference that tells it, °C: its first temperature less the lead's, or the median of all.
+    pub unlike_by_c: Option<f64>,
 }
 
-/// How a channel reads unlike a probe in the lead's meat.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Unlike {
-    /// It follows the pit.
-    InAir,
-    /// It begins at another temperature than raw parts of one piece do.
-    BeginsApart {
-        /// Its first temperature less the lead's, °C.
-        by_c: f64,
-    },
-    /// It hardly warms while the lead does.
-    HardlyWarms,
-    /// It differs by the same amount all along: one of the two probes is off.
-    SteadyDifference {
-        /// The median difference from the lead, °C.
-        by_c: f64,
-    },
-    /// It does not warm when the lead does.
-    OtherCourse {
-        /// Correlation of the changes over the ramp.
-        correlation: f64,
-    },
-}
-
-impl Unlike {
-    /// A short stable word for files and listings.
-    pub fn as_str(self) -> &'static str {
-        match self {
-            Self::InAir => "in-air",
-            Self::BeginsApart { .. } => "begins-apart",
-            Self::HardlyWarms => "hardly-warms",
-            Self::SteadyDifference { .. } => "steady-difference",
-            Self::OtherCourse { .. } => "other-course",
-        }
-    }
-
-    /// The difference that tells it, °C.
-    pub fn by_c(self) -> Option<f64> {
-        match self {
-            Self::BeginsApart { by_c } | Self::SteadyDifference { by_c } => Some(by_c),
-            _ => None,
-        }
-    }
-}
-
-impl fmt::Display for Unlike {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::InAir => f.write_str("It follows the pit: its probe may be in the air."),
-            Self::BeginsApart { by_c } => write!(
-                f,
+impl MeatComparison {
+    /// How it reads unlike a probe in the same meat, as a sentence.
+    pub fn unlike_sentence(&self) -> Option<String> {
+        let by_c = self.unlike_by_c.unwrap_or(0.0);
+        Some(match self.unlike? {
+            Unlike::InAir => "It follows the pit: its probe may be in the air.".into(),
+            Unlike::BeginsApart => format!(
                 "It begins {:.0} °C {} than the lead: it may be in another piece of meat.",
                 by_c.abs(),
-                if *by_c > 0.0 { "hotter" } else { "colder" }
+                if by_c > 0.0 { "hotter" } else { "colder" }
             ),
-            Self::HardlyWarms => f.write_str("It hardly warms while the lead does."),
-            Self::SteadyDifference { by_c } => write!(
-                f,
+            Unlike::HardlyWarms => "It hardly warms while the lead does.".into(),
+            Unlike::SteadyDifference => format!(
                 "It reads {:.1} °C {} than the lead from the beginning to the end: one of the two probes is off, test both in ice.",
                 by_c.abs(),
-                if *by_c > 0.0 { "higher" } else { "lower" }
+                if by_c > 0.0 { "higher" } else { "lower" }
             ),
-            Self::OtherCourse { correlation } => write!(
-                f,
-                "It does not warm when the lead does (correlation {correlation:.2} over the ramp)."
+            Unlike::OtherCourse => format!(
+                "It does not warm when the lead does (correlation {:.2} over the ramp).",
+                self.likeness.unwrap_or(0.0)
             ),
-        }
+        })
     }
 }
 
@@ -141,6 +97,7 @@ pub(crate) fn compare(
                 .zip(heating.first_reaches_ms(definition.finish_c))
                 .map(|(other, lead)| (other - lead) as f64 / 60_000.0);
             let likeness = likeness(&rows, definition.stall_from_c);
+            let unlike = unlike(&rows, likeness);
             let at_finish = rows.iter().find(|row| row.lead >= definition.finish_c);
             Some(MeatComparison {
                 difference_at_finish_c: at_finish.map(|row| row.other - row.lead),
@@ -148,7 +105,8 @@ pub(crate) fn compare(
                 mean_difference_c: mean,
                 finish_after_lead_min,
                 likeness,
-                unlike: unlike(&rows, likeness),
+                unlike: unlike.map(|(unlike, _)| unlike),
+                unlike_by_c: unlike.and_then(|(_, by_c)| by_c),
             })
         })
         .collect()
@@ -201,23 +159,25 @@ fn likeness(rows: &[Row], until_c: f64) -> Option<f64> {
     (aa > 0.0 && bb > 0.0).then(|| ab / (aa * bb).sqrt())
 }
 
-fn unlike(rows: &[Row], likeness: Option<f64>) -> Option<Unlike> {
+/// How a channel reads unlike the lead, and the difference that tells it, °C.
+fn unlike(rows: &[Row], likeness: Option<f64>) -> Option<(Unlike, Option<f64>)> {
     let near_pit = rows.iter().filter(|row| (row.pit - row.other).abs() < IN_AIR_C).count();
     let first = &rows[0];
     if near_pit * 2 > rows.len() {
-        return Some(Unlike::InAir);
+        return Some((Unlike::InAir, None));
     }
-    if (first.other - first.lead).abs() > BEGIN_WITHIN_C {
-        return Some(Unlike::BeginsApart { by_c: first.other - first.lead });
+    let apart_c = first.other - first.lead;
+    if apart_c.abs() > BEGIN_WITHIN_C {
+        return Some((Unlike::BeginsApart, Some(apart_c)));
     }
     let rise = |pick: fn(&Row) -> f64| pick(&rows[rows.len() - 1]) - pick(first);
     if rise(|row| row.other) < 0.3 * rise(|row| row.lead) {
-        return Some(Unlike::HardlyWarms);
+        return Some((Unlike::HardlyWarms, None));
     }
-    if let Some(likeness) = likeness.filter(|likeness| *likeness < ALIKE) {
-        return Some(Unlike::OtherCourse { correlation: likeness });
+    if likeness.is_some_and(|likeness| likeness < ALIKE) {
+        return Some((Unlike::OtherCourse, None));
     }
-    steady_difference(rows).map(|by_c| Unlike::SteadyDifference { by_c })
+    steady_difference(rows).map(|by_c| (Unlike::SteadyDifference, Some(by_c)))
 }
 
 /// The median difference where it is much the same all along, the raw beginning included. Parts of
@@ -256,7 +216,8 @@ mod tests {
 
     #[test]
     fn air_another_piece_and_a_dead_probe_are_said_to_be() {
-        let said = |rows: &[Row]| unlike(rows, likeness(rows, 55.0)).map(Unlike::as_str);
+        let said =
+            |rows: &[Row]| unlike(rows, likeness(rows, 55.0)).map(|(unlike, _)| unlike.as_str());
         assert_eq!(said(&rows_of(|i| 118.0 + (i % 3) as f64)), Some("in-air"));
         assert_eq!(said(&rows_of(|i| 45.0 + 0.5 * i as f64)), Some("begins-apart"));
         assert_eq!(said(&rows_of(|_| 6.0)), Some("hardly-warms"));
@@ -267,7 +228,7 @@ mod tests {
         let course = |i: usize| 5.0 + 0.02 * (i * i) as f64 * (1.0 - i as f64 / 120.0);
         let off = rows_of(|i| course(i) - 4.0 + 0.3 * (i % 2) as f64);
         let found = unlike(&off, likeness(&off, 55.0));
-        let Some(Unlike::SteadyDifference { by_c }) = found else { panic!("{found:?}") };
+        let Some((Unlike::SteadyDifference, Some(by_c))) = found else { panic!("{found:?}") };
         assert!((by_c + 3.85).abs() < 0.2, "{by_c}");
         // A point that warms faster: apart by 6 °C in the middle, alike at the beginning.
         let deeper = rows_of(|i| course(i) + 6.0 * (i as f64 / 20.0).min(1.0));

@@ -11,10 +11,8 @@ mod cleaning;
 mod cook;
 mod season;
 
-pub use account::{Counted, DataFile, RefusedLog, SourceAccount, TextSection};
-pub use cleaning::{
-    ChannelNote, ChannelPart, Cleaning, Correction, LeadReason, Stretch, StretchKind, Unlike,
-};
+pub use account::{Counted, DataFile, RefusedLog, SourceAccount};
+pub use cleaning::{Cleaning, Stretch};
 pub use cook::{
     ChannelRole, CookReport, Curve, CurvePoint, CurveSeries, EventNote, Mark, MarkKind, PhaseSpan,
 };
@@ -62,8 +60,6 @@ pub struct ReportData {
     pub sources: Vec<SourceAccount>,
     /// The constants of the phase definition as used, told in the methods section.
     pub phase_definition: ::cook::PhaseDefinition,
-    /// Further methods text, shown after the definitions of the phases and the stall delay.
-    pub methods: Vec<TextSection>,
     /// The files that hold what the report shows.
     pub data_files: Vec<DataFile>,
 }

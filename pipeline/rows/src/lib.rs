@@ -31,8 +31,7 @@ mod typed;
 mod unsegmented;
 
 pub use cleaning_rows::{
-    ChannelRow, CookCleaning, FlagRow, WarningRow, channels_to_table, cleaning_from_tables,
-    flags_to_table, warnings_to_table,
+    CookCleaning, channels_to_table, cleaning_from_tables, flags_to_table, warnings_to_table,
 };
 pub use cook_input::{CookInput, MEASURES, PHASES, Rules};
 pub use derive::{Derived, Started, Want};

@@ -3,8 +3,9 @@
 use crate::derive_stage::{Asked, Pass, StageDone, derive};
 use crate::error::StageError;
 use crate::progress::Progress;
+use columns::tables::warnings::WarningRow;
 use cook::Season;
-use rows::{CookCleaning, CookPhases, WarningRow, phases_to_table};
+use rows::{CookCleaning, CookPhases, phases_to_table};
 use std::collections::BTreeMap;
 use std::path::Path;
 use store::{Store, Table};
@@ -132,6 +133,7 @@ mod tests {
                 code: "no-sign-of-mark".into(),
                 about: "wrap".into(),
                 sentence: "The log shows nothing of it.".into(),
+                ..WarningRow::default()
             }],
             ..CookCleaning::default()
         };

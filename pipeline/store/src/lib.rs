@@ -35,7 +35,7 @@ pub use cooks::CookRecord;
 pub use error::StoreError;
 pub use names::{decode_name, encode_name};
 pub use readings::{CooksOfPart, ReadingsBatch, ReadingsPart};
-pub use rows::{ChannelRow, CookCleaning, CookPhases, FlagRow, PhaseRow, WarningRow};
+pub use rows::{CookCleaning, CookPhases, PhaseRow};
 pub use table::{TableFile, read_parquet_table};
 pub use tables::{EncodedTables, Ingested, TableName};
 

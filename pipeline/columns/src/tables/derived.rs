@@ -1,7 +1,7 @@
 //! What the phases stage writes.
 
 use crate::Quantity::{self, Count, Minutes, Plain, Temperature, TemperatureDifference};
-use crate::describe::{list, number, plain};
+use crate::describe::{list, number, plain, row};
 use crate::value::Instant;
 
 /// Seconds since meat-on.
@@ -55,57 +55,61 @@ pub mod phases {
 
 /// Flags: stretches of a channel of which there is something to know.
 pub mod flags {
-    use super::{Count, Instant, TemperatureDifference, list, number, plain};
+    use super::{Count, Instant, TemperatureDifference, number, plain, row};
 
-    list! {
+    row! {
+        /// One stretch of a channel of which there is something to know.
+        struct FlagRow;
         COOK cook: String = crate::card::COOK.column;
         CHANNEL channel: String = plain("Channel", "The channel that the readings stand in.");
         USED_AS used_as: String = plain("Used as", "The channel that they were used for.");
-        FLAG flag: String = plain("Flag", "What is to be known: spike, lid-open, gap and the like.");
+        FLAG flag: cook::FlagKind = plain("Flag", "What is to be known: spike, lid-open, gap and the like.");
         REMOVED removed: bool = plain("Removed", "Whether the readings were left out.");
         START_AT start_at: Instant = plain("From", "First reading; of a gap the last one before it.");
         END_AT end_at: Instant = plain("To", "Last reading; of a gap the first one after it.");
         READINGS readings: i64 = number(Count, "Readings", "Readings in it; none in a gap.");
-        SIZE_C size_c: f64 = number(TemperatureDifference, "Size", "How far they lie off their course.");
+        SIZE_C size_c: Option<f64> = number(TemperatureDifference, "Size", "How far they lie off their course.");
         COMPUTED_FROM computed_from: String = super::super::COMPUTED_FROM;
     }
 }
 
 /// Channels: each cook's channels, their corrections, and how they compare with the lead.
 pub mod channels {
-    use super::{Count, Minutes, RATIO, Temperature, TemperatureDifference, list, number, plain};
+    use super::{Count, Minutes, RATIO, Temperature, TemperatureDifference, number, plain, row};
 
-    list! {
+    row! {
+        /// One channel of a cook: its part, its correction, and how it compares with the lead.
+        struct ChannelRow;
         COOK cook: String = crate::card::COOK.column;
         CHANNEL channel: String = plain("Channel", "Its name in the log.");
         ROLE role: String = plain("Role", "What it measures: pit, meat, ambient or other.");
-        PART part: String = plain("Part", "lead, pit, other-meat or not-used.");
-        LEAD_REASON lead_reason: String = plain("Why it leads", "Why it is the lead, in a word.");
-        HIGHEST_C highest_c: f64 = number(Temperature, "Highest",
+        PART part: cook::ChannelPart = plain("Part", "lead, pit, other-meat or not-used.");
+        LEAD_REASON lead_reason: Option<cook::LeadReason> = plain("Why it leads", "Why it is the lead, in a word.");
+        HIGHEST_C highest_c: Option<f64> = number(Temperature, "Highest",
             "Its highest reading where that is why it leads.");
         READINGS readings: i64 = number(Count, "Readings", "Readings in the store.");
-        CALIBRATION calibration: String = plain("Correction", "What its correction rests on.");
+        CALIBRATION calibration: cook::CalibrationSource = plain("Correction", "What its correction rests on.");
         OFFSET_C offset_c: f64 = number(TemperatureDifference, "Correction at 0 °C",
             "Correction of a reading of 0 °C.");
         SLOPE slope: f64 = number(RATIO, "Slope of the correction",
             "Change of the correction per °C of reading.");
-        ICE_C ice_c: f64 = number(Temperature, "In ice",
+        ICE_C ice_c: Option<f64> = number(Temperature, "In ice",
             "What the probe read in melting ice, where that was used.");
-        BOILING_C boiling_c: f64 = number(Temperature, "In boiling water",
+        BOILING_C boiling_c: Option<f64> = number(Temperature, "In boiling water",
             "What it read in boiling water, where that was used.");
-        BOILS_C boils_c: f64 = number(Temperature, "Boiling point",
+        BOILS_C boils_c: Option<f64> = number(Temperature, "Boiling point",
             "Where water boils at the card's altitude.");
-        MEAN_DIFFERENCE_C mean_difference_c: f64 = number(TemperatureDifference, "Mean difference",
+        MEAN_DIFFERENCE_C mean_difference_c: Option<f64> = number(TemperatureDifference, "Mean difference",
             "Mean of this channel less the lead.");
-        DIFFERENCE_AT_FINISH_C difference_at_finish_c: f64 = number(TemperatureDifference,
+        DIFFERENCE_AT_FINISH_C difference_at_finish_c: Option<f64> = number(TemperatureDifference,
             "Difference at the finish",
             "This channel less the lead where the lead reaches the finish.");
-        FINISH_AFTER_LEAD_MIN finish_after_lead_min: f64 = number(Minutes, "Finish after the lead",
+        FINISH_AFTER_LEAD_MIN finish_after_lead_min: Option<f64> = number(Minutes, "Finish after the lead",
             "When it reaches the finish, after the lead.");
-        LIKENESS likeness: f64 = number(RATIO, "Likeness",
+        LIKENESS likeness: Option<f64> = number(RATIO, "Likeness",
             "Correlation of its warming with the lead's over the ramp.");
-        UNLIKE unlike: String = plain("Unlike", "Word for how it reads unlike the lead.");
-        UNLIKE_BY_C unlike_by_c: f64 = number(TemperatureDifference, "Unlike by",
+        UNLIKE unlike: Option<cook::Unlike> = plain("Unlike", "Word for how it reads unlike the lead.");
+        UNLIKE_BY_C unlike_by_c: Option<f64> = number(TemperatureDifference, "Unlike by",
             "The difference that tells it.");
         COMPUTED_FROM computed_from: String = super::super::COMPUTED_FROM;
     }
@@ -113,9 +117,11 @@ pub mod channels {
 
 /// Warnings: what is odd about a cook.
 pub mod warnings {
-    use super::{list, plain};
+    use super::{plain, row};
 
-    list! {
+    row! {
+        /// Something odd that a person should look at.
+        struct WarningRow;
         COOK cook: String = crate::card::COOK.column;
         CODE code: String = plain("Code", "Short stable word.");
         ABOUT about: String = plain("About", "The mark or the channels it is about.");

@@ -140,10 +140,3 @@ fn a_clean_log_has_no_flags() {
     }
     assert_eq!(segmented(&readings).flags(&readings), []);
 }
-
-#[test]
-fn words_read_back() {
-    for kind in FlagKind::ALL {
-        assert_eq!(FlagKind::parse(kind.as_str()), Some(kind));
-    }
-}

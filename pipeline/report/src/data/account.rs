@@ -32,17 +32,6 @@ pub struct SourceAccount {
     pub account: LineAccount,
 }
 
-/// A section of the methods text.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct TextSection {
-    /// Its heading.
-    pub heading: String,
-    /// Its paragraphs, as plain text.
-    pub paragraphs: Vec<String>,
-    /// The sources of its formulas, as plain text.
-    pub sources: Vec<String>,
-}
-
 /// A file that holds what the report shows.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct DataFile {

@@ -3,7 +3,7 @@
 use super::account::Counted;
 use super::cleaning::Cleaning;
 use columns::measures::Measures;
-use cook::{Card, PhaseKind};
+use cook::{Card, Event, PhaseKind};
 
 /// One cook as the report shows it.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -121,19 +121,22 @@ pub struct Mark {
     pub detail: Option<String>,
 }
 
-/// One row of the events sheet.
-#[derive(Debug, Clone, PartialEq, Default)]
+/// One row of the events sheet, and when it was.
+#[derive(Debug, Clone, PartialEq)]
 pub struct EventNote {
+    /// What happened.
+    pub event: Event,
     /// Minutes since meat-on (negative before it).
     pub at_min: f64,
     /// Local clock time.
     pub at_local: String,
-    /// What happened, for instance `spritz`.
-    pub event: String,
-    /// Its value as written, where it has one.
-    pub value: Option<String>,
-    /// The note.
-    pub note: Option<String>,
+}
+
+impl EventNote {
+    /// What happened, as people say it.
+    pub(crate) fn name(&self) -> String {
+        self.event.kind.as_str().replace('_', " ")
+    }
 }
 
 /// The readings of a cook that were used, thinned for drawing; those that were left out are in

@@ -269,7 +269,7 @@ fn draw_marks(
     }
     for event in events {
         let x = across(event.at_min);
-        let name = format!("{} {}", event.at_local, event.event);
+        let name = format!("{} {}", event.at_local, event.name());
         canvas.named(&name, || canvas.path([(x, top), (x, top + 60)], Pen::Axis, false));
     }
 }

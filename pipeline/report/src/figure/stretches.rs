@@ -2,9 +2,9 @@
 //! told apart without colour.
 
 use super::canvas::{Canvas, Pen};
-use crate::data::{Cleaning, Stretch, StretchKind};
+use crate::data::{Cleaning, Stretch};
 use crate::words;
-use cook::Units;
+use cook::{FlagKind, Units};
 
 /// Half the size of a sign, backend units.
 const HALF: i32 = 26;
@@ -25,12 +25,12 @@ pub(super) struct Plot<'a> {
 pub(super) fn draw_stretches(canvas: &Canvas, cleaning: &Cleaning, units: Units, plot: &Plot<'_>) {
     for stretch in &cleaning.stretches {
         let name = words::stretch_sentence(stretch, units);
-        canvas.named(&name, || match stretch.kind {
-            StretchKind::Exchanged
-            | StretchKind::LidOpen
-            | StretchKind::Gap
-            | StretchKind::Unplugged => in_track(canvas, stretch, plot),
-            _ => signs(canvas, stretch, plot),
+        canvas.named(&name, || {
+            if stretch.row.flag.removes() {
+                signs(canvas, stretch, plot);
+            } else {
+                in_track(canvas, stretch, plot);
+            }
         });
     }
 }
@@ -40,17 +40,17 @@ fn signs(canvas: &Canvas, stretch: &Stretch, plot: &Plot<'_>) {
     for point in &stretch.points {
         let Some(temp_c) = point.temp_c else { continue };
         let (x, y) = (plot.place)(point.min, temp_c);
-        match stretch.kind {
-            StretchKind::Spike => {
+        match stretch.row.flag {
+            FlagKind::Spike => {
                 canvas.path([(x - HALF, y - HALF), (x + HALF, y + HALF)], Pen::Removed, false);
                 canvas.path([(x - HALF, y + HALF), (x + HALF, y - HALF)], Pen::Removed, false);
             }
-            StretchKind::Edge => {
+            FlagKind::Edge => {
                 canvas.path([(x - HALF, y), (x + HALF, y)], Pen::Removed, false);
                 canvas.path([(x, y - HALF), (x, y + HALF)], Pen::Removed, false);
             }
-            StretchKind::WrapDip | StretchKind::Dip => canvas.ring((x, y), HALF, Pen::Removed),
-            StretchKind::Stuck => canvas.path(
+            FlagKind::WrapDip | FlagKind::Dip => canvas.ring((x, y), HALF, Pen::Removed),
+            FlagKind::Stuck => canvas.path(
                 [
                     (x - HALF, y - HALF),
                     (x + HALF, y - HALF),
@@ -75,14 +75,14 @@ fn in_track(canvas: &Canvas, stretch: &Stretch, plot: &Plot<'_>) {
     let to = to.max(from + 30);
     let (low, high) = (plot.track - 10, plot.track - TRACK + 20);
     let middle = i32::midpoint(low, high);
-    match stretch.kind {
+    match stretch.row.flag {
         // A roof.
-        StretchKind::LidOpen => {
+        FlagKind::LidOpen => {
             let peak = i32::midpoint(from, to);
             canvas.path([(from, low), (peak, high), (to, low)], Pen::Track, false);
         }
         // A zigzag.
-        StretchKind::Exchanged => {
+        FlagKind::Exchanged => {
             let teeth = ((to - from) / 60).clamp(1, 200);
             let corner = |i: i32| {
                 let x = from + (to - from) * i / (2 * teeth);
@@ -92,7 +92,7 @@ fn in_track(canvas: &Canvas, stretch: &Stretch, plot: &Plot<'_>) {
         }
         // A dotted line between two ends; of an unplugged probe the ends are slanted.
         kind => {
-            let slant = if kind == StretchKind::Unplugged { 25 } else { 0 };
+            let slant = if kind == FlagKind::Unplugged { 25 } else { 0 };
             canvas.path([(from, low), (from + slant, high)], Pen::Track, false);
             canvas.path([(from, middle), (to, middle)], Pen::Missing, false);
             canvas.path([(to - slant, low), (to, high)], Pen::Track, false);

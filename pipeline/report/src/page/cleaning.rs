@@ -1,8 +1,8 @@
 //! What was done to a cook's readings: channels, corrections, and every action counted.
 
-use cook::{PhaseDefinition, Units};
+use cook::{ChannelPart, FlagKind, PhaseDefinition, Units};
 
-use crate::data::{ChannelPart, Cleaning, CookReport, Stretch, StretchKind};
+use crate::data::{Cleaning, CookReport, Stretch};
 use crate::document::{
     Block, Cell, Inlines, Mark, Table, heading, list, marked, numbers, paragraph, text,
 };
@@ -48,8 +48,7 @@ fn channels(cleaning: &Cleaning, definition: &PhaseDefinition, units: Units) -> 
         return vec![paragraph("Nothing is known of its channels.")];
     }
     let degrees = Quantity::TemperatureDifference.unit(units);
-    let compared =
-        cleaning.channels.iter().any(|channel| matches!(channel.part, ChannelPart::OtherMeat));
+    let compared = cleaning.channels.iter().any(|channel| channel.part == ChannelPart::OtherMeat);
     let mut heads = vec![
         text("Channel"),
         text("Part"),
@@ -66,11 +65,11 @@ fn channels(cleaning: &Cleaning, definition: &PhaseDefinition, units: Units) -> 
     }
     let rows = cleaning.channels.iter().map(|channel| {
         let mut row: Vec<Cell> = vec![
-            (&channel.name).into(),
+            (&channel.channel).into(),
             words::part(channel.part).into(),
             count(channel.readings).into(),
-            count(channel.removed).into(),
-            words::correction(channel.correction, units).into(),
+            count(cleaning.removed(&channel.channel)).into(),
+            words::correction(channel, units).into(),
         ];
         if compared {
             row.extend([
@@ -93,28 +92,28 @@ fn channels(cleaning: &Cleaning, definition: &PhaseDefinition, units: Units) -> 
 
 fn actions(cleaning: &Cleaning, units: Units) -> Block {
     let mut rows: Vec<Vec<Cell>> = Vec::new();
-    for kind in StretchKind::ALL {
+    for &kind in FlagKind::ALL {
         for channel in &cleaning.channels {
             let of_it: Vec<&Stretch> = cleaning
                 .stretches
                 .iter()
-                .filter(|s| s.kind == kind && s.channel == channel.name)
+                .filter(|s| s.row.flag == kind && s.row.channel == channel.channel)
                 .collect();
             let Some(first) = of_it.first() else { continue };
             let longest = of_it.iter().map(|s| s.end_min - s.start_min).fold(0.0, f64::max);
-            let sizes = of_it.iter().filter_map(|s| s.size_c);
+            let sizes = of_it.iter().filter_map(|s| s.row.size_c);
             let largest = sizes.max_by(|a, b| a.abs().total_cmp(&b.abs()));
-            let name = if first.used_as == first.channel {
-                channel.name.clone()
+            let name = if first.row.used_as == first.row.channel {
+                channel.channel.clone()
             } else {
-                format!("{} as {}", channel.name, first.used_as)
+                format!("{} as {}", channel.channel, first.row.used_as)
             };
             rows.push(vec![
                 words::stretch_action(kind).into(),
                 marked(Mark::Sign, words::stretch_sign(kind)).into(),
                 name.into(),
                 count(of_it.len()).into(),
-                count(of_it.iter().map(|s| s.readings).sum()).into(),
+                count(of_it.iter().map(|s| s.row.readings).sum::<i64>()).into(),
                 number(longest, 0).into(),
                 largest.map(|c| degrees_apart(c, units)).into(),
                 (&first.start_local).into(),

@@ -48,7 +48,7 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> D
             cleaning::readings(cook, definition, units),
         ),
         Section::new("cautions", "Cautions", own_cautions(cook)),
-        Section::new("methods", "Definitions", methods::methods(definition, &[], units)),
+        Section::new("methods", "Definitions", methods::definitions(definition, units)),
         Section::new("stamp", "Making this page again", vec![stamp(data, cook)]),
     ];
     Document {
@@ -235,11 +235,11 @@ fn events(cook: &CookReport) -> Block {
     }
     let rows = cook.events.iter().map(|event| {
         vec![
-            (&event.event).into(),
+            event.name().into(),
             (&event.at_local).into(),
             number(event.at_min, 0).into(),
-            Inlines::from(event.value.as_ref()).into(),
-            Inlines::from(event.note.as_ref()).into(),
+            Inlines::from(event.event.value.as_ref()).into(),
+            Inlines::from(event.event.note.as_ref()).into(),
         ]
     });
     let columns = [

@@ -1,15 +1,16 @@
 //! Definitions and methods, in words, with the constants that were used.
 
+mod estimates;
+
 use cook::{PhaseDefinition, Units};
 
-use crate::data::TextSection;
 use crate::document::{
     Block, Inlines, List, heading, inlines, list, paragraph, sources, subscript, term,
 };
 use crate::units::{Quantity, number};
 
-/// The phase definition, the stall delay, what is known to limit them, and the study's own texts.
-pub(super) fn methods(d: &PhaseDefinition, sections: &[TextSection], units: Units) -> Vec<Block> {
+/// The phase definition, the stall delay, and what is known to limit them.
+pub(super) fn definitions(d: &PhaseDefinition, units: Units) -> Vec<Block> {
     let degrees = |c: f64| Quantity::Temperature.show(c, units);
     let apart = |c: f64| {
         let shown = Quantity::TemperatureDifference.difference(c, units);
@@ -131,11 +132,17 @@ pub(super) fn methods(d: &PhaseDefinition, sections: &[TextSection], units: Unit
         "Who wraps, how and when is decided while cooking, often because of the stall. Plots and tables by wrap describe; only claims about wrapping strategies, or randomised arms, compare.",
         "These are one team’s cooks on its own pits: nothing here is known to hold for others.",
     ]));
-    for section in sections {
-        blocks.push(heading(&section.heading));
-        blocks.extend(section.paragraphs.iter().map(paragraph));
-        if !section.sources.is_empty() {
-            blocks.push(sources(format!("Sources: {}.", section.sources.join("; "))));
+    blocks
+}
+
+/// How the numbers were estimated.
+pub(super) fn estimates() -> Vec<Block> {
+    let mut blocks = Vec::new();
+    for method in estimates::METHODS {
+        blocks.push(heading(method.heading));
+        blocks.extend(method.paragraphs.iter().copied().map(paragraph));
+        if !method.sources.is_empty() {
+            blocks.push(sources(format!("Sources: {}", method.sources.join(" "))));
         }
     }
     blocks

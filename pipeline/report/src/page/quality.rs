@@ -1,10 +1,11 @@
 //! What the readings of all cooks were like: cleaning over the cooks, and the cooks to check.
 
 use super::Anchors;
-use crate::data::{CookReport, Stretch, StretchKind};
+use crate::data::{CookReport, Stretch};
 use crate::document::{Block, Cell, Inlines, Table, inlines, link, list, numbers, paragraph, text};
 use crate::units::{count, number};
 use crate::words::{self, plural};
+use cook::FlagKind;
 
 /// Lists of cooks longer than this are closed at first.
 const MAX_OPEN: usize = 12;
@@ -46,12 +47,13 @@ pub(super) fn of_season(cooks: &[CookReport], anchors: &Anchors) -> Vec<Block> {
 
 fn actions(cooks: &[CookReport]) -> Block {
     let mut rows: Vec<Vec<Cell>> = Vec::new();
-    for kind in StretchKind::ALL {
-        let of_cook = |cook: &&CookReport| cook.cleaning.stretches.iter().any(|s| s.kind == kind);
+    for &kind in FlagKind::ALL {
+        let of_cook =
+            |cook: &&CookReport| cook.cleaning.stretches.iter().any(|s| s.row.flag == kind);
         let of_it: Vec<&Stretch> = cooks
             .iter()
             .flat_map(|cook| &cook.cleaning.stretches)
-            .filter(|stretch| stretch.kind == kind)
+            .filter(|stretch| stretch.row.flag == kind)
             .collect();
         if of_it.is_empty() {
             continue;
@@ -61,7 +63,7 @@ fn actions(cooks: &[CookReport]) -> Block {
             words::stretch_action(kind).into(),
             count(cooks.iter().filter(of_cook).count()).into(),
             count(of_it.len()).into(),
-            count(of_it.iter().map(|s| s.readings).sum()).into(),
+            count(of_it.iter().map(|s| s.row.readings).sum::<i64>()).into(),
             number(longest, 0).into(),
         ]);
     }

@@ -53,7 +53,7 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
         (
             "methods",
             "Definitions and methods",
-            methods::methods(&data.phase_definition, &data.methods, units),
+            [methods::definitions(&data.phase_definition, units), methods::estimates()].concat(),
         ),
         ("stamp", "Making this report again", account::stamp(&found.provenance, &data.data_files)),
     ];

@@ -1,65 +1,67 @@
 //! What was done to a cook's readings, in words.
 
-use cook::Units;
+use columns::tables::channels::ChannelRow;
+use cook::{CalibrationSource, ChannelPart, FlagKind, LeadReason, Units, Unlike};
 
 use super::{listed, plural};
-use crate::data::{ChannelPart, Cleaning, Correction, LeadReason, Stretch, StretchKind, Unlike};
+use crate::data::{Cleaning, Stretch};
 use crate::units::{Quantity, number, signed, with_unit};
 
 /// What was done, as a row's name.
-pub(crate) fn stretch_action(kind: StretchKind) -> &'static str {
+pub(crate) fn stretch_action(kind: FlagKind) -> &'static str {
     match kind {
-        StretchKind::Impossible => "impossible value left out",
-        StretchKind::NoReading => "number for “no reading” left out",
-        StretchKind::Spike => "spike left out",
-        StretchKind::Edge => "edge of a sudden fall left out",
-        StretchKind::WrapDip => "dip at a wrap bridged",
-        StretchKind::Dip => "dip of a moved probe bridged",
-        StretchKind::Stuck => "stuck probe left out",
-        StretchKind::Exchanged => "exchanged with another channel, put right",
-        StretchKind::LidOpen => "lid open, marked",
-        StretchKind::Gap => "nothing logged",
-        StretchKind::Unplugged => "probe unplugged while others went on",
+        FlagKind::Impossible => "impossible value left out",
+        FlagKind::NoReading => "number for “no reading” left out",
+        FlagKind::Spike => "spike left out",
+        FlagKind::Edge => "edge of a sudden fall left out",
+        FlagKind::WrapDip => "dip at a wrap bridged",
+        FlagKind::Dip => "dip of a moved probe bridged",
+        FlagKind::Stuck => "stuck probe left out",
+        FlagKind::Exchanged => "exchanged with another channel, put right",
+        FlagKind::LidOpen => "lid open, marked",
+        FlagKind::Gap => "nothing logged",
+        FlagKind::Unplugged => "probe unplugged while others went on",
     }
 }
 
 /// The sign that stands for it in a drawing.
-pub(crate) fn stretch_sign(kind: StretchKind) -> &'static str {
+pub(crate) fn stretch_sign(kind: FlagKind) -> &'static str {
     match kind {
-        StretchKind::Impossible | StretchKind::NoReading => "▽",
-        StretchKind::Spike => "×",
-        StretchKind::Edge => "+",
-        StretchKind::WrapDip | StretchKind::Dip => "○",
-        StretchKind::Stuck => "□",
-        StretchKind::Exchanged => "⋀⋀⋀",
-        StretchKind::LidOpen => "⋀",
-        StretchKind::Gap => "|··|",
-        StretchKind::Unplugged => "/··/",
+        FlagKind::Impossible | FlagKind::NoReading => "▽",
+        FlagKind::Spike => "×",
+        FlagKind::Edge => "+",
+        FlagKind::WrapDip | FlagKind::Dip => "○",
+        FlagKind::Stuck => "□",
+        FlagKind::Exchanged => "⋀⋀⋀",
+        FlagKind::LidOpen => "⋀",
+        FlagKind::Gap => "|··|",
+        FlagKind::Unplugged => "/··/",
     }
 }
 
 /// The sign in words, for captions.
-fn sign_in_words(kind: StretchKind) -> &'static str {
+fn sign_in_words(kind: FlagKind) -> &'static str {
     match kind {
-        StretchKind::Impossible | StretchKind::NoReading => "triangles: impossible values",
-        StretchKind::Spike => "slanted crosses: spikes",
-        StretchKind::Edge => "upright crosses: edges of sudden falls",
-        StretchKind::WrapDip | StretchKind::Dip => "rings: dips of a moved probe",
-        StretchKind::Stuck => "squares: a stuck probe",
-        StretchKind::Exchanged => "a zigzag: exchanged probes, put right",
-        StretchKind::LidOpen => "a roof: the lid open",
-        StretchKind::Gap => "a dotted line: nothing logged",
-        StretchKind::Unplugged => "a dotted line with slanted ends: an unplugged probe",
+        FlagKind::Impossible | FlagKind::NoReading => "triangles: impossible values",
+        FlagKind::Spike => "slanted crosses: spikes",
+        FlagKind::Edge => "upright crosses: edges of sudden falls",
+        FlagKind::WrapDip | FlagKind::Dip => "rings: dips of a moved probe",
+        FlagKind::Stuck => "squares: a stuck probe",
+        FlagKind::Exchanged => "a zigzag: exchanged probes, put right",
+        FlagKind::LidOpen => "a roof: the lid open",
+        FlagKind::Gap => "a dotted line: nothing logged",
+        FlagKind::Unplugged => "a dotted line with slanted ends: an unplugged probe",
     }
 }
 
 /// The signs that a drawing of this cook has, as sentences; empty without any.
 pub(crate) fn signs_sentence(cleaning: &Cleaning) -> String {
     let of = |in_track: bool| {
-        let mut words: Vec<&str> = StretchKind::ALL
-            .into_iter()
-            .filter(|kind| cleaning.stretches.iter().any(|stretch| stretch.kind == *kind))
-            .filter(|kind| in_track != is_left_out(*kind))
+        let mut words: Vec<&str> = FlagKind::ALL
+            .iter()
+            .copied()
+            .filter(|kind| cleaning.stretches.iter().any(|stretch| stretch.row.flag == *kind))
+            .filter(|kind| in_track != kind.removes())
             .map(sign_in_words)
             .collect();
         words.dedup();
@@ -80,25 +82,18 @@ pub(crate) fn signs_sentence(cleaning: &Cleaning) -> String {
     format!("{beside}Just above the phases: {}. ", in_track.join("; "))
 }
 
-/// Whether readings of this kind were left out.
-fn is_left_out(kind: StretchKind) -> bool {
-    !matches!(
-        kind,
-        StretchKind::Exchanged | StretchKind::LidOpen | StretchKind::Gap | StretchKind::Unplugged
-    )
-}
-
 /// One stretch, as shown when pointed at.
 pub(crate) fn stretch_sentence(stretch: &Stretch, units: Units) -> String {
-    let size = stretch.size_c.map_or(String::new(), |c| format!(", {} off", difference(c, units)));
-    let readings = match stretch.readings {
-        0 => String::new(),
-        n => format!(", {}", plural(n, "reading")),
+    let row = &stretch.row;
+    let size = row.size_c.map_or(String::new(), |c| format!(", {} off", difference(c, units)));
+    let readings = match usize::try_from(row.readings) {
+        Ok(n) if n > 0 => format!(", {}", plural(n, "reading")),
+        _ => String::new(),
     };
     format!(
         "{}: {} from {}, {}{readings}{size}",
-        stretch.channel,
-        stretch_action(stretch.kind),
+        row.channel,
+        stretch_action(row.flag),
         stretch.start_local,
         super::duration(stretch.end_min - stretch.start_min)
     )
@@ -117,7 +112,7 @@ fn tenth(c: f64, units: Units) -> String {
 /// The part that a channel plays.
 pub(crate) fn part(part: ChannelPart) -> &'static str {
     match part {
-        ChannelPart::Lead(_) => "core (the lead)",
+        ChannelPart::Lead => "core (the lead)",
         ChannelPart::Pit => "pit",
         ChannelPart::OtherMeat => "other meat",
         ChannelPart::NotUsed => "only drawn",
@@ -125,19 +120,21 @@ pub(crate) fn part(part: ChannelPart) -> &'static str {
 }
 
 /// A probe's correction and what it rests on.
-pub(crate) fn correction(correction: Correction, units: Units) -> String {
-    match correction {
-        Correction::None => "none: the card states no test".into(),
-        Correction::Stated { offset_c } => {
+pub(crate) fn correction(channel: &ChannelRow, units: Units) -> String {
+    let (offset_c, slope) = (channel.offset_c, channel.slope);
+    match channel.calibration {
+        CalibrationSource::None => "none: the card states no test".into(),
+        CalibrationSource::Stated => {
             format!("{}, as the card states", difference(offset_c, units))
         }
-        Correction::Tested { offset_c, slope, ice_c, boiling_c } => {
-            let ice = ice_c.map(|c| format!("{} in melting ice", tenth(c, units)));
+        CalibrationSource::Ice | CalibrationSource::Boiling | CalibrationSource::IceAndBoiling => {
+            let boiling_c = channel.boiling_c.zip(channel.boils_c);
+            let ice = channel.ice_c.map(|c| format!("{} in melting ice", tenth(c, units)));
             let boiling = boiling_c.map(|(read, boils)| {
                 format!("{} in water that boils at {}", tenth(read, units), tenth(boils, units))
             });
             let read: Vec<String> = ice.into_iter().chain(boiling).collect();
-            let by = match (ice_c, boiling_c) {
+            let by = match (channel.ice_c, boiling_c) {
                 (Some(cold), Some((hot, _))) => format!(
                     "{} at the ice point to {} at the boiling point",
                     difference(offset_c + slope * cold, units),
@@ -156,12 +153,12 @@ pub(crate) fn channel_sentences(cleaning: &Cleaning, finish_c: f64, units: Units
     let meats = cleaning
         .channels
         .iter()
-        .filter(|c| matches!(c.part, ChannelPart::Lead(_) | ChannelPart::OtherMeat))
+        .filter(|c| matches!(c.part, ChannelPart::Lead | ChannelPart::OtherMeat))
         .count();
     let mut out = Vec::new();
     for channel in &cleaning.channels {
-        if let ChannelPart::Lead(reason) = channel.part {
-            let why = match reason {
+        if channel.part == ChannelPart::Lead {
+            let why = match channel.lead_reason.unwrap_or(LeadReason::ByCard) {
                 LeadReason::ByCard => "the season sheet names it".to_owned(),
                 LeadReason::OnlyOne => {
                     "it is the only meat channel with readings in this cook".to_owned()
@@ -169,16 +166,18 @@ pub(crate) fn channel_sentences(cleaning: &Cleaning, finish_c: f64, units: Units
                 LeadReason::LastToArrive => format!(
                     "of {meats} meat channels it is the last to arrive at {finish}, and a cook is done when its slowest part is"
                 ),
-                LeadReason::Farthest { highest_c } => format!(
-                    "of {meats} meat channels it is the farthest from {finish}: it never passed {}",
-                    Quantity::Temperature.show(highest_c, units)
-                ),
+                LeadReason::Farthest => {
+                    let highest = channel.highest_c.map_or(String::new(), |c| {
+                        format!(": it never passed {}", Quantity::Temperature.show(c, units))
+                    });
+                    format!("of {meats} meat channels it is the farthest from {finish}{highest}")
+                }
             };
-            out.push(format!("“{}” is taken for the core: {why}.", channel.name));
+            out.push(format!("“{}” is taken for the core: {why}.", channel.channel));
         }
     }
     for channel in &cleaning.channels {
-        if matches!(channel.part, ChannelPart::OtherMeat) {
+        if channel.part == ChannelPart::OtherMeat {
             let said: Vec<String> = [
                 channel.mean_difference_c.map(|c| {
                     let higher = if c < 0.0 { "lower" } else { "higher" };
@@ -197,13 +196,13 @@ pub(crate) fn channel_sentences(cleaning: &Cleaning, finish_c: f64, units: Units
             .flatten()
             .collect();
             let mut sentence = if said.is_empty() {
-                format!("“{}” has too few readings to be compared.", channel.name)
+                format!("“{}” has too few readings to be compared.", channel.channel)
             } else {
-                format!("“{}” {}.", channel.name, listed(&said))
+                format!("“{}” {}.", channel.channel, listed(&said))
             };
             if let Some(unlike) = channel.unlike {
                 sentence.push(' ');
-                sentence += &unlike_sentence(unlike, units);
+                sentence += &unlike_sentence(unlike, channel.unlike_by_c.unwrap_or(0.0), units);
             }
             out.push(sentence);
         }
@@ -219,24 +218,24 @@ fn unsigned(c: f64, units: Units) -> String {
     )
 }
 
-fn unlike_sentence(unlike: Unlike, units: Units) -> String {
+fn unlike_sentence(unlike: Unlike, by_c: f64, units: Units) -> String {
     match unlike {
         Unlike::InAir => {
             "It reads unlike a probe in this meat: it follows the pit, so it may be in the air."
                 .into()
         }
-        Unlike::BeginsApart(c) => format!(
+        Unlike::BeginsApart => format!(
             "It reads unlike a probe in this meat: it begins {} {} than the lead, so it may be in another piece.",
-            unsigned(c, units),
-            if c < 0.0 { "colder" } else { "hotter" }
+            unsigned(by_c, units),
+            if by_c < 0.0 { "colder" } else { "hotter" }
         ),
         Unlike::HardlyWarms => {
             "It reads unlike a probe in this meat: it hardly warms while the lead does.".into()
         }
-        Unlike::SteadyDifference(c) => format!(
+        Unlike::SteadyDifference => format!(
             "It reads {} {} all along, the raw beginning included: one of the two probes is off. Test both in ice.",
-            unsigned(c, units),
-            if c < 0.0 { "lower" } else { "higher" }
+            unsigned(by_c, units),
+            if by_c < 0.0 { "lower" } else { "higher" }
         ),
         Unlike::OtherCourse => {
             "It reads unlike a probe in this meat: it does not warm when the lead does.".into()
@@ -247,43 +246,52 @@ fn unlike_sentence(unlike: Unlike, units: Units) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::data::ChannelNote;
+    use columns::tables::flags::FlagRow;
 
     #[test]
     fn corrections_say_by_how_much_and_why_in_the_readers_unit() {
-        let ice =
-            Correction::Tested { offset_c: -0.5, slope: 0.0, ice_c: Some(0.5), boiling_c: None };
+        let ice = ChannelRow {
+            calibration: CalibrationSource::Ice,
+            offset_c: -0.5,
+            ice_c: Some(0.5),
+            ..ChannelRow::default()
+        };
         assert_eq!(
-            correction(ice, Units::Us),
+            correction(&ice, Units::Us),
             "\u{2212}0.9\u{a0}°F: it read 32.9\u{a0}°F in melting ice"
         );
-        let both = Correction::Tested {
+        let both = ChannelRow {
+            calibration: CalibrationSource::IceAndBoiling,
             offset_c: -1.0,
             slope: 0.02,
             ice_c: Some(1.0),
-            boiling_c: Some((94.0, 94.9)),
+            boiling_c: Some(94.0),
+            boils_c: Some(94.9),
+            ..ChannelRow::default()
         };
         assert_eq!(
-            correction(both, Units::Metric),
+            correction(&both, Units::Metric),
             "\u{2212}1.0\u{a0}°C at the ice point to +0.9\u{a0}°C at the boiling point: it read 1.0\u{a0}°C in melting ice and 94.0\u{a0}°C in water that boils at 94.9\u{a0}°C"
         );
     }
 
     #[test]
     fn the_lead_is_explained_and_another_meat_compared() {
-        let lead = ChannelNote {
-            name: "Flat".into(),
-            part: ChannelPart::Lead(LeadReason::LastToArrive),
-            ..ChannelNote::default()
+        let lead = ChannelRow {
+            channel: "Flat".into(),
+            part: ChannelPart::Lead,
+            lead_reason: Some(LeadReason::LastToArrive),
+            ..ChannelRow::default()
         };
-        let point = ChannelNote {
-            name: "Point".into(),
+        let point = ChannelRow {
+            channel: "Point".into(),
             part: ChannelPart::OtherMeat,
             mean_difference_c: Some(5.0),
             difference_at_finish_c: Some(3.0),
             finish_after_lead_min: Some(-75.0),
-            unlike: Some(Unlike::SteadyDifference(-4.0)),
-            ..ChannelNote::default()
+            unlike: Some(Unlike::SteadyDifference),
+            unlike_by_c: Some(-4.0),
+            ..ChannelRow::default()
         };
         let cleaning = Cleaning { channels: vec![lead, point], ..Cleaning::default() };
         let said = channel_sentences(&cleaning, 88.0, Units::Us);
@@ -299,15 +307,18 @@ mod tests {
 
     #[test]
     fn a_caption_names_only_the_signs_that_are_drawn() {
-        let of = |kinds: &[StretchKind]| Cleaning {
+        let of = |kinds: &[FlagKind]| Cleaning {
             stretches: kinds
                 .iter()
-                .map(|kind| Stretch { kind: *kind, ..Stretch::default() })
+                .map(|kind| Stretch {
+                    row: FlagRow { flag: *kind, ..FlagRow::default() },
+                    ..Stretch::default()
+                })
                 .collect(),
             ..Cleaning::default()
         };
         assert_eq!(signs_sentence(&of(&[])), "");
-        let said = signs_sentence(&of(&[StretchKind::Spike, StretchKind::LidOpen]));
+        let said = signs_sentence(&of(&[FlagKind::Spike, FlagKind::LidOpen]));
         assert!(
             said.contains("slanted crosses") && said.contains("roof") && !said.contains("squares")
         );

@@ -6,11 +6,15 @@ mod levers;
 mod whole;
 
 use columns::measures::Measures;
-use cook::{Card, CookKind, LineAccount, PhaseKind, RejectedRow};
+use columns::tables::channels::ChannelRow;
+use columns::tables::flags::FlagRow;
+use cook::{
+    CalibrationSource, Card, ChannelPart, CookKind, Event, EventKind, FlagKind, LeadReason,
+    LineAccount, PhaseKind, RejectedRow,
+};
 use report::data::{
-    Best, ChannelNote, ChannelPart, ChannelRole, Cleaning, ContestCook, CookReport, Correction,
-    Counted, Curve, CurvePoint, CurveSeries, EventNote, LeadReason, Mark, MarkKind, PhaseSpan,
-    RefusedLog, ReportData, SourceAccount, Stretch, StretchKind, Summary, TextSection,
+    Best, ChannelRole, Cleaning, ContestCook, CookReport, Counted, Curve, CurvePoint, CurveSeries,
+    EventNote, Mark, MarkKind, PhaseSpan, RefusedLog, ReportData, SourceAccount, Stretch, Summary,
 };
 use std::collections::BTreeMap;
 
@@ -138,9 +142,13 @@ fn judged() -> CookReport {
         events: vec![EventNote {
             at_min: 120.0,
             at_local: "08:00".into(),
-            event: "setpoint".into(),
-            value: Some("250F".into()),
-            note: Some("wind got up".into()),
+            event: Event {
+                cook: on_card.card.cook.clone(),
+                at_ms: 0,
+                kind: EventKind::Setpoint,
+                value: Some("250F".into()),
+                note: Some("wind got up".into()),
+            },
         }],
         curve: Some(Curve {
             series: vec![
@@ -161,71 +169,73 @@ fn judged() -> CookReport {
 
 /// One stretch of each kind, and two meats.
 fn cleaning() -> Cleaning {
-    let stretch = |kind: StretchKind, start_min: f64, end_min: f64, temps: &[f64]| Stretch {
-        kind,
-        channel: "Flat".into(),
-        used_as: "Flat".into(),
+    let on = |channel: &str, flag: FlagKind, start_min: f64, end_min: f64| Stretch {
+        row: FlagRow {
+            channel: channel.into(),
+            used_as: channel.into(),
+            flag,
+            removed: flag.removes(),
+            readings: 2,
+            ..FlagRow::default()
+        },
         start_min,
         end_min,
         start_local: format!("{:02}:{:02}", 6 + start_min as i64 / 60, start_min as i64 % 60),
-        readings: temps.len(),
-        size_c: None,
-        points: temps
-            .iter()
-            .enumerate()
+        points: Vec::new(),
+    };
+    let left_out = |flag, start_min: f64, end_min, temps: &[f64], size_c| {
+        let mut stretch = on("Flat", flag, start_min, end_min);
+        let points = temps.iter().enumerate();
+        stretch.points = points
             .map(|(i, temp)| CurvePoint { min: start_min + 5.0 * i as f64, temp_c: Some(*temp) })
-            .collect(),
+            .collect();
+        stretch.row.readings = temps.len() as i64;
+        stretch.row.size_c = size_c;
+        stretch
     };
-    let on_pit = |kind, start_min, end_min| Stretch {
-        channel: "Grate".into(),
-        used_as: "Grate".into(),
-        readings: 2,
-        ..stretch(kind, start_min, end_min, &[])
-    };
+    let mut lid = on("Grate", FlagKind::LidOpen, 298.0, 312.0);
+    lid.row.size_c = Some(-31.0);
+    let mut exchanged = on("Grate", FlagKind::Exchanged, 150.0, 190.0);
+    exchanged.row.used_as = "Flat".into();
     Cleaning {
         channels: vec![
-            ChannelNote {
-                name: "Flat".into(),
-                part: ChannelPart::Lead(LeadReason::LastToArrive),
+            ChannelRow {
+                channel: "Flat".into(),
+                part: ChannelPart::Lead,
+                lead_reason: Some(LeadReason::LastToArrive),
                 readings: 63,
-                removed: 9,
-                correction: Correction::Tested {
-                    offset_c: -0.5,
-                    slope: 0.0,
-                    ice_c: Some(0.5),
-                    boiling_c: None,
-                },
-                ..ChannelNote::default()
+                calibration: CalibrationSource::Ice,
+                offset_c: -0.5,
+                ice_c: Some(0.5),
+                ..ChannelRow::default()
             },
-            ChannelNote {
-                name: "Point".into(),
+            ChannelRow {
+                channel: "Point".into(),
                 part: ChannelPart::OtherMeat,
                 readings: 63,
                 mean_difference_c: Some(4.2),
                 difference_at_finish_c: Some(2.0),
                 finish_after_lead_min: Some(-40.0),
-                ..ChannelNote::default()
+                ..ChannelRow::default()
             },
-            ChannelNote {
-                name: "Grate".into(),
+            ChannelRow {
+                channel: "Grate".into(),
                 part: ChannelPart::Pit,
                 readings: 63,
-                correction: Correction::Stated { offset_c: 1.0 },
-                ..ChannelNote::default()
+                calibration: CalibrationSource::Stated,
+                offset_c: 1.0,
+                ..ChannelRow::default()
             },
         ],
         stretches: vec![
-            stretch(StretchKind::Impossible, 30.0, 30.0, &[400.0]),
-            Stretch { size_c: Some(25.0), ..stretch(StretchKind::Spike, 100.0, 100.0, &[56.0]) },
-            Stretch {
-                size_c: Some(-9.0),
-                ..stretch(StretchKind::WrapDip, 300.0, 310.0, &[61.0, 65.0, 68.0])
-            },
-            stretch(StretchKind::Stuck, 450.0, 465.0, &[76.0, 76.0, 76.0, 76.0]),
-            stretch(StretchKind::Unplugged, 500.0, 530.0, &[]),
-            Stretch { size_c: Some(-31.0), ..on_pit(StretchKind::LidOpen, 298.0, 312.0) },
-            Stretch { used_as: "Flat".into(), ..on_pit(StretchKind::Exchanged, 150.0, 190.0) },
-            on_pit(StretchKind::Gap, 560.0, 600.0),
+            left_out(FlagKind::Impossible, 30.0, 30.0, &[400.0], None),
+            left_out(FlagKind::Spike, 100.0, 100.0, &[56.0], Some(25.0)),
+            left_out(FlagKind::WrapDip, 300.0, 310.0, &[61.0, 65.0, 68.0], Some(-9.0)),
+            left_out(FlagKind::Stuck, 450.0, 465.0, &[76.0, 76.0, 76.0, 76.0], None),
+            left_out(FlagKind::Unplugged, 500.0, 530.0, &[], None),
+            lid,
+            exchanged,
+            on("Grate", FlagKind::Gap, 560.0, 600.0),
         ],
         to_check: vec!["The log shows nothing of `wrap` within 15 min of the stated time.".into()],
     }
@@ -374,11 +384,6 @@ pub(crate) fn season() -> ReportData {
                 rejected_cells: 1,
                 ..LineAccount::default()
             },
-        }],
-        methods: vec![TextSection {
-            heading: "Models".into(),
-            paragraphs: vec!["Open-ended cooks enter as lower bounds.".into()],
-            sources: vec!["an invented handbook".into()],
         }],
         ..ReportData::default()
     }

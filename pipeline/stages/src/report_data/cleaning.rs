@@ -1,14 +1,12 @@
 //! What was done to a cook's readings, for the report; and its curves as they were used.
 
 use super::cooks::{local, minutes};
+use columns::tables::flags::FlagRow;
 use cook::{Card, CookReadings, Role};
 use jiff::tz::TimeZone;
 use phases::Channels;
-use report::data::{
-    ChannelNote, ChannelPart, ChannelRole, Cleaning, Correction, Curve, CurvePoint, CurveSeries,
-    LeadReason, Stretch, StretchKind, Unlike,
-};
-use store::{ChannelRow, CookCleaning, FlagRow};
+use report::data::{ChannelRole, Cleaning, Curve, CurvePoint, CurveSeries, Stretch};
+use store::CookCleaning;
 
 /// A line is broken where readings are further apart than this.
 const GAP_MIN: f64 = 20.0;
@@ -117,7 +115,7 @@ fn removed(cleaning: Option<&CookCleaning>, name: &str) -> Vec<(i64, i64)> {
         .iter()
         .flat_map(|cook| &cook.flags)
         .filter(|flag| flag.removed && flag.used_as == *name)
-        .map(|flag| (flag.start_ms, flag.end_ms))
+        .map(|flag| (flag.start_at.0, flag.end_at.0))
         .collect();
     spans.sort_unstable();
     spans
@@ -158,27 +156,16 @@ pub(super) fn cleaning_report(
     zone: &TimeZone,
 ) -> Cleaning {
     let Some(found) = found else { return Cleaning::default() };
-    let stretches = found
-        .flags
-        .iter()
-        .filter_map(|flag| {
-            let kind = StretchKind::parse(&flag.flag)?;
-            Some(Stretch {
-                kind,
-                channel: flag.channel.clone(),
-                used_as: flag.used_as.clone(),
-                start_min: minutes(meat_on_ms, flag.start_ms),
-                end_min: minutes(meat_on_ms, flag.end_ms),
-                start_local: local(flag.start_ms, zone, "%H:%M"),
-                readings: usize::try_from(flag.readings).unwrap_or(0),
-                size_c: flag.size_c,
-                points: signs(flag, readings, used, meat_on_ms),
-            })
-        })
-        .collect();
+    let stretches = found.flags.iter().map(|flag| Stretch {
+        start_min: minutes(meat_on_ms, flag.start_at.0),
+        end_min: minutes(meat_on_ms, flag.end_at.0),
+        start_local: local(flag.start_at.0, zone, "%H:%M"),
+        points: signs(flag, readings, used, meat_on_ms),
+        row: flag.clone(),
+    });
     Cleaning {
-        channels: found.channels.iter().map(|channel| note(channel, &found.flags)).collect(),
-        stretches,
+        channels: found.channels.clone(),
+        stretches: stretches.collect(),
         to_check: found
             .warnings
             .iter()
@@ -198,7 +185,7 @@ fn signs(
     if !flag.removed {
         return Vec::new();
     }
-    let inside = flag.start_ms..=flag.end_ms;
+    let inside = flag.start_at.0..=flag.end_at.0;
     let mut points: Vec<(i64, f64)> = used
         .map(|used| used.points(&flag.used_as))
         .unwrap_or_default()
@@ -225,93 +212,9 @@ fn signs(
         .collect()
 }
 
-fn note(channel: &ChannelRow, flags: &[FlagRow]) -> ChannelNote {
-    let removed: i64 = flags
-        .iter()
-        .filter(|flag| flag.removed && flag.channel == channel.channel)
-        .map(|flag| flag.readings)
-        .sum();
-    ChannelNote {
-        name: channel.channel.clone(),
-        part: match channel.part.as_str() {
-            "lead" => ChannelPart::Lead(lead_reason(channel)),
-            "pit" => ChannelPart::Pit,
-            "other-meat" => ChannelPart::OtherMeat,
-            _ => ChannelPart::NotUsed,
-        },
-        readings: usize::try_from(channel.readings).unwrap_or(0),
-        removed: usize::try_from(removed).unwrap_or(0),
-        correction: correction(channel),
-        mean_difference_c: channel.mean_difference_c,
-        difference_at_finish_c: channel.difference_at_finish_c,
-        finish_after_lead_min: channel.finish_after_lead_min,
-        unlike: unlike(channel),
-    }
-}
-
-fn lead_reason(channel: &ChannelRow) -> LeadReason {
-    match (channel.lead_reason.as_deref(), channel.highest_c) {
-        (Some("only-one"), _) => LeadReason::OnlyOne,
-        (Some("last-to-arrive"), _) => LeadReason::LastToArrive,
-        (Some("farthest"), Some(highest_c)) => LeadReason::Farthest { highest_c },
-        _ => LeadReason::ByCard,
-    }
-}
-
-fn correction(channel: &ChannelRow) -> Correction {
-    match channel.calibration.as_str() {
-        "none" => Correction::None,
-        "stated" => Correction::Stated { offset_c: channel.offset_c },
-        _ => Correction::Tested {
-            offset_c: channel.offset_c,
-            slope: channel.slope,
-            ice_c: channel.ice_c,
-            boiling_c: channel.boiling_c.zip(channel.boils_c),
-        },
-    }
-}
-
-fn unlike(channel: &ChannelRow) -> Option<Unlike> {
-    let by_c = channel.unlike_by_c.unwrap_or(0.0);
-    Some(match channel.unlike.as_deref()? {
-        "in-air" => Unlike::InAir,
-        "begins-apart" => Unlike::BeginsApart(by_c),
-        "hardly-warms" => Unlike::HardlyWarms,
-        "steady-difference" => Unlike::SteadyDifference(by_c),
-        _ => Unlike::OtherCourse,
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use phases::Unlike as Found;
-
-    #[test]
-    fn every_kind_of_flag_and_every_word_of_a_channel_is_known_to_the_report() {
-        for kind in phases::FlagKind::ALL {
-            assert_eq!(
-                StretchKind::parse(kind.as_str()).map(StretchKind::as_str),
-                Some(kind.as_str())
-            );
-        }
-        let row = |unlike: Found| ChannelRow {
-            unlike: Some(unlike.as_str().into()),
-            unlike_by_c: unlike.by_c(),
-            ..ChannelRow::default()
-        };
-        let found = [
-            (Found::InAir, Unlike::InAir),
-            (Found::BeginsApart { by_c: 20.0 }, Unlike::BeginsApart(20.0)),
-            (Found::HardlyWarms, Unlike::HardlyWarms),
-            (Found::SteadyDifference { by_c: -3.0 }, Unlike::SteadyDifference(-3.0)),
-            (Found::OtherCourse { correlation: 0.1 }, Unlike::OtherCourse),
-        ];
-        for (found, told) in found {
-            assert_eq!(unlike(&row(found)), Some(told));
-        }
-    }
-
     #[test]
     fn a_line_leaves_out_what_was_removed_and_breaks_at_long_gaps_only() {
         let points: Vec<(i64, f64)> =

@@ -168,9 +168,7 @@ fn event_note(event: &Event, meat_on_ms: i64, zone: &TimeZone) -> EventNote {
     EventNote {
         at_min: minutes(meat_on_ms, event.at_ms),
         at_local: local(event.at_ms, zone, "%H:%M"),
-        event: event.kind.as_str().replace('_', " "),
-        value: event.value.clone(),
-        note: event.note.clone(),
+        event: event.clone(),
     }
 }
 

@@ -2,7 +2,6 @@
 
 mod cleaning;
 mod cooks;
-mod methods;
 pub(crate) mod row;
 mod season;
 mod spread;
@@ -153,7 +152,6 @@ pub(crate) fn build(
             })
             .collect(),
         phase_definition: settings.phases,
-        methods: methods::methods(),
         study: found.clone(),
         data_files,
         cooks,
