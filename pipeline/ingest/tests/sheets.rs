@@ -242,15 +242,19 @@ fn two_sensors_of_one_name_stay_two() {
 #[test]
 fn messages_that_people_read() {
     let message = |text: &str| sheet(text).unwrap_err().to_string();
-    insta::assert_snapshot!(message("cok,date\na,2026-05-02\n"));
-    insta::assert_snapshot!(message("cook,date\na,2026-05-02\nb,2026-05-03\na,2026-05-04\n"));
-    insta::assert_snapshot!(message("PK\u{3}\u{4}"));
+    insta::assert_snapshot!("a_sheet_without_cooks", message("cok,date\na,2026-05-02\n"));
+    insta::assert_snapshot!(
+        "a_name_used_twice",
+        message("cook,date\na,2026-05-02\nb,2026-05-03\na,2026-05-04\n")
+    );
+    insta::assert_snapshot!("a_damaged_workbook", message("PK\u{3}\u{4}"));
     let folder = tempfile::tempdir().unwrap();
     file(&folder, "logs/brisket-01.csv", "");
     let files = list_logs(&["logs".to_owned()], folder.path()).unwrap().files;
     let reading = sheet("cook,logs\na,brisket-1.csv\n").unwrap();
     let names = LogNames::new(&files);
     insta::assert_snapshot!(
+        "a_log_that_is_not_there",
         names.find(&reading.cards[0], &reading.rows[0], &cook::Answers::default()).unwrap_err()
     );
     let log = read_log_bytes(
@@ -261,9 +265,13 @@ fn messages_that_people_read() {
     .unwrap();
     let uses =
         |channel| [LogUse { shown_as: "e.csv", log: &log, channel, part: LogPart::default() }];
-    insta::assert_snapshot!(assemble(&reading.cards[0], None, &uses(None)).unwrap_err());
+    insta::assert_snapshot!(
+        "a_log_without_a_start",
+        assemble(&reading.cards[0], None, &uses(None)).unwrap_err()
+    );
     let anchor = ingest::ElapsedAnchor { zero_ms: 0, because: String::new() };
     insta::assert_snapshot!(
+        "a_channel_that_is_not_there",
         assemble(&reading.cards[0], Some(&anchor), &uses(Some("flatt"))).unwrap_err()
     );
 }

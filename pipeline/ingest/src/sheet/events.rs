@@ -2,7 +2,8 @@
 
 use super::cell::{Cell, NOT_AVAILABLE};
 use super::code::SheetCode;
-use super::grid::{GridRow, Wanted};
+use super::grid::Wanted;
+use super::row::GridRow;
 use super::stated::{self, Time};
 use super::table::Sheet;
 use super::vocabulary::EVENTS_COLUMNS;

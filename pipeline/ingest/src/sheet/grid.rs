@@ -2,6 +2,7 @@
 
 use super::cell::Cell;
 use super::headings;
+use super::row::GridRow;
 use super::workbook::{self, Worksheet, WorksheetRow};
 use crate::error::{IngestError, Place, shown};
 use crate::layout::Delimiter;
@@ -11,26 +12,6 @@ use cook::{Answers, QuestionCode};
 
 /// A header stands among the first so many rows.
 const HEADER_ROWS: usize = 50;
-
-/// One row: a line of a CSV file (several where a quoted cell holds line ends) or a row of
-/// a worksheet.
-#[derive(Debug, Default)]
-pub(super) struct GridRow {
-    /// First line, or number of the row, from 1.
-    pub(super) line: u64,
-    /// Lines that it takes.
-    pub(super) lines: u64,
-    /// Offset in the file; 0 in a workbook.
-    pub(super) byte: u64,
-    pub(super) cells: Vec<Cell>,
-    /// The row as it can be shown.
-    pub(super) text: String,
-    /// Whether a quote in it is never closed.
-    pub(super) unclosed: bool,
-    /// Whether it is a remark: a line that begins with `#`; in a workbook, a row with one
-    /// cell that does (a row with more is a cook whose name begins so).
-    pub(super) remark: bool,
-}
 
 /// Rows, and where among them the header is.
 #[derive(Debug)]

@@ -1,7 +1,7 @@
 //! Headings by their meaning: which column a name is, and which it may be.
 
 use super::cell::Cell;
-use super::grid::GridRow;
+use super::row::GridRow;
 use super::stated;
 use super::vocabulary::{Holds, SheetColumn, meant_column};
 use super::writing::Writing;

@@ -9,6 +9,7 @@ mod headings;
 mod marks;
 mod noted;
 mod quantity;
+mod row;
 mod season;
 mod spellings;
 mod stated;

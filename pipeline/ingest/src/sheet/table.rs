@@ -2,8 +2,9 @@
 
 use super::cell::Cell;
 use super::code::SheetCode;
-use super::grid::{self, Grid, GridRow, Wanted};
+use super::grid::{self, Grid, Wanted};
 use super::headings::{self, Cells, Meant};
+use super::row::GridRow;
 use super::vocabulary::{Holds, SheetColumn};
 use super::writing::{self, Writing};
 use super::{SheetHeader, SheetOptions};

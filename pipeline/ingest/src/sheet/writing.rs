@@ -2,7 +2,7 @@
 //! cells together, and asked where they do not tell.
 
 use super::code::SheetCode;
-use super::grid::GridRow;
+use super::row::GridRow;
 use crate::number;
 use crate::time::TimeFormat;
 use crate::time::{self, Stamp};
