@@ -52,7 +52,8 @@ pub(crate) struct Grouped {
 }
 
 impl Grouped {
-    /// `data` are those of `rows`; a column that the table does not have leaves no cook.
+    /// `data` are those of `rows`. A column that none of them has a value of groups nothing and is
+    /// passed over; a cook without a value of another is left out.
     pub(crate) fn new(
         table: &MeasureTable,
         rows: &Rows,
@@ -67,15 +68,16 @@ impl Grouped {
                 } else {
                     table.texts_or_missing(column)?
                 };
-                Ok(rows.used.iter().map(|&row| values[row].clone()).collect::<Vec<_>>())
+                let own = rows.used.iter().map(|&row| values[row].clone()).collect::<Vec<_>>();
+                Ok(own.iter().any(Option::is_some).then_some((column, own)))
             })
-            .collect::<Result<Vec<_>, StudyError>>()?;
+            .filter_map(Result::transpose)
+            .collect::<Result<Vec<(&String, Vec<Option<String>>)>, StudyError>>()?;
         let known: Vec<usize> = (0..data.y.len())
-            .filter(|&row| texts.iter().all(|values| values[row].is_some()))
+            .filter(|&row| texts.iter().all(|(_, values)| values[row].is_some()))
             .collect();
-        let groups = columns
+        let groups = texts
             .iter()
-            .zip(&texts)
             .map(|(column, values)| {
                 Group::new(column, known.iter().map(|&row| values[row].as_deref().unwrap_or("")))
             })
@@ -92,7 +94,7 @@ impl Grouped {
         let cooks: Vec<&str> = self.data.cooks.iter().map(String::as_str).collect();
         let mut used: Vec<&Group> = self.groups.iter().collect();
         let fit = loop {
-            if used.is_empty() {
+            if used.is_empty() || cooks.is_empty() {
                 notes.push("`mixed` is left out: no group can have a random intercept".into());
                 return Ok(None);
             }

@@ -135,6 +135,22 @@ fn the_joint_model_holds_all_three() {
 }
 
 #[test]
+fn a_season_that_names_no_pit_has_its_drivers_all_the_same() {
+    // A sheet without the column `pit` leaves one without a value in the measures.
+    let n = 6;
+    let frame = table!(
+        "cook" => (0..n).map(|i| format!("c{i}")).collect::<Vec<_>>(),
+        "pit" => vec![None::<String>; n],
+        "stall_delay_min" => [60.0, 75.0, 52.0, 88.0, 71.0, 64.0],
+        "raw_weight_kg" => [5.0, 6.1, 4.8, 7.0, 5.9, 5.4],
+        "pit_early_c" => [110.0, 112.0, 118.0, 107.0, 113.0, 109.0],
+    );
+    let joint = &run(&frame)[0].joint;
+    assert_eq!(joint.effects.len(), 2, "{joint:?}");
+    assert!(joint.fixed.is_none());
+}
+
+#[test]
 fn lower_bounds_make_it_censored() {
     let mut flags = [false; 8];
     flags[7] = true;
