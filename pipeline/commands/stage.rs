@@ -31,10 +31,10 @@ const MEASURES_SHOWN: [&str; 10] = [
     "total_min",
 ];
 
-/// Reads the settings named, or the defaults.
+/// Reads the settings named, with what was answered beside them, or the defaults.
 pub(crate) fn settings(path: Option<&Path>) -> Result<Season, Failure> {
     Ok(match path {
-        Some(path) => Season::read(path)?,
+        Some(path) => Season::read(path)?.with_answers(&answers(None, Some(path))?),
         None => Season::default(),
     })
 }

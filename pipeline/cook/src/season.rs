@@ -203,6 +203,15 @@ impl Season {
         jiff::tz::TimeZone::get(name).ok()
     }
 
+    /// The settings with what answers say where they say nothing: the zone.
+    pub fn with_answers(mut self, answers: &Answers) -> Self {
+        if self.time_zone.is_none() {
+            self.time_zone =
+                self.zone(answers).and_then(|zone| zone.iana_name().map(str::to_owned));
+        }
+        self
+    }
+
     /// The zone in which people are shown times: that of `time_zone`, else UTC.
     pub fn shown_zone(&self) -> jiff::tz::TimeZone {
         let named = self.time_zone.as_deref().and_then(|zone| jiff::tz::TimeZone::get(zone).ok());

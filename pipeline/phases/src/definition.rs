@@ -8,6 +8,9 @@ use crate::heating::{GridCurves, HeatingCurves};
 use cook::{PhaseDefinition, PhaseKind, PhaseSpan};
 use std::fmt;
 
+/// Half of a stretch without readings.
+pub(crate) const MIDDLE: f64 = 0.5;
+
 /// Where a cook begins and ends, ms UTC.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct CookBounds {
@@ -195,6 +198,19 @@ pub fn judge(
     definition: &PhaseDefinition,
     borrowed: Option<&BorrowedReference>,
 ) -> Judgement {
+    judge_turning(curves, bounds, definition, borrowed, MIDDLE)
+}
+
+/// [`judge`] where a stall that begins or ends in a stretch without readings does so at `turn`, a
+/// share of the stretch. Nothing tells where: to hold the last state to the stretch's end, as for
+/// a sample that cannot be decided, would give a logger's silence to the stall.
+pub(crate) fn judge_turning(
+    curves: &GridCurves,
+    bounds: &CookBounds,
+    definition: &PhaseDefinition,
+    borrowed: Option<&BorrowedReference>,
+    turn: f64,
+) -> Judgement {
     let step = curves.step_ms.max(1);
     let count = curves.core_c.len().min(curves.pit_c.len());
     let first_at_or_after = |at_ms: i64| {
@@ -210,7 +226,7 @@ pub fn judge(
         &curves.pit_c[begin..end],
         definition,
     );
-    judge_heating(heating, bounds, definition, borrowed)
+    judge_heating(heating, bounds, definition, borrowed, turn)
 }
 
 /// The part of [`judge`] after the heating curves.
@@ -219,6 +235,7 @@ fn judge_heating(
     bounds: &CookBounds,
     definition: &PhaseDefinition,
     borrowed: Option<&BorrowedReference>,
+    turn: f64,
 ) -> Judgement {
     let own = own_reference(&heating, bounds, definition);
     let reference = match (own, borrowed) {
@@ -232,7 +249,7 @@ fn judge_heating(
     };
     let runs = reference
         .as_ref()
-        .map_or_else(|_| Vec::new(), |found| stall_runs(&heating, found.k_per_h, definition));
+        .map_or_else(|_| Vec::new(), |found| stall_runs(&heating, found.k_per_h, definition, turn));
     for &(start, end) in &runs {
         heating.in_stall[start..end].fill(true);
     }
@@ -307,19 +324,36 @@ fn stall_runs(
     heating: &HeatingCurves,
     k_ref: f64,
     definition: &PhaseDefinition,
+    turn: f64,
 ) -> Vec<(usize, usize)> {
     let Some(from) = heating.first_index_at(definition.stall_from_c) else { return Vec::new() };
-    let until = heating.first_index_at(definition.stall_until_c).unwrap_or(heating.len());
+    let hot = heating.first_index_at(definition.stall_until_c);
+    let until = hot.unwrap_or(heating.len());
     let threshold = definition.stall_fraction * k_ref;
     let join = definition.join_gap_s * 1000.0 / heating.step_ms as f64;
     let fewest = definition.minimum_stall_s * 1000.0 / heating.step_ms as f64;
     // Held samples before `from` keep the state of a decidable one before `from`, and that
     // is "not in stall" by definition: the search begins at `from`.
     let mut in_stall = false;
+    // Where in the stretch without readings that is passed the state becomes that of its far side.
+    let mut turns: Option<(usize, bool)> = None;
     let mut joined: Vec<(usize, usize, usize)> = Vec::new();
     for index in from..until {
         if heating.decidable[index] {
             in_stall = heating.k_per_h[index] < threshold;
+            turns = None;
+        } else if !heating.observed[index] && turns.is_none() {
+            let silent = heating.observed[index..].iter().take_while(|seen| !**seen).count();
+            let after = (index + silent..until).find(|&next| heating.decidable[next]);
+            let state = after.map(|next| heating.k_per_h[next] < threshold);
+            turns = state
+                .or(hot.map(|_| false))
+                .map(|state| (index + (turn * silent as f64) as usize, state));
+        }
+        if let Some((at, state)) = turns
+            && index >= at
+        {
+            in_stall = state;
         }
         if !in_stall {
             continue;

@@ -11,7 +11,7 @@
 
 use crate::borrow::BorrowedReference;
 use crate::clean::{CleaningReport, clean_core, clean_pit};
-use crate::definition::{CookBounds, Judgement, judge};
+use crate::definition::{CookBounds, Judgement, MIDDLE, judge_turning};
 use crate::error::PhasesError;
 use crate::heating::GridCurves;
 use crate::samples::{OwnedSamples, Samples};
@@ -26,8 +26,9 @@ pub(crate) mod intervals;
 /// Readings further apart than this are listed as a gap, ms (20 min): the slope window of the
 /// definition finds nothing to lean on in the middle.
 pub const LONGEST_GAP_MS: i64 = 1_200_000;
-/// Gaps longer than this are not judged across, ms (2 h). Shorter ones are bridged by the
-/// smoother, and how little it knows there goes into the intervals.
+/// Gaps longer than this are not judged across, ms (2 h): a stall that begins or ends in one may do
+/// so anywhere in it. Shorter ones are bridged by the smoother, and how little it knows there goes
+/// into the intervals.
 const LONGEST_BRIDGED_MS: i64 = 7_200_000;
 /// A first reading at most this long after meat-on is a slow logger, not a late log, ms (10 min).
 pub const LATE_AFTER_MS: i64 = 600_000;
@@ -397,6 +398,11 @@ impl Estimate {
         self.grid.hide(step_ms, pit_c, &self.pit_gaps);
     }
 
+    /// Whether some of the curves is hidden.
+    fn has_hidden(&self) -> bool {
+        !(self.core_gaps.is_empty() && self.pit_gaps.is_empty())
+    }
+
     /// What the definition says of curves on a grid of `step_ms`.
     fn judge(
         &self,
@@ -406,8 +412,20 @@ impl Estimate {
         definition: &PhaseDefinition,
         borrowed: Option<&BorrowedReference>,
     ) -> Judgement {
+        self.judge_turning(step_ms, (core_c, pit_c), definition, borrowed, MIDDLE)
+    }
+
+    /// The same where a stall that begins or ends in a long gap does so at this share of it.
+    fn judge_turning(
+        &self,
+        step_ms: i64,
+        (core_c, pit_c): (&[f64], &[f64]),
+        definition: &PhaseDefinition,
+        borrowed: Option<&BorrowedReference>,
+        turn: f64,
+    ) -> Judgement {
         let curves = GridCurves { start_ms: self.grid.start_ms, step_ms, core_c, pit_c };
-        judge(&curves, &self.bounds, definition, borrowed)
+        judge_turning(&curves, &self.bounds, definition, borrowed, turn)
     }
 }
 

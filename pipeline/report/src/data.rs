@@ -30,7 +30,8 @@ pub struct ReportData {
     pub team: String,
     /// The seasons covered, in order, for instance `["2025", "2026"]`.
     pub seasons: Vec<String>,
-    /// The time zone of every local time in the report, as an IANA name.
+    /// The time zone of every local time in the report, as an IANA name; empty where none is known and
+    /// they are in UTC.
     pub time_zone: String,
     /// What the study found: printed as it is.
     pub study: StudyResult,
@@ -71,6 +72,11 @@ impl ReportData {
         jiff::Timestamp::from_millisecond(ms)
             .map(|at| at.to_zoned_datetime(zone).strftime("%Y-%m-%d %H:%M").to_string())
             .unwrap_or_default()
+    }
+
+    /// What the clock times of the pages are.
+    pub(crate) fn clock(&self) -> &'static str {
+        if self.time_zone.is_empty() { "Time, UTC" } else { "Local time" }
     }
 
     /// The local date of each cook.

@@ -2,11 +2,13 @@
 
 use crate::error::StageError;
 use crate::pit::write_pit_page;
-use cook::{Season, Units};
+use cook::{Questions, Season, Units};
 use std::fs;
 use std::path::{Path, PathBuf};
 use store::{Store, TableName};
 
+/// The questions of a season folder, beside its settings.
+pub const QUESTIONS: &str = "questions.toml";
 /// A season's settings.
 const SETTINGS: &str = "season.toml";
 /// What `new` writes, besides the empty `logs/` folder.
@@ -69,11 +71,20 @@ pub fn is_zone(text: &str) -> bool {
     jiff::tz::TimeZone::get(text).is_ok()
 }
 
-/// Reads the settings of a season folder.
+/// Reads the settings of a season folder, with what was answered in its `questions.toml`.
+///
+/// # Errors
+/// No `season.toml` in it, or one that cannot be read; answers that cannot be read.
+pub fn read_season(folder: &Path) -> Result<Season, StageError> {
+    let answers = Questions::read(&folder.join(QUESTIONS))?.answers();
+    Ok(read_settings(folder)?.with_answers(&answers))
+}
+
+/// Reads the settings of a season folder alone.
 ///
 /// # Errors
 /// No `season.toml` in it, or one that cannot be read.
-pub fn read_season(folder: &Path) -> Result<Season, StageError> {
+pub(crate) fn read_settings(folder: &Path) -> Result<Season, StageError> {
     let path = folder.join("season.toml");
     if !path.is_file() {
         return Err(StageError::NoSeason { path: folder.to_owned() });

@@ -2,7 +2,7 @@
 
 use crate::derive_stage::{self, derive};
 use crate::error::StageError;
-use crate::folder::read_season;
+use crate::folder::{QUESTIONS, read_settings};
 use crate::ingest_stage::{IngestRequest, IngestSummary, Sheets, ingest_sheets, read_sheets};
 use crate::merge_stage::is_merged;
 use crate::phases_stage::phases_notes;
@@ -67,7 +67,7 @@ pub fn run_with(
     options: RunOptions,
     progress: &dyn Progress,
 ) -> Result<RunSummary, StageError> {
-    let mut season = read_season(folder)?;
+    let mut season = read_settings(folder)?;
     if let Some(units) = options.units {
         season.units = units;
     }
@@ -84,6 +84,7 @@ pub fn run_with(
         whole: true,
         prune: options.prune,
     };
+    let season = season.with_answers(&request.answers);
     let is_merged = is_merged(folder);
     if is_merged && [&season.logs, &season.sheets, &season.events].iter().any(|l| !l.is_empty()) {
         return Err(StageError::Usage {
@@ -176,9 +177,6 @@ pub fn run_with(
         report: out.join("report.html"),
     })
 }
-
-/// The questions of a season folder, beside its settings.
-pub const QUESTIONS: &str = "questions.toml";
 
 /// Writes down what is asked; answers and remarks stay as they are.
 fn ask(questions: &mut Questions, asked: &[Question]) -> Result<(), StageError> {

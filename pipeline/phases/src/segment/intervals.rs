@@ -7,7 +7,7 @@
 
 use super::{Estimate, Interval, SegmentOptions, Segmentation, smoothing};
 use crate::borrow::BorrowedReference;
-use crate::definition::{CookBounds, Judgement};
+use crate::definition::{CookBounds, Judgement, MIDDLE};
 use crate::error::PhasesError;
 use crate::samples::OwnedSamples;
 use crate::segment::BoundaryInterval;
@@ -89,7 +89,15 @@ pub(super) fn add(
         let mut pit = estimate.grid.pit(step_ms, noisy_pit.view());
         estimate.hide_gaps(step_ms, &mut curve, &mut pit);
         let borrowed = options.borrowed.map(|other| another(&other, &mut rng));
-        drawn.push(estimate.judge(step_ms, &curve, &pit, &options.definition, borrowed.as_ref()));
+        // Nothing tells where in a long gap a stall began or ended.
+        let turn = if estimate.has_hidden() { rng.random() } else { MIDDLE };
+        drawn.push(estimate.judge_turning(
+            step_ms,
+            (&curve, &pit),
+            &options.definition,
+            borrowed.as_ref(),
+            turn,
+        ));
     }
     let past_stalls = segmentation.judgement.first_reaches_ms(options.definition.stall_until_c);
     let bounds = &segmentation.bounds;

@@ -116,6 +116,51 @@ fn a_log_that_ends_before_the_stall_says_nothing_of_its_length() {
     }
 }
 
+/// Nothing was logged between two hours of the cook.
+fn silent_between(from_h: f64, until_h: f64) -> (OwnedSamples, OwnedSamples, CookBounds) {
+    let (mut core, mut pit, bounds) = curve(60);
+    for samples in [&mut core, &mut pit] {
+        let kept: Vec<bool> = samples
+            .at_ms
+            .iter()
+            .map(|&at| !(from_h..until_h).contains(&(at as f64 / 3.6e6)))
+            .collect();
+        let mut keep = kept.iter();
+        samples.at_ms.retain(|_| *keep.next().unwrap());
+        let mut keep = kept.iter();
+        samples.temp_c.retain(|_| *keep.next().unwrap());
+    }
+    (core, pit, bounds)
+}
+
+#[test]
+fn a_stall_that_begins_or_ends_while_nothing_was_logged_may_do_so_anywhere_there() {
+    // The curve's own stall: from 4.34 h to 12.35 h.
+    let truth_min = (55.0_f64 / 48.0).ln() / 0.017 * 60.0;
+    // No stall begins below 55 °C, which the straight line over the last silence passes at 3.65 h.
+    for (from_h, until_h, open_min) in [(11.5, 14.3, 168.0), (10.0, 12.8, 168.0), (3.1, 5.8, 129.0)]
+    {
+        let (core, pit, bounds) = silent_between(from_h, until_h);
+        let segmentation = found(&core, &pit, &bounds, 200);
+        let stall = segmentation.judgement.stall_min.unwrap();
+        let silent_min = (until_h - from_h) * 60.0;
+        assert!((stall - truth_min).abs() < 0.5 * silent_min + 8.0, "{stall} for {truth_min}");
+        let interval = segmentation.stall_min_90.unwrap();
+        let (lo, hi) = (interval.lo.unwrap(), interval.hi.unwrap());
+        assert!(lo < truth_min && truth_min < hi, "{lo} to {hi} for {truth_min}");
+        assert!(hi - lo > 0.85 * open_min && hi - lo < 1.2 * open_min, "{lo} to {hi}");
+    }
+}
+
+#[test]
+fn a_long_silence_within_a_stall_leaves_it_one_stall() {
+    let (core, pit, bounds) = silent_between(6.0, 9.0);
+    let whole = found(&curve(60).0, &pit, &bounds, 0).judgement.stall_min.unwrap();
+    let judgement = found(&core, &pit, &bounds, 0).judgement;
+    assert_eq!(judgement.stalls, Some(1));
+    assert!((judgement.stall_min.unwrap() - whole).abs() < 5.0);
+}
+
 #[test]
 fn a_missing_pit_gives_unknown_with_the_reason() {
     let (core, _, bounds) = curve(60);

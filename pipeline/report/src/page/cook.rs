@@ -40,7 +40,11 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> D
             "Times and temperatures that food rules speak of",
             probe::of_cook(&cook.measures, units),
         ),
-        Section::new("marks", "Marks and events", vec![marks(cook, units), events(cook)]),
+        Section::new(
+            "marks",
+            "Marks and events",
+            vec![marks(data, cook, units), events(data, cook)],
+        ),
         Section::new("card", "Card", vec![card(data, &cook.card, units)]),
         Section::new(
             "readings",
@@ -100,7 +104,7 @@ fn curve_and_phases(data: &ReportData, cook: &CookReport, units: Units) -> Vec<B
             "{wet_bulb}. Dotted across the stalls: a line to hold them against, not what they should have been. Walls that radiate and a drying surface hold the meat above it, conduction into the meat below. (ASHRAE Fundamentals 2017, chapter 1, equation 33, solved below the boiling point.)"
         )));
     }
-    blocks.push(phases(cook, units));
+    blocks.push(phases(data, cook, units));
     blocks
 }
 
@@ -118,7 +122,7 @@ fn stamp(data: &ReportData, cook: &CookReport) -> Block {
     Block::Facts(facts)
 }
 
-fn phases(cook: &CookReport, units: Units) -> Block {
+fn phases(data: &ReportData, cook: &CookReport, units: Units) -> Block {
     if cook.phases.is_empty() {
         return paragraph("No phase was judged.");
     }
@@ -145,7 +149,8 @@ fn phases(cook: &CookReport, units: Units) -> Block {
         numbers("Core at start", degrees),
         numbers("Core at end", degrees),
     ];
-    Table::new("Phases, in local time", columns, rows.collect())
+    let clock = if data.time_zone.is_empty() { ", in UTC" } else { ", in local time" };
+    Table::new(format!("Phases{clock}"), columns, rows.collect())
         .remark("≥: the log ends before the phase does. –: no core reading there.")
         .into()
 }
@@ -204,7 +209,7 @@ fn measure(own: &Measures, column: Description, value: &Value, units: Units) -> 
     }
 }
 
-fn marks(cook: &CookReport, units: Units) -> Block {
+fn marks(data: &ReportData, cook: &CookReport, units: Units) -> Block {
     if cook.marks.is_empty() {
         return paragraph("No mark is known.");
     }
@@ -220,7 +225,7 @@ fn marks(cook: &CookReport, units: Units) -> Block {
     });
     let columns = [
         text("Mark"),
-        text("Local time"),
+        text(data.clock()),
         numbers("After meat-on", "min"),
         numbers("Core", Quantity::Temperature.unit(units)),
         text("From"),
@@ -229,7 +234,7 @@ fn marks(cook: &CookReport, units: Units) -> Block {
     Table::new("Marks", columns, rows.collect()).remark("–: no core reading there.").into()
 }
 
-fn events(cook: &CookReport) -> Block {
+fn events(data: &ReportData, cook: &CookReport) -> Block {
     if cook.events.is_empty() {
         return paragraph("No event was noted.");
     }
@@ -244,7 +249,7 @@ fn events(cook: &CookReport) -> Block {
     });
     let columns = [
         text("Event"),
-        text("Local time"),
+        text(data.clock()),
         numbers("After meat-on", "min"),
         text("Value"),
         text("Note"),

@@ -58,6 +58,8 @@ pub(super) fn definitions(d: &PhaseDefinition, units: Units) -> Vec<Block> {
             apart(d.minimum_gap_c)
         )
         .into(),
+        "Where nothing was logged for more than two hours and a stall begins or ends there, nothing tells when: it does so in the middle, and its interval takes in the whole of that time."
+            .into(),
         inlines![
             "The meat is ",
             term("in stall"),

@@ -131,9 +131,11 @@ fn what(data: &ReportData, units: Units) -> Vec<Block> {
         }
     }
     said += &format!("The logs hold {} readings that could be used.", count(s.readings));
-    if !data.time_zone.is_empty() {
-        said += &format!(" Local times are in {}.", data.time_zone);
-    }
+    said += &if data.time_zone.is_empty() {
+        " Nobody said the time zone: times of day are in UTC.".to_owned()
+    } else {
+        format!(" Local times are in {}.", data.time_zone)
+    };
     let tables = [whole::glance(&data.study.season.glance, units), study::summary(&s.rows, units)];
     std::iter::once(paragraph(said)).chain(tables.into_iter().flatten()).collect()
 }
