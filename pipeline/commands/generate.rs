@@ -9,7 +9,7 @@ use clap::{Command, CommandFactory, Parser, ValueEnum};
 use clap_complete::Shell;
 use std::path::{Path, PathBuf};
 
-/// Writes what is generated from the code: man pages, completions, schemas, sample data.
+/// Writes what is generated from the code: man pages, completions, schemas, sample data, the bundled past.
 #[derive(Debug, Parser)]
 struct Generate {
     /// Folder to write to: `docs/man`, `docs/completions`, `schemas` and `sample-data` below it
@@ -40,6 +40,7 @@ pub(crate) fn everything(out: &Path) -> Result<Outcome, Failure> {
     files.extend(
         sample_data()?.into_iter().map(|(name, bytes)| (format!("sample-data/{name}"), bytes)),
     );
+    files.push(("pipeline/outlook/src/prior/bundled.txt.gz".into(), stages::bundled_prior()?));
     for (name, bytes) in files {
         stages::write_atomically(&out.join(name), &bytes)?;
     }

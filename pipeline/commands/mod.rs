@@ -1,10 +1,12 @@
 //! The command tree: one file a verb that needs more than a line, options in one place.
 
 mod completions;
+mod forecast;
 #[cfg(feature = "developer")]
 mod generate;
 mod inspect;
 mod output;
+mod plan;
 mod progress;
 mod query;
 mod sample;
@@ -147,6 +149,27 @@ pub(crate) enum Command {
         after_help = "The question is read-only SQL: SELECT, joins, GROUP BY, HAVING, WITH, UNION, window functions.\nRows come in the order of ORDER BY, and by all columns where it leaves them equal or is not there;\nrows without a value come last. Text stands in 'single quotes', a name with a blank in it in\n\"double quotes\". Instants are compared with text: at > '2026-05-02T06:00Z', in UTC where nothing\nis said of the offset; a difference of instants is given in seconds.\n\ncsv and json are SI with instants in UTC; table speaks the units and clock of the season that the\ntables lie in (--settings names another), as far as a column comes from a table as it is.\n\nA store has the tables cooks, events, phases, measures, history, moved, moved_history, flags,\nchannels, warnings, rejected, sources and readings; of readings a question can hold a million: name cooks\n(WHERE cook = 'may-1') or a season beside it.\n\nExamples:\n  cookstudy query --tables --store spring-2026/store\n  cookstudy query \"SELECT pit, COUNT(*) AS cooks, AVG(stall_min) FROM measures GROUP BY pit\" --store store\n  cookstudy query \"SELECT cook, at, value FROM events WHERE event = 'wrap' ORDER BY at\" --store store\n  cookstudy query \"SELECT m.cook, m.stall_min, COUNT(*) AS spritzes FROM measures m JOIN events e ON m.cook = e.cook WHERE e.event = 'spritz' GROUP BY m.cook, m.stall_min ORDER BY spritzes DESC\" --store store --format csv\n  cookstudy query \"SELECT MAX(temp_c) FROM readings WHERE cook = 'may-1' AND role = 'pit'\" --store store\n  cookstudy query \"SELECT claim, verdict, estimate FROM claims\" --data out/data"
     )]
     Query(QueryArgs),
+    /// Say when cooks that are on will be done, with a range, and what a wrap now would change
+    #[command(
+        after_help = "Looks for the past in the season's store. Without any, simulated cooks stand in: \
+wider, and said.\nA core temperature is forecast (190 °F by the season's definition, and the card's target), \
+neither tenderness\nnor that the food is fit to eat.\n\nOptions to try: foil-now, paper-now, setpoint+25F. Times \
+typed behind @ count from meat-on.\n\nExit codes: 0 all cooks answered; 1 some; 2 none.\n\nExamples:\n  cookstudy \
+forecast logs/today.csv --sheet sheet.csv --turn-in 12:00\n  cookstudy forecast logs/today.csv --what-if foil-now \
+--what-if setpoint+25F\n  cookstudy forecast --pit 250F --core 165F@3:10 --core 172F@4:05 --wrapped foil@1:40\n  \
+cookstudy forecast logs/today.csv --season spring-2026 --format csv"
+    )]
+    Forecast(ForecastArgs),
+    /// Say when to light the fire and put the meat on, so that it is rested and ready in time
+    #[command(
+        after_help = "Plans the cooks named, the one typed, else those of the season's sheets with a `turn_in_at` to \
+come.\n`[pits.NAME]` in season.toml says what a pit holds (holds_kg) and how long before meat-on it is \
+lit\n(light_min). The meat rests an hour at least. A core temperature is planned, neither tenderness nor that \
+the\nfood is fit to eat.\n\nExit codes: 0 done; 1 a plan cannot be kept; 2 nothing done.\n\nExamples:\n  \
+cookstudy plan may-contest --certainty 90\n  cookstudy plan --weight 12lb --setpoint 250F --wrap foil@165F --turn-in \
+'2026-05-02 12:00'\n  cookstudy plan --season spring-2026 --check --format csv"
+    )]
+    Plan(PlanArgs),
     /// Print the season report, or one cook's page
     #[command(
         after_help = "Examples:\n  cookstudy report --store store --study out/study.json --out out\n  cookstudy report --store store --study out/study.json --out out --cook may-contest"
@@ -315,6 +338,120 @@ pub(crate) struct MergeArgs {
 }
 
 #[derive(Debug, Args)]
+pub(crate) struct ForecastArgs {
+    /// Logs of cooks that are on (none, and none typed: cooks of the season that are read by hand alone)
+    #[arg(value_name = "LOG")]
+    logs: Vec<PathBuf>,
+    /// Season folder: its settings, and the past in its store
+    #[arg(long, value_name = "DIR", default_value = ".")]
+    season: PathBuf,
+    /// Season sheet with the cooks' cards (default: those of season.toml)
+    #[arg(long, value_name = "FILE")]
+    sheet: Vec<PathBuf>,
+    /// Events sheet (default: those of season.toml)
+    #[arg(long, value_name = "FILE")]
+    events: Vec<PathBuf>,
+    /// How often in 100 a range should hold
+    #[arg(long, value_name = "N", default_value_t = 80)]
+    level: u8,
+    /// A wrap to come: method and core, or method and time since meat-on (foil@165F, foil@6:30)
+    #[arg(long, value_name = "M@T")]
+    wrap: Option<String>,
+    /// Whether simulated cooks stand in while there are few of your own
+    #[arg(long, value_enum, default_value_t)]
+    prior: Prior,
+    /// Something to try now; may be given several times
+    #[arg(long, value_name = "CHANGE")]
+    what_if: Vec<String>,
+    /// When it is turned in: a clock time, the first such after the moment asked about, or a date and time
+    #[arg(long, value_name = "TIME")]
+    turn_in: Option<String>,
+    /// The moment asked about (default: each log's last reading; of typed readings, this computer's clock)
+    #[arg(long, value_name = "INSTANT")]
+    now: Option<String>,
+    /// Print again whenever the logs have grown and the answer has moved; ends with Ctrl-C
+    #[arg(long, conflicts_with = "core")]
+    watch: bool,
+    /// Say which past cooks count how much
+    #[arg(long)]
+    explain: bool,
+    /// The pit, typed in place of a log
+    #[arg(long, value_name = "TEMP", conflicts_with = "logs")]
+    pit: Option<String>,
+    /// The pit's set-point, typed
+    #[arg(long, value_name = "TEMP", conflicts_with = "logs")]
+    setpoint: Option<String>,
+    /// A core reading and its time since meat-on (165F@3:10); may be given several times
+    #[arg(long, value_name = "TEMP@H:MM", conflicts_with = "logs")]
+    core: Vec<String>,
+    /// A wrap that was made, and its time since meat-on (foil@1:40)
+    #[arg(long, value_name = "M@H:MM", conflicts_with = "logs")]
+    wrapped: Vec<String>,
+    /// Weight as it went on (12lb)
+    #[arg(long, value_name = "WEIGHT", conflicts_with = "logs")]
+    weight: Option<String>,
+    /// The cut
+    #[arg(long, value_name = "CUT", conflicts_with = "logs")]
+    cut: Option<String>,
+    /// How to print the rows
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct PlanArgs {
+    /// Cooks of the season sheet
+    #[arg(value_name = "COOK")]
+    cooks: Vec<String>,
+    /// Season folder: its settings, and the past in its store
+    #[arg(long, value_name = "DIR", default_value = ".")]
+    season: PathBuf,
+    /// Season sheet with the cooks to plan (default: those of season.toml)
+    #[arg(long, value_name = "FILE")]
+    sheet: Vec<PathBuf>,
+    /// When it is turned in, in place of the sheet's `turn_in_at`
+    #[arg(long, value_name = "TIME")]
+    turn_in: Option<String>,
+    /// How often in 100 it should be in time
+    #[arg(long, value_name = "N", default_value_t = 90)]
+    certainty: u8,
+    /// Weight as it goes on (12lb)
+    #[arg(long, value_name = "WEIGHT")]
+    weight: Option<String>,
+    /// Which pit
+    #[arg(long, value_name = "PIT")]
+    pit: Option<String>,
+    /// The pit's set-point (250F)
+    #[arg(long, value_name = "TEMP")]
+    setpoint: Option<String>,
+    /// The wrap that is planned (foil@165F), or none
+    #[arg(long, value_name = "M@T")]
+    wrap: Option<String>,
+    /// Whether simulated cooks stand in while there are few of your own
+    #[arg(long, value_enum, default_value_t)]
+    prior: Prior,
+    /// The moment of planning (default: this computer's clock)
+    #[arg(long, value_name = "INSTANT")]
+    now: Option<String>,
+    /// Say how often such plans would have been on time on your own past
+    #[arg(long)]
+    check: bool,
+    /// How to print the rows
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+/// What stands in where there are few cooks of one's own.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Prior {
+    /// Simulated cooks that come with the program
+    #[default]
+    Bundled,
+    /// Nothing: your own cooks alone
+    None,
+}
+
+#[derive(Debug, Args)]
 pub(crate) struct QueryArgs {
     /// The question
     #[arg(value_name = "SELECT …", required_unless_present = "tables")]
@@ -412,6 +549,8 @@ fn carry_out(command: Command) -> Result<Outcome, Failure> {
         Command::Merge(args) => stage::merge(&args),
         Command::Diff { before, after, format } => stage::diff(&before, &after, format),
         Command::Query(args) => query::query(&args),
+        Command::Forecast(args) => forecast::forecast(&args),
+        Command::Plan(args) => plan::plan(&args),
         Command::Report(args) => stage::report(&args),
         Command::Completions { shell } => completions::completions(shell),
     }

@@ -127,6 +127,16 @@ const MOST_DRAWS: u32 = 10_000;
 /// No scale of scores goes farther from zero.
 const FARTHEST_SCORE: f64 = 1e6;
 
+/// What a plan has to know of a pit.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct PitSettings {
+    /// How much meat it holds, kg.
+    pub holds_kg: Option<f64>,
+    /// How long before meat-on it is lit, min.
+    pub light_min: Option<f64>,
+}
+
 /// A season folder's settings.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, default)]
@@ -158,6 +168,8 @@ pub struct Season {
     pub study: StudySettings,
     /// What to assume where nobody measured it.
     pub assume: Assumptions,
+    /// The pits, by the name that cards give them.
+    pub pits: BTreeMap<String, PitSettings>,
 }
 
 impl Default for Season {
@@ -176,6 +188,7 @@ impl Default for Season {
             scores: BTreeMap::new(),
             study: StudySettings::default(),
             assume: Assumptions::default(),
+            pits: BTreeMap::new(),
         }
     }
 }
@@ -255,6 +268,13 @@ impl Season {
                 "[study] `interval_draws = {}` must lie between 1 and {MOST_DRAWS}",
                 self.study.interval_draws
             ));
+        }
+        for (name, pit) in &self.pits {
+            for (key, value) in [("holds_kg", pit.holds_kg), ("light_min", pit.light_min)] {
+                if value.is_some_and(|value| !(value.is_finite() && value >= 0.0)) {
+                    return Err(format!("[pits.{name}] `{key}` must be 0 or more"));
+                }
+            }
         }
         for (name, scale) in &self.scores {
             for (key, value) in [("lowest", scale.lowest), ("highest", scale.highest)] {

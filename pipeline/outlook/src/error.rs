@@ -32,6 +32,11 @@ pub enum OutlookError {
         "No past cook can be used: none has a pit, a core and a finish. Without `--prior none` the bundled simulated cooks are used."
     )]
     NoPast,
+    /// One fire has no other to be held against.
+    #[error(
+        "Only one past fire can be used, and one tells no range. Without `--prior none` the bundled simulated cooks stand beside it."
+    )]
+    OneFire,
     /// The log could not be followed.
     #[error(transparent)]
     Log(#[from] PhasesError),

@@ -173,8 +173,11 @@ impl Local {
         for row in rows.iter_mut().filter(|row| row.cook.bundled) {
             row.weight *= scale;
         }
-        if rows.is_empty() {
+        let Some(first) = rows.first().map(|row| row.cook.fire) else {
             return Err(OutlookError::NoPast);
+        };
+        if rows.iter().all(|row| row.cook.fire == first) {
+            return Err(OutlookError::OneFire);
         }
         let with_reference = ask.log_k_ref.is_some();
         let columns = ask.columns(with_reference);

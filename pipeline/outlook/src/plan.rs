@@ -127,8 +127,11 @@ impl Total {
         for row in rows.iter_mut().filter(|row| row.0.bundled) {
             row.1 *= (BUNDLED_VOTES / bundled).min(1.0);
         }
-        if rows.is_empty() {
+        let Some(first) = rows.first().map(|row| row.0.fire) else {
             return Err(OutlookError::NoPast);
+        };
+        if rows.iter().all(|row| row.0.fire == first) {
+            return Err(OutlookError::OneFire);
         }
         let known: Vec<[Option<f64>; 6]> = rows
             .iter()

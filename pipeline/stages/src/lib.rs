@@ -21,6 +21,7 @@ mod inspect;
 mod measures_stage;
 mod merge_stage;
 mod note;
+mod outlook_stage;
 mod phases_stage;
 mod pit;
 mod progress;
@@ -44,6 +45,10 @@ pub use inspect::{Inspection, inspect};
 pub use measures_stage::measures;
 pub use merge_stage::{MergeInput, MergeRequest, MergeSummary, merge};
 pub use note::{NoteRequest, Noted, note, note_from};
+pub use outlook_stage::{
+    ForecastRequest, ForecastSummary, PlanRequest, PlanSummary, TypedReadings, bundled_prior,
+    forecast, plan, plan_rows,
+};
 pub use phases_stage::{TableSummary, phases};
 pub use pit::write_pit_page;
 pub use progress::{Progress, Silent};

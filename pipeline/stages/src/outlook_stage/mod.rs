@@ -1,0 +1,464 @@
+//! Forecasts of cooks that are on, from a team's past.
+
+mod asked;
+mod past;
+mod plan;
+mod rows;
+mod words;
+
+pub use asked::TypedReadings;
+pub use plan::{PlanRequest, PlanSummary, plan, plan_rows};
+
+use crate::QUESTIONS;
+use crate::error::StageError;
+use asked::{Asked, Logs};
+use cook::{Questions, Season, Units};
+use jiff::tz::TimeZone;
+use outlook::{Answer, Ask, Course, OutlookError, Past, Range, WhatIf, WrapClass};
+use past::Which;
+use rows::Row;
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+use store::Table;
+use words::{ToCome, usage};
+
+/// What the raised set-point of `latest_raise_at` is raised by, °C: 25 °F.
+const RAISE_C: f64 = 25.0 / 1.8;
+/// Hours from the pull to the slice where no past cook tells.
+const REST_H: f64 = 1.0;
+/// Steps in which the latest moment of a change is looked for, min.
+const LATEST_STEP_MIN: f64 = 10.0;
+/// It is looked for so far ahead, min.
+const LATEST_UNTIL_MIN: f64 = 600.0;
+/// What stands under every forecast.
+const CAUTION: &str = "A core temperature is forecast, neither tenderness nor that the food is fit to eat: feel it with a probe, and keep to your local food code for holding and serving.";
+
+/// What to forecast.
+#[derive(Debug, Clone)]
+pub struct ForecastRequest {
+    /// Folder that sheets are relative to: the season's, with the past in its store.
+    pub folder: PathBuf,
+    /// Its settings.
+    pub season: Season,
+    /// Logs of cooks that are on.
+    pub logs: Vec<PathBuf>,
+    /// Season sheets; the cooks' cards.
+    pub sheets: Vec<String>,
+    /// Events sheets.
+    pub events: Vec<String>,
+    /// Readings typed in place of logs.
+    pub typed: Option<TypedReadings>,
+    /// Level of the ranges, per cent.
+    pub level: u8,
+    /// A wrap to come: `foil@165F`, `foil@6:30`.
+    pub wrap: Option<String>,
+    /// Whether the bundled simulated cooks stand in.
+    pub bundled: bool,
+    /// Changes to try: `foil-now`, `paper-now`, `setpoint+25F`.
+    pub what_ifs: Vec<String>,
+    /// When it is turned in.
+    pub turn_in: Option<String>,
+    /// The moment asked about; else each log's last reading.
+    pub now: Option<String>,
+    /// The computer's clock, ms UTC.
+    pub clock_ms: i64,
+    /// Whether to say which past cooks count how much.
+    pub explain: bool,
+}
+
+/// The forecasts.
+#[derive(Debug, Clone)]
+pub struct ForecastSummary {
+    /// One row a cook and a what-if; SI, instants UTC.
+    pub table: Table,
+    /// The same for people.
+    pub people: Table,
+    /// What is to be said beside them.
+    pub notes: Vec<String>,
+    /// Cooks asked about.
+    pub asked: usize,
+    /// How many of them were answered.
+    pub answered: usize,
+    said: Vec<Said>,
+}
+
+/// A forecast has moved when an instant of it has by so much, ms (5 min).
+const MOVED_MS: i64 = 5 * 60_000;
+
+impl ForecastSummary {
+    /// Whether an answer is another than it was: an instant moved by five minutes, or what is said of a cook
+    /// changed. That the clock went on is none.
+    pub fn has_moved_from(&self, before: &Self) -> bool {
+        self.said.len() != before.said.len()
+            || self.said.iter().zip(&before.said).any(|(now, then)| {
+                let differ = |(a, b): (&Option<i64>, &Option<i64>)| match (a, b) {
+                    (Some(a), Some(b)) => (a - b).abs() >= MOVED_MS,
+                    (a, b) => a != b,
+                };
+                now.words != then.words || now.instants.iter().zip(&then.instants).any(differ)
+            })
+    }
+}
+
+/// What one row says, for telling whether it has moved.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Said {
+    words: Vec<String>,
+    instants: Vec<Option<i64>>,
+}
+
+/// A change to try, as typed.
+fn what_if(text: &str) -> Result<WhatIf, StageError> {
+    match text.trim() {
+        "foil-now" => Ok(WhatIf::Wrap(WrapClass::Foil)),
+        "paper-now" => Ok(WhatIf::Wrap(WrapClass::Paper)),
+        other => match other.strip_prefix("setpoint") {
+            Some(by) => Ok(WhatIf::Raise(words::difference(by)?)),
+            None => Err(usage(format!(
+                "`{other}` is nothing to try; write foil-now, paper-now or setpoint+25F"
+            ))),
+        },
+    }
+}
+
+/// The file of the bundled past, simulated anew: what `outlook` embeds.
+///
+/// # Errors
+/// None that its fixed settings could lead to.
+pub fn bundled_prior() -> Result<Vec<u8>, StageError> {
+    outlook::prior::make_bundled().map_err(|error| usage(error.to_string()))
+}
+
+/// Everything that the rows of one run share.
+struct Context<'a> {
+    season: &'a Season,
+    zone: TimeZone,
+    level: f64,
+    wrap: Option<ToCome>,
+    what_ifs: Vec<(String, WhatIf)>,
+    turn_in: Option<&'a str>,
+    past: Past,
+}
+
+/// Forecasts cooks that are on.
+///
+/// # Errors
+/// What is typed cannot be read; a sheet, a layout or the store cannot. A log or a cook that has no
+/// answer is no error: its row says why.
+pub fn forecast(request: &ForecastRequest) -> Result<ForecastSummary, StageError> {
+    let folder = std::path::absolute(&request.folder)
+        .map_err(|error| StageError::io(&request.folder, error))?;
+    let answers = Questions::read(&folder.join(QUESTIONS))?.answers();
+    let (season, zone, zone_note) = words::zoned(&request.season, &answers);
+    let season = &season;
+    if !(50..=99).contains(&request.level) {
+        return Err(usage(format!("--level {} must lie between 50 and 99", request.level)));
+    }
+    let now_ms = request
+        .now
+        .as_deref()
+        .map(|text| words::instant(text, &zone, request.clock_ms))
+        .transpose()?;
+    let wrap = request.wrap.as_deref().map(ToCome::parse).transpose()?;
+    let what_ifs = request
+        .what_ifs
+        .iter()
+        .map(|text| Ok((text.clone(), what_if(text)?)))
+        .collect::<Result<Vec<_>, StageError>>()?;
+    if let Some(text) = &request.turn_in {
+        words::instant(text, &zone, now_ms.unwrap_or(request.clock_ms))?;
+    }
+    let (asked, mut notes) = match &request.typed {
+        Some(typed) => {
+            let at_ms = now_ms.unwrap_or(request.clock_ms);
+            (vec![asked::of_typed(typed, season, at_ms)?], Vec::new())
+        }
+        None => asked::of_logs(&Logs {
+            base: &folder,
+            logs: &request.logs,
+            sheets: &request.sheets,
+            events: &request.events,
+            season,
+            zone: &zone,
+            answers: &answers,
+            now_ms,
+            clock_ms: request.clock_ms,
+        })?,
+    };
+    let names: BTreeSet<String> = asked.iter().map(|asked| asked.cook.clone()).collect();
+    // What runs beside the cooks asked about, or is one of them by another name, is no past.
+    let ended_by_ms = asked.iter().map(|asked| asked.first_ms).min().unwrap_or(i64::MAX);
+    let which = Which { asked: &names, ended_by_ms };
+    let past = past::past(&request.folder, season, &which, request.bundled)?;
+    let turn_in = request.turn_in.as_deref();
+    let context = Context {
+        season,
+        zone,
+        level: f64::from(request.level) / 100.0,
+        wrap,
+        what_ifs,
+        turn_in,
+        past,
+    };
+    let mut rows = Vec::new();
+    let mut answered = 0;
+    for asked in &asked {
+        let (of_cook, more) = context.rows_of(asked, request.explain);
+        answered += usize::from(of_cook.iter().any(|row| row.finish.is_some()));
+        rows.extend(of_cook);
+        notes.extend(more);
+    }
+    notes.extend(zone_note);
+    notes.push(context.on_what());
+    notes.push(CAUTION.into());
+    Ok(ForecastSummary {
+        table: rows::table(&rows, request.level),
+        people: rows::people(&rows, &context.zone, request.level),
+        notes,
+        asked: asked.len(),
+        answered,
+        said: rows.iter().map(Row::said).collect(),
+    })
+}
+
+impl Context<'_> {
+    /// What the answers rest on, in a sentence.
+    fn on_what(&self) -> String {
+        let own = self.past.own();
+        match (own, self.past.is_empty()) {
+            (_, true) => OutlookError::NoPast.to_string(),
+            (0, _) => "These are not your cooks: none of yours is in a store here, so that simulated ones stand in. Ranges are wide.".into(),
+            (1..15, _) => format!("{own} past cooks of yours, and simulated ones beside them until there are more."),
+            _ => format!("{own} past cooks of yours."),
+        }
+    }
+
+    /// The rows of one cook: as it is, and one a change.
+    fn rows_of(&self, asked: &Asked, explain: bool) -> (Vec<Row>, Vec<String>) {
+        let mut row = Row::new(&asked.name, asked.asked_at_ms, "as-is");
+        let course = match &asked.course {
+            Ok(course) => course,
+            Err(reason) => {
+                row.reason = Some(reason.clone());
+                return (vec![row], Vec::new());
+            }
+        };
+        let minute = (asked.asked_at_ms - course.meat_on_ms) as f64 / 60_000.0;
+        let planned = self.wrap.map(|wrap| wrap.planned(minute));
+        let ask = Ask { course, planned, without_fire: None, level: self.level };
+        let answer = match outlook::forecast(&self.past, &ask) {
+            Ok(answer) => answer,
+            Err(error) => {
+                row.reason = Some(self.why_not(&error, course, asked));
+                if error == OutlookError::Done {
+                    self.add_pull(&mut row, course);
+                }
+                return (vec![row], Vec::new());
+            }
+        };
+        row.phase = Some(answer.phase.as_str());
+        row.basis = Some(answer.basis.as_str());
+        row.alike = Some(answer.alike);
+        row.unlike = Some(answer.unlike);
+        // Hours count from the last reading, which the moment asked about may be minutes after.
+        let last_min = course.core_c.iter().rposition(|core| core.is_finite()).unwrap_or(0) as f64
+            * outlook::course::STEP_MIN;
+        let from_ms = course.meat_on_ms + (last_min * 60_000.0) as i64;
+        self.add_times(&mut row, from_ms, answer.to_go, course, asked);
+        let turn_in_ms = self.turn_in_ms(asked);
+        if let Some(turn_in_ms) = turn_in_ms {
+            self.add_latest(&mut row, &ask, from_ms, turn_in_ms);
+        }
+        let mut notes = Vec::new();
+        if answer.unlike {
+            notes.push(format!(
+                "{}: unlike your past cooks; hardly one of them stood there. The range is a guess.",
+                asked.name
+            ));
+        }
+        if explain {
+            notes.extend(self.explained(&asked.name, &answer));
+        }
+        let mut rows = vec![row];
+        for (text, change) in &self.what_ifs {
+            let mut row = Row::new(&asked.name, asked.asked_at_ms, text);
+            row.phase = Some(answer.phase.as_str());
+            row.basis = Some(answer.basis.as_str());
+            let wraps_again =
+                matches!(change, WhatIf::Wrap(_)) && course.wrap_at(minute).0 != WrapClass::Open;
+            match outlook::what_if(&self.past, &ask, *change) {
+                _ if wraps_again => row.reason = Some("It is wrapped already.".into()),
+                Ok(effect) => {
+                    self.add_times(&mut row, from_ms, effect.to_go, course, asked);
+                    row.minus_as_is = effect.minus_as_is_min;
+                    if row.minus_as_is.is_none() {
+                        row.reason =
+                            Some("Your past cooks cannot tell what it would change.".into());
+                    }
+                }
+                Err(OutlookError::NoPast) => {
+                    row.reason = Some("No past cook was wrapped so.".into());
+                }
+                Err(error) => row.reason = Some(error.to_string()),
+            }
+            rows.push(row);
+        }
+        (rows, notes)
+    }
+
+    /// Why there is no answer, in the season's units and clock.
+    fn why_not(&self, error: &OutlookError, course: &Course, asked: &Asked) -> String {
+        let units: Units = self.season.units;
+        let finish = words::degrees(self.season.phases.finish_c, units);
+        match error {
+            OutlookError::PitTooCold { pit_c, .. } => format!(
+                "The pit is at {}: it will not bring the core to {finish}.",
+                words::degrees(*pit_c, units)
+            ),
+            OutlookError::Done => {
+                let at = course.finish_min.unwrap_or_default();
+                let at_ms = course.meat_on_ms + (at * 60_000.0) as i64;
+                let (wrap, _) = course.wrap_at(at);
+                let later = self.past.to_pull(wrap, not_yet(course, at), self.level).ok();
+                let later = later.map_or(String::new(), |r| {
+                    format!(
+                        " Past cooks came off {} to {} after that.",
+                        words::minutes(60.0 * r.lo),
+                        words::minutes(60.0 * r.hi)
+                    )
+                });
+                format!(
+                    "It is done as far as a thermometer tells: the core was at {finish} at {}. Feel it with a probe.{later}",
+                    words::clock(at_ms, asked.asked_at_ms, &self.zone)
+                )
+            }
+            other => other.to_string(),
+        }
+    }
+
+    /// Finish, target, pull and slice.
+    fn add_times(&self, row: &mut Row, from_ms: i64, to_go: Range, course: &Course, asked: &Asked) {
+        row.from_ms = from_ms;
+        row.finish = Some(to_go);
+        let minute = course.last_step() as f64 * outlook::course::STEP_MIN;
+        let (wrap, _) = course.wrap_at(minute);
+        let target = asked.card.target_core.map(cook::Celsius::value);
+        let target = target.filter(|target| *target > self.season.phases.finish_c);
+        let further = target.and_then(|target| self.past.to_target(wrap, target, self.level).ok());
+        row.target = further.map(|further| to_go.then(further));
+        if let Ok(wait) = self.past.to_pull(wrap, None, self.level) {
+            let pull = to_go.then(wait);
+            row.pull = Some(pull);
+            row.slice = Some(pull.then(Range { hours: REST_H, lo: REST_H, hi: REST_H }));
+        }
+    }
+
+    /// Pull and slice of a cook that is at the finish, its failed probe tests known.
+    fn add_pull(&self, row: &mut Row, course: &Course) {
+        let Some(finish_min) = course.finish_min else { return };
+        let (wrap, _) = course.wrap_at(finish_min);
+        let Ok(wait) = self.past.to_pull(wrap, not_yet(course, finish_min), self.level) else {
+            return;
+        };
+        row.from_ms = course.meat_on_ms + (finish_min * 60_000.0) as i64;
+        row.pull = Some(wait);
+        row.slice = Some(wait.then(Range { hours: REST_H, lo: REST_H, hi: REST_H }));
+    }
+
+    fn turn_in_ms(&self, asked: &Asked) -> Option<i64> {
+        match self.turn_in {
+            Some(text) => words::instant(text, &self.zone, asked.asked_at_ms).ok(),
+            None => asked.card.turn_in_ms.filter(|at_ms| *at_ms > asked.asked_at_ms),
+        }
+    }
+
+    /// The latest moments at which a wrap in foil, or a set-point raised by 25 °F, still gets it sliced in
+    /// time with the level's certainty.
+    fn add_latest(&self, row: &mut Row, ask: &Ask<'_>, from_ms: i64, turn_in_ms: i64) {
+        let hours_left = (turn_in_ms - from_ms) as f64 / 3_600_000.0;
+        row.turn_in_ms = Some(turn_in_ms);
+        let (Some(finish), Some(slice)) = (row.finish, row.slice) else { return };
+        // What lies between finish and slice goes on top of every finish.
+        let makes_it = |range: Range, later_h: f64| {
+            let after = Range {
+                hours: slice.hours - finish.hours,
+                lo: slice.hours - finish.hours,
+                hi: slice.hours - finish.hours
+                    + (slice.hi - slice.hours - (finish.hi - finish.hours)).max(0.0),
+            };
+            later_h + range.then(after).hi <= hours_left
+        };
+        if makes_it(finish, 0.0) {
+            row.reason = Some("As it is, it will be in time.".into());
+            return;
+        }
+        let latest = |change: WhatIf| {
+            let mut found = None;
+            let mut later = 0.0;
+            while later <= LATEST_UNTIL_MIN {
+                let Some(then) = outlook::later(ask.course, later, &self.season.phases) else {
+                    break;
+                };
+                let ask = Ask { course: &then, ..*ask };
+                match outlook::what_if(&self.past, &ask, change) {
+                    Ok(effect) if makes_it(effect.to_go, later / 60.0) => {
+                        found = Some(from_ms + (later * 60_000.0) as i64);
+                    }
+                    _ => break,
+                }
+                later += LATEST_STEP_MIN;
+            }
+            found
+        };
+        let minute = ask.course.last_step() as f64 * outlook::course::STEP_MIN;
+        if ask.course.wrap_at(minute).0 == WrapClass::Open {
+            row.latest_wrap_ms = latest(WhatIf::Wrap(WrapClass::Foil));
+        }
+        row.latest_raise_ms = latest(WhatIf::Raise(RAISE_C));
+        if row.latest_wrap_ms.is_none() && row.latest_raise_ms.is_none() {
+            let by = match self.season.units {
+                Units::Us => "25 °F",
+                Units::Metric => "14 °C",
+            };
+            row.reason = Some(format!(
+                "Neither foil now nor a pit {by} hotter gets it sliced in time with {:.0} % certainty.",
+                50.0 + 50.0 * self.level
+            ));
+        }
+    }
+
+    /// Which past cooks count how much, and what makes this one longer or shorter.
+    fn explained(&self, name: &str, answer: &Answer) -> Vec<String> {
+        let total: f64 = answer.counted.iter().map(|counted| counted.weight).sum();
+        let mut lines = vec![format!(
+            "{name}: {} past moments stand alike enough to count; those that count most:",
+            answer.counted.len()
+        )];
+        for counted in answer.counted.iter().take(8) {
+            lines.push(format!(
+                "  {:>3.0} %  {}{}, {} on: {} to go from there",
+                100.0 * counted.weight / total,
+                counted.cook,
+                if counted.bundled { " (simulated)" } else { "" },
+                words::minutes(counted.minute),
+                words::minutes(60.0 * counted.hours)
+            ));
+        }
+        let mut shares = answer.shares.clone();
+        shares.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()).then_with(|| a.0.cmp(b.0)));
+        for (what, share) in shares.iter().take(4).filter(|(_, share)| share.abs() >= 0.01) {
+            let (factor, word) = (
+                100.0 * (share.abs().exp() - 1.0),
+                if *share > 0.0 { "longer" } else { "shorter" },
+            );
+            lines.push(format!("  {factor:.0} % {word} than theirs by its {what}"));
+        }
+        lines
+    }
+}
+
+/// Hours after the finish at which it was last found not tender.
+fn not_yet(course: &Course, finish_min: f64) -> Option<f64> {
+    let not = course.probe_tests.iter().filter(|(_, tender)| !tender).map(|(at, _)| *at);
+    not.filter(|at| *at > finish_min).map(|at| (at - finish_min) / 60.0).max_by(f64::total_cmp)
+}
