@@ -33,6 +33,8 @@ pub(super) enum Fit {
         parameters: DVector<f64>,
         /// In the columns of the design.
         coefficients: Vec<f64>,
+        /// Whether outcomes were separated, so that Firth's penalty had to keep it finite.
+        penalised: bool,
     },
 }
 
@@ -42,6 +44,10 @@ impl Fit {
             Self::Always(_) => None,
             Self::Model { coefficients, .. } => Some(coefficients),
         }
+    }
+
+    pub(super) fn is_penalised(&self) -> bool {
+        matches!(self, Self::Model { penalised: true, .. })
     }
 }
 
@@ -112,7 +118,9 @@ impl Decision {
     }
 
     /// Fits with each subject counted so many times; sought from `near` if given. Where outcomes
-    /// are separated Firth's penalty keeps the coefficients finite.
+    /// are separated Firth's penalty keeps the coefficients finite. `near` must have counted every subject
+    /// that is counted now: outcomes that are separated in all subjects are so in any part of them, and
+    /// no maximum is then looked for without the penalty.
     pub(super) fn fit(&self, times: &[f64], near: Option<&Fit>) -> Result<Fit, StatsError> {
         let weights: Vec<f64> = self.subject.iter().map(|&subject| times[subject]).collect();
         let counted = |wanted: bool| {
@@ -128,23 +136,30 @@ impl Decision {
             Some(Fit::Model { parameters, .. }) => parameters.clone(),
             _ => DVector::zeros(self.terms),
         };
+        let plain = if near.is_some_and(Fit::is_penalised) {
+            None
+        } else {
+            binomial.maximum_from(&start, false).or_else(|_| binomial.maximum(false)).ok()
+        };
+        if let Some(maximum) = plain {
+            return Ok(self.model(maximum.parameters, false));
+        }
         let maximum = binomial
-            .maximum_from(&start, false)
-            .or_else(|_| binomial.maximum(false))
+            .maximum_from(&start, true)
             .or_else(|_| binomial.maximum(true))
             .map_err(|_| StatsError::NoConvergence {
                 what: format!("the model of the decision `{}`", self.name),
             })?;
-        Ok(self.model(maximum.parameters))
+        Ok(self.model(maximum.parameters, true))
     }
 
-    fn model(&self, parameters: DVector<f64>) -> Fit {
+    fn model(&self, parameters: DVector<f64>, penalised: bool) -> Fit {
         let root = (self.made.len() as f64).sqrt();
         let coordinates: Vec<DoubleDouble> =
             parameters.iter().map(|&value| DoubleDouble::from(value * root)).collect();
         let coefficients =
             self.basis.coefficients(&coordinates).into_iter().map(DoubleDouble::value).collect();
-        Fit::Model { parameters, coefficients }
+        Fit::Model { parameters, coefficients, penalised }
     }
 
     /// From the fit on all, those without each fold of subjects, to a Newton step; `None` where a
@@ -156,11 +171,14 @@ impl Decision {
         fold: impl Fn(usize) -> usize,
         folds: usize,
     ) -> Option<Vec<Fit>> {
-        let Fit::Model { parameters, .. } = all else { return Some(vec![all.clone(); folds]) };
+        let Fit::Model { parameters, penalised, .. } = all else {
+            return Some(vec![all.clone(); folds]);
+        };
         let weights: Vec<f64> = self.subject.iter().map(|&subject| times[subject]).collect();
         let binomial = Binomial::new(&self.rows, &self.made, &weights);
-        let without = binomial.step_without(parameters, |row| fold(self.subject[row]), folds)?;
-        Some(without.into_iter().map(|parameters| self.model(parameters)).collect())
+        let fold = |row: usize| fold(self.subject[row]);
+        let without = binomial.step_without(parameters, fold, folds, *penalised)?;
+        Some(without.into_iter().map(|parameters| self.model(parameters, *penalised)).collect())
     }
 
     /// The probability in every registered row, by the fit that `fit_of` gives for its subject.

@@ -35,6 +35,7 @@ use crate::error::{StatsError, require_length};
 use decision::Fit;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
+use rayon::prelude::*;
 use std::collections::BTreeMap;
 
 /// Share of resamples that may fail (a decision model without a finite fit) before the whole
@@ -107,13 +108,7 @@ impl CloneCensorWeight {
         if clusters.is_empty() {
             return Err(StatsError::Empty { what: "the list of subjects".to_owned() });
         }
-        if let Some(value) = weighting.truncate_at.filter(|q| !(*q > 0.0 && *q < 1.0)) {
-            return Err(StatsError::BadArgument {
-                name: "truncate_at",
-                value,
-                expected: "a quantile lies strictly between 0 and 1",
-            });
-        }
+        require_quantile(weighting.truncate_at)?;
         if weighting.folds == 0 {
             return Err(StatsError::BadArgument {
                 name: "folds",
@@ -204,6 +199,22 @@ impl CloneCensorWeight {
         self.fits.get(decision).and_then(Fit::coefficients)
     }
 
+    /// Whether a decision's outcomes were separated by its columns in all subjects, so that its model is
+    /// finite only by Firth's penalty.
+    pub fn is_separated(&self, decision: usize) -> bool {
+        self.fits.get(decision).is_some_and(Fit::is_penalised)
+    }
+
+    /// The same copies and models with weights cut at another quantile, or not at all.
+    ///
+    /// # Errors
+    /// A quantile not strictly between 0 and 1.
+    pub fn truncated_at(mut self, quantile: Option<f64>) -> Result<Self, StatsError> {
+        require_quantile(quantile)?;
+        self.weighting.truncate_at = quantile;
+        Ok(self)
+    }
+
     fn weigh(&self, fits: &[Vec<Fit>], times: &[f64]) -> Vec<WeightedArm<'_>> {
         let asked = |(decision, fits): (&Decision, &Vec<Fit>)| {
             decision.asked(|subject| &fits[self.fold(subject)])
@@ -215,8 +226,9 @@ impl CloneCensorWeight {
 
     /// Statistics of the weighted arms, with standard errors from `resamples` draws of whole
     /// clusters with replacement; decisions, weights and truncation are computed anew in each
-    /// (Davison & Hinkley 1997, Bootstrap Methods and their Application, section 3.8). The same
-    /// seed gives the same draws on every machine.
+    /// (Davison & Hinkley 1997, Bootstrap Methods and their Application, section 3.8). All draws are made
+    /// first and then worked out side by side: the same seed gives the same on every machine, whatever
+    /// the number of its cores.
     ///
     /// `statistics` must give as many numbers every time. A draw on which it gives one that is not
     /// finite, or whose decisions cannot be fitted, is left out and counted.
@@ -228,7 +240,7 @@ impl CloneCensorWeight {
         &self,
         resamples: usize,
         seed: u64,
-        statistics: &dyn Fn(&[WeightedArm<'_>]) -> Vec<f64>,
+        statistics: &(dyn Fn(&[WeightedArm<'_>]) -> Vec<f64> + Sync),
     ) -> Result<Resampled, StatsError> {
         if resamples < 2 {
             return Err(StatsError::BadArgument {
@@ -243,24 +255,29 @@ impl CloneCensorWeight {
         }
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         let mut drawn = vec![0; self.clusters];
-        let mut replicates = Vec::with_capacity(resamples);
-        let mut failed = 0;
-        for _ in 0..resamples {
-            draw(&mut random, &mut drawn);
-            let mut times = vec![0.0; self.clusters];
-            for &cluster in &drawn {
-                times[cluster] += 1.0;
-            }
-            let times: Vec<f64> = self.cluster.iter().map(|&cluster| times[cluster]).collect();
-            let fits = self.refit(&times);
-            match fits.map(|fits| statistics(&self.weigh(&fits, &times))) {
-                Ok(values) if values.iter().all(|value| value.is_finite()) => {
-                    require_length("the statistics of a resample", estimates.len(), values.len())?;
-                    replicates.push(values);
+        let draws: Vec<Vec<u32>> = (0..resamples)
+            .map(|_| {
+                draw(&mut random, &mut drawn);
+                let mut times = vec![0; self.clusters];
+                for &cluster in &drawn {
+                    times[cluster] += 1;
                 }
-                _ => failed += 1,
-            }
+                times
+            })
+            .collect();
+        let resample = |times: &Vec<u32>| -> Option<Vec<f64>> {
+            let times: Vec<f64> =
+                self.cluster.iter().map(|&cluster| f64::from(times[cluster])).collect();
+            let fits = self.refit(&times).ok()?;
+            let values = statistics(&self.weigh(&fits, &times));
+            values.iter().all(|value| value.is_finite()).then_some(values)
+        };
+        let worked_out: Vec<Option<Vec<f64>>> = draws.par_iter().map(resample).collect();
+        let replicates: Vec<Vec<f64>> = worked_out.into_iter().flatten().collect();
+        for values in &replicates {
+            require_length("the statistics of a resample", estimates.len(), values.len())?;
         }
+        let failed = resamples - replicates.len();
         if failed as f64 > MAY_FAIL * resamples as f64 {
             return Err(StatsError::NoConvergence {
                 what: format!("the weighting in {failed} of {resamples} resamples"),
@@ -273,6 +290,17 @@ impl CloneCensorWeight {
             })
             .collect::<Result<Vec<_>, StatsError>>()?;
         Ok(Resampled { estimates, std_errors, replicates, failed, clusters: self.clusters })
+    }
+}
+
+fn require_quantile(truncate_at: Option<f64>) -> Result<(), StatsError> {
+    match truncate_at.filter(|quantile| !(*quantile > 0.0 && *quantile < 1.0)) {
+        None => Ok(()),
+        Some(value) => Err(StatsError::BadArgument {
+            name: "truncate_at",
+            value,
+            expected: "a quantile lies strictly between 0 and 1",
+        }),
     }
 }
 

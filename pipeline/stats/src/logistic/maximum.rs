@@ -11,6 +11,8 @@ const MOST_STEPS: usize = 500;
 /// Information about one direction, a row, below which the likelihood counts as flat: all rows that
 /// bear on it have fitted probabilities within about 1e-10 of zero or one.
 const FLAT: f64 = 1e-10;
+/// No step moves the log odds of any row by more than this.
+const LONGEST_STEP: f64 = 5.0;
 
 pub(crate) struct Binomial<'a> {
     /// Row by row, one value a term.
@@ -63,6 +65,52 @@ impl Failure {
             ),
             extent: if complete { "all" } else { "some" },
         }
+    }
+}
+
+/// Sums over rows: the score, and of the information the lower triangle row by row.
+struct Sums {
+    score: DVector<f64>,
+    information: Triangle,
+}
+
+struct Triangle {
+    terms: usize,
+    values: Vec<f64>,
+}
+
+impl Sums {
+    fn new(terms: usize) -> Self {
+        let values = vec![0.0; terms * (terms + 1) / 2];
+        Self { score: DVector::zeros(terms), information: Triangle { terms, values } }
+    }
+
+    fn add(&mut self, x: &[f64], residual: f64, bend: f64) {
+        let mut rest = self.information.values.as_mut_slice();
+        for (a, (sum, own)) in self.score.iter_mut().zip(x).enumerate() {
+            *sum += residual * own;
+            let (line, below) = rest.split_at_mut(a + 1);
+            for (value, other) in line.iter_mut().zip(x) {
+                *value += bend * own * other;
+            }
+            rest = below;
+        }
+    }
+}
+
+impl Triangle {
+    /// The symmetric matrix.
+    fn square(&self) -> DMatrix<f64> {
+        let k = self.terms;
+        let mut matrix = DMatrix::zeros(k, k);
+        for a in 0..k {
+            for b in 0..=a {
+                let value = self.values[a * (a + 1) / 2 + b];
+                matrix[(a, b)] = value;
+                matrix[(b, a)] = value;
+            }
+        }
+        matrix
     }
 }
 
@@ -128,12 +176,22 @@ impl<'a> Binomial<'a> {
         information
     }
 
-    fn log_likelihood(&self, parameters: &DVector<f64>) -> f64 {
+    /// What Firth's penalty adds to the score for one row, but for the row itself.
+    fn penalty(&self, row: usize, log_odds: f64, inverse: &DMatrix<f64>) -> f64 {
+        let x = self.row(row);
+        let of_column = |column: &[f64]| column.iter().zip(x).map(|(own, x)| own * x).sum::<f64>();
+        // The inverse is symmetric, so its columns are its rows.
+        let columns = inverse.as_slice().chunks_exact(self.terms);
+        let form: f64 = columns.zip(x).map(|(column, x)| x * of_column(column)).sum();
+        let fitted = logistic(log_odds);
+        self.weights[row] * fitted * logistic(-log_odds) * form * (0.5 - fitted)
+    }
+
+    fn log_likelihood(&self, log_odds: &[f64]) -> f64 {
         (0..self.outcome.len())
             .filter(|&row| self.weights[row] > 0.0)
             .map(|row| {
-                let log_odds = self.log_odds(row, parameters);
-                let against = if self.outcome[row] { -log_odds } else { log_odds };
+                let against = if self.outcome[row] { -log_odds[row] } else { log_odds[row] };
                 -self.weights[row] * ln_one_plus_exp(against)
             })
             .sum()
@@ -143,26 +201,22 @@ impl<'a> Binomial<'a> {
     fn state(&self, parameters: DVector<f64>, firth: bool) -> Option<State> {
         let k = self.terms;
         let n = self.outcome.len();
-        let mut score = DVector::zeros(k);
-        let mut information = DMatrix::<f64>::zeros(k, k);
+        let mut sums = Sums::new(k);
         let mut fitted = Vec::with_capacity(n);
         let mut log_odds = Vec::with_capacity(n);
         for row in 0..n {
             let own = self.log_odds(row, &parameters);
-            let probability = logistic(own);
+            let (above, below) = (logistic(own), logistic(-own));
             let weight = self.weights[row];
-            let bend = weight * probability * logistic(-own);
-            let residual = weight * self.residual(row, own);
-            let x = self.row(row);
-            for a in 0..k {
-                score[a] += residual * x[a];
-                for b in 0..=a {
-                    information[(a, b)] += bend * x[a] * x[b];
-                }
-            }
-            fitted.push(probability);
+            fitted.push(above);
             log_odds.push(own);
+            // A resample counts a third of the rows not at all.
+            if weight > 0.0 {
+                let residual = if self.outcome[row] { below } else { -above };
+                sums.add(self.row(row), weight * residual, weight * above * below);
+            }
         }
+        let (mut score, information) = (sums.score, sums.information.square());
         let factor = information.cholesky()?;
         let least = (0..k).map(|j| factor.l_dirty()[(j, j)].powi(2)).fold(f64::INFINITY, f64::min);
         if least < FLAT * self.total {
@@ -171,20 +225,14 @@ impl<'a> Binomial<'a> {
         let half_ln_information = (0..k).map(|j| factor.l_dirty()[(j, j)].ln()).sum();
         if firth {
             let inverse = factor.inverse();
-            for row in 0..n {
-                let x = self.row(row);
-                let mut form = 0.0;
-                for a in 0..k {
-                    let inner: f64 = (0..k).map(|b| inverse[(a, b)] * x[b]).sum();
-                    form += x[a] * inner;
-                }
-                let leverage = self.weights[row] * fitted[row] * logistic(-log_odds[row]) * form;
-                for a in 0..k {
-                    score[a] += leverage * (0.5 - fitted[row]) * x[a];
+            for row in (0..n).filter(|&row| self.weights[row] > 0.0) {
+                let push = self.penalty(row, log_odds[row], &inverse);
+                for (sum, x) in score.iter_mut().zip(self.row(row)) {
+                    *sum += push * x;
                 }
             }
         }
-        let log_likelihood = self.log_likelihood(&parameters);
+        let log_likelihood = self.log_likelihood(&log_odds);
         Some(State {
             parameters,
             fitted,
@@ -197,31 +245,38 @@ impl<'a> Binomial<'a> {
 
     /// One Newton step from the maximum to that without each group of rows (Pregibon 1981, Annals of
     /// Statistics 9, 705–724); `None` where `parameters` are no maximum, or where a group's rest is
-    /// flat.
+    /// flat. With Firth's penalty each row keeps the share of it that it has among all, and a step as
+    /// long as the search itself would cut is none.
     pub(crate) fn step_without(
         &self,
         parameters: &DVector<f64>,
         group: impl Fn(usize) -> usize,
         groups: usize,
+        firth: bool,
     ) -> Option<Vec<DVector<f64>>> {
         let k = self.terms;
-        let mut scores = vec![DVector::<f64>::zeros(k); groups];
-        let mut information = vec![DMatrix::<f64>::zeros(k, k); groups];
-        for row in (0..self.outcome.len()).filter(|&row| self.weights[row] > 0.0) {
+        let counted = || (0..self.outcome.len()).filter(|&row| self.weights[row] > 0.0);
+        let mut sums: Vec<Sums> = (0..groups).map(|_| Sums::new(k)).collect();
+        for row in counted() {
             let own = self.log_odds(row, parameters);
             let bend = self.weights[row] * logistic(own) * logistic(-own);
             let residual = self.weights[row] * self.residual(row, own);
-            let x = self.row(row);
-            let (score, information) = (&mut scores[group(row)], &mut information[group(row)]);
-            for a in 0..k {
-                score[a] += residual * x[a];
-                for b in 0..=a {
-                    information[(a, b)] += bend * x[a] * x[b];
+            sums[group(row)].add(self.row(row), residual, bend);
+        }
+        let information: Vec<DMatrix<f64>> =
+            sums.iter().map(|sums| sums.information.square()).collect();
+        let all: DMatrix<f64> = information.iter().sum();
+        let mut scores: Vec<DVector<f64>> = sums.into_iter().map(|sums| sums.score).collect();
+        if firth {
+            let inverse = all.clone().cholesky()?.inverse();
+            for row in counted() {
+                let push = self.penalty(row, self.log_odds(row, parameters), &inverse);
+                for (sum, x) in scores[group(row)].iter_mut().zip(self.row(row)) {
+                    *sum += push * x;
                 }
             }
         }
         let score: DVector<f64> = scores.iter().sum();
-        let all: DMatrix<f64> = information.iter().sum();
         if score.amax() > 1e-6 * self.total {
             return None;
         }
@@ -229,10 +284,18 @@ impl<'a> Binomial<'a> {
             let factor = (&all - &information[group]).cholesky()?;
             let least =
                 (0..k).map(|j| factor.l_dirty()[(j, j)].powi(2)).fold(f64::INFINITY, f64::min);
-            (least >= FLAT * self.total)
-                .then(|| parameters + factor.solve(&(&score - &scores[group])))
+            if least < FLAT * self.total {
+                return None;
+            }
+            let step = factor.solve(&(&score - &scores[group]));
+            (!firth || self.longest(&step) <= LONGEST_STEP).then(|| parameters + step)
         };
         (0..groups).map(without).collect()
+    }
+
+    /// How far a step moves the log odds of the row that it moves most.
+    fn longest(&self, step: &DVector<f64>) -> f64 {
+        (0..self.outcome.len()).map(|row| self.log_odds(row, step).abs()).fold(0.0, f64::max)
     }
 
     pub(crate) fn maximum(&self, firth: bool) -> Result<Maximum, Failure> {
@@ -259,11 +322,9 @@ impl<'a> Binomial<'a> {
             let mut step = state.information.solve(&state.score);
             // Where nearly all weight lies on one outcome a full step may leave the region in which
             // the information can be inverted.
-            let longest = (0..self.outcome.len())
-                .map(|row| self.log_odds(row, &step).abs())
-                .fold(0.0, f64::max);
-            if longest > 5.0 {
-                step *= 5.0 / longest;
+            let longest = self.longest(&step);
+            if longest > LONGEST_STEP {
+                step *= LONGEST_STEP / longest;
             }
             let slope = state.score.dot(&step);
             let value = objective(&state);
