@@ -114,7 +114,7 @@ row! {
     REST_MIN rest_min: Option<f64> = number(Minutes, "Rest",
         "From the pull to the slice, or to the log's end where `rest_min_censored`.")
         .bound(REST_MIN_CENSORED, true).shown(&[CookPage]);
-    YIELD_FRACTION yield_fraction: Option<f64> = number(Fraction, "Yield",
+    YIELD_FRACTION yield_fraction: Option<f64> = number(Fraction, "Yield of the raw weight",
         "Weight as it came off by weight as bought; with the weight as served where it was not weighed coming off.")
         .shown(&[CookPage]);
     YIELD_BASIS yield_basis: Option<String> = plain("Weight that the yield rests on",

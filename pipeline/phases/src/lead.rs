@@ -4,6 +4,13 @@ use crate::channels::Channel;
 use crate::error::PhasesError;
 use cook::LeadReason;
 
+/// A channel that moves by less than this over the cook, °C, while another warms by
+/// [`WARMS_C`]: nothing is plugged in, or the probe lies in ice. A thick cut's middle may stand still for
+/// its first hour, but no other probe in it warms so far meanwhile. Common practice, no source.
+const STANDS_STILL_C: f64 = 1.5;
+/// What tells that the cook went on, °C.
+const WARMS_C: f64 = 30.0;
+
 /// The lead meat channel and why it was chosen.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LeadChoice {
@@ -24,7 +31,8 @@ pub struct LeadChoice {
 ///
 /// Only usable readings in `[from_ms, until_ms)` count. A channel that never arrives is
 /// later than any that does; among several that never do, the one with the lowest maximum
-/// is the lead. Channels without a usable reading there are passed over.
+/// is the lead. Channels without a usable reading there are passed over, and so is one that stands
+/// still while another warms.
 ///
 /// # Errors
 /// [`PhasesError::NoMeatChannel`] and [`PhasesError::NoSuchChannel`].
@@ -58,6 +66,12 @@ pub fn lead_channel(
             Some((index, arrival(channel, from_ms, until_ms, finish_c)?))
         })
         .collect();
+    let warms =
+        arrivals.iter().any(|(index, _)| range(&meat[*index], from_ms, until_ms) >= WARMS_C);
+    let arrivals: Vec<(usize, Arrival)> = arrivals
+        .into_iter()
+        .filter(|(index, _)| !warms || range(&meat[*index], from_ms, until_ms) >= STANDS_STILL_C)
+        .collect();
     // The first of equals wins, so that the order of channels decides a tie.
     let last = arrivals.iter().rev().max_by(|a, b| a.1.order().cmp(&b.1.order()));
     let Some(&(index, arrival)) = last else { return Err(PhasesError::NoMeatChannel) };
@@ -82,6 +96,12 @@ pub fn lead_channel(
         ),
     };
     Ok(LeadChoice { index, name: meat[index].name.clone(), reason, highest_c, because })
+}
+
+/// How far a channel's readings lie apart, °C.
+fn range(channel: &Channel, from_ms: i64, until_ms: i64) -> f64 {
+    let inside = channel.samples.view().within(from_ms, until_ms).temp_c.iter().copied();
+    inside.clone().fold(f64::NEG_INFINITY, f64::max) - inside.fold(f64::INFINITY, f64::min)
 }
 
 #[derive(Clone, Copy)]
@@ -158,6 +178,17 @@ mod tests {
         let lead = choose(&[nearly, early, never], None).unwrap();
         assert_eq!(lead.name, "C");
         assert_eq!((lead.reason, lead.highest_c), (LeadReason::Farthest, Some(70.0)));
+    }
+
+    #[test]
+    fn a_channel_that_stands_still_while_another_warms_is_passed_over() {
+        let unplugged = channel("Probe 2", &[0.0, 0.0, 0.1, 0.0, 0.0]);
+        let meat = channel("Probe 1", &[5.0, 30.0, 60.0, 88.0, 91.0]);
+        let lead = choose(&[unplugged.clone(), meat], None).unwrap();
+        assert_eq!((lead.index, lead.reason), (1, LeadReason::OnlyOne));
+        // Where nothing warms, nothing tells that it is not the meat.
+        let lead = choose(&[unplugged, channel("Probe 1", &[5.0, 9.0])], None).unwrap();
+        assert_eq!(lead.reason, LeadReason::Farthest);
     }
 
     #[test]

@@ -14,7 +14,7 @@ use study::result::lever::{Lever, Quartiles};
 pub(super) fn levers(data: &[Lever], units: Units) -> Vec<Block> {
     if data.is_empty() {
         return vec![paragraph(
-            "No log here shows the course of a cook, so nothing is said of set-point, sprays and lid.",
+            "No cook here has both a course to its finish and notes (an events sheet) of when its set-point was raised, it was sprayed or its lid was opened, so nothing is said of them.",
         )];
     }
     let mut blocks = vec![paragraph(

@@ -125,6 +125,16 @@ pub(super) fn definitions(d: &PhaseDefinition, units: Units) -> Vec<Block> {
             k_ref(),
             " already carries thickness and early evaporation, so the delay is what comes on top of them."
         ]),
+        heading("Study clock"),
+        paragraph(inlines![
+            term("Clock zero"),
+            format!(" is the first core reading of {}, the ", degrees(d.stall_from_c),),
+            term("finish"),
+            format!(
+                " the first of {}, whatever the card’s target. Times to the wrap, the finish and tenderness count from clock zero, so that a cold start and a late log move none of them.",
+                degrees(d.finish_c)
+            )
+        ]),
         heading("Known limits"),
     ];
     blocks.extend(list([

@@ -152,11 +152,22 @@ pub(crate) fn build(
             })
             .collect(),
         phase_definition: settings.phases,
-        study: found.clone(),
+        study: told_apart(found.clone()),
         data_files,
         cooks,
         ..ReportData::default()
     })
+}
+
+/// Claims of several teams may say the same: their names tell them apart.
+fn told_apart(mut found: StudyResult) -> StudyResult {
+    let all: Vec<String> = found.claims.iter().map(|claim| claim.says.clone()).collect();
+    for claim in &mut found.claims {
+        if all.iter().filter(|says| **says == claim.says).count() > 1 {
+            claim.says = format!("{} ({})", claim.says, claim.id);
+        }
+    }
+    found
 }
 
 /// The measures of a cook that has no row of them: no more is known of its wrap than of the rest.
