@@ -15,8 +15,8 @@ use columns::measures::Measures;
 /// 40 and 140 °F: the range in which consumer advice lets food stand for 2 h at most (FSIS fact
 /// sheet "Danger Zone (40 °F – 140 °F)").
 const DANGER_ZONE_F: (f64, f64) = (40.0, 140.0);
-/// Come-up is counted from 50 to 130 °F (FSIS Cooking Guideline for Meat and Poultry Products,
-/// Revised Appendix A, 2021: at most 6 h; from memory, not read for this project).
+/// Come-up is counted from 50 to 130 °F, as guidelines for makers of cooked meat count it. The text of
+/// their limit could not be read for this project, so none stands here.
 const COME_UP_F: (f64, f64) = (50.0, 130.0);
 /// The rows of FSIS Appendix A (1999) that state a time. Below them nothing is counted, above
 /// them the heat counts as at the last of them: the law was fitted between.

@@ -19,8 +19,6 @@ const MAX_OPEN: usize = 12;
 const LARGEST_TOLD_LOG10: f64 = 100.0;
 /// What the table's column stands for, decimal reductions.
 const TABLE_LOG10: f64 = 6.5;
-/// Come-up of at most 6 h (FSIS Revised Appendix A, 2021; from memory, not read for this project).
-const COME_UP_LIMIT_MIN: f64 = 360.0;
 /// Cooling limits of FDA Food Code 3-501.14, minutes, both counted from 135 °F.
 const COOLING_LIMITS_MIN: (f64, f64) = (120.0, 360.0);
 
@@ -116,7 +114,7 @@ fn figures(own: &Measures, units: Units) -> Block {
         (
             format!("Come-up, {} to {}", f(50.0), f(130.0)),
             span(own.come_up_min, own.is_bound(&column::COME_UP_MIN), None),
-            "6 h or less (FSIS guideline of 2021; from memory, not verified)".into(),
+            "Guidelines for makers of cooked meat limit it; your local food code says whether one holds for you.".into(),
         ),
         (
             "Decimal reductions of Salmonella up to the pull, log₁₀".into(),
@@ -183,14 +181,6 @@ pub(super) fn cautions(own: &Measures, units: Units) -> Vec<String> {
         } else {
             format!("The heat up to the pull adds up to {} decimal reductions, fewer than the 6.5 of the table.", number(sum, 1))
         });
-    }
-    if let Some(minutes) = own.come_up_min.filter(|minutes| *minutes > COME_UP_LIMIT_MIN) {
-        said.push(format!(
-            "The core took {} from {} to {}, longer than 6 h.",
-            duration(minutes),
-            f(50.0),
-            f(130.0)
-        ));
     }
     if let Some(minutes) = own.hold_below_57_c_min.filter(|minutes| *minutes >= 1.0) {
         said.push(format!(
