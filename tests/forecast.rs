@@ -211,3 +211,133 @@ fn what_has_no_answer_has_a_sentence() {
     let no_pit = ask("no-pit.csv", &no_pit, &[]);
     assert!(no_pit.contains("no pit reading and no set-point"), "{no_pit}");
 }
+
+#[test]
+fn a_page_is_whole_in_itself_and_draws_past_cooks_alike() {
+    let folder = tempfile::tempdir().unwrap();
+    growing(folder.path());
+    let page = ["forecast", "now.csv", "--page", "now.html", "--turn-in", "14:00"];
+    expect_exit(&cookstudy(folder.path(), &page), 0);
+    let html = std::fs::read_to_string(folder.path().join("now.html")).unwrap();
+    for outside in ["http:", "https:", "src=\"", "@import", "fetch("] {
+        assert!(!html.contains(outside), "{outside}");
+    }
+    assert!(html.contains("class=\"past\""), "past cooks in grey");
+    assert!(html.contains("class=\"band\"") && html.contains("turn-in"));
+    assert!(html.contains("neither tenderness nor that the food is fit to eat"));
+}
+
+#[test]
+fn a_cook_that_is_done_gets_its_pull_from_failed_probe_tests_on() {
+    let folder = tempfile::tempdir().unwrap();
+    write(folder.path(), "done.csv", &steady_log(500));
+    let output = cookstudy(folder.path(), &["forecast", "done.csv", "--format", "csv"]);
+    expect_exit(&output, 2);
+    let row = &rows(&stdout(&output))[0];
+    assert_eq!(row["finish_at"], "");
+    assert!(row["pull_at"].as_str() > "2025-05-01T08:00", "{row:?}");
+}
+
+fn planned(folder: &Path, arguments: &[&str], code: i32) -> (Vec<[String; 4]>, String) {
+    let now = ["--now", "2026-05-01T12:00Z", "--format", "csv"];
+    let output = cookstudy(folder, &[&["plan"], arguments, &now[..]].concat());
+    expect_exit(&output, code);
+    let cells = ["cook", "milestone", "at", "conflict"];
+    let rows = rows(&stdout(&output));
+    (rows.iter().map(|row| cells.map(|cell| row[cell].clone())).collect(), stderr(&output))
+}
+
+#[test]
+fn a_typed_cook_is_planned_without_any_log() {
+    let folder = tempfile::tempdir().unwrap();
+    let typed = ["--weight", "12lb", "--setpoint", "250F", "--turn-in", "2026-05-02T17:00Z"];
+    let wrap = ["--wrap", "foil@165F"];
+    let (rows, said) = planned(folder.path(), &[&typed[..], &wrap[..]].concat(), 0);
+    let order: Vec<&str> = rows.iter().map(|row| row[1].as_str()).collect();
+    assert_eq!(order, ["light", "meat_on", "wrap", "finish", "pull", "slice", "turn_in"]);
+    let instants: Vec<&str> = rows.iter().map(|row| row[2].as_str()).collect();
+    assert!(instants.is_sorted(), "{instants:?}");
+    assert_eq!(instants[6], "2026-05-02T17:00:00Z");
+    assert!(said.contains("not your cooks") && said.contains("neither tenderness nor"), "{said}");
+    assert!(said.contains("90 times in 100"), "{said}");
+    // Surer is earlier; a heavier piece too.
+    let sure = [&typed[..], &["--certainty", "97"]].concat();
+    assert!(planned(folder.path(), &sure, 0).0[1][2] < rows[1][2]);
+    let heavy = ["--weight", "20lb", "--setpoint", "250F", "--turn-in", "2026-05-02T17:00Z"];
+    assert!(planned(folder.path(), &heavy, 0).0[1][2] < rows[1][2]);
+    // Too late is a conflict.
+    let soon = ["--weight", "12lb", "--setpoint", "250F", "--turn-in", "2026-05-01T14:00Z"];
+    let (late, _) = planned(folder.path(), &soon, 1);
+    assert!(late[0][3].starts_with("too late by"), "{late:?}");
+}
+
+#[test]
+fn conflicts_on_a_pit_are_named_and_the_page_for_the_pit_gets_the_milestones() {
+    let folder = tempfile::tempdir().unwrap();
+    small_season(folder.path());
+    let header = "cook,date,pit,trimmed_weight_kg,pit_setpoint_c,turn_in_at";
+    let row = |cook: &str, setpoint: u32, at: &str| {
+        format!("{cook},2026-05-02,big,6,{setpoint},2026-05-02T{at}:00Z\n")
+    };
+    let sheet = [row("first", 110, "17:00"), row("second", 130, "18:00")].concat();
+    write(folder.path(), "sheet.csv", &format!("{header}\n{sheet}"));
+    write(
+        folder.path(),
+        "season.toml",
+        "team = \"Test\"\ntime_zone = \"UTC\"\n[pits.big]\nholds_kg = 10\nlight_min = 30\n",
+    );
+    let (rows, said) = planned(folder.path(), &[], 1);
+    assert_eq!(rows.len(), 12);
+    let conflict = &rows[0][3];
+    assert!(conflict.contains("big holds 10.0 kg and would have 12.0 kg on it"), "{conflict}");
+    assert!(
+        conflict.contains("big is to be at 230 °F for it and at 266 °F for second"),
+        "{conflict}"
+    );
+    assert!(said.contains("wrote the milestones into"), "{said}");
+    let page = std::fs::read_to_string(folder.path().join("pit.html")).unwrap();
+    assert!(page.contains("Light the fire") && page.contains("Core at 190 °F"));
+    assert_eq!(page.matches("\"label\":\"Turn-in\"").count(), 2);
+}
+
+#[test]
+fn the_study_tries_forecasts_on_the_past_and_an_edited_claim_does_not_make_them_anew() {
+    let folder = tempfile::tempdir().unwrap();
+    small_season(folder.path());
+    let mut sheet = String::from("cook,date,logs,pit,trimmed_weight_kg,meat_on,pull\n");
+    for day in ["01", "02", "03", "04", "05", "06"] {
+        let log = steady_log(660).replace("2025-05-01", &format!("2025-06-{day}"));
+        write(folder.path(), &format!("logs/c{day}.csv"), &log);
+        let date = format!("2025-06-{day}");
+        sheet.push_str(&format!(
+            "c{day},{date},c{day}.csv,big,5.5,{date}T00:00:00Z,{date}T10:30:00Z\n"
+        ));
+    }
+    std::fs::remove_file(folder.path().join("logs/one.csv")).unwrap();
+    write(folder.path(), "sheet.csv", &sheet);
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    let read = |name: &str| std::fs::read_to_string(folder.path().join(name)).unwrap();
+    let study: serde_json::Value = serde_json::from_str(&read("out/study.json")).unwrap();
+    let found = &study["forecast_backtest"];
+    assert_eq!((&found["cooks"], &found["fires"]), (&6.into(), &6.into()));
+    let all = found["bands"].as_array().unwrap().last().unwrap();
+    // Six times the same cook: no forecast is off by more than the grid of five minutes.
+    assert!(all["off_min"].as_f64().unwrap() < 6.0, "{all}");
+    assert!(all["same_core_off_min"].as_f64().unwrap() < 6.0, "{all}");
+    assert!(read("out/report.md").contains("How good forecasts would have been"));
+    // What is kept is used as it is: an edited claim leaves the file alone.
+    let kept = folder.path().join("store/forecasts.json");
+    let made = std::fs::metadata(&kept).unwrap().modified().unwrap();
+    write(
+        folder.path(),
+        "claims.toml",
+        "[[claim]]\nid = \"a\"\nsays = \"A\"\nkind = \"trend\"\noutcome = \"stall_delay_min\"\nbetter = \"lower\"\nby = \"pit_early_c\"\nper = 5.0\nmatters = 10\n",
+    );
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    assert_eq!(std::fs::metadata(&kept).unwrap().modified().unwrap(), made);
+    // Damaged, it is made anew.
+    let whole = read("store/forecasts.json");
+    write(folder.path(), "store/forecasts.json", &whole.replace("\"cooks\":6", "\"cooks\":7"));
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    assert_eq!(read("store/forecasts.json"), whole);
+}

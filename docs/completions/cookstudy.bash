@@ -25,6 +25,9 @@ _cookstudy() {
             cookstudy,diff)
                 cmd="cookstudy__subcmd__diff"
                 ;;
+            cookstudy,forecast)
+                cmd="cookstudy__subcmd__forecast"
+                ;;
             cookstudy,help)
                 cmd="cookstudy__subcmd__help"
                 ;;
@@ -49,6 +52,9 @@ _cookstudy() {
             cookstudy,phases)
                 cmd="cookstudy__subcmd__phases"
                 ;;
+            cookstudy,plan)
+                cmd="cookstudy__subcmd__plan"
+                ;;
             cookstudy,query)
                 cmd="cookstudy__subcmd__query"
                 ;;
@@ -69,6 +75,9 @@ _cookstudy() {
                 ;;
             cookstudy__subcmd__help,diff)
                 cmd="cookstudy__subcmd__help__subcmd__diff"
+                ;;
+            cookstudy__subcmd__help,forecast)
+                cmd="cookstudy__subcmd__help__subcmd__forecast"
                 ;;
             cookstudy__subcmd__help,help)
                 cmd="cookstudy__subcmd__help__subcmd__help"
@@ -94,6 +103,9 @@ _cookstudy() {
             cookstudy__subcmd__help,phases)
                 cmd="cookstudy__subcmd__help__subcmd__phases"
                 ;;
+            cookstudy__subcmd__help,plan)
+                cmd="cookstudy__subcmd__help__subcmd__plan"
+                ;;
             cookstudy__subcmd__help,query)
                 cmd="cookstudy__subcmd__help__subcmd__query"
                 ;;
@@ -113,7 +125,7 @@ _cookstudy() {
 
     case "${cmd}" in
         cookstudy)
-            opts="-h -V --help --version demo new note inspect run ingest phases measures study merge diff query report completions help"
+            opts="-h -V --help --version demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -176,8 +188,90 @@ _cookstudy() {
             COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
             return 0
             ;;
+        cookstudy__subcmd__forecast)
+            opts="-h --season --sheet --events --level --wrap --prior --what-if --turn-in --now --watch --explain --page --pit --setpoint --core --wrapped --weight --cut --format --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --season)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --sheet)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --events)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --level)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --wrap)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --prior)
+                    COMPREPLY=($(compgen -W "bundled none" -- "${cur}"))
+                    return 0
+                    ;;
+                --what-if)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --turn-in)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --now)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --page)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --pit)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --setpoint)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --core)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --wrapped)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --weight)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --cut)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --format)
+                    COMPREPLY=($(compgen -W "table json csv" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
         cookstudy__subcmd__help)
-            opts="demo new note inspect run ingest phases measures study merge diff query report completions help"
+            opts="demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -219,6 +313,20 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__help__subcmd__diff)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        cookstudy__subcmd__help__subcmd__forecast)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
@@ -331,6 +439,20 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__help__subcmd__phases)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        cookstudy__subcmd__help__subcmd__plan)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
@@ -608,6 +730,64 @@ _cookstudy() {
                     return 0
                     ;;
                 --settings)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --format)
+                    COMPREPLY=($(compgen -W "table json csv" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        cookstudy__subcmd__plan)
+            opts="-h --season --sheet --turn-in --certainty --weight --pit --setpoint --wrap --prior --now --check --format --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --season)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --sheet)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --turn-in)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --certainty)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --weight)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --pit)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --setpoint)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --wrap)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --prior)
+                    COMPREPLY=($(compgen -W "bundled none" -- "${cur}"))
+                    return 0
+                    ;;
+                --now)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;

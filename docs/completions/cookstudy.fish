@@ -38,6 +38,8 @@ complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "study" -d 'Answ
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "merge" -d 'Merge several teams or seasons into one season folder, anonymised on request'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "diff" -d 'Set two studies side by side: which answers changed, and why'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "query" -d 'Ask the tables in SQL'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "forecast" -d 'Say when cooks that are on will be done, with a range, and what a wrap now would change'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "plan" -d 'Say when to light the fire and put the meat on, so that it is rested and ready in time'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "report" -d 'Print the season report, or one cook\'s page'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "completions" -d 'Print a shell\'s completion script to stdout'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
@@ -125,6 +127,45 @@ json\t'An array of objects'
 csv\t'Comma-separated values with a header'"
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand query" -l tables -d 'List the tables with kind, unit and meaning of each column, in place of asking'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand query" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l season -d 'Season folder: its settings, and the past in its store' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l sheet -d 'Season sheet with the cooks\' cards (default: those of season.toml)' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l events -d 'Events sheet (default: those of season.toml)' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l level -d 'How often in 100 a range should hold' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l wrap -d 'A wrap to come: method and core, or method and time since meat-on (foil@165F, foil@6:30)' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l prior -d 'Whether simulated cooks stand in while there are few of your own' -r -f -a "bundled\t'Simulated cooks that come with the program'
+none\t'Nothing: your own cooks alone'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l what-if -d 'Something to try now; may be given several times' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l turn-in -d 'When it is turned in: a clock time, the first such after the moment asked about, or a date and time' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l now -d 'The moment asked about (default: each log\'s last reading; of typed readings, this computer\'s clock)' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l page -d 'Draw curve, range and past cooks alike as one HTML file' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l pit -d 'The pit, typed in place of a log' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l setpoint -d 'The pit\'s set-point, typed' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l core -d 'A core reading and its time since meat-on (165F@3:10); may be given several times' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l wrapped -d 'A wrap that was made, and its time since meat-on (foil@1:40)' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l weight -d 'Weight as it went on (12lb)' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l cut -d 'The cut' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l format -d 'How to print the rows' -r -f -a "table\t'Aligned columns for people'
+json\t'An array of objects'
+csv\t'Comma-separated values with a header'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l watch -d 'Print again whenever the logs have grown and the answer has moved; ends with Ctrl-C'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -l explain -d 'Say which past cooks count how much'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand forecast" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand plan" -l season -d 'Season folder: its settings, and the past in its store' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand plan" -l sheet -d 'Season sheet with the cooks to plan (default: those of season.toml)' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand plan" -l turn-in -d 'When it is turned in, in place of the sheet\'s `turn_in_at`' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand plan" -l certainty -d 'How often in 100 it should be in time' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand plan" -l weight -d 'Weight as it goes on (12lb)' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand plan" -l pit -d 'Which pit' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand plan" -l setpoint -d 'The pit\'s set-point (250F)' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand plan" -l wrap -d 'The wrap that is planned (foil@165F), or none' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand plan" -l prior -d 'Whether simulated cooks stand in while there are few of your own' -r -f -a "bundled\t'Simulated cooks that come with the program'
+none\t'Nothing: your own cooks alone'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand plan" -l now -d 'The moment of planning (default: this computer\'s clock)' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand plan" -l format -d 'How to print the rows' -r -f -a "table\t'Aligned columns for people'
+json\t'An array of objects'
+csv\t'Comma-separated values with a header'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand plan" -l check -d 'Say how often such plans would have been on time on your own past'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand plan" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l store -d 'The store' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l study -d 'The study, as `cookstudy study` wrote it' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l out -d 'Folder to write report.html and data/ to' -r -F
@@ -134,18 +175,20 @@ metric\t'°C and kilograms'"
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l settings -d 'Season settings' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand completions" -s h -l help -d 'Print help'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "demo" -d 'Write the bundled team\'s seasons, run the whole pipeline on them, say where the report is'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "new" -d 'Make a season folder: settings, sheets and claims to fill in, a card to print, a page for a phone'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "note" -d 'Write events into the season\'s events sheet: one, now or at a time, or those of a file'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "inspect" -d 'Show how each log would be read: every guess, its evidence, the setting that overrides it'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "run" -d 'Run all stages for a season folder; only what changed is done again'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "ingest" -d 'Read logs and sheets into a store'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "phases" -d 'Find ramp, stall, push and rest of every cook in a store'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "measures" -d 'Work out one row of measures a cook'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "study" -d 'Answer the questions: what drives the stall, and what the data say of each claim'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "merge" -d 'Merge several teams or seasons into one season folder, anonymised on request'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "diff" -d 'Set two studies side by side: which answers changed, and why'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "query" -d 'Ask the tables in SQL'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "report" -d 'Print the season report, or one cook\'s page'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "completions" -d 'Print a shell\'s completion script to stdout'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query report completions help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "demo" -d 'Write the bundled team\'s seasons, run the whole pipeline on them, say where the report is'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "new" -d 'Make a season folder: settings, sheets and claims to fill in, a card to print, a page for a phone'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "note" -d 'Write events into the season\'s events sheet: one, now or at a time, or those of a file'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "inspect" -d 'Show how each log would be read: every guess, its evidence, the setting that overrides it'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "run" -d 'Run all stages for a season folder; only what changed is done again'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "ingest" -d 'Read logs and sheets into a store'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "phases" -d 'Find ramp, stall, push and rest of every cook in a store'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "measures" -d 'Work out one row of measures a cook'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "study" -d 'Answer the questions: what drives the stall, and what the data say of each claim'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "merge" -d 'Merge several teams or seasons into one season folder, anonymised on request'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "diff" -d 'Set two studies side by side: which answers changed, and why'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "query" -d 'Ask the tables in SQL'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "forecast" -d 'Say when cooks that are on will be done, with a range, and what a wrap now would change'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "plan" -d 'Say when to light the fire and put the meat on, so that it is rested and ready in time'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "report" -d 'Print the season report, or one cook\'s page'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "completions" -d 'Print a shell\'s completion script to stdout'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'

@@ -182,6 +182,57 @@ csv\:"Comma-separated values with a header"))' \
 '::sql -- The question:_default' \
 && ret=0
 ;;
+(forecast)
+_arguments "${_arguments_options[@]}" : \
+'--season=[Season folder\: its settings, and the past in its store]:DIR:_files' \
+'*--sheet=[Season sheet with the cooks'\'' cards (default\: those of season.toml)]:FILE:_files' \
+'*--events=[Events sheet (default\: those of season.toml)]:FILE:_files' \
+'--level=[How often in 100 a range should hold]:N:_default' \
+'--wrap=[A wrap to come\: method and core, or method and time since meat-on (foil@165F, foil@6\:30)]:M@T:_default' \
+'--prior=[Whether simulated cooks stand in while there are few of your own]:PRIOR:((bundled\:"Simulated cooks that come with the program"
+none\:"Nothing\: your own cooks alone"))' \
+'*--what-if=[Something to try now; may be given several times]:CHANGE:_default' \
+'--turn-in=[When it is turned in\: a clock time, the first such after the moment asked about, or a date and time]:TIME:_default' \
+'--now=[The moment asked about (default\: each log'\''s last reading; of typed readings, this computer'\''s clock)]:INSTANT:_default' \
+'--page=[Draw curve, range and past cooks alike as one HTML file]:FILE:_files' \
+'()--pit=[The pit, typed in place of a log]:TEMP:_default' \
+'()--setpoint=[The pit'\''s set-point, typed]:TEMP:_default' \
+'()*--core=[A core reading and its time since meat-on (165F@3\:10); may be given several times]:TEMP@H:MM:_default' \
+'()*--wrapped=[A wrap that was made, and its time since meat-on (foil@1\:40)]:M@H:MM:_default' \
+'()--weight=[Weight as it went on (12lb)]:WEIGHT:_default' \
+'()--cut=[The cut]:CUT:_default' \
+'--format=[How to print the rows]:FORMAT:((table\:"Aligned columns for people"
+json\:"An array of objects"
+csv\:"Comma-separated values with a header"))' \
+'(--core)--watch[Print again whenever the logs have grown and the answer has moved; ends with Ctrl-C]' \
+'--explain[Say which past cooks count how much]' \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
+'*::logs -- Logs of cooks that are on (none, and none typed\: cooks of the season that are read by hand alone):_files' \
+&& ret=0
+;;
+(plan)
+_arguments "${_arguments_options[@]}" : \
+'--season=[Season folder\: its settings, and the past in its store]:DIR:_files' \
+'*--sheet=[Season sheet with the cooks to plan (default\: those of season.toml)]:FILE:_files' \
+'--turn-in=[When it is turned in, in place of the sheet'\''s \`turn_in_at\`]:TIME:_default' \
+'--certainty=[How often in 100 it should be in time]:N:_default' \
+'--weight=[Weight as it goes on (12lb)]:WEIGHT:_default' \
+'--pit=[Which pit]:PIT:_default' \
+'--setpoint=[The pit'\''s set-point (250F)]:TEMP:_default' \
+'--wrap=[The wrap that is planned (foil@165F), or none]:M@T:_default' \
+'--prior=[Whether simulated cooks stand in while there are few of your own]:PRIOR:((bundled\:"Simulated cooks that come with the program"
+none\:"Nothing\: your own cooks alone"))' \
+'--now=[The moment of planning (default\: this computer'\''s clock)]:INSTANT:_default' \
+'--format=[How to print the rows]:FORMAT:((table\:"Aligned columns for people"
+json\:"An array of objects"
+csv\:"Comma-separated values with a header"))' \
+'--check[Say how often such plans would have been on time on your own past]' \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
+'*::cooks -- Cooks of the season sheet:_default' \
+&& ret=0
+;;
 (report)
 _arguments "${_arguments_options[@]}" : \
 '--store=[The store]:DIR:_files' \
@@ -262,6 +313,14 @@ _arguments "${_arguments_options[@]}" : \
 _arguments "${_arguments_options[@]}" : \
 && ret=0
 ;;
+(forecast)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(plan)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
 (report)
 _arguments "${_arguments_options[@]}" : \
 && ret=0
@@ -298,6 +357,8 @@ _cookstudy_commands() {
 'merge:Merge several teams or seasons into one season folder, anonymised on request' \
 'diff:Set two studies side by side\: which answers changed, and why' \
 'query:Ask the tables in SQL' \
+'forecast:Say when cooks that are on will be done, with a range, and what a wrap now would change' \
+'plan:Say when to light the fire and put the meat on, so that it is rested and ready in time' \
 'report:Print the season report, or one cook'\''s page' \
 'completions:Print a shell'\''s completion script to stdout' \
 'help:Print this message or the help of the given subcommand(s)' \
@@ -319,6 +380,11 @@ _cookstudy__subcmd__diff_commands() {
     local commands; commands=()
     _describe -t commands 'cookstudy diff commands' commands "$@"
 }
+(( $+functions[_cookstudy__subcmd__forecast_commands] )) ||
+_cookstudy__subcmd__forecast_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy forecast commands' commands "$@"
+}
 (( $+functions[_cookstudy__subcmd__help_commands] )) ||
 _cookstudy__subcmd__help_commands() {
     local commands; commands=(
@@ -334,6 +400,8 @@ _cookstudy__subcmd__help_commands() {
 'merge:Merge several teams or seasons into one season folder, anonymised on request' \
 'diff:Set two studies side by side\: which answers changed, and why' \
 'query:Ask the tables in SQL' \
+'forecast:Say when cooks that are on will be done, with a range, and what a wrap now would change' \
+'plan:Say when to light the fire and put the meat on, so that it is rested and ready in time' \
 'report:Print the season report, or one cook'\''s page' \
 'completions:Print a shell'\''s completion script to stdout' \
 'help:Print this message or the help of the given subcommand(s)' \
@@ -354,6 +422,11 @@ _cookstudy__subcmd__help__subcmd__demo_commands() {
 _cookstudy__subcmd__help__subcmd__diff_commands() {
     local commands; commands=()
     _describe -t commands 'cookstudy help diff commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__forecast_commands] )) ||
+_cookstudy__subcmd__help__subcmd__forecast_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help forecast commands' commands "$@"
 }
 (( $+functions[_cookstudy__subcmd__help__subcmd__help_commands] )) ||
 _cookstudy__subcmd__help__subcmd__help_commands() {
@@ -394,6 +467,11 @@ _cookstudy__subcmd__help__subcmd__note_commands() {
 _cookstudy__subcmd__help__subcmd__phases_commands() {
     local commands; commands=()
     _describe -t commands 'cookstudy help phases commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__plan_commands] )) ||
+_cookstudy__subcmd__help__subcmd__plan_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help plan commands' commands "$@"
 }
 (( $+functions[_cookstudy__subcmd__help__subcmd__query_commands] )) ||
 _cookstudy__subcmd__help__subcmd__query_commands() {
@@ -449,6 +527,11 @@ _cookstudy__subcmd__note_commands() {
 _cookstudy__subcmd__phases_commands() {
     local commands; commands=()
     _describe -t commands 'cookstudy phases commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__plan_commands] )) ||
+_cookstudy__subcmd__plan_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy plan commands' commands "$@"
 }
 (( $+functions[_cookstudy__subcmd__query_commands] )) ||
 _cookstudy__subcmd__query_commands() {

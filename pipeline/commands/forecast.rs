@@ -16,6 +16,9 @@ pub(crate) fn forecast(args: &ForecastArgs) -> Result<Outcome, Failure> {
         let summary = stages::forecast(&request(args)?)?;
         if last.as_ref().is_none_or(|last| summary.has_moved_from(last)) {
             show(&summary, args.format)?;
+            if let (Some(path), Some(page)) = (&args.page, &summary.page) {
+                stages::write_atomically(path, page.as_bytes())?;
+            }
             last = Some(summary.clone());
         }
         if !args.watch {
@@ -85,5 +88,6 @@ fn request(args: &ForecastArgs) -> Result<ForecastRequest, Failure> {
             .duration_since(UNIX_EPOCH)
             .map_or(0, |since| since.as_millis() as i64),
         explain: args.explain,
+        page: args.page.is_some(),
     })
 }

@@ -375,6 +375,9 @@ pub(crate) struct ForecastArgs {
     /// Say which past cooks count how much
     #[arg(long)]
     explain: bool,
+    /// Draw curve, range and past cooks alike as one HTML file
+    #[arg(long, value_name = "FILE")]
+    page: Option<PathBuf>,
     /// The pit, typed in place of a log
     #[arg(long, value_name = "TEMP", conflicts_with = "logs")]
     pit: Option<String>,

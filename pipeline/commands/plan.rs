@@ -21,6 +21,7 @@ pub(crate) fn plan(args: &PlanArgs) -> Result<Outcome, Failure> {
         };
         args.sheet.iter().map(absolute).collect::<Result<_, _>>()?
     };
+    let typed = args.weight.is_some() || args.setpoint.is_some();
     let summary = stages::plan(&PlanRequest {
         folder: folder.clone(),
         season,
@@ -38,9 +39,14 @@ pub(crate) fn plan(args: &PlanArgs) -> Result<Outcome, Failure> {
             .duration_since(UNIX_EPOCH)
             .map_or(0, |since| since.as_millis() as i64),
         check: args.check,
+        // A cook that was typed is none of the season's.
+        pit_page: is_season && !(args.cooks.is_empty() && typed),
     })?;
     let people = args.format == Format::Table;
     output::print_table(if people { &summary.people } else { &summary.table }, args.format)?;
     summary.notes.iter().for_each(|note| say(note));
+    if let Some(path) = &summary.pit_page {
+        say(&format!("wrote the milestones into {}", path.display()));
+    }
     Ok(if summary.conflicts { Outcome::DoneInPart } else { Outcome::Done })
 }

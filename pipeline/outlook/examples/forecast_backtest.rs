@@ -54,6 +54,13 @@ fn tried(seed: u64, number: u64) -> Vec<String> {
                 }
             }
         }
+        for (course, finish_min) in &cooks {
+            for scored in score::score_typed(&past, course, *finish_min, 60.0) {
+                lines.push(format!("typed {size} {}", scored.line()));
+            }
+            let plan = score::planned(&past, course, *finish_min);
+            lines.extend(plan.map(|(took, by)| format!("plan {size} {number} {took:.3} {by:.3}")));
+        }
         for fire in TRIED {
             for core_c in [64.0, 69.0] {
                 let found = score::changes(&past, &team, fire, core_c);
@@ -92,6 +99,35 @@ fn tables(lines: &[String]) -> String {
             lines.iter().filter_map(|line| Scored::parse(line.strip_prefix(&start)?)).collect()
         };
         out.push_str(&score::row(size, &of(false), &of(true)));
+    }
+    out.push_str("\n| asked, own cooks | forecasts | mid-cook | all moments | 80 % range holds |\n|---|---|---|---|---|\n");
+    for (name, start) in [("typed readings", "typed"), ("unlike the past", "forecast")] {
+        for size in SIZES {
+            let start = if start == "typed" {
+                format!("typed {size} ")
+            } else {
+                format!("forecast {size} false ")
+            };
+            let of: Vec<Scored> = lines
+                .iter()
+                .filter_map(|line| Scored::parse(line.strip_prefix(&start)?))
+                .filter(|scored| name != "unlike the past" || scored.unlike)
+                .collect();
+            if !of.is_empty() {
+                out.push_str(&score::apart_row(name, size, &of));
+            }
+        }
+    }
+    out.push_str("\n| plans at 90 %, own cooks | plans | on time | worst team | median wait |\n|---|---|---|---|---|\n");
+    for size in SIZES {
+        let start = format!("plan {size} ");
+        let plan = |line: &String| {
+            let mut cells = line.strip_prefix(&start)?.split(' ');
+            let (team, took, by) = (cells.next()?, cells.next()?, cells.next()?);
+            Some((team.parse().ok()?, took.parse().ok()?, by.parse().ok()?))
+        };
+        let plans: Vec<(u64, f64, f64)> = lines.iter().filter_map(plan).collect();
+        out.push_str(&score::plan_row(size, &plans));
     }
     out.push_str("\n| change, own cooks | asked | finish off | told | effect off | 80 % range holds | claims over 20 min |\n|---|---|---|---|---|---|---|\n");
     for name in ["foil", "raise", "paper"] {

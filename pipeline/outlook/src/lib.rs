@@ -19,11 +19,13 @@
 //! | [`plan`] | when to put it on |
 //! | [`prior`] | the bundled past, embedded |
 //! | [`simulated`] | simulated cooks as courses |
+//! | `backtest` | how good forecasts would have been on the team's own past |
 //! | `after` | from the finish to the target and the pull |
 //! | [`typed`] | a cook from readings typed by hand |
 //! | [`wrap`] | wraps as far as they differ in pace |
 
 mod after;
+mod backtest;
 pub mod bundle;
 pub mod course;
 pub mod error;

@@ -1,7 +1,7 @@
 //! Past cooks, as moments to stand beside.
 
 use crate::course::{Course, STEP_MIN};
-use crate::local::Local;
+use crate::local::{Counted, Local};
 use crate::moment::Moment;
 use cook::PhaseDefinition;
 use std::collections::BTreeMap;
@@ -78,6 +78,14 @@ impl Past {
         let local = Local::usual(self, moment, &cook.course, None, None).ok()?;
         cook.finish_min = moment.minute + 60.0 * local.range(0.8).ok()?.hours;
         Some(cook)
+    }
+
+    /// The course of a past cook that counts.
+    pub fn course_of(&self, counted: &Counted) -> Option<&Course> {
+        let is_it = |cook: &&PastCook| {
+            cook.bundled == counted.bundled && cook.course.about.cook == counted.cook
+        };
+        self.cooks.iter().find(is_it).map(|cook| &cook.course)
     }
 
     /// Whether there is none.

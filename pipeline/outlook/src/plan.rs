@@ -1,6 +1,6 @@
 //! When to put it on, so that it is done in time.
 
-use crate::course::Course;
+use crate::course::{Course, first_at};
 use crate::error::OutlookError;
 use crate::local::Range;
 use crate::past::{Past, PastCook};
@@ -22,6 +22,9 @@ const OWN_ERROR_WEIGHT: f64 = 0.6;
 const SLOPES: [f64; 6] = [0.667, -1.0, -0.1, 0.0, 0.0, 0.0];
 const PENALTIES: [f64; 6] = [3.0, 3.0, 4.0, 4.0, 8.0, 2.0];
 
+/// Fewer cooks of the team's own than this do not say when a core is reached.
+const FEWEST_SHARES: usize = 5;
+
 /// A cook that is planned.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Planned {
@@ -31,6 +34,8 @@ pub struct Planned {
     pub setpoint_c: Option<f64>,
     /// Into what it will be wrapped; `None` is as the team usually does.
     pub wrap: Option<WrapClass>,
+    /// At which core, °C.
+    pub wrap_core_c: Option<f64>,
     /// The cut.
     pub cut: Option<String>,
     /// Which pit.
@@ -42,6 +47,8 @@ pub struct Planned {
 pub struct Hours {
     /// From meat-on to the finish.
     pub finish: Range,
+    /// From meat-on to the core of the wrap, where one is planned and past cooks tell.
+    pub wrap: Option<Range>,
     /// From meat-on to the pull.
     pub pull: Range,
     /// Hours from meat-on to the pull that are not exceeded with the certainty asked for.
@@ -67,7 +74,30 @@ impl Past {
         let pull = finish.then(self.to_pull(wrap, None, level)?);
         let sure = 2.0 * certainty - 1.0;
         let pull_by = total.range(sure)?.then(self.to_pull(wrap, None, sure)?).hi;
-        Ok(Hours { finish, pull, pull_by })
+        let share =
+            planned.wrap_core_c.and_then(|core_c| self.share_to(core_c, level, without_fire));
+        Ok(Hours { finish, wrap: share.map(|share| finish.share(share)), pull, pull_by })
+    }
+
+    /// Which share of the time to the finish is over at a core that is still open, as `hours` of a range: of
+    /// the team's own cooks where five tell, else of all.
+    fn share_to(&self, core_c: f64, level: f64, without_fire: Option<usize>) -> Option<Range> {
+        let shares = |with_bundled: bool| -> Vec<f64> {
+            let cooks = self.cooks.iter().filter(|cook| Some(cook.fire) != without_fire);
+            cooks
+                .filter(|cook| with_bundled || !cook.bundled)
+                .filter_map(|cook| {
+                    let at = first_at(&cook.course.core_c, core_c)?;
+                    let is_open = cook.course.wrap_at(at - 1.0).0 == WrapClass::Open;
+                    (is_open && cook.finish_min > at).then_some(at / cook.finish_min)
+                })
+                .collect()
+        };
+        let own = shares(false);
+        let shares = if own.len() >= FEWEST_SHARES { own } else { shares(true) };
+        let tail = 0.5 - 0.5 * level;
+        let at = |probability| stats::describe::quantile(&shares, probability).ok();
+        Some(Range { hours: at(0.5)?, lo: at(tail)?, hi: at(1.0 - tail)? })
     }
 
     /// How often plans at a certainty would have been on time on the team's own past, each cook planned
@@ -76,8 +106,20 @@ impl Past {
     /// # Errors
     /// As [`Past::hours`].
     pub fn check_plans(&self, certainty: f64) -> Result<(usize, usize, f64), OutlookError> {
+        self.check_plans_of(certainty, None)
+    }
+
+    /// [`Past::check_plans`] of some: `only` are places among the past cooks, in their order.
+    pub(crate) fn check_plans_of(
+        &self,
+        certainty: f64,
+        only: Option<&[usize]>,
+    ) -> Result<(usize, usize, f64), OutlookError> {
         let (mut on_time, mut all, mut waits) = (0, 0, Vec::new());
-        for cook in self.cooks.iter().filter(|cook| !cook.bundled) {
+        let asked = |place: &usize| only.is_none_or(|only| only.binary_search(place).is_ok());
+        for (_, cook) in
+            self.cooks.iter().enumerate().filter(|(place, cook)| !cook.bundled && asked(place))
+        {
             let Some(pull_min) = cook.course.pull_min else { continue };
             let planned = Planned::of(&cook.course);
             let hours = self.hours(&planned, 0.8, certainty, Some(cook.fire))?;
@@ -102,9 +144,21 @@ impl Planned {
             weight_kg: course.about.weight_kg,
             setpoint_c: course.setpoint_at(0.0),
             wrap: Some(wrap),
+            wrap_core_c: None,
             cut: course.about.cut.clone(),
             pit: course.about.pit.clone(),
         }
+    }
+}
+
+impl Range {
+    /// A share of a span, both uncertain: their relative errors add in quadrature.
+    fn share(self, share: Self) -> Self {
+        let hours = self.hours * share.hours;
+        let off = |end: f64, of: f64| 1.0 - end / of;
+        let below = off(self.lo, self.hours).hypot(off(share.lo, share.hours)).min(1.0);
+        let above = off(self.hi, self.hours).hypot(off(share.hi, share.hours));
+        Self { hours, lo: hours * (1.0 - below), hi: hours * (1.0 + above) }
     }
 }
 

@@ -15,6 +15,7 @@ mod document;
 mod effect;
 mod figure;
 pub mod names;
+pub mod outlook;
 mod page;
 mod pit;
 #[cfg(test)]
@@ -26,6 +27,7 @@ mod words;
 
 pub use cook::Units;
 pub use data::ReportData;
+pub use outlook::{OutlookCook, OutlookFan, OutlookPage};
 pub use pit::{PitCook, PitMilestone, PitPage, render_pit};
 pub use thin::MAX_POINTS;
 
@@ -49,6 +51,11 @@ pub fn render_markdown(data: &ReportData, units: Units) -> String {
 /// The same as plain text for a terminal, its lines at most `width` characters long where words allow.
 pub fn render_text(data: &ReportData, units: Units, width: usize) -> String {
     terminal::page(&page::brief_page(data, units), width)
+}
+
+/// The page of cooks that are on, with what is forecast of them, as one HTML file.
+pub fn render_outlook(page: &OutlookPage, units: Units) -> String {
+    html::page(&page::outlook_page(page, units))
 }
 
 /// The page of one cook as one HTML file; `None` where the data hold no cook of that id.

@@ -12,8 +12,10 @@ mod compare;
 mod cook;
 mod cooks;
 mod cost;
+mod forecast;
 mod levers;
 mod methods;
+mod outlook;
 mod probe;
 mod quality;
 mod season;
@@ -24,6 +26,7 @@ mod wrap_timing;
 pub(crate) use brief::brief_page;
 pub(crate) use closing::closing_page;
 pub(crate) use cook::cook_page;
+pub(crate) use outlook::outlook_page;
 pub(crate) use season::season_page;
 
 use std::collections::{HashMap, HashSet};

@@ -5,6 +5,7 @@ use crate::error::StageError;
 use crate::folder::{QUESTIONS, read_settings};
 use crate::ingest_stage::{IngestRequest, IngestSummary, Sheets, ingest_sheets, read_sheets};
 use crate::merge_stage::is_merged;
+use crate::outlook_stage::{backtest, kept_in};
 use crate::phases_stage::phases_notes;
 use crate::progress::Progress;
 use crate::report_stage::{self, ReportRequest, report};
@@ -246,9 +247,11 @@ impl Step<'_> {
             measures,
             history: Some(&history),
             moved: &moved,
+            forecasts: Some(backtest(self.store, self.season)?),
             inputs: hashes,
         };
-        let summary = study_asked(self.out, self.season, asked)?;
+        let mut summary = study_asked(self.out, self.season, asked)?;
+        summary.files.push(kept_in(self.store));
         self.progress.step("study");
         self.progress.end();
         self.stamps.set(Stage::Study, inputs, &summary.files)?;

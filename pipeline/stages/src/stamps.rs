@@ -57,8 +57,8 @@ impl Stage {
         match self {
             Self::Phases => rows::PHASES,
             Self::Measures => rows::MEASURES,
-            Self::Ingest | Self::Study => 2,
-            Self::Report => 1,
+            Self::Ingest | Self::Report => 2,
+            Self::Study => 3,
         }
     }
 }

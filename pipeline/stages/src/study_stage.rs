@@ -2,6 +2,7 @@
 
 use crate::error::StageError;
 use crate::export::{CsvKind, read_csv, to_csv};
+use crate::outlook_stage::backtest;
 use crate::stamps::{Stage, check_measures, hash_of};
 use columns::Kind;
 use cook::Season;
@@ -10,6 +11,7 @@ use rows::{MovedSeason, moved_seasons};
 use std::path::{Path, PathBuf};
 use store::{Store, StoreError, Table, TableFile, TableName, read_parquet_table, write_atomically};
 use study::analysis::Definition;
+use study::result::forecast::ForecastBacktest;
 use study::result::{ClaimResult, InputHash, StudyResult};
 use study::{Claims, History, Lock, MeasureTable, Provenance, Question};
 
@@ -60,7 +62,7 @@ pub struct StudySummary {
 pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
     let claims = ClaimsFile::read(request.claims.as_deref())?;
     let lock = request.lock.as_deref().map(LockFile::read).transpose()?;
-    let (mut history, mut moved) = (None, Vec::new());
+    let (mut history, mut moved, mut forecasts) = (None, Vec::new(), None);
     let mut files: Vec<PathBuf> = Vec::new();
     let table = match &request.source {
         StudySource::Store(store) => {
@@ -72,6 +74,7 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
                 moved = moved_of_store(&store, &table, &own)?;
             }
             history = Some(own);
+            forecasts = Some(backtest(&store, &request.season)?);
             files.extend(study_tables(&claims.claims).iter().map(|name| store.table_path(*name)));
             table
         }
@@ -96,6 +99,7 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
         measures: &table,
         history: history.as_ref(),
         moved: &moved,
+        forecasts,
         inputs,
     };
     study_asked(&request.out, &request.season, asked)
@@ -181,6 +185,8 @@ pub(crate) struct Asked<'a> {
     pub(crate) history: Option<&'a Table>,
     /// The claims are asked under these definitions too.
     pub(crate) moved: &'a [MovedSeason],
+    /// How good forecasts would have been; `None` where only a table is studied.
+    pub(crate) forecasts: Option<ForecastBacktest>,
     /// What the result says that it rests on.
     pub(crate) inputs: Vec<InputHash>,
 }
@@ -191,7 +197,7 @@ pub(crate) fn study_asked(
     season: &Season,
     asked: Asked<'_>,
 ) -> Result<StudySummary, StageError> {
-    let Asked { claims, lock, measures: table, history, moved, mut inputs } = asked;
+    let Asked { claims, lock, measures: table, history, moved, forecasts, mut inputs } = asked;
     inputs.sort_by(|a, b| a.path.cmp(&b.path));
     let measures = MeasureTable::new(table)?;
     let history = history.map(History::new).transpose()?;
@@ -226,7 +232,8 @@ pub(crate) fn study_asked(
             seed: season.study.seed,
         },
     };
-    let result = study::study(&measures, question)?;
+    let mut result = study::study(&measures, question)?;
+    result.forecast_backtest = forecasts;
     let json = out.join("study.json");
     sweep(out);
     write_atomically(&json, result.to_json()?.as_bytes())?;

@@ -13,6 +13,7 @@ pub mod cost;
 pub mod driver;
 mod effect;
 pub mod finish;
+pub mod forecast;
 pub mod group;
 pub mod lever;
 mod model;
@@ -35,6 +36,7 @@ use cost::{CostAnswer, CostSide};
 
 use driver::{Driver, WhetherStalled};
 use finish::FinishByWrap;
+use forecast::ForecastBacktest;
 use group::GroupTable;
 use lever::Lever;
 use schemars::JsonSchema;
@@ -98,6 +100,9 @@ pub struct StudyResult {
     /// Set-point, sprays and lid: what they buy and cost. Empty without the course of any cook.
     #[serde(default)]
     pub levers: Vec<Lever>,
+    /// How good forecasts would have been on this past; null where only a table was studied.
+    #[serde(default)]
+    pub forecast_backtest: Option<ForecastBacktest>,
     /// The claims and what the data say of them, in the order of the claims file.
     pub claims: Vec<ClaimResult>,
 }
@@ -106,7 +111,7 @@ pub struct StudyResult {
 type DataTable = (&'static str, &'static str, fn(&StudyResult) -> Table);
 
 /// The tables of a study, in the order in which they are listed.
-const TABLES: [DataTable; 11] = [
+const TABLES: [DataTable; 12] = [
     ("claims", "one row a claim: verdict, standing, effect", |study| {
         ClaimResult::rows(&study.claims)
     }),
@@ -132,6 +137,9 @@ const TABLES: [DataTable; 11] = [
     }),
     ("comparisons", "seasons and teams against each other: described, not caused", |study| {
         Comparisons::rows(&study.season.comparisons)
+    }),
+    ("forecasts", "how far off forecasts of past cooks would have been, by hours to go", |study| {
+        ForecastBacktest::rows(study.forecast_backtest.as_ref())
     }),
     ("specifications", "every claim under every specification", |study| {
         ClaimResult::specification_rows(&study.claims)

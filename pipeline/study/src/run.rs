@@ -67,6 +67,7 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
         season: season(table, seed)?,
         cost_side: cost_side(table, claims, scores, seed)?,
         levers: history.map_or(Ok(Vec::new()), |history| analysis::levers(table, history, seed))?,
+        forecast_backtest: None,
         claims: claims
             .claims
             .iter()

@@ -2,7 +2,7 @@
 
 use cook::{PhaseDefinition, PhaseKind};
 use outlook::course::STEP_MIN;
-use outlook::{Ask, Course, Past, PlannedWrap, forecast};
+use outlook::{Ask, Course, Past, Planned, PlannedWrap, Typed, forecast};
 
 /// The phases that a forecast may name.
 const PHASES: [PhaseKind; 4] =
@@ -83,6 +83,84 @@ pub fn score(
         minute += every;
     }
     scored
+}
+
+/// The same from what a hand would have typed: the set-point, the core now, half an hour and an hour ago,
+/// and the wrap.
+pub fn score_typed(past: &Past, course: &Course, finish_min: f64, every: f64) -> Vec<Scored> {
+    let definition = PhaseDefinition::default();
+    let mut scored = Vec::new();
+    let mut minute = 180.0;
+    while minute < finish_min - 5.0 {
+        let step = (minute / STEP_MIN) as usize;
+        if step > course.last_step() {
+            break;
+        }
+        let read = |ago: usize| {
+            (minute - ago as f64 * STEP_MIN, course.core_c[step.saturating_sub(ago)].round())
+        };
+        let typed = Typed {
+            pit_c: None,
+            setpoint_c: course.setpoint_at(minute),
+            core: [12, 6, 0].map(read).to_vec(),
+            wraps: course.wraps.iter().filter(|(at, _)| *at <= minute).cloned().collect(),
+            about: course.about.clone(),
+        };
+        let Ok(typed) = typed.course(&definition) else { break };
+        let ask = Ask { course: &typed, planned: None, without_fire: None, level: 0.8 };
+        if let Ok(answer) = forecast(past, &ask) {
+            scored.push(Scored {
+                over: minute / finish_min,
+                phase: answer.phase,
+                truth_min: finish_min - minute,
+                middle_min: 60.0 * answer.to_go.hours,
+                lo_min: 60.0 * answer.to_go.lo,
+                hi_min: 60.0 * answer.to_go.hi,
+                unlike: answer.unlike,
+                same_core_min: None,
+                slope_min: None,
+            });
+        }
+        minute += every;
+    }
+    scored
+}
+
+/// A plan at 90 % beside what came, hours: it took so long to the pull, and was planned for so long.
+pub fn planned(past: &Past, course: &Course, finish_min: f64) -> Option<(f64, f64)> {
+    let hours = past.hours(&Planned::of(course), 0.8, 0.9, None).ok()?;
+    Some((course.pull_min?.max(finish_min) / 60.0, hours.pull_by))
+}
+
+/// A row of the table of readings by hand and of cooks unlike the past.
+pub fn apart_row(name: &str, own: usize, scored: &[Scored]) -> String {
+    let mid = scored.iter().filter(|s| (0.4..0.6).contains(&s.over));
+    format!(
+        "| {name}, {own} | {} | {} | {} | {} |\n",
+        scored.len(),
+        minutes(median(mid.map(Scored::off))),
+        minutes(median(scored.iter().map(Scored::off))),
+        per_cent(share(scored.iter().map(Scored::inside))),
+    )
+}
+
+/// A row of the table of plans; each by its team.
+pub fn plan_row(own: usize, plans: &[(u64, f64, f64)]) -> String {
+    let on_time = |team: Option<u64>| {
+        let of = plans.iter().filter(|plan| team.is_none_or(|team| plan.0 == team));
+        share(of.map(|(_, took, by)| took <= by))
+    };
+    let teams: std::collections::BTreeSet<u64> = plans.iter().map(|plan| plan.0).collect();
+    let worst = teams.iter().map(|&team| on_time(Some(team))).fold(f64::NAN, f64::min);
+    let waits = plans.iter().filter(|(_, took, by)| took <= by).map(|(_, took, by)| by - took);
+    let wait = median(waits);
+    let wait = if wait.is_nan() { "–".into() } else { format!("{wait:.1} h") };
+    format!(
+        "| {own} | {} | {} | {} | {wait} |\n",
+        plans.len(),
+        per_cent(on_time(None)),
+        per_cent(worst)
+    )
 }
 
 /// The rule of thumb: the median of what own past cooks had to go from the same core in the same wrap.

@@ -57,12 +57,13 @@ pub(super) enum Pen {
     Dots,
     Edge,
     Thin,
+    Past,
     Chosen,
     Open,
 }
 
 impl Pen {
-    const ALL: [Self; 33] = [
+    const ALL: [Self; 34] = [
         Self::Grid,
         Self::Axis,
         Self::Tick,
@@ -94,6 +95,7 @@ impl Pen {
         Self::Dots,
         Self::Edge,
         Self::Thin,
+        Self::Past,
         Self::Chosen,
         Self::Open,
     ];
@@ -132,6 +134,7 @@ impl Pen {
             Self::Dots => "dots",
             Self::Edge => "edge",
             Self::Thin => "thin",
+            Self::Past => "past",
             Self::Chosen => "chosen",
             Self::Open => "open",
         }

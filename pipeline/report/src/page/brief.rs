@@ -5,7 +5,7 @@ mod cost;
 
 use cook::Units;
 
-use super::{by_hand, cautions, levers, whole};
+use super::{by_hand, cautions, forecast, levers, whole};
 use crate::agenda::Agenda;
 use crate::data::ReportData;
 use crate::document::{
@@ -45,6 +45,9 @@ pub(crate) fn brief_page(data: &ReportData, units: Units) -> Document {
     }
     section("What it costs", cost::cost(&data.study.cost_side, units));
     section("Other levers", other_levers(data));
+    let forecasts = data.study.forecast_backtest.as_ref().filter(|found| found.reason.is_none());
+    let told = forecasts.map(|found| paragraph(Inlines::with_code(&forecast::told(found))));
+    section("How good forecasts would have been", told.into_iter().collect());
     section("The cooks", cooks(data, units));
     section("What was not used", left_out(data));
     section("Making this again", vec![making_again(data)]);

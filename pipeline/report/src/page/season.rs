@@ -3,8 +3,8 @@
 use cook::Units;
 
 use super::{
-    Anchors, account, answers, by_hand, cautions, claims, compare, cooks, cost, levers, methods,
-    probe, quality, study, whole,
+    Anchors, account, answers, by_hand, cautions, claims, compare, cooks, cost, forecast, levers,
+    methods, probe, quality, study, whole,
 };
 use crate::data::{Counted, ReportData};
 use crate::document::{Block, Contents, Document, Section, inlines, link, paragraph};
@@ -16,7 +16,7 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
     let anchors = Anchors::new(&data.cooks);
     let found = &data.study;
     let season = &found.season;
-    let contents: [(&str, &str, Vec<Block>); 19] = [
+    let contents: [(&str, &str, Vec<Block>); 20] = [
         ("what", "What was cooked", what(data, units)),
         ("claims", "The claims in full", claims::claims(&found.claims, units)),
         ("cautions", "Cautions", cautions::standing()),
@@ -36,6 +36,11 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
         ("levers", "Other levers", levers::levers(&found.levers, units)),
         ("effects", "Effects", study::effects(found, units)),
         ("cost", "What it costs", cost::cost(&found.cost_side, units)),
+        (
+            "forecasts",
+            "How good forecasts would have been",
+            forecast::forecasts(found.forecast_backtest.as_ref()),
+        ),
         ("groups", "Medians by group", study::groups(&found.groups, units)),
         ("cooks", "The cooks", vec![cooks::cook_table(&data.cooks, &anchors, units)]),
         ("contests", "Contests and bests", whole::contests(data, &anchors, units)),

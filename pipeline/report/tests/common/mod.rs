@@ -21,6 +21,7 @@ use std::collections::BTreeMap;
 use report::units::Quantity;
 use study::StudyResult;
 use study::result::InputHash;
+use study::result::forecast::{BacktestBand, ForecastBacktest, PlanCheck};
 use study::result::summary::{Excluded, Spread};
 
 /// A straight piece of curve, a reading every ten minutes.
@@ -306,7 +307,35 @@ fn study() -> StudyResult {
     study.cost_side = cost::cost();
     study.levers = levers::levers();
     study.season.comparisons = vec![whole::comparisons()];
+    study.forecast_backtest = Some(forecasts());
     study
+}
+
+/// Forecasts of past cooks, invented.
+fn forecasts() -> ForecastBacktest {
+    let band = |from_h, to_h, moments, off_min| BacktestBand {
+        from_h,
+        to_h,
+        moments,
+        off_min,
+        covered: 0.81,
+        same_core_off_min: Some(1.5 * off_min),
+        by_weight_off_min: (moments > 20).then_some(3.0 * off_min),
+    };
+    ForecastBacktest {
+        cooks: 400,
+        fires: 210,
+        of_cooks: 460,
+        seed: 7,
+        level: 0.8,
+        bands: vec![
+            band(Some(0.0), Some(1.0), 20, 6.0),
+            band(Some(6.0), None, 1_200, 74.0),
+            band(None, None, 2_900, 41.0),
+        ],
+        plans: Some(PlanCheck { certainty: 0.9, cooks: 380, on_time: 346, wait_min: 131.0 }),
+        reason: None,
+    }
 }
 
 /// The season.

@@ -1,12 +1,15 @@
 //! Forecasts of cooks that are on, from a team's past.
 
 mod asked;
+mod backtest;
+mod page;
 mod past;
 mod plan;
 mod rows;
 mod words;
 
 pub use asked::TypedReadings;
+pub(crate) use backtest::{backtest, kept_in};
 pub use plan::{PlanRequest, PlanSummary, plan, plan_rows};
 
 use crate::QUESTIONS;
@@ -15,7 +18,9 @@ use asked::{Asked, Logs};
 use cook::{Questions, Season, Units};
 use jiff::tz::TimeZone;
 use outlook::{Answer, Ask, Course, OutlookError, Past, Range, WhatIf, WrapClass};
+use page::Drawn;
 use past::Which;
+use report::OutlookPage;
 use rows::Row;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -64,6 +69,8 @@ pub struct ForecastRequest {
     pub clock_ms: i64,
     /// Whether to say which past cooks count how much.
     pub explain: bool,
+    /// Whether to draw a page.
+    pub page: bool,
 }
 
 /// The forecasts.
@@ -79,6 +86,8 @@ pub struct ForecastSummary {
     pub asked: usize,
     /// How many of them were answered.
     pub answered: usize,
+    /// The page, where one was asked for: one HTML file.
+    pub page: Option<String>,
     said: Vec<Said>,
 }
 
@@ -138,6 +147,20 @@ struct Context<'a> {
     what_ifs: Vec<(String, WhatIf)>,
     turn_in: Option<&'a str>,
     past: Past,
+}
+
+/// What is told of one cook.
+struct Told {
+    /// As it is, and one row a change.
+    rows: Vec<Row>,
+    notes: Vec<String>,
+    answer: Option<Answer>,
+}
+
+impl Told {
+    fn without_answer(row: Row) -> Self {
+        Self { rows: vec![row], notes: Vec::new(), answer: None }
+    }
 }
 
 /// Forecasts cooks that are on.
@@ -202,8 +225,18 @@ pub fn forecast(request: &ForecastRequest) -> Result<ForecastSummary, StageError
     };
     let mut rows = Vec::new();
     let mut answered = 0;
+    let drawn = Drawn {
+        past: &context.past,
+        zone: &context.zone,
+        level: request.level,
+        finish_c: season.phases.finish_c,
+    };
+    let mut cooks = Vec::new();
     for asked in &asked {
-        let (of_cook, more) = context.rows_of(asked, request.explain);
+        let Told { rows: of_cook, notes: more, answer } = context.told(asked, request.explain);
+        if request.page {
+            cooks.push(drawn.cook(asked, &of_cook, answer.as_ref()));
+        }
         answered += usize::from(of_cook.iter().any(|row| row.finish.is_some()));
         rows.extend(of_cook);
         notes.extend(more);
@@ -211,7 +244,17 @@ pub fn forecast(request: &ForecastRequest) -> Result<ForecastSummary, StageError
     notes.extend(zone_note);
     notes.push(context.on_what());
     notes.push(CAUTION.into());
+    let page = request.page.then(|| {
+        let page = OutlookPage {
+            team: season.team.clone(),
+            cooks,
+            notes: notes.clone(),
+            version: env!("CARGO_PKG_VERSION").into(),
+        };
+        report::render_outlook(&page, season.units)
+    });
     Ok(ForecastSummary {
+        page,
         table: rows::table(&rows, request.level),
         people: rows::people(&rows, &context.zone, request.level),
         notes,
@@ -234,13 +277,13 @@ impl Context<'_> {
     }
 
     /// The rows of one cook: as it is, and one a change.
-    fn rows_of(&self, asked: &Asked, explain: bool) -> (Vec<Row>, Vec<String>) {
+    fn told(&self, asked: &Asked, explain: bool) -> Told {
         let mut row = Row::new(&asked.name, asked.asked_at_ms, "as-is");
         let course = match &asked.course {
             Ok(course) => course,
             Err(reason) => {
                 row.reason = Some(reason.clone());
-                return (vec![row], Vec::new());
+                return Told::without_answer(row);
             }
         };
         let minute = (asked.asked_at_ms - course.meat_on_ms) as f64 / 60_000.0;
@@ -253,7 +296,7 @@ impl Context<'_> {
                 if error == OutlookError::Done {
                     self.add_pull(&mut row, course);
                 }
-                return (vec![row], Vec::new());
+                return Told::without_answer(row);
             }
         };
         row.phase = Some(answer.phase.as_str());
@@ -303,7 +346,7 @@ impl Context<'_> {
             }
             rows.push(row);
         }
-        (rows, notes)
+        Told { rows, notes, answer: Some(answer) }
     }
 
     /// Why there is no answer, in the season's units and clock.

@@ -5,11 +5,12 @@ use super::words::{self, ToCome, usage};
 use crate::QUESTIONS;
 use crate::error::StageError;
 use crate::ingest_stage::{IngestRequest, read_sheets};
+use crate::pit::{PlannedMilestone, write_planned_pit_page};
 use cook::{Answers, Card, Celsius, Kilograms, Questions, Season};
 use jiff::tz::TimeZone;
 use outlook::{Hours, Planned, Range, WrapClass};
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use store::{Column, Table};
 
 /// Level of the ranges of milestones.
@@ -18,6 +19,8 @@ const LEVEL: f64 = 0.8;
 const REST_MIN: f64 = 60.0;
 /// From the slice to the turn-in, min. Common practice, no source.
 const SLICE_MIN: f64 = 15.0;
+/// Set-points closer than this are one, °C.
+const SAME_SETPOINT_C: f64 = 3.0;
 /// From lighting to meat-on where `[pits.NAME]` does not say, min. Common practice, no source.
 const LIGHT_MIN: f64 = 60.0;
 
@@ -52,6 +55,8 @@ pub struct PlanRequest {
     pub clock_ms: i64,
     /// Whether to say how often such plans would have been on time.
     pub check: bool,
+    /// Whether the milestones go into the season's `pit.html`.
+    pub pit_page: bool,
 }
 
 /// The plans.
@@ -65,6 +70,8 @@ pub struct PlanSummary {
     pub notes: Vec<String>,
     /// Whether a plan cannot be kept.
     pub conflicts: bool,
+    /// The page for the pit that has the milestones now.
+    pub pit_page: Option<PathBuf>,
 }
 
 /// One cook's plan.
@@ -72,6 +79,9 @@ struct Plan {
     cook: String,
     pit: Option<String>,
     weight_kg: Option<f64>,
+    setpoint_c: Option<f64>,
+    /// Hours from meat-on to the planned wrap.
+    wrap: Option<Range>,
     turn_in_ms: i64,
     light_ms: i64,
     meat_on_ms: i64,
@@ -124,6 +134,15 @@ pub fn plan(request: &PlanRequest) -> Result<PlanSummary, StageError> {
         };
         let planned = planned(request, card)?;
         let hours = past.hours(&planned, LEVEL, certainty, None).map_err(no_past)?;
+        let even = past.hours(&planned, LEVEL, 0.5, None).map_err(no_past)?;
+        notes.push(format!(
+            "{}: to be in time {} times in 100 it goes on {} earlier than for an even chance, and mostly rests and is held {} before it is sliced, one time in ten over {}.",
+            card.cook,
+            request.certainty,
+            words::minutes(60.0 * (hours.pull_by - even.pull_by)),
+            words::minutes(60.0 * (hours.pull_by - hours.pull.hours) + REST_MIN),
+            words::minutes(60.0 * (hours.pull_by - hours.pull.lo) + REST_MIN),
+        ));
         let pull_by_ms = turn_in_ms - minutes_ms(REST_MIN + SLICE_MIN);
         let meat_on_ms = pull_by_ms - hours_ms(hours.pull_by);
         let pit = planned.pit.as_deref().and_then(|pit| season.pits.get(pit));
@@ -140,6 +159,8 @@ pub fn plan(request: &PlanRequest) -> Result<PlanSummary, StageError> {
             cook: card.cook.clone(),
             pit: planned.pit,
             weight_kg: planned.weight_kg,
+            setpoint_c: planned.setpoint_c,
+            wrap: hours.wrap,
             turn_in_ms,
             light_ms,
             meat_on_ms,
@@ -149,6 +170,9 @@ pub fn plan(request: &PlanRequest) -> Result<PlanSummary, StageError> {
         });
     }
     crowded(&mut plans, season);
+    unlike_setpoints(&mut plans, season);
+    let pit_page = request.pit_page.then(|| planned_pit_page(&request.folder, &plans, season));
+    let pit_page = pit_page.transpose()?;
     if past.own() == 0 {
         notes.push("These are not your cooks: none of yours is in a store here, so that simulated ones stand in.".into());
     }
@@ -159,6 +183,7 @@ pub fn plan(request: &PlanRequest) -> Result<PlanSummary, StageError> {
         people: people(&plans, &zone, now_ms),
         notes,
         conflicts: plans.iter().any(|plan| plan.conflict.is_some()),
+        pit_page,
     })
 }
 
@@ -217,18 +242,20 @@ fn cards(
 fn planned(request: &PlanRequest, card: &Card) -> Result<Planned, StageError> {
     let weight = request.weight.as_deref().map(words::weight).transpose()?;
     let setpoint = request.setpoint.as_deref().map(words::temperature).transpose()?;
-    let wrap = match request.wrap.as_deref() {
-        Some("none") => Some(WrapClass::Open),
-        Some(text) => Some(match ToCome::parse(text)? {
-            ToCome::AtCore(class, _) | ToCome::AtMinute(class, _) => class,
-        }),
-        None => card.wrap_method.as_ref().map(WrapClass::of),
+    let (wrap, wrap_core_c) = match request.wrap.as_deref() {
+        Some("none") => (Some(WrapClass::Open), None),
+        Some(text) => match ToCome::parse(text)? {
+            ToCome::AtCore(class, core_c) => (Some(class), Some(core_c)),
+            ToCome::AtMinute(class, _) => (Some(class), None),
+        },
+        None => (card.wrap_method.as_ref().map(WrapClass::of), None),
     };
     let on_card = card.trimmed_weight.or(card.raw_weight).map(Kilograms::value);
     Ok(Planned {
         weight_kg: weight.or(on_card),
         setpoint_c: setpoint.or(card.pit_setpoint.map(Celsius::value)),
         wrap,
+        wrap_core_c,
         cut: card.cut.as_deref().map(|cut| cut.trim().to_lowercase()),
         pit: request.pit.clone().or_else(|| card.pit.clone()),
     })
@@ -246,23 +273,79 @@ fn crowded(plans: &mut [Plan], season: &Season) {
         let Some(holds_kg) = season.pits.get(&pit).and_then(|pit| pit.holds_kg) else { continue };
         for &index in &on_it {
             let plan = &plans[index];
-            let at_once = on_it.iter().filter(|&&other| {
-                let other = &plans[other];
-                other.meat_on_ms < plan.meat_on_ms + hours_ms(plan.hours.pull_by)
-                    && plan.meat_on_ms < other.meat_on_ms + hours_ms(other.hours.pull_by)
-            });
+            let at_once = on_it.iter().filter(|&&other| overlap(plan, &plans[other]));
             let kilograms: f64 = at_once.filter_map(|&other| plans[other].weight_kg).sum();
             if kilograms > holds_kg {
                 let said =
                     format!("{pit} holds {holds_kg:.1} kg and would have {kilograms:.1} kg on it");
-                let plan = &mut plans[index];
-                plan.conflict = Some(match plan.conflict.take() {
-                    Some(before) => format!("{before}; {said}"),
-                    None => said,
-                });
+                add_conflict(&mut plans[index], said);
             }
         }
     }
+}
+
+/// Names the pits that are asked to be at two set-points at once.
+fn unlike_setpoints(plans: &mut [Plan], season: &Season) {
+    for index in 0..plans.len() {
+        let plan = &plans[index];
+        let (Some(pit), Some(own_c)) = (&plan.pit, plan.setpoint_c) else { continue };
+        let unlike = plans.iter().find_map(|other| {
+            let other_c = other.setpoint_c?;
+            let is_unlike = other.pit.as_ref() == Some(pit)
+                && overlap(plan, other)
+                && (other_c - own_c).abs() > SAME_SETPOINT_C;
+            is_unlike.then(|| (other.cook.clone(), other_c))
+        });
+        let Some((cook, other_c)) = unlike else { continue };
+        let units = season.units;
+        let said = format!(
+            "{pit} is to be at {} for it and at {} for {cook}",
+            words::degrees(own_c, units),
+            words::degrees(other_c, units)
+        );
+        add_conflict(&mut plans[index], said);
+    }
+}
+
+/// Whether two cooks are on at once.
+fn overlap(one: &Plan, other: &Plan) -> bool {
+    let off_ms = |plan: &Plan| plan.meat_on_ms + hours_ms(plan.hours.pull_by);
+    other.meat_on_ms < off_ms(one) && one.meat_on_ms < off_ms(other)
+}
+
+fn add_conflict(plan: &mut Plan, said: String) {
+    plan.conflict = Some(match plan.conflict.take() {
+        Some(before) => format!("{before}; {said}"),
+        None => said,
+    });
+}
+
+/// Writes the milestones of cooks of the season's sheets into the page for the pit.
+fn planned_pit_page(folder: &Path, plans: &[Plan], season: &Season) -> Result<PathBuf, StageError> {
+    let finish = format!("Core at {}", words::degrees(season.phases.finish_c, season.units));
+    let label = |name: &str| -> String {
+        match name {
+            "light" => "Light the fire".into(),
+            "meat_on" => "Meat on".into(),
+            "finish" => finish.clone(),
+            "turn_in" => "Turn-in".into(),
+            "wrap" => "Wrap".into(),
+            "pull" => "Pull".into(),
+            _ => "Slice".into(),
+        }
+    };
+    let milestones: Vec<PlannedMilestone> = plans
+        .iter()
+        .flat_map(|plan| {
+            milestones(plan).into_iter().map(|m| PlannedMilestone {
+                cook: plan.cook.clone(),
+                label: label(m.name),
+                at_ms: m.at_ms,
+                ends_ms: m.ends_ms,
+            })
+        })
+        .collect();
+    write_planned_pit_page(folder, &milestones)
 }
 
 fn minutes_ms(minutes: f64) -> i64 {
@@ -286,14 +369,16 @@ fn milestones(plan: &Plan) -> Vec<Milestone> {
         let at = |hours: f64| plan.meat_on_ms + hours_ms(hours);
         Milestone { name, at_ms: at(range.hours), ends_ms: Some((at(range.lo), at(range.hi))) }
     };
-    vec![
-        exact("light", plan.light_ms),
-        exact("meat_on", plan.meat_on_ms),
-        ranged("finish", plan.hours.finish),
-        ranged("pull", plan.hours.pull),
-        exact("slice", plan.turn_in_ms - minutes_ms(SLICE_MIN)),
-        exact("turn_in", plan.turn_in_ms),
-    ]
+    [exact("light", plan.light_ms), exact("meat_on", plan.meat_on_ms)]
+        .into_iter()
+        .chain(plan.wrap.map(|range| ranged("wrap", range)))
+        .chain([
+            ranged("finish", plan.hours.finish),
+            ranged("pull", plan.hours.pull),
+            exact("slice", plan.turn_in_ms - minutes_ms(SLICE_MIN)),
+            exact("turn_in", plan.turn_in_ms),
+        ])
+        .collect()
 }
 
 fn table(plans: &[Plan], certainty: f64) -> Table {

@@ -129,40 +129,54 @@ pub(super) fn table(rows: &[Row], level: u8) -> Table {
 
 /// The rows by the season's clock.
 pub(super) fn people(rows: &[Row], zone: &TimeZone, level: u8) -> Table {
-    let text = |of: &dyn Fn(&Row) -> Option<String>| Column::Text(rows.iter().map(of).collect());
-    let clock = |row: &Row, at_ms: i64| words::clock(at_ms, row.asked_at_ms, zone);
-    let span = |row: &Row, range: Option<Range>| {
-        let range = range?;
-        Some(format!(
-            "{} ({} – {})",
-            clock(row, row.at(range.hours)),
-            clock(row, row.at(range.lo)),
-            clock(row, row.at(range.hi))
-        ))
+    let cells: Vec<Vec<(String, Option<String>)>> =
+        rows.iter().map(|row| cells(row, zone, level)).collect();
+    let names = self::cells(&Row::new("", 0, ""), zone, level);
+    names.into_iter().enumerate().fold(Table::new(), |table, (place, (name, _))| {
+        let column = cells.iter().map(|row| row[place].1.clone()).collect();
+        table.with(&name, Column::Text(column))
+    })
+}
+
+/// What a row says, each with its label.
+pub(super) fn facts(row: &Row, zone: &TimeZone, level: u8) -> Vec<(String, String)> {
+    let cells = cells(row, zone, level).into_iter();
+    cells.skip(1).filter_map(|(label, text)| Some((format!("{label}:"), text?))).collect()
+}
+
+fn cells(row: &Row, zone: &TimeZone, level: u8) -> Vec<(String, Option<String>)> {
+    let clock = |at_ms: i64| words::clock(at_ms, row.asked_at_ms, zone);
+    let at = |at_ms: Option<i64>| at_ms.map(clock);
+    let span = |range: Option<Range>| {
+        let [middle, lo, hi] = range.map(|r| [r.hours, r.lo, r.hi].map(|h| clock(row.at(h))))?;
+        Some(format!("{middle} ({lo} – {hi})"))
     };
-    let effect = |row: &Row| {
-        let range = row.minus_as_is?;
+    let effect = row.minus_as_is.map(|range| {
         let word = if range.hours < 0.0 { "sooner" } else { "later" };
         let (a, b) = (range.lo.abs().min(range.hi.abs()), range.lo.abs().max(range.hi.abs()));
         let (a, b) = (words::minutes(a), words::minutes(b));
-        Some(format!("{} {word} ({a} to {b})", words::minutes(range.hours)))
-    };
-    Table::new()
-        .with("cook", text(&|row| Some(row.cook.clone())))
-        .with("asked", text(&|row| Some(clock(row, row.asked_at_ms))))
-        .with("option", text(&|row| Some(row.option.clone())))
-        .with(&format!("finish ({level} in 100)"), text(&|row| span(row, row.finish)))
-        .with("to go", text(&|row| row.finish.map(|range| words::minutes(60.0 * range.hours))))
-        .with("target", text(&|row| span(row, row.target)))
-        .with("against as it is", text(&effect))
-        .with("pull", text(&|row| span(row, row.pull)))
-        .with("slice", text(&|row| span(row, row.slice)))
-        .with("turn-in", text(&|row| row.turn_in_ms.map(|at| clock(row, at))))
-        .with("foil at the latest", text(&|row| row.latest_wrap_ms.map(|at| clock(row, at))))
-        .with("hotter at the latest", text(&|row| row.latest_raise_ms.map(|at| clock(row, at))))
-        .with("phase", text(&|row| row.phase.map(str::to_owned)))
-        .with("alike", Column::Int(rows.iter().map(|row| row.alike.map(|n| n as i64)).collect()))
-        .with("reason", text(&|row| row.reason.clone()))
+        format!("{} {word} ({a} to {b})", words::minutes(range.hours))
+    });
+    let to_go = row.finish.map(|range| words::minutes(60.0 * range.hours));
+    [
+        ("cook", Some(row.cook.clone())),
+        ("asked", Some(clock(row.asked_at_ms))),
+        ("option", Some(row.option.clone())),
+        (&*format!("finish ({level} in 100)"), span(row.finish)),
+        ("to go", to_go),
+        ("target", span(row.target)),
+        ("against as it is", effect),
+        ("pull", span(row.pull)),
+        ("slice", span(row.slice)),
+        ("turn-in", at(row.turn_in_ms)),
+        ("foil at the latest", at(row.latest_wrap_ms)),
+        ("hotter at the latest", at(row.latest_raise_ms)),
+        ("phase", row.phase.map(str::to_owned)),
+        ("alike", row.alike.map(|alike| alike.to_string())),
+        ("reason", row.reason.clone()),
+    ]
+    .map(|(name, text)| (name.to_owned(), text))
+    .into()
 }
 
 #[cfg(test)]
@@ -183,6 +197,7 @@ mod tests {
                 notes: Vec::new(),
                 asked: 1,
                 answered: 1,
+                page: None,
                 said: vec![row.said()],
             }
         };
