@@ -10,7 +10,7 @@ const SEED: u64 = 2;
 const SEASONS: u64 = 3;
 
 #[test]
-fn untidy_seasons_are_read_right_or_asked_about_or_told() {
+fn answers_make_values_right_and_no_cook_comes_of_nothing() {
     for index in 0..SEASONS {
         let folder = tempfile::tempdir().unwrap();
         let rounds = judge(&season(SEED, index), folder.path()).unwrap();

@@ -27,7 +27,8 @@ fn is_drawn(treatment: &Treatment<'_>) -> bool {
 /// Whether anything was set against anything.
 pub(super) fn is_told(cost: &CostSide) -> bool {
     Treatment::all(cost).iter().any(|treatment| !treatment.contrasts.is_empty())
-        || !tender(&cost.tender, Units::Us).is_empty()
+        || (cost.tender.reason.is_none()
+            && cost.tender.groups.iter().any(|group| group.by.is_none() && group.reason.is_none()))
 }
 
 pub(super) fn cost(cost: &CostSide, units: Units) -> Vec<Block> {

@@ -2,12 +2,12 @@
 //! guesses to correct.
 
 use super::{MadeSeason, read_season};
+use crate::QUESTIONS;
 use crate::derive_stage::{Asked, derive};
 use crate::error::StageError;
 use crate::ingest_stage::{IngestRequest, Subject, ingest};
 use crate::progress::Progress;
 use crate::report_data::local;
-use crate::QUESTIONS;
 use cook::{Answers, Questions};
 use ingest::GUESSED;
 use jiff::tz::TimeZone;
