@@ -13,6 +13,7 @@ mod cook;
 mod cooks;
 mod cost;
 mod forecast;
+mod first_look;
 mod levers;
 mod methods;
 mod outlook;
@@ -54,6 +55,11 @@ impl Anchors {
             by_cook.entry(cook.id().to_owned()).or_insert(anchor);
         }
         Self { by_cook }
+    }
+
+    /// The address of a cook that this page has.
+    fn known(&self, cook: &str) -> Option<&str> {
+        self.by_cook.get(cook).map(String::as_str)
     }
 
     fn of(&self, cook: &str) -> &str {

@@ -10,13 +10,13 @@ use crate::units::{Quantity, count, number, signed};
 use crate::words::{self, hazard_ratio, lever_dose, lever_name, lever_sentence, plural};
 use study::result::lever::{Lever, Quartiles};
 
+/// Whether any lever was used, or says what using it does.
+pub(super) fn are_told(data: &[Lever]) -> bool {
+    data.iter().any(|lever| lever.used.doses > 0.0 || lever.per_dose_min.is_some())
+}
+
 /// The section.
 pub(super) fn levers(data: &[Lever], units: Units) -> Vec<Block> {
-    if data.is_empty() {
-        return vec![paragraph(
-            "No cook here has both a course to its finish and notes (an events sheet) of when its set-point was raised, it was sprayed or its lid was opened, so nothing is said of them.",
-        )];
-    }
     let mut blocks = vec![paragraph(
         "Each of these is done because of how the cook goes: the core stands, the clock runs. A cook that takes long has \
          time for more of it. So cooks with it are not set against cooks without; at every ten minutes, cooks in \
