@@ -57,7 +57,8 @@ impl Stage {
         match self {
             Self::Phases => rows::PHASES,
             Self::Measures => rows::MEASURES,
-            Self::Ingest | Self::Study => 2,
+            Self::Ingest => 3,
+            Self::Study => 2,
             Self::Report => 1,
         }
     }

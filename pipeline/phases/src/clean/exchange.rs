@@ -37,6 +37,12 @@ pub struct Exchange {
     pub because: String,
 }
 
+/// Stretches `[start, end)` in ms in which two meats are exchanged, which have the names of the
+/// beginning.
+pub fn exchanged_meats(a: Samples<'_>, b: Samples<'_>) -> Vec<(i64, i64)> {
+    find(a, b, false)
+}
+
 /// Stretches `[start, end)` in ms UTC in which `a` and `b` are exchanged. `a_is_pit` where `a` is
 /// the pit and `b` a meat.
 pub(crate) fn find(a: Samples<'_>, b: Samples<'_>, a_is_pit: bool) -> Vec<(i64, i64)> {
