@@ -40,6 +40,18 @@ pub struct Curve {
     pub opened_ms: Vec<i64>,
     /// The lid opens and the core dips, ms UTC, in order.
     pub handled_ms: Vec<i64>,
+    /// Channels that jump to and fro between two levels.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub jumping: Vec<Jumping>,
+}
+
+/// A channel that jumps to and fro between two levels: two sensors under one name.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Jumping {
+    /// The channel's name.
+    pub channel: String,
+    /// How far apart the two are in the middle, tenths of °C.
+    pub apart: i16,
 }
 
 impl Curve {
@@ -72,6 +84,7 @@ impl Curve {
             pull_ms: seen.pull_ms,
             opened_ms: seen.opened_ms,
             handled_ms: seen.handled_ms,
+            jumping: readings.channels.iter().filter_map(jumping).collect(),
         })
     }
 
@@ -135,6 +148,36 @@ fn celsius(tenths: i16) -> Option<f64> {
     Some(f64::from(tenths) / 10.0)
 }
 
+/// One reading and the next but one are alike within this, °C: nothing on a pit changes faster …
+const BACK_WITHIN_C: f32 = 1.5;
+/// … and the one between them is this far off, °C, which no noise of a probe is. Common practice, no
+/// source.
+const JUMP_C: f32 = 4.0;
+/// A channel with so large a share of such readings has two sources: a loose plug makes some, two
+/// sensors in turn make nearly all.
+const JUMPING_SHARE: f64 = 0.25;
+
+/// Whether a channel jumps to and fro between two levels from reading to reading.
+fn jumping(channel: &ChannelReadings) -> Option<Jumping> {
+    let mut apart: Vec<f64> = Vec::new();
+    let mut looked_at = 0_usize;
+    for (flags, temps) in channel.flag.windows(3).zip(channel.temp_c.windows(3)) {
+        if flags.iter().all(|flag| flag.usable()) {
+            looked_at += 1;
+            let jump = (temps[1] - temps[0]).abs();
+            if jump >= JUMP_C
+                && (temps[2] - temps[1]).abs() >= JUMP_C
+                && (temps[2] - temps[0]).abs() <= BACK_WITHIN_C
+            {
+                apart.push(f64::from(jump));
+            }
+        }
+    }
+    let share = apart.len() as f64 / looked_at.max(1) as f64;
+    let apart = median(apart).filter(|_| looked_at >= 20 && share >= JUMPING_SHARE)?;
+    Some(Jumping { channel: channel.name.clone(), apart: (apart * 10.0).round() as i16 })
+}
+
 /// The first reading of each minute.
 fn thinned(channel: &ChannelReadings) -> ChannelReadings {
     let mut thin = ChannelReadings::new(channel.name.clone(), channel.role);
@@ -172,4 +215,35 @@ pub(crate) fn median(mut values: Vec<f64>) -> Option<f64> {
 fn is_dense(samples: Samples<'_>) -> bool {
     let steps = samples.at_ms.windows(2).map(|pair| (pair[1] - pair[0]) as f64).collect();
     median(steps).is_some_and(|step| step <= DENSE_MS as f64)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use cook::{Flag, Role};
+
+    fn channel(temp_c: Vec<f32>) -> ChannelReadings {
+        let count = temp_c.len();
+        ChannelReadings {
+            at_ms: (0..count as i64).map(|at| at * 30_000).collect(),
+            flag: vec![Flag::Good; count],
+            source: vec![0; count],
+            line: vec![1; count],
+            temp_c,
+            ..ChannelReadings::new("Pit", Role::Pit)
+        }
+    }
+
+    #[test]
+    fn two_sensors_in_turn_jump_and_spikes_and_swings_do_not() {
+        let found = |of: &dyn Fn(usize) -> f32| jumping(&channel((0..600).map(of).collect()));
+        // Two pits in turn, three readings of one between those of the other, or one each.
+        let two = found(&|at| if at % 2 == 0 { 121.0 } else { 107.0 });
+        assert_eq!(two.map(|jumping| jumping.apart), Some(140));
+        assert!(found(&|at| if at % 3 == 0 { 121.0 } else { 107.0 }).is_some());
+        // A spike in ten readings; a fire that swings; a relay that switches every few minutes.
+        assert!(found(&|at| if at % 10 == 0 { 160.0 } else { 121.0 }).is_none());
+        assert!(found(&|at| 121.0 + 8.0 * (at as f32 / 6.0).sin()).is_none());
+        assert!(found(&|at| if at / 8 % 2 == 0 { 121.0 } else { 112.0 }).is_none());
+    }
 }

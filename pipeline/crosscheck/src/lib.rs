@@ -12,6 +12,7 @@
 //! | `marks` | meat-on, wraps and pull against the curve |
 //! | `shifts` | a shift that all marks of several cooks have in common |
 //! | `copies` | the same curve under two names |
+//! | `sources` | a channel that jumps between two levels |
 //! | `exchanges` | meats of one fire whose probes change places for a while |
 //!
 //! The thresholds are wide on purpose: a clean neighbour is never asked about. Each says beside it
@@ -25,6 +26,7 @@ mod marks;
 mod say;
 mod setpoints;
 mod shifts;
+mod sources;
 mod weights;
 
 pub use curve::Curve;
@@ -113,7 +115,7 @@ pub fn examine(season: &Season<'_>) -> Examination {
     for finding in marks::find(season, &moved) {
         examination.settle(finding, season.answers);
     }
-    for finding in copies::find(season) {
+    for finding in copies::find(season).into_iter().chain(sources::find(season)) {
         examination.settle(finding, season.answers);
     }
     examination

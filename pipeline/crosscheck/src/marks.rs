@@ -272,7 +272,10 @@ fn finding(season: &Season<'_>, at: usize, against: Against, by_ms: i64) -> Find
         answered
             .push(("leave-out", vec![(at, Change::Mark { mark, was: said - by_ms, now: None })]));
     }
-    answers.push(Answer::new("as-written", format!("{word} at {}", told(said))));
+    // Where the phases cannot judge a cook by what is stated, that is no answer.
+    if !curve_is_used {
+        answers.push(Answer::new("as-written", format!("{word} at {}", told(said))));
+    }
     let used = if curve_is_used { "curve" } else { "as-written" };
     let text = cook.cell(column(mark)).map_or_else(|| told(said), |cell| cell.text.to_owned());
     let question = Question::new(

@@ -249,7 +249,7 @@ pub(crate) fn ingest_sheets(
     let unnamed = unnamed::without_copies(unnamed, &uses, &mut refused);
     let mut spans = unnamed::spans(&unnamed, &options, &before, None);
     let mut orders = None;
-    if unnamed::ask_date_order(&spans) {
+    if unnamed::ask_siblings(&spans) {
         orders = Some(siblings::orders(&files, &options));
         spans = unnamed::spans(&unnamed, &options, &before, orders.as_ref());
     }
@@ -295,7 +295,7 @@ pub(crate) fn ingest_sheets(
         })
         .collect();
     progress.end();
-    let asks = |result: &Result<GroupResult, _>| result.as_ref().is_ok_and(|r| r.asks_date_order);
+    let asks = |result: &Result<GroupResult, _>| result.as_ref().is_ok_and(|r| r.asks_siblings);
     if context.orders.is_none() && results.iter().any(asks) {
         context.orders = Some(siblings::orders(&files, &context.options));
         for (group, result) in groups.iter().zip(&mut results) {

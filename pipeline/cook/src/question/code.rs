@@ -73,6 +73,8 @@ pub enum QuestionCode {
     SameCurveTwice,
     /// Whether the probes of two cooks' meats changed places for a while.
     MeatsExchanged,
+    /// Whether a channel that jumps between two levels is one probe.
+    TwoSources,
 }
 
 /// What a code's page says.
@@ -87,7 +89,7 @@ struct Entry {
 
 impl QuestionCode {
     /// Every code.
-    pub const ALL: [Self; 28] = [
+    pub const ALL: [Self; 29] = [
         Self::Delimiter,
         Self::MarkInTimes,
         Self::MarkInTemperatures,
@@ -116,6 +118,7 @@ impl QuestionCode {
         Self::MarksShifted,
         Self::SameCurveTwice,
         Self::MeatsExchanged,
+        Self::TwoSources,
     ];
 
     /// The code's word.
@@ -346,6 +349,13 @@ impl QuestionCode {
                 "Both channels leap between one reading and the next, and each goes on where the other left off. They are the meats of two cooks, so that neither cook's log tells it alone. Until it is answered, the readings stay as the log has them.",
                 "Logs in which the columns were put right decide as well.",
                 "time,Pit,Meat 1,Meat 2\n12:30,250,150,168\n12:31,250,168,150",
+            ),
+            Self::TwoSources => stable(
+                "two-sources",
+                "is this channel one probe?",
+                "From reading to reading it jumps between two levels, as no probe does: two devices, or two logs line by line, are under one name. Until it is answered, the readings are used as they are.",
+                "A file for each device decides as well.",
+                "time,device,Pit\n12:00:00,A,250\n12:00:30,B,225\n12:01:00,A,250",
             ),
         }
     }

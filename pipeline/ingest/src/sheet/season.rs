@@ -78,7 +78,8 @@ pub fn read_season_sheet(
         }
         let (mut card, card_row) = read_card(name, &mut cells, zone);
         card.extra = cells.unused();
-        let rejected = cells.rejected;
+        let (rejected, told) = (cells.rejected, cells.told);
+        sheet.warnings.extend(told);
         sheet.account.rejected_cells += rejected.len() as u64;
         sheet.rejected.extend(rejected);
         reading.cards.push(card);
@@ -227,12 +228,15 @@ struct CellReader<'s> {
     used: Vec<bool>,
     rejected: Vec<RejectedRow>,
     stated: Vec<StatedCell>,
+    /// Cells that were read by a unit of their own, in words.
+    told: Vec<String>,
 }
 
 impl<'s> CellReader<'s> {
     fn new(sheet: &'s Sheet, row: &'s GridRow) -> Self {
         let used = vec![false; sheet.names.len()];
-        Self { sheet, row, used, rejected: Vec::new(), stated: Vec::new() }
+        let (rejected, stated, told) = (Vec::new(), Vec::new(), Vec::new());
+        Self { sheet, row, used, rejected, stated, told }
     }
 
     /// Keeps a cell that states a field as it is written.
@@ -346,7 +350,15 @@ impl<'s> CellReader<'s> {
             quantity::read(&text, unit, writing)
         };
         match read {
-            Ok(value) if fits(value) => Some(value),
+            Ok(value) if fits(value) => {
+                if let Some(own) = quantity::other_unit(&text, unit) {
+                    self.told.push(format!(
+                        "{}:{}, column `{column}`: `{text}` is read in {own}, as the cell says, not as the heading",
+                        self.sheet.shown_as, self.row.line
+                    ));
+                }
+                Some(value)
+            }
             Ok(_) => {
                 self.reject(column, SheetCode::OutOfRange, &text);
                 None

@@ -131,7 +131,7 @@ pub(super) struct GroupResult {
     /// The curves of the cooks that were read, in short.
     pub(super) curves: BTreeMap<String, Curve>,
     /// Whether a log's order of day and month is all that kept it from being read.
-    pub(super) asks_date_order: bool,
+    pub(super) asks_siblings: bool,
 }
 
 impl GroupResult {
@@ -299,6 +299,7 @@ fn hint(cards: &[Card], log: &str, uses: &HashMap<String, Vec<FoundLog>>) -> She
         if found.iter().any(|found| found.file.shown_as == log) {
             hint.dates.extend(card.date.as_deref().and_then(|date| date.parse::<Date>().ok()));
             hint.meat_on_ms.extend(card.marks.meat_on_ms);
+            hint.pull_ms.extend(card.marks.pull_ms);
         }
     }
     hint
@@ -365,7 +366,7 @@ pub(super) fn ingest_group(
                 logs.insert(name.as_str(), log);
             }
             Err(error) => {
-                result.asks_date_order |= error.asks_date_order();
+                result.asks_siblings |= error.asks_siblings();
                 failed.insert(name, error);
             }
         }
