@@ -73,7 +73,7 @@ fn a_change_is_traced_to_the_card_the_log_or_the_settings() {
     write(&season, "sheet.csv", &sheet);
     let run = || expect_exit(&cookstudy(&season, &["run"]), 0);
     let copy = |to: &str| {
-        for name in ["study.json", "data/measures.parquet"] {
+        for name in ["study.json", "data/measures.parquet", "data/cooks.parquet"] {
             let bytes = fs::read(season.join("out").join(name)).unwrap();
             fs::create_dir_all(folder.path().join(to).join("data")).unwrap();
             fs::write(folder.path().join(to).join(name), bytes).unwrap();
@@ -104,6 +104,8 @@ fn a_change_is_traced_to_the_card_the_log_or_the_settings() {
     let (rows, said) = diff("first", "card");
     assert!(said.contains("sheet.csv has changed") && said.contains("one, card: "), "{said}");
     assert!(said.contains("wood oak → hickory"), "{said}");
+    let pull = "pull_at 2025-05-01T10:30:00Z → 2025-05-01T10:00:00Z";
+    assert!(said.contains(pull), "{said}");
     assert!(rows.contains("one: wood oak → hickory"), "{rows}");
     let (_, said) = diff("card", "log");
     assert!(said.contains("logs/one.csv has changed"), "{said}");

@@ -87,6 +87,9 @@ pub(crate) fn list_questions(questions: &[Question]) {
         for answer in &question.answers {
             said += &format!("\n  {}: {}", answer.take, answer.then);
         }
+        if let Some(used) = &question.used {
+            said += &format!("\n  until it is answered: {used}");
+        }
         say(&said);
     }
 }

@@ -167,10 +167,11 @@ impl IngestError {
         }
     }
 
-    /// Whether the order of day and month is all that is open: other logs of the same
+    /// Whether the order of day and month, or the unit, is open: other logs of the same
     /// layout may tell it ([`crate::SiblingOrders`]).
-    pub fn asks_date_order(&self) -> bool {
-        self.question().is_some_and(|question| question.code == QuestionCode::DateOrder)
+    pub fn asks_siblings(&self) -> bool {
+        let asked = [QuestionCode::DateOrder, QuestionCode::UnitOfTemperatures];
+        self.question().is_some_and(|question| asked.contains(&question.code))
     }
 
     /// Whether an answer would let the file be read.

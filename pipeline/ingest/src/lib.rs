@@ -57,7 +57,7 @@ pub use matching::{LogSpan, Matching, TakenNames, card_for_log, match_by_time};
 pub use question::Asked;
 pub use share::{LogPart, share_out};
 pub use sheet::{
-    CardRow, ElapsedAnchor, EventsReading, GUESSED, SheetCode, SheetOptions, SheetReading,
+    CardRow, ElapsedAnchor, EventsReading, GUESSED, SheetCode, SheetOptions, SheetReading, StatedCell,
     WrittenTime, event_value, events_sheet_schema, read_events_sheet, read_season_sheet,
     resolve_marks, season_sheet_schema,
 };

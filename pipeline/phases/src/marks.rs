@@ -7,7 +7,10 @@ use cook::{Event, EventKind, Mark, MarkTimes};
 use std::fmt;
 
 mod in_log;
+mod seen;
 pub(crate) mod wrap_check;
+
+pub use seen::{SeenMarks, seen_marks};
 
 /// A card's pull at most this long after the last reading counts as the log's end: loggers
 /// are switched off when the meat comes off, some minutes either way. Common practice, no

@@ -35,7 +35,7 @@ const SEED: u64 = 20_240_406;
 /// path, the same bytes every time.
 ///
 /// `season.toml`, three season sheets (`sheet-2024.csv`, `sheet-2025.xlsx`, `sheet-2026.ods`),
-/// `events.csv`, `claims.toml`, the logs under `logs/`, and under `truth/` what the simulator
+/// `events.csv`, `claims.toml`, `questions.toml` with its answers, the logs under `logs/`, and under `truth/` what the simulator
 /// was told and the true phases (`truth.csv`), and both arms of every randomised cook
 /// (`arms.csv`).
 pub fn sample_season() -> Vec<(String, Vec<u8>)> {
@@ -45,6 +45,7 @@ pub fn sample_season() -> Vec<(String, Vec<u8>)> {
     let mut files = vec![
         ("claims.toml".to_owned(), include_bytes!("season/claims.toml").to_vec()),
         ("events.csv".to_owned(), sheet_as_csv(&events::events(&fires))),
+        ("questions.toml".to_owned(), include_bytes!("season/questions.toml").to_vec()),
         ("season.toml".to_owned(), include_bytes!("season/season.toml").to_vec()),
         ("sheet-2024.csv".to_owned(), sheet_as_csv(&cards(2024))),
         ("sheet-2025.xlsx".to_owned(), sheet_as_xlsx(&cards(2025))),

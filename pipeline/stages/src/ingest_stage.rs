@@ -4,6 +4,7 @@
 //! bounded by the largest such group. Groups are worked on side by side.
 
 mod by_hand;
+mod examine;
 mod gone;
 mod groups;
 pub(crate) mod siblings;
@@ -250,7 +251,7 @@ pub(crate) fn ingest_sheets(
     let of_unnamed = ReadOptions { asks_start: sheets.cards.cards.is_empty(), ..options.clone() };
     let mut spans = unnamed::spans(&unnamed, &of_unnamed, &before, None);
     let mut orders = None;
-    if unnamed::ask_date_order(&spans) {
+    if unnamed::ask_siblings(&spans) {
         orders = Some(siblings::orders(&files, &options));
         spans = unnamed::spans(&unnamed, &of_unnamed, &before, orders.as_ref());
     }
@@ -301,7 +302,7 @@ pub(crate) fn ingest_sheets(
         })
         .collect();
     progress.end();
-    let asks = |result: &Result<GroupResult, _>| result.as_ref().is_ok_and(|r| r.asks_date_order);
+    let asks = |result: &Result<GroupResult, _>| result.as_ref().is_ok_and(|r| r.asks_siblings);
     if context.orders.is_none() && results.iter().any(asks) {
         context.orders = Some(siblings::orders(&files, &context.options));
         for (group, result) in groups.iter().zip(&mut results) {
@@ -322,6 +323,7 @@ pub(crate) fn ingest_sheets(
         all.questions.extend(result.questions);
         all.told.extend(result.told);
         all.warnings.extend(result.warnings);
+        all.curves.extend(result.curves);
         all.read += result.read;
         all.readings += result.readings;
     }
@@ -451,6 +453,7 @@ fn finish(
     for (record, card) in all.records.iter_mut().zip(cards) {
         record.card.fire = card.fire;
     }
+    let curves = examine::examine(request, store, sheets, &mut all)?;
 
     sort_records(&mut all.records);
     sort_others(&mut all.events, &mut all.rejected, &mut all.sources);
@@ -467,7 +470,7 @@ fn finish(
             inputs.extend(names.iter().map(|name| (name.clone(), what.to_owned())));
         }
     }
-    let changed = write(store, stamps, inputs, batch, &all)? || all.read > 0;
+    let changed = write(store, stamps, inputs, batch, &all, &curves)? || all.read > 0;
     let rejected: Vec<RejectedRow> =
         all.rejected.into_iter().filter(|row| !is_whole_log(row)).collect();
     let in_words = |row: &RejectedRow| {
@@ -496,6 +499,7 @@ fn write(
     inputs: Inputs,
     batch: ReadingsBatch<'_>,
     all: &GroupResult,
+    curves: &examine::CurvesFile,
 ) -> Result<bool, StageError> {
     let tables = store.encode_ingested(Ingested {
         events: &all.events,
@@ -504,15 +508,18 @@ fn write(
         cooks: &all.records,
     })?;
     let is_noted = stamps.inputs(Stage::Ingest) == Some(&inputs)
-        && tables.paths().all(|path| stamps.has_noted(Stage::Ingest, path));
-    if is_noted && batch.is_untouched() && tables.are_there() {
+        && tables.paths().all(|path| stamps.has_noted(Stage::Ingest, path))
+        && stamps.has_noted(Stage::Ingest, &curves.path);
+    if is_noted && batch.is_untouched() && tables.are_there() && curves.is_there() {
         return Ok(false);
     }
     stamps.open(Stage::Ingest)?;
     // What the tables speak of is there before they are.
     let mut changed = batch.finish()?;
     changed |= tables.write()?;
-    let files: Vec<PathBuf> = tables.paths().cloned().chain(store.readings_files()?).collect();
+    changed |= curves.write()?;
+    let mut files: Vec<PathBuf> = tables.paths().cloned().chain(store.readings_files()?).collect();
+    files.push(curves.path.clone());
     stamps.set(Stage::Ingest, inputs, &files)?;
     Ok(changed)
 }

@@ -75,7 +75,7 @@ pub fn inspect(
     let mut orders = SiblingOrders::default();
     inspections.iter().filter_map(|i| i.outcome.as_ref().ok()).for_each(|log| orders.add(log));
     for (file, inspected) in files.iter().zip(&mut inspections) {
-        let asks = inspected.outcome.as_ref().is_err_and(IngestError::asks_date_order);
+        let asks = inspected.outcome.as_ref().is_err_and(IngestError::asks_siblings);
         if let Some(file) = file.as_ref().filter(|_| asks) {
             *inspected = inspection(file, &options, Some(&orders));
         }

@@ -57,8 +57,8 @@ impl Stage {
         match self {
             Self::Phases => rows::PHASES,
             Self::Measures => rows::MEASURES,
-            Self::Ingest | Self::Report => 2,
-            Self::Study => 3,
+            Self::Ingest | Self::Study => 3,
+            Self::Report => 2,
         }
     }
 }

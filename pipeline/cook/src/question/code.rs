@@ -63,6 +63,20 @@ pub enum QuestionCode {
     UnitAgainstPhysics,
     /// Whether the unit changes in the middle of a log.
     UnitChanges,
+    /// What a set-point or target is that the pit, or any cook, speaks against.
+    SetPointAgainstPit,
+    /// Whether a weight is right that the others, or the cut, speak against.
+    WeightInDoubt,
+    /// When a mark was of which the curve shows another time.
+    MarkAgainstCurve,
+    /// Whether all marks of some cooks are to be moved.
+    MarksShifted,
+    /// Whether two cooks with one curve are one.
+    SameCurveTwice,
+    /// Whether the probes of two cooks' meats changed places for a while.
+    MeatsExchanged,
+    /// Whether a channel that jumps between two levels is one probe.
+    TwoSources,
 }
 
 /// What a code's page says.
@@ -77,7 +91,7 @@ struct Entry {
 
 impl QuestionCode {
     /// Every code.
-    pub const ALL: [Self; 23] = [
+    pub const ALL: [Self; 30] = [
         Self::Delimiter,
         Self::MarkInTimes,
         Self::MarkInTemperatures,
@@ -101,6 +115,13 @@ impl QuestionCode {
         Self::TimeZone,
         Self::UnitAgainstPhysics,
         Self::UnitChanges,
+        Self::SetPointAgainstPit,
+        Self::WeightInDoubt,
+        Self::MarkAgainstCurve,
+        Self::MarksShifted,
+        Self::SameCurveTwice,
+        Self::MeatsExchanged,
+        Self::TwoSources,
     ];
 
     /// The code's word.
@@ -296,6 +317,55 @@ impl QuestionCode {
                 "All channels step at once as they would if the logger were switched between °F and °C.",
                 "A file for each unit decides as well.",
                 "2026-05-02 11:00,225,141\n2026-05-02 11:01,107,61",
+            ),
+            Self::SetPointAgainstPit => stable(
+                "set-point-against-pit",
+                "in which unit is this set-point or target, or is it right at all?",
+                "The pit ran at another temperature from beginning to end, or no pit is run and no core is cooked to what is stated. Where the other unit fits, the unit is asked for. Until it is answered, the value of the card is not used; one of the events sheet is used as written.",
+                "A unit in the cell (`121 C`) or the right column in the sheet decides as well.",
+                "cook,pit_setpoint_f\nmay-1,121   (the pit ran at 250 °F)",
+            ),
+            Self::WeightInDoubt => stable(
+                "weight-in-doubt",
+                "is this weight right, and in which unit is it?",
+                "Meat loses weight in a known order and by known shares, and a cut weighs what it weighs. Where the other unit fits, the unit is asked for. Until it is answered, the weight is not used.",
+                "A unit in the cell (`13 lb`) or the right weight in the sheet decides as well.",
+                "cook,cut,trimmed_weight_lb,cooked_weight_lb\nmay-1,brisket,76.9,8.6",
+            ),
+            Self::MarkAgainstCurve => stable(
+                "mark-against-curve",
+                "when was this?",
+                "The curve shows the mark at another time, and what is stated cannot be. Of a mark of which the curve shows nothing at all, nothing is asked. Until it is answered, the time is used that the entry names: the curve's where the cook cannot be judged by the other.",
+                "The right time in the sheet decides as well.",
+                "cook,meat_on,pull\nmay-1,2026-05-02 06:00,14:00   (the core goes on rising until 17:54)",
+            ),
+            Self::MarksShifted => stable(
+                "marks-shifted",
+                "are all marks of these cooks to be moved?",
+                "Meat-on and pull lie as far from where the curves show them, in the same direction, in all of these cooks: a zone, a date or a clock is wrong. Until it is answered, the marks are used as written.",
+                "The right `time_zone` in season.toml, or right dates and times in the sheet, decide as well.",
+                "time_zone = \"UTC\"   (the sheet's times are local, the logs have offsets)",
+            ),
+            Self::SameCurveTwice => stable(
+                "same-curve-twice",
+                "are these two cooks one?",
+                "Their cores run alike from beginning to end, which two pieces of meat never do. Until it is answered, both are used.",
+                "One row in the sheet that names one of the logs, or no more than one of the logs in the folder, decides as well.",
+                "logs/may-1.csv, logs/copy-of-may-1-in-celsius.csv",
+            ),
+            Self::MeatsExchanged => stable(
+                "meats-exchanged",
+                "did the probes of these two meats change places for a while?",
+                "Both channels leap between one reading and the next, and each goes on where the other left off. They are the meats of two cooks, so that neither cook's log tells it alone. Until it is answered, the readings stay as the log has them.",
+                "Logs in which the columns were put right decide as well.",
+                "time,Pit,Meat 1,Meat 2\n12:30,250,150,168\n12:31,250,168,150",
+            ),
+            Self::TwoSources => stable(
+                "two-sources",
+                "is this channel one probe?",
+                "From reading to reading it jumps between two levels, as no probe does: two devices, or two logs line by line, are under one name. Until it is answered, the readings are used as they are.",
+                "A file for each device decides as well.",
+                "time,device,Pit\n12:00:00,A,250\n12:00:30,B,225\n12:01:00,A,250",
             ),
         }
     }

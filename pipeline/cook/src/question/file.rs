@@ -145,12 +145,13 @@ impl Questions {
         given.map(|q| (q.id.clone(), q.answer.trim().to_owned())).collect()
     }
 
-    /// Takes up what is asked now: new questions are added behind the others, and those without
-    /// an answer are told as they are now. Answers and remarks stay as they are; so does an entry
-    /// that is asked no more. Returns whether the text changed.
+    /// Takes up what is asked now: new questions are added behind the others, those without
+    /// an answer are told as they are now, and those asked no more leave that have neither an answer
+    /// nor a remark. Answers and remarks stay as they are. Returns whether the text changed.
     pub fn add(&mut self, asked: &[Question]) -> bool {
         let before = self.text();
         let mut new = ArrayOfTables::new();
+        self.drop_what_is_asked_no_more(asked);
         if let Some(entries) = self.entries() {
             for (entry, question) in entries {
                 tell(entry, asked.iter().find(|asked| asked.id == question));
@@ -186,6 +187,20 @@ impl Questions {
         false
     }
 
+    fn drop_what_is_asked_no_more(&mut self, asked: &[Question]) {
+        let entries = self.document.get_mut("question").and_then(Item::as_array_of_tables_mut);
+        let Some(entries) = entries else { return };
+        for at in (0..entries.len().min(self.known.question.len())).rev() {
+            let known = &self.known.question[at];
+            let is_asked = asked.iter().any(|question| question.id == known.id);
+            let has_remark = entries.get(at).is_some_and(has_remark);
+            if known.answer.trim().is_empty() && !is_asked && !has_remark {
+                entries.remove(at);
+                self.known.question.remove(at);
+            }
+        }
+    }
+
     /// The entries that have no answer yet, with their ids.
     fn entries(&mut self) -> Option<impl Iterator<Item = (&mut Table, &str)>> {
         let known = self.known.question.iter();
@@ -199,6 +214,19 @@ impl Questions {
     pub fn text(&self) -> String {
         self.document.to_string()
     }
+}
+
+/// Whether somebody wrote a remark before an entry or within it.
+fn has_remark(entry: &Table) -> bool {
+    let is_remark = |text: Option<&toml_edit::RawString>| {
+        text.and_then(toml_edit::RawString::as_str).is_some_and(|text| text.contains('#'))
+    };
+    let of = |decor: &toml_edit::Decor| is_remark(decor.prefix()) || is_remark(decor.suffix());
+    let within = entry.iter().any(|(key, item)| {
+        let of_key = entry.key(key).is_some_and(|key| of(key.leaf_decor()));
+        of_key || item.as_value().is_some_and(|value| of(value.decor()))
+    });
+    of(entry.decor()) || within
 }
 
 /// Says what a question is now.
@@ -318,6 +346,22 @@ mod tests {
         assert!(file.add(&[question("a", "logs/a.csv").at("logs/b.csv")]));
         assert!(file.text().contains("# ask Pat\n[[question]]"), "{}", file.text());
         assert!(file.text().contains("logs/b.csv"));
+    }
+
+    #[test]
+    fn what_is_asked_no_more_leaves_unless_somebody_wrote_to_it() {
+        let mut file = parse("schema = \"cookstudy/questions/1\"\n").unwrap();
+        let asked = ["a", "b", "c", "d"].map(|header| question(header, "logs/a.csv"));
+        file.add(&asked);
+        let mut parts: Vec<String> = file.text().split("[[question]]").map(str::to_owned).collect();
+        parts[2] = parts[2].replace("answer = \"\"", "answer = \"F\"");
+        parts[3] = parts[3].replace("answer = \"\"", "answer = \"\" # ask Pat");
+        let mut file = parse(&parts.join("[[question]]")).unwrap();
+        assert!(file.add(&asked[3..]));
+        let left: Vec<&str> = file.known.question.iter().map(|known| known.id.as_str()).collect();
+        assert_eq!(left, [&*asked[1].id, &*asked[2].id, &*asked[3].id]);
+        assert!(file.text().contains("# ask Pat") && !file.text().contains(&asked[0].id));
+        assert!(!file.add(&asked[3..]), "nothing more changes");
     }
 
     #[test]

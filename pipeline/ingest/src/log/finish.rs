@@ -18,7 +18,7 @@ use crate::layout::Layout;
 use crate::question::Setting;
 use crate::text::{Text, content_hash};
 use crate::time::TimeFormat;
-use cook::season::DateOrder;
+use cook::season::{DateOrder, TemperatureUnit};
 use cook::{Evidence, QuestionCode, SourceRecord};
 
 /// Reads a log from its bytes. `shown_as` is the path that messages and records use.
@@ -152,9 +152,9 @@ fn by_physics(
         let log = read_checked(text, content_hash, shown_as, &options).ok()?;
         physics::is_cook(&log).then_some(log)
     };
-    let (mut log, other) = match (read("F"), read("C")) {
-        (Some(log), None) => (log, "°C"),
-        (None, Some(log)) => (log, "°F"),
+    let (mut log, unit, other) = match (read("F"), read("C")) {
+        (Some(log), None) => (log, TemperatureUnit::Fahrenheit, "°C"),
+        (None, Some(log)) => (log, TemperatureUnit::Celsius, "°F"),
         _ => return None,
     };
     for evidence in &mut log.record.evidence {
@@ -164,6 +164,7 @@ fn by_physics(
         }
     }
     log.unit_said = UnitSaid::Log;
+    log.unit_by_physics = Some(unit);
     Some(log)
 }
 
@@ -297,6 +298,7 @@ fn finish(
         layout,
         answers: Vec::new(),
         unit_said,
+        unit_by_physics: None,
         date_order: plan.order_proven.then(|| proven(plan.format)).flatten(),
     }
 }

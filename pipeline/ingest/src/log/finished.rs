@@ -81,6 +81,8 @@ pub struct Log {
     pub answers: Vec<(String, String)>,
     /// Who says the unit of its temperatures.
     pub(crate) unit_said: UnitSaid,
+    /// The only unit in which it is a cook, where nothing else says one.
+    pub(crate) unit_by_physics: Option<TemperatureUnit>,
     pub(crate) layout: Layout,
     pub(crate) date_order: Option<DateOrder>,
 }

@@ -16,6 +16,8 @@ pub struct SheetHint {
     pub dates: Vec<Date>,
     /// Instants at which their meat went on, ms UTC, where known.
     pub meat_on_ms: Vec<i64>,
+    /// Instants at which it came off, ms UTC, where known.
+    pub pull_ms: Vec<i64>,
 }
 
 /// What to assume of a log where it does not say it itself.
@@ -32,6 +34,9 @@ pub struct ReadOptions {
     /// Order of day and month that other logs of the same layout prove
     /// ([`crate::SiblingOrders`]); used after `date_order` and the sheet's dates.
     pub sibling_order: Option<DateOrder>,
+    /// Unit in which alone other logs of the same layout are cooks ([`crate::SiblingOrders`]); used
+    /// before `unit`.
+    pub sibling_unit: Option<TemperatureUnit>,
     /// Which clock was right where a log's clock goes back and runs on.
     pub clock_jump: Option<ClockJump>,
     /// Local date on which a log without dates begins, by its file name; `*` stands for
@@ -71,6 +76,7 @@ impl ReadOptions {
             unit: settings.unit,
             date_order: settings.date_order,
             sibling_order: None,
+            sibling_unit: None,
             clock_jump: settings.clock_jump,
             // Settings are checked on reading; a date that is none is not kept.
             dates: settings

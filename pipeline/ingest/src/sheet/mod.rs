@@ -70,9 +70,27 @@ pub struct CardRow {
     day: Option<i64>,
     /// Column, time and text of each stated time.
     stated: Vec<(&'static str, stated::Time, String)>,
+    /// The cells that state a time or a quantity, as they are written.
+    cells: Vec<StatedCell>,
+}
+
+/// A cell of a row that states a time or a quantity, as it is written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StatedCell {
+    /// The column that the vocabulary knows it by; of a quantity, that of the store.
+    pub field: &'static str,
+    /// The heading, as written.
+    pub column: String,
+    /// The text.
+    pub text: String,
 }
 
 impl CardRow {
+    /// The cells that state a time or a quantity, as they are written.
+    pub fn cells(&self) -> &[StatedCell] {
+        &self.cells
+    }
+
     /// Takes out the times that hang on a zone which nobody said; says where the first stands.
     fn drop_local_times(&mut self, writing: &writing::Writing) -> Option<String> {
         let is_local = |text: &str| stated::is_local(text, writing);
@@ -269,6 +287,7 @@ impl SheetReading {
             byte: 0,
             day: None,
             stated: Vec::new(),
+            cells: Vec::new(),
         });
     }
 

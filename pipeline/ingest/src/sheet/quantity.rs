@@ -76,6 +76,27 @@ pub(super) fn read(text: &str, suffix: &str, writing: &Writing) -> Result<f64, S
     if parts == 0 { Err(SheetCode::BadNumber) } else { Ok(sum / own) }
 }
 
+/// The unit that a cell names where it is another than its column's name ends in (`suffix`).
+pub(super) fn other_unit<'t>(text: &'t str, suffix: &str) -> Option<&'t str> {
+    let at = text.find(|c: char| c.is_alphabetic() || "\"”″'#".contains(c))?;
+    let is_end = |c: char| c.is_ascii_digit() || c.is_whitespace() || c == ',';
+    let word = text[at..].split(is_end).next()?;
+    use cook::season::TemperatureUnit::{Celsius, Fahrenheit};
+    let differs = match (suffix, units_of(suffix)) {
+        ("c" | "f", _) => {
+            let heading = if suffix == "c" { Celsius } else { Fahrenheit };
+            crate::number::unit_word(word.as_bytes()).is_some_and(|unit| unit != heading)
+        }
+        (_, Some((units, own))) => {
+            let folded = word.to_lowercase();
+            let size = units.iter().find(|(words, _)| words.contains(&folded.as_str()));
+            size.is_some_and(|(_, size)| *size != own)
+        }
+        _ => false,
+    };
+    differs.then_some(word)
+}
+
 /// A temperature, perhaps with its own unit.
 fn temperature(text: &str, suffix: &str, writing: &Writing) -> Result<f64, SheetCode> {
     let digits = text.rfind(|c: char| c.is_ascii_digit()).map_or(0, |at| at + 1);
@@ -205,6 +226,24 @@ mod tests {
                 Err(SheetCode::BadNumber),
                 "{text}"
             );
+        }
+    }
+
+    #[test]
+    fn a_unit_that_is_not_the_columns_is_named() {
+        for (text, suffix, wanted) in [
+            ("121 C", "f", Some("C")),
+            ("121°C", "f", Some("C")),
+            ("250 F", "f", None),
+            ("250", "f", None),
+            ("5 kg", "lb", Some("kg")),
+            ("12 lb 4 oz", "lb", None),
+            ("12 oz", "lb", Some("oz")),
+            ("9 cm", "in", Some("cm")),
+            ("3 1/2\"", "in", None),
+            ("about 12", "lb", None),
+        ] {
+            assert_eq!(other_unit(text, suffix), wanted, "{text} in {suffix}");
         }
     }
 

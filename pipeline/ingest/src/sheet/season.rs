@@ -8,7 +8,7 @@ use super::row::GridRow;
 use super::stated::{self, Time};
 use super::table::Sheet;
 use super::vocabulary::SEASON_COLUMNS;
-use super::{CardRow, SheetOptions, SheetReading};
+use super::{CardRow, SheetOptions, SheetReading, StatedCell};
 use crate::error::{IngestError, Place};
 use crate::folded::{folded, remedy};
 use crate::number;
@@ -88,7 +88,8 @@ pub fn read_season_sheet(
             card.extra.remove(at);
             guessed.push(card.cook.clone());
         }
-        let rejected = cells.rejected;
+        let (rejected, told) = (cells.rejected, cells.told);
+        sheet.warnings.extend(told);
         sheet.account.rejected_cells += rejected.len() as u64;
         sheet.rejected.extend(rejected);
         reading.cards.push(card);
@@ -137,11 +138,15 @@ fn read_card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card
         byte: cells.row.byte,
         day: None,
         stated: Vec::new(),
+        cells: Vec::new(),
     };
     for column in super::marks::COLUMNS {
         let Some(text) = cells.time_text(column) else { continue };
         match stated::parse(&text, zone, &cells.sheet.writing) {
-            Ok(time) => row.stated.push((column, time, text)),
+            Ok(time) => {
+                cells.note(column, column, &text);
+                row.stated.push((column, time, text));
+            }
             Err(code) => cells.reject(column, code, &text),
         }
     }
@@ -178,6 +183,7 @@ fn read_card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card
         cells.field(field, &mut stated);
     }
     stated.scores = cells.scores();
+    row.cells = std::mem::take(&mut cells.stated);
     (stated, row)
 }
 
@@ -244,11 +250,23 @@ struct CellReader<'s> {
     row: &'s GridRow,
     used: Vec<bool>,
     rejected: Vec<RejectedRow>,
+    stated: Vec<StatedCell>,
+    /// Cells that were read by a unit of their own, in words.
+    told: Vec<String>,
 }
 
 impl<'s> CellReader<'s> {
     fn new(sheet: &'s Sheet, row: &'s GridRow) -> Self {
-        Self { sheet, row, used: vec![false; sheet.names.len()], rejected: Vec::new() }
+        let used = vec![false; sheet.names.len()];
+        let (rejected, stated, told) = (Vec::new(), Vec::new(), Vec::new());
+        Self { sheet, row, used, rejected, stated, told }
+    }
+
+    /// Keeps a cell that states a field as it is written.
+    fn note(&mut self, field: &'static str, column: &str, text: &str) {
+        let at = self.sheet.names.iter().position(|name| name == column);
+        let written = at.map_or(column, |at| self.sheet.written[at].as_str()).to_owned();
+        self.stated.push(StatedCell { field, column: written, text: text.trim().to_owned() });
     }
 
     /// A cell's text; `None` where it is empty, not available (`#N/A`), or there is no such
@@ -355,7 +373,15 @@ impl<'s> CellReader<'s> {
             quantity::read(&text, unit, writing)
         };
         match read {
-            Ok(value) if fits(value) => Some(value),
+            Ok(value) if fits(value) => {
+                if let Some(own) = quantity::other_unit(&text, unit) {
+                    self.told.push(format!(
+                        "{}:{}, column `{column}`: `{text}` is read in {own}, as the cell says, not as the heading",
+                        self.sheet.shown_as, self.row.line
+                    ));
+                }
+                Some(value)
+            }
             Ok(_) => {
                 self.reject(column, SheetCode::OutOfRange, &text);
                 None
@@ -385,6 +411,10 @@ impl<'s> CellReader<'s> {
             (direct, converted) => {
                 let read = direct.or(converted)?;
                 if truth.is_none_or(|truth| (read - truth.value()).abs() <= PROBE_TEST_WITHIN_C) {
+                    let column = if direct.is_some() { own } else { other };
+                    if let Some(text) = self.text(column) {
+                        self.note(own, column, &text);
+                    }
                     return Some(read);
                 }
                 SheetCode::ProbeTestFarOff

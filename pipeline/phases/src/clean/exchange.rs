@@ -37,9 +37,32 @@ pub struct Exchange {
     pub because: String,
 }
 
+/// Stretches `[start, end)` in ms in which two meats are exchanged, which have the names of the
+/// beginning.
+///
+/// Probes are often plugged in anew when a meat is wrapped, and its own probe dips from then on: there
+/// the rows on either side tell the exchange, and the level of the other one.
+pub fn exchanged_meats(a: Samples<'_>, b: Samples<'_>) -> Vec<(i64, i64)> {
+    find_where(a, b, false, |rows, index, least| {
+        leaps(rows, index, least) || leaps_into_dip(rows, index, least)
+    })
+}
+
 /// Stretches `[start, end)` in ms UTC in which `a` and `b` are exchanged. `a_is_pit` where `a` is
 /// the pit and `b` a meat.
 pub(crate) fn find(a: Samples<'_>, b: Samples<'_>, a_is_pit: bool) -> Vec<(i64, i64)> {
+    find_where(a, b, a_is_pit, leaps)
+}
+
+/// A row: instant, value of the one, value of the other.
+type Row = (i64, f64, f64);
+
+fn find_where(
+    a: Samples<'_>,
+    b: Samples<'_>,
+    a_is_pit: bool,
+    changes_places: impl Fn(&[Row], usize, f64) -> bool,
+) -> Vec<(i64, i64)> {
     let rows = shared(a, b);
     if rows.len() < 2 * LEVEL_ROWS {
         return Vec::new();
@@ -52,7 +75,7 @@ pub(crate) fn find(a: Samples<'_>, b: Samples<'_>, a_is_pit: bool) -> Vec<(i64, 
     for index in 1..rows.len() {
         let settled = changes.last().is_none_or(|last| index - last >= LEVEL_ROWS);
         let near = rows[index].0 - rows[index - 1].0 <= NEAR_MS;
-        if settled && near && leaps(&rows, index, least) {
+        if settled && near && changes_places(&rows, index, least) {
             changes.push(index);
         }
     }
@@ -92,24 +115,47 @@ pub(crate) fn find(a: Samples<'_>, b: Samples<'_>, a_is_pit: bool) -> Vec<(i64, 
     out
 }
 
-/// Whether the pair changes places between the row before `index` and this one.
-fn leaps(rows: &[(i64, f64, f64)], index: usize, least: f64) -> bool {
+/// Whether the pair changes places between the row before `index` and this one while one of the two
+/// begins to dip: the rows themselves are exchanged, one goes on at the other's level, and the other
+/// falls.
+fn leaps_into_dip(rows: &[Row], index: usize, least: f64) -> bool {
     let (before, after) = (rows[index - 1], rows[index]);
-    let step = |x: (f64, f64), y: (f64, f64)| (x.0 - y.0).abs() + (x.1 - y.1).abs();
+    let plain = step((before.1, before.2), (after.1, after.2));
+    let left = step((before.1, before.2), (after.2, after.1));
+    let both = (before.1 - after.1).abs().min((before.2 - after.2).abs()) >= 0.25 * plain;
+    if plain < least || left > LEFT_OVER * plain || !both {
+        return false;
+    }
+    let was = level(&rows[index.saturating_sub(LEVEL_ROWS)..index]);
+    let is = level(&rows[index..(index + LEVEL_ROWS).min(rows.len())]);
+    let goes_on = |level: f64, of: f64| (level - of).abs() <= 0.5 * LEFT_OVER * plain;
+    let falls = |level: f64, from: f64| level < from - 0.5 * LEFT_OVER * plain;
+    (goes_on(is.0, was.1) && falls(is.1, was.0)) || (goes_on(is.1, was.0) && falls(is.0, was.1))
+}
+
+fn step(x: (f64, f64), y: (f64, f64)) -> f64 {
+    (x.0 - y.0).abs() + (x.1 - y.1).abs()
+}
+
+/// Medians of both.
+fn level(rows: &[Row]) -> (f64, f64) {
+    let median = |pick: fn(&Row) -> f64| {
+        let mut values: Vec<f64> = rows.iter().map(pick).collect();
+        values.sort_by(f64::total_cmp);
+        values[values.len() / 2]
+    };
+    (median(|row| row.1), median(|row| row.2))
+}
+
+/// Whether the pair changes places between the row before `index` and this one.
+fn leaps(rows: &[Row], index: usize, least: f64) -> bool {
+    let (before, after) = (rows[index - 1], rows[index]);
     let plain = step((before.1, before.2), (after.1, after.2));
     let left = step((before.1, before.2), (after.2, after.1));
     if plain < LEFT_OVER_OF_ROWS * least || left > LEFT_OVER_OF_ROWS * plain {
         return false;
     }
     // Both must leap, and stay there: one row may be a spike.
-    let level = |rows: &[(i64, f64, f64)]| {
-        let median = |pick: fn(&(i64, f64, f64)) -> f64| {
-            let mut values: Vec<f64> = rows.iter().map(pick).collect();
-            values.sort_by(f64::total_cmp);
-            values[values.len() / 2]
-        };
-        (median(|row| row.1), median(|row| row.2))
-    };
     let was = level(&rows[index.saturating_sub(LEVEL_ROWS)..index]);
     let is = level(&rows[index..(index + LEVEL_ROWS).min(rows.len())]);
     let plain = step(was, is);
@@ -119,7 +165,7 @@ fn leaps(rows: &[(i64, f64, f64)], index: usize, least: f64) -> bool {
 }
 
 /// Rows that both channels have: instant, value of `a`, value of `b`.
-fn shared(a: Samples<'_>, b: Samples<'_>) -> Vec<(i64, f64, f64)> {
+fn shared(a: Samples<'_>, b: Samples<'_>) -> Vec<Row> {
     let mut rows = Vec::with_capacity(a.len().min(b.len()));
     let mut j = 0;
     for (&at_ms, &value) in a.at_ms.iter().zip(a.temp_c) {
@@ -178,6 +224,27 @@ mod tests {
             std::mem::swap(&mut flat[i], &mut point[i]);
         }
         assert_eq!(find_in(&flat, &point, false), [(120 * 60_000, 180 * 60_000)]);
+    }
+
+    #[test]
+    fn meats_that_change_places_at_a_wrap_are_told_though_one_dips() {
+        let core = |minute: usize, rate: f64| 5.0 + rate * minute as f64;
+        let dip = |minute: usize| {
+            if minute < 200 { 0.0 } else { 14.0 * (-((minute - 200) as f64) / 8.0).exp() }
+        };
+        let (wrapped, other) = (|m| core(m, 0.27) - dip(m), |m| core(m, 0.31));
+        let exchanged = |m: usize| (200..290).contains(&m);
+        let one: Vec<f64> =
+            (0..300).map(|m| if exchanged(m) { other(m) } else { wrapped(m) }).collect();
+        let two: Vec<f64> =
+            (0..300).map(|m| if exchanged(m) { wrapped(m) } else { other(m) }).collect();
+        let at_ms: Vec<i64> = (0..300).map(|i| i * 60_000).collect();
+        let samples = |temp_c| Samples { at_ms: &at_ms, temp_c };
+        let found = exchanged_meats(samples(&one), samples(&two));
+        assert_eq!(found, [(200 * 60_000, 290 * 60_000)]);
+        // A dip of the one, and none of them where the other's is.
+        let (one, two): (Vec<f64>, Vec<f64>) = (0..300).map(|m| (wrapped(m), other(m))).unzip();
+        assert_eq!(exchanged_meats(samples(&one), samples(&two)), []);
     }
 
     #[test]

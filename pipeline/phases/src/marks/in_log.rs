@@ -145,8 +145,8 @@ fn last_fall_to_raw(samples: Samples) -> Option<usize> {
     found
 }
 
-/// The last lid opening over a core that is raw and has not begun to rise.
-fn lid_over_raw(core: Samples, pit: Samples) -> Option<i64> {
+/// Where a core that begins raw has begun to rise.
+pub(super) fn rises(core: Samples) -> Option<i64> {
     let start_ms = *core.at_ms.first()?;
     let begins = median(core.within(start_ms, start_ms + SMOOTH_MS).temp_c)?;
     if begins >= RAW_BELOW_C {
@@ -158,7 +158,13 @@ fn lid_over_raw(core: Samples, pit: Samples) -> Option<i64> {
         let ahead = core.within(at, at + SMOOTH_MS);
         median(ahead.temp_c).is_some_and(|level| level > begins + risen)
     })?;
-    let rises_ms = core.at_ms[rises];
+    Some(core.at_ms[rises])
+}
+
+/// The last lid opening over a core that is raw and has not begun to rise.
+fn lid_over_raw(core: Samples, pit: Samples) -> Option<i64> {
+    let start_ms = *core.at_ms.first()?;
+    let rises_ms = rises(core)?;
     let before = pit.within(start_ms - SUDDEN_MS, rises_ms + SUDDEN_MS);
     lid::openings(before)
         .into_iter()

@@ -2,6 +2,7 @@
 
 use super::side::Side;
 use crate::export::cell;
+use columns::card::{self, CardField};
 use columns::{measures, tables};
 use std::collections::{BTreeMap, BTreeSet};
 use store::{Column, Table};
@@ -69,23 +70,17 @@ impl Changes {
         };
         let names: BTreeSet<&str> =
             old.columns().iter().chain(new.columns()).map(|(name, _)| name.as_str()).collect();
+        let marks = Marks::of(before.cooks.as_ref(), after.cooks.as_ref());
         for (cook, &old_row) in &old_rows {
             let Some(&new_row) = new_rows.get(cook) else { continue };
-            let mut of_cook = Vec::new();
-            for name in names.iter().filter(|name| **name != tables::COMPUTED_FROM.name) {
-                let text = |table: &Table, row| {
-                    table.column(name).map_or(String::new(), |column| shown(column, row))
-                };
-                let (before, after) = (text(old, old_row), text(new, new_row));
-                if before != after {
-                    let dash = |text: String| if text.is_empty() { "–".to_owned() } else { text };
-                    of_cook.push(Change {
-                        cook: cook.clone(),
-                        column: (*name).to_owned(),
-                        before: dash(before),
-                        after: dash(after),
-                    });
-                }
+            let mut of_cook = marks.as_ref().map(|marks| marks.changed(cook)).unwrap_or_default();
+            // Of a mark that is named its instant as a number says nothing more.
+            let is_told = |name: &str| {
+                name == tables::COMPUTED_FROM.name
+                    || (marks.is_some() && name == measures::MEAT_ON_MS.name)
+            };
+            for name in names.iter().filter(|name| !is_told(name)) {
+                of_cook.extend(changed(cook, name, (old, old_row), (new, new_row)));
             }
             of_cook.sort_by_key(|change| !is_stated(&change.column));
             changes.cells.extend(of_cook);
@@ -152,6 +147,47 @@ impl Changes {
             reasons.push(format!("cooks no longer there ({})", named(&self.gone)));
         }
         reasons
+    }
+}
+
+/// The cell of a column, where it is not the same in two tables.
+fn changed(cook: &str, name: &str, old: (&Table, usize), new: (&Table, usize)) -> Option<Change> {
+    let text = |(table, row): (&Table, usize)| {
+        table.column(name).map_or(String::new(), |column| shown(column, row))
+    };
+    let (before, after) = (text(old), text(new));
+    let dash = |text: String| if text.is_empty() { "–".to_owned() } else { text };
+    (before != after).then(|| Change {
+        cook: cook.to_owned(),
+        column: name.to_owned(),
+        before: dash(before),
+        after: dash(after),
+    })
+}
+
+/// The marks of two tables of cards.
+struct Marks<'t> {
+    tables: [&'t Table; 2],
+    rows: [BTreeMap<String, usize>; 2],
+}
+
+impl<'t> Marks<'t> {
+    /// `None` where either is not there.
+    fn of(before: Option<&'t Table>, after: Option<&'t Table>) -> Option<Self> {
+        let tables = [before?, after?];
+        Some(Self { tables, rows: tables.map(rows) })
+    }
+
+    /// The marks of a cook that differ.
+    fn changed(&self, cook: &str) -> Vec<Change> {
+        let [Some(&old), Some(&new)] = self.rows.each_ref().map(|rows| rows.get(cook)) else {
+            return Vec::new();
+        };
+        let marks = [card::MEAT_ON_AT, card::WRAP_AT, card::PULL_AT, card::SLICE_AT];
+        let of = |mark: CardField| {
+            changed(cook, mark.column.name, (self.tables[0], old), (self.tables[1], new))
+        };
+        marks.into_iter().filter_map(of).collect()
     }
 }
 

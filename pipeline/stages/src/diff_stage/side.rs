@@ -12,6 +12,8 @@ pub(super) struct Side {
     pub(super) study: StudyResult,
     /// The measures that it was made of; `None` where they do not lie beside it.
     pub(super) measures: Option<Table>,
+    /// Its cards, with the marks as they were used; `None` where they do not lie beside it.
+    pub(super) cooks: Option<Table>,
     /// Why there are none.
     pub(super) note: Option<String>,
 }
@@ -32,15 +34,16 @@ impl Side {
                 "{}: not there, so that changed cooks cannot be named; keep `data` beside study.json",
                 beside.display()
             );
-            return Ok(Self { study, measures: None, note: Some(note) });
+            return Ok(Self { study, measures: None, cooks: None, note: Some(note) });
         };
         if study.provenance.measures_hash != sha256(&bytes) {
             let note = format!(
                 "{}: not the measures of that study; changed cooks cannot be named",
                 beside.display()
             );
-            return Ok(Self { study, measures: None, note: Some(note) });
+            return Ok(Self { study, measures: None, cooks: None, note: Some(note) });
         }
-        Ok(Self { study, measures: Some(read_parquet_table(&beside)?), note: None })
+        let cooks = read_parquet_table(&beside.with_file_name("cooks.parquet")).ok();
+        Ok(Self { study, measures: Some(read_parquet_table(&beside)?), cooks, note: None })
     }
 }

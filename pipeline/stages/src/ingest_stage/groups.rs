@@ -8,11 +8,13 @@ use super::{LOG_REFUSED, NEEDS_ANSWER, Refusal, Sheets, Subject};
 use crate::error::StageError;
 use crate::stamps::{Damage, PROVENANCE, Stage};
 use cook::{Answers, Card, Event, Question, RejectedRow, SourceRecord};
+use crosscheck::{Curve, MeatChannel, MeatsExchanged};
 use ingest::{
     CardRow, EventsReading, FoundLog, IngestError, LogFile, LogUse, ReadOptions, SheetHint,
     SheetReading, SiblingOrders, TimeBase,
 };
 use jiff::civil::Date;
+use phases::OwnedSamples;
 use rows::Fingerprint;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::OnceLock;
@@ -126,8 +128,10 @@ pub(super) struct GroupResult {
     pub(super) warnings: Vec<String>,
     pub(super) read: usize,
     pub(super) readings: usize,
+    /// The curves of the cooks that were read, in short.
+    pub(super) curves: BTreeMap<String, Curve>,
     /// Whether a log's order of day and month is all that kept it from being read.
-    pub(super) asks_date_order: bool,
+    pub(super) asks_siblings: bool,
 }
 
 impl GroupResult {
@@ -174,7 +178,7 @@ pub(super) struct Context<'a> {
 const WITH_SIBLINGS: &str = "siblings:";
 /// Closes the `computed_from` of cooks with a log that counts from its own zero: their marks
 /// hang on that, and are resolved without the log where it has not changed.
-const ELAPSED: &str = ":elapsed";
+pub(super) const ELAPSED: &str = ":elapsed";
 /// Stands before the answers by which a cook's logs were read, in its `computed_from`: the cook
 /// is read again where one of them is another now.
 const ANSWERS: &str = ":answers:";
@@ -295,6 +299,7 @@ fn hint(cards: &[Card], log: &str, uses: &HashMap<String, Vec<FoundLog>>) -> She
         if found.iter().any(|found| found.file.shown_as == log) {
             hint.dates.extend(card.date.as_deref().and_then(|date| date.parse::<Date>().ok()));
             hint.meat_on_ms.extend(card.marks.meat_on_ms);
+            hint.pull_ms.extend(card.marks.pull_ms);
         }
     }
     hint
@@ -361,12 +366,13 @@ pub(super) fn ingest_group(
                 logs.insert(name.as_str(), log);
             }
             Err(error) => {
-                result.asks_date_order |= error.asks_date_order();
+                result.asks_siblings |= error.asks_siblings();
                 result.questions.extend(siblings::further(file, &options, &error));
                 failed.insert(name, error);
             }
         }
     }
+    exchange_meats(&mut logs, &cards.cards, context, &mut answers, &mut result);
     let mut kept = BTreeMap::new();
     for card in &cards.cards {
         if let Some(readings) = gone::kept(card, context, &failed)? {
@@ -471,6 +477,8 @@ pub(super) fn ingest_group(
                 record.log_end_ms = assembled.readings.last_ms();
                 result.read += 1;
                 result.readings += assembled.readings.len();
+                let curve = Curve::of(&assembled.readings, &record.card);
+                result.curves.extend(curve.map(|curve| (record.card.cook.clone(), curve)));
                 result.rejected.extend(assembled.rejected);
                 result.warnings.extend(assembled.warnings);
                 for log in &log_uses {
@@ -493,6 +501,90 @@ pub(super) fn ingest_group(
         result.sources.push(source);
     }
     Ok(result)
+}
+
+/// Notices meats of different cooks in one log that change places, and puts them right where that
+/// is answered. What is open is noted as well: the cooks are then looked at again at the next run.
+fn exchange_meats(
+    logs: &mut BTreeMap<&str, ingest::Log>,
+    cards: &[Card],
+    context: &Context<'_>,
+    answers: &mut BTreeMap<String, String>,
+    result: &mut GroupResult,
+) {
+    for (name, log) in logs.iter_mut() {
+        // The first cook that picks a channel is whose it is; of two that pick the same, another
+        // check speaks.
+        let mut owners: BTreeMap<usize, &str> = BTreeMap::new();
+        for card in cards {
+            let found = context.uses.get(&card.cook).into_iter().flatten();
+            for found in found.filter(|found| found.file.shown_as == **name) {
+                let Some(picked) = found.channel.as_deref() else { continue };
+                for index in ingest::channels_called(&log.channels, picked) {
+                    owners.entry(index).or_insert(&card.cook);
+                }
+            }
+        }
+        if owners.len() < 2 {
+            continue;
+        }
+        let usable: Vec<(usize, OwnedSamples)> = owners
+            .keys()
+            .map(|index| {
+                let channel = &log.channels[*index];
+                let readings = channel.at_ms.iter().zip(&channel.temp_c).zip(&channel.flag);
+                let (at_ms, temp_c) = readings
+                    .filter(|(_, flag)| flag.usable())
+                    .map(|((at_ms, temp_c), _)| (*at_ms, f64::from(*temp_c)))
+                    .unzip();
+                (*index, OwnedSamples { at_ms, temp_c })
+            })
+            .collect();
+        let channels: Vec<MeatChannel<'_>> = usable
+            .iter()
+            .map(|(index, samples)| MeatChannel {
+                name: &log.channels[*index].name,
+                cook: owners[index],
+                samples: samples.view(),
+            })
+            .collect();
+        let found = crosscheck::meats_exchanged(name, &channels);
+        let places: Vec<usize> = usable.iter().map(|(index, _)| *index).collect();
+        for exchanged in found {
+            let answer = context.options.answers.to(&exchanged.question).unwrap_or_default();
+            answers.insert(exchanged.question.id.clone(), answer.to_owned());
+            if answer.is_empty() {
+                result.questions.push(exchanged.question);
+            } else if MeatsExchanged::is_put_right_by(answer) {
+                let (one, other) = exchanged.channels;
+                let span = exchanged.start_ms..exchanged.end_ms;
+                swap_readings(&mut log.channels, (places[one], places[other]), span);
+            }
+        }
+    }
+}
+
+/// Exchanges the readings of two channels in a span of the log's time.
+fn swap_readings(
+    channels: &mut [ingest::LogChannel],
+    (one, other): (usize, usize),
+    span: std::ops::Range<i64>,
+) {
+    let (low, high) = (one.min(other), one.max(other));
+    let (head, tail) = channels.split_at_mut(high);
+    let (a, b) = (&mut head[low], &mut tail[0]);
+    let inside = |at_ms: &[i64]| {
+        at_ms.partition_point(|at| *at < span.start)..at_ms.partition_point(|at| *at < span.end)
+    };
+    let (in_a, in_b) = (inside(&a.at_ms), inside(&b.at_ms));
+    macro_rules! swap {
+        ($($column:ident),*) => {$(
+            let of_a: Vec<_> = a.$column[in_a.clone()].to_vec();
+            let of_b: Vec<_> = b.$column.splice(in_b.clone(), of_a).collect();
+            a.$column.splice(in_a.clone(), of_b);
+        )*};
+    }
+    swap!(at_ms, temp_c, line, flag);
 }
 
 /// Where the sheet states a meat-on that cannot be read, the curve is used without it, which must be
@@ -595,7 +687,8 @@ fn unchanged<'a>(
     group.cooks().map(of).collect()
 }
 
-/// Whether all the answers by which a cook was read are what is answered now.
+/// Whether all the answers by which a cook was read are what is answered now. What was left open is
+/// read again, so that it is asked again.
 fn are_given(known: &str, answers: &Answers) -> bool {
     known.split(';').filter(|pair| !pair.is_empty()).all(|pair| {
         pair.split_once('=').is_some_and(|(id, answer)| answers.get(id) == Some(answer))

@@ -1,7 +1,7 @@
-//! Logs of one layout tell each other the order of day and month.
+//! Logs of one layout tell each other the order of day and month, and the unit.
 //!
-//! Most logs need nobody's word: it is asked only where a log's own dates and the sheet's
-//! leave the order open, and then all logs are read once for what their dates prove.
+//! Most logs need nobody's word: it is asked only where a log leaves one of them open, and then all
+//! logs are read once for what they prove.
 
 use cook::Question;
 use ingest::{IngestError, Log, LogFile, ReadOptions, SiblingOrders};
@@ -13,8 +13,8 @@ pub(crate) struct SiblingReading {
     pub(crate) by_siblings: bool,
 }
 
-/// Reads a log; where only the order of day and month is open, in the order that all logs of
-/// its layout prove that prove one.
+/// Reads a log; where the order of day and month or the unit is open, by what all logs of its layout
+/// prove that prove one.
 pub(crate) fn read(
     file: &LogFile,
     options: &ReadOptions,
@@ -25,11 +25,13 @@ pub(crate) fn read(
         Ok(log) => return Ok(SiblingReading { log, by_siblings: false }),
         Err(error) => error,
     };
-    let order = orders
-        .filter(|_| error.asks_date_order())
-        .and_then(|orders| orders.of(&ingest::log_kind(&bytes.bytes, &file.shown_as, options)?));
-    let Some(order) = order else { return Err(error) };
-    let options = ReadOptions { sibling_order: Some(order), ..options.clone() };
+    let Some(orders) = orders.filter(|_| error.asks_siblings()) else { return Err(error) };
+    let kind = ingest::log_kind(&bytes.bytes, &file.shown_as, options);
+    let of_kind = kind.map(|kind| (orders.of(&kind), orders.unit_of(&kind)));
+    let Some((sibling_order, sibling_unit)) = of_kind.filter(|known| *known != (None, None)) else {
+        return Err(error);
+    };
+    let options = ReadOptions { sibling_order, sibling_unit, ..options.clone() };
     Ok(SiblingReading { log: bytes.read_log(&file.shown_as, &options)?, by_siblings: true })
 }
 

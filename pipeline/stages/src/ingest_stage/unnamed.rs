@@ -86,8 +86,8 @@ pub(super) fn spans(
 }
 
 /// Whether a log's order of day and month is all that keeps it from being read.
-pub(super) fn ask_date_order(spans: &[Span]) -> bool {
-    spans.iter().any(|span| span.as_ref().is_err_and(IngestError::asks_date_order))
+pub(super) fn ask_siblings(spans: &[Span]) -> bool {
+    spans.iter().any(|span| span.as_ref().is_err_and(IngestError::asks_siblings))
 }
 
 /// Matches cards to logs by time, adds what fits to `uses`, and gives logs that no card

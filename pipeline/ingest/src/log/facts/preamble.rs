@@ -22,6 +22,14 @@ pub(crate) fn key_and_value(raw: &[u8], line: u32, delimiter: u8) -> (String, St
     (format!("line {line}"), clean(bare))
 }
 
+/// What a date of numbers alone is where every order that reads it reads the same.
+fn only(read: impl Fn(TimeFormat) -> Option<i64>) -> Option<i64> {
+    let orders = [TimeFormat::DayFirst, TimeFormat::MonthFirst, TimeFormat::YearFirst];
+    let mut found = orders.into_iter().filter_map(read);
+    let first = found.next()?;
+    found.all(|other| other == first).then_some(first)
+}
+
 /// A day that a preamble names.
 pub(crate) struct PreambleDay {
     /// Days since 1970-01-01.
@@ -41,9 +49,12 @@ pub(crate) fn day<'r>(
             return None;
         }
         let bytes = value.as_bytes();
-        let whole = time::parse_iso(bytes).map(|stamp| stamp.ms);
+        let whole = time::parse_iso(bytes)
+            .map(|stamp| stamp.ms)
+            .or_else(|| only(|order| time::parse(order, bytes, None).map(|stamp| stamp.ms)));
         let day = time::parse_iso_date(bytes)
-            .or_else(|| Some(time::parse_date(TimeFormat::MonthName, bytes)?.0));
+            .or_else(|| Some(time::parse_date(TimeFormat::MonthName, bytes)?.0))
+            .or_else(|| only(|order| Some(time::parse_date(order, bytes)?.0)));
         Some(PreambleDay {
             day: whole.map(|ms| ms.div_euclid(time::DAY_MS)).or(day)?,
             text: format!("{key}: {value}"),

@@ -95,7 +95,7 @@ pub(crate) fn decide<'o>(
     }
     let default = unit::default(facts, options);
     let mut unit = default.as_ref().map(|(unit, _)| *unit);
-    let mut unit_by_default = matches!(default, Some((_, Reason::Settings)));
+    let mut unit_by_default = matches!(default, Some((_, Reason::Settings | Reason::Siblings)));
     if let Some((unit, because)) = default {
         findings.note(Finding::DefaultUnit { unit, because });
     }

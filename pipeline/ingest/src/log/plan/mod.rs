@@ -5,7 +5,7 @@
 //! it is a [`Question`](super::question::Question).
 
 pub(crate) mod channels;
-mod date_order;
+pub(crate) mod date_order;
 pub(crate) mod decide;
 mod decimal;
 pub(crate) mod form;

@@ -7,8 +7,8 @@ use crate::log::reason::Reason;
 use crate::log::words;
 use cook::season::TemperatureUnit;
 
-/// The unit where no header or cell says one: the layout's, the answer's, the preamble's, the
-/// settings'.
+/// The unit where no header or cell says one: the layout's, the answer's, the preamble's, that of
+/// logs of the same layout, the settings'.
 pub(crate) fn default(
     facts: &Facts<'_>,
     options: &ReadOptions,
@@ -20,5 +20,10 @@ pub(crate) fn default(
     });
     let layout = facts.layout.unit.map(|unit| (unit, Reason::Layout));
     let answer = options.answered.unit.map(|unit| (unit, Reason::Answer));
-    layout.or(answer).or(preamble).or(options.unit.map(|unit| (unit, Reason::Settings)))
+    let siblings = options.sibling_unit.map(|unit| (unit, Reason::Siblings));
+    layout
+        .or(answer)
+        .or(preamble)
+        .or(siblings)
+        .or(options.unit.map(|unit| (unit, Reason::Settings)))
 }

@@ -11,6 +11,7 @@ use crate::log::finished::{LogChannel, TimeBase};
 use crate::log::plan::channels::ChannelPlan;
 use crate::log::plan::decide::Plan;
 use crate::text::{Record, Text};
+use crate::time::TimeFormat;
 use cook::{LineAccount, RejectedRow, Role};
 use std::collections::HashMap;
 
@@ -93,6 +94,8 @@ pub(crate) struct Rows<'t> {
     pub(crate) zero_ms: Option<i64>,
     /// What times count from.
     pub(crate) time: TimeBase,
+    /// Whether they are times of the day, without a date.
+    pub(crate) of_the_day: bool,
     /// The channels' readings in order of time. Empty until all rows are settled.
     pub(crate) readings: Vec<LogChannel>,
     /// Roles that readings showed, by header.
@@ -130,6 +133,7 @@ impl<'t> Rows<'t> {
             findings: Findings::default(),
             zero_ms: None,
             time: if plan.format.is_elapsed() { TimeBase::Elapsed } else { TimeBase::Absolute },
+            of_the_day: plan.format == TimeFormat::Clock,
             readings: Vec::new(),
             guessed: Vec::new(),
             spans: HashMap::new(),

@@ -3,14 +3,22 @@
 use crate::error::IngestError;
 use crate::log::facts::preamble;
 use crate::log::finding::{Finding, Findings};
+use crate::log::finished::TimeBase;
+use crate::log::options::SheetHint;
 use crate::log::plan::decide::Plan;
 use crate::log::question::{Asks, Question};
 use crate::log::reason::Reason;
 use crate::log::rows::ledger::Rows;
 use crate::log::shown::date;
-use crate::time::{self, DAY_MS, TimeFormat};
+use crate::time::{self, DAY_MS};
 use crate::zone;
 use jiff::civil::Date;
+use jiff::tz::TimeZone;
+
+/// A log that begins nearer to zero than this may be one that starts again, ms (10 min).
+const FAR_FROM_ZERO_MS: i64 = 600_000;
+/// A clock goes back by at least this at midnight, ms (23 h): nobody's lines are an hour apart.
+const PAST_MIDNIGHT_MS: i64 = 23 * 3_600_000;
 
 /// Gives the lines of a log without dates their days: the clock runs on over midnights in the
 /// order of the lines, and the first day is known from elsewhere.
@@ -19,7 +27,11 @@ use jiff::civil::Date;
 /// [`Asks::FirstDay`].
 pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, IngestError> {
     let mut findings = Findings::default();
-    if plan.format != TimeFormat::Clock {
+    if plan.format.is_elapsed() && rows.series.iter().any(|s| pass_midnight(&s.ms)) {
+        rows.of_the_day = true;
+        rows.time = TimeBase::Absolute;
+    }
+    if !rows.of_the_day {
         return Ok(findings);
     }
     let mut places: Vec<(u32, usize, usize)> = Vec::new();
@@ -48,6 +60,14 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
     }
     findings.note(Finding::FirstDay { date: date(day * DAY_MS, "%Y-%m-%d"), because });
     Ok(findings)
+}
+
+/// Whether numbers that were taken for elapsed times are those of a clock: within a day all of them,
+/// begun far from zero, and going back from a day's end to its beginning as they pass midnight.
+fn pass_midnight(times: &[i64]) -> bool {
+    let within = times.iter().all(|ms| (0..DAY_MS).contains(ms));
+    let begins_far = times.first().is_some_and(|first| *first > FAR_FROM_ZERO_MS);
+    within && begins_far && times.windows(2).any(|pair| pair[0] - pair[1] > PAST_MIDNIGHT_MS)
 }
 
 /// The day on which a log without dates begins, in days since 1970-01-01: the layout's, the
@@ -92,10 +112,31 @@ fn day_of_the_sheet(plan: &Plan<'_>, first: i64, last: i64) -> Option<i64> {
     }
     days.sort_unstable();
     days.dedup();
+    if days.len() > 1 && !hint.meat_on_ms.is_empty() {
+        days = days_of_long_log(hint, &plan.options.zone, &days, first, last);
+    }
     match days[..] {
         [only] => Some(only),
         _ => None,
     }
+}
+
+/// Of several days on which a log of more than a day holds a meat-on, that on which it holds all of
+/// them within its first day and every pull: nobody lets a logger run for a day before the meat goes
+/// on.
+fn days_of_long_log(
+    hint: &SheetHint,
+    zone: &TimeZone,
+    days: &[i64],
+    first: i64,
+    last: i64,
+) -> Vec<i64> {
+    let since = |instant: &i64, day: &i64| zone::local_ms(zone, *instant) - day * DAY_MS - first;
+    let soon = |day: &&i64| {
+        hint.meat_on_ms.iter().all(|on| (0..DAY_MS).contains(&since(on, day)))
+            && hint.pull_ms.iter().all(|pull| (0..=last - first).contains(&since(pull, day)))
+    };
+    days.iter().filter(soon).copied().collect()
 }
 
 /// A date in days since 1970-01-01.
@@ -130,7 +171,36 @@ fn over_midnights<'m>(clock: impl Iterator<Item = &'m mut i64>) {
 mod tests {
     use super::*;
 
+    #[test]
+    fn a_long_log_begins_where_its_meat_goes_on_within_a_day_and_comes_off_within_it() {
+        // From 18:00 on for 40 hours; the meat goes on at 20:00 of day 100.
+        let (first, last) = (18 * HOUR_MS, 58 * HOUR_MS);
+        let at = |day: i64, hour: i64| day * DAY_MS + hour * HOUR_MS;
+        let hint = |pull: i64| SheetHint {
+            meat_on_ms: vec![at(100, 20)],
+            pull_ms: vec![pull],
+            ..SheetHint::default()
+        };
+        let found =
+            |pull: i64| days_of_long_log(&hint(pull), &TimeZone::UTC, &[99, 100], first, last);
+        assert_eq!(found(at(101, 12)), [100]);
+        // A pull beyond the log is none of it.
+        assert_eq!(found(at(103, 12)), [0_i64; 0]);
+    }
+
     const HOUR_MS: i64 = 3_600_000;
+
+    #[test]
+    fn numbers_that_go_back_at_midnight_are_of_a_clock() {
+        let steps = |from: i64, count: i64| (0..count).map(move |i| (from + i * 60_000) % DAY_MS);
+        let times = |from, count| steps(from, count).collect::<Vec<i64>>();
+        assert!(pass_midnight(&times(20 * HOUR_MS, 600)));
+        assert!(!pass_midnight(&times(8 * HOUR_MS, 600)));
+        // Two logs from zero; a log of more than a day.
+        assert!(!pass_midnight(&[times(0, 600), times(0, 600)].concat()));
+        let long: Vec<i64> = (0..2000).map(|i| i * 60_000).collect();
+        assert!(!pass_midnight(&long));
+    }
 
     #[test]
     fn clocks_run_on_over_midnight() {

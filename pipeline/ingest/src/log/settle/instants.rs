@@ -30,7 +30,7 @@ enum Clock<'z> {
 /// # Errors
 /// [`Asks::HourTwice`] and [`Asks::HourSkipped`].
 pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, IngestError> {
-    let elapsed = plan.format.is_elapsed();
+    let elapsed = plan.format.is_elapsed() && !rows.of_the_day;
     let own = zone_of_log(plan, rows);
     let (clock, because) = if elapsed {
         (Clock::Elapsed(rows.zero_ms.unwrap_or(0)), Reason::OwnOffsets)

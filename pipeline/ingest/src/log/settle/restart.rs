@@ -9,7 +9,7 @@ use crate::log::rows::series::Series;
 
 /// Refuses them: their times overlap, and nothing tells how far the second is from the first.
 pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, IngestError> {
-    if !plan.format.is_elapsed() {
+    if !plan.format.is_elapsed() || rows.of_the_day {
         return Ok(Findings::default());
     }
     for series in &rows.series {

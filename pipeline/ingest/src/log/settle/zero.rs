@@ -3,13 +3,16 @@
 use crate::error::{IngestError, Place};
 use crate::log::finding::{Finding, Findings};
 use crate::log::finished::TimeBase;
+use crate::log::plan::date_order::format_of;
 use crate::log::plan::decide::Plan;
 use crate::log::question::{Asks, Question};
 use crate::log::reason::Reason;
 use crate::log::rows::ledger::Rows;
 use crate::log::words;
-use crate::time::{self, TimeFormat};
+use crate::time::{self, Stamp, TimeFormat};
 use crate::zone;
+use cook::season::DateOrder;
+use jiff::civil::Date;
 
 /// Elapsed zero, from the layout or a remark; where neither speaks of one, times stay elapsed.
 ///
@@ -18,7 +21,7 @@ use crate::zone;
 /// taken from, the log itself says it lies elsewhere.
 pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, IngestError> {
     let mut findings = Findings::default();
-    if !plan.format.is_elapsed() {
+    if !plan.format.is_elapsed() || rows.of_the_day {
         return Ok(findings);
     }
     let zero = zero(plan, rows)?;
@@ -34,6 +37,47 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
         findings.note(Finding::ElapsedZero { ms, because });
     }
     Ok(findings)
+}
+
+/// A start whose date is of numbers alone, such as `06/05/2026 04:50 AM`: by the order that is the
+/// only one, or known of the season, the sheet or the logger.
+///
+/// # Errors
+/// [`Asks::DateOrder`].
+fn numbered(plan: &Plan<'_>, key: &str, value: &str) -> Result<Option<Stamp>, IngestError> {
+    let options = plan.options;
+    let orders = [TimeFormat::DayFirst, TimeFormat::MonthFirst, TimeFormat::YearFirst];
+    let mut read: Vec<(TimeFormat, Stamp)> = Vec::new();
+    for order in orders {
+        let stamp = time::parse(order, value.as_bytes(), None);
+        read.extend(stamp.filter(|s| read.iter().all(|known| known.1 != *s)).map(|s| (order, s)));
+    }
+    let [one, other, ..] = read[..] else { return Ok(read.first().map(|(_, stamp)| *stamp)) };
+    let known = |order: Option<DateOrder>| {
+        let format = order.map(format_of)?;
+        read.iter().find(|(order, _)| *order == format).map(|(_, stamp)| *stamp)
+    };
+    let of_sheet = || {
+        let day =
+            |date: &Date| time::days_of(date.year().into(), date.month().into(), date.day().into());
+        let days: Vec<i64> = options.sheet.dates.iter().filter_map(day).collect();
+        let mut fitting =
+            read.iter().filter(|(_, stamp)| days.contains(&stamp.ms.div_euclid(time::DAY_MS)));
+        fitting.next().filter(|_| fitting.next().is_none()).map(|(_, stamp)| *stamp)
+    };
+    let is_dotted = value.bytes().filter(|byte| *byte == b'.').count() >= 2;
+    let dotted = is_dotted.then_some(DateOrder::DayFirst);
+    let found = known(options.date_order)
+        .or_else(of_sheet)
+        .or_else(|| known(options.sibling_order))
+        .or_else(|| known(dotted))
+        .or_else(|| known(options.answered.order));
+    if found.is_some() {
+        return Ok(found);
+    }
+    let place = Place { text: format!("{key}: {value}"), ..Place::file(plan.shown_as) };
+    let asks = Asks::DateOrder([(one.0, one.1.ms), (other.0, other.1.ms)]);
+    Err(Question { place, asks }.into())
 }
 
 /// Elapsed zero, and whether it hangs on the zone.
@@ -71,6 +115,12 @@ fn zero(plan: &Plan<'_>, rows: &Rows<'_>) -> Result<Option<(i64, Reason, bool)>,
     let answered = plan.options.answered.start.as_deref();
     if let Some(stamp) = answered.and_then(|start| time::parse_iso(start.as_bytes())) {
         return Ok(Some((instant(stamp), Reason::Answer, stamp.offset.is_none())));
+    }
+    for (key, value) in starts() {
+        if let Some(stamp) = numbered(plan, key, value)? {
+            let because = Reason::Preamble { key: key.clone(), value: value.clone() };
+            return Ok(Some((instant(stamp), because, stamp.offset.is_none())));
+        }
     }
     let Some((key, value)) = starts().next() else { return Ok(None) };
     Err(IngestError::Contradiction {

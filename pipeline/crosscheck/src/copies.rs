@@ -1,0 +1,104 @@
+//! The same curve under two names: a log that was exported twice, perhaps in another unit, with
+//! another offset or cut at its ends.
+
+use crate::curve::{Curve, LEVEL_MS};
+use crate::finding::{Change, Finding};
+use crate::{Cook, Season};
+use cook::{Answer, Question, QuestionCode};
+
+/// Two levels of one core differ by no more than this, °C: whole degrees of one export, tenths of the
+/// other, and the straight line between levels.
+const ALIKE_C: f64 = 0.7;
+/// So large a share of the levels must be alike: two cores of one pit and one weight run a few degrees
+/// apart, and never alike for hours.
+const SHARE: f64 = 0.97;
+/// At least so many levels, three hours …
+const LEVELS: usize = 18;
+/// … and so much rise between the first and the last of them, °C: resting meat is all alike.
+const RISE_C: f64 = 25.0;
+/// Curves are laid over each other where they pass these, °C, within what meat heats through.
+const PASS_C: (f64, f64) = (30.0, 50.0);
+/// They take as long between the two within this, ms (6 min).
+const PACE_MS: i64 = 360_000;
+
+pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
+    let mut paces: Vec<(i64, i64, usize)> = season
+        .cooks
+        .iter()
+        .enumerate()
+        .filter(|(_, cook)| cook.card.exclude.is_none())
+        .filter_map(|(at, cook)| {
+            let curve = cook.curve?;
+            let (from, to) = (curve.core_reaches(PASS_C.0)?, curve.core_reaches(PASS_C.1)?);
+            Some((to - from, to, at))
+        })
+        .collect();
+    paces.sort_unstable();
+    let mut findings = Vec::new();
+    for (index, &(pace, passes, one)) in paces.iter().enumerate() {
+        let near = paces[index + 1..].iter().take_while(|other| other.0 - pace <= PACE_MS);
+        for &(_, other_passes, other) in near {
+            let (Some(a), Some(b)) = (season.cooks[one].curve, season.cooks[other].curve) else {
+                continue;
+            };
+            if are_one(a, passes, b, other_passes) {
+                findings.push(twice(season, one.min(other), one.max(other)));
+            }
+        }
+    }
+    findings
+}
+
+/// Whether two cores are one, laid over each other where they pass the same temperature.
+fn are_one(a: &Curve, a_ms: i64, b: &Curve, b_ms: i64) -> bool {
+    // A level is where it passes to within a part of its length; a step to either side is tried.
+    [-2_i64, -1, 0, 1, 2]
+        .into_iter()
+        .any(|step| overlap_alike(a, a_ms, b, b_ms + step * LEVEL_MS / 10))
+}
+
+fn overlap_alike(a: &Curve, a_ms: i64, b: &Curve, b_ms: i64) -> bool {
+    let pairs: Vec<(f64, f64)> = (0..a.core.len() as i64)
+        .filter_map(|index| {
+            let middle = a.first_ms + index * LEVEL_MS + LEVEL_MS / 2;
+            Some((a.core_on_line(middle)?, b.core_on_line(middle - a_ms + b_ms)?))
+        })
+        .collect();
+    let alike = pairs.iter().filter(|(a, b)| (a - b).abs() <= ALIKE_C).count();
+    let highest = pairs.iter().map(|pair| pair.0).fold(f64::NEG_INFINITY, f64::max);
+    let lowest = pairs.iter().map(|pair| pair.0).fold(f64::INFINITY, f64::min);
+    pairs.len() >= LEVELS
+        && highest - lowest >= RISE_C
+        && alike as f64 >= SHARE * pairs.len() as f64
+        // Most of the shorter one lies over the other.
+        && pairs.len() * 10 >= 7 * a.core.len().min(b.core.len())
+}
+
+fn twice(season: &Season<'_>, one: usize, other: usize) -> Finding {
+    let name = |at: usize| season.cooks[at].card.cook.as_str();
+    let log = |cook: &Cook<'_>| cook.card.logs.join("; ");
+    let (first, second) = (&season.cooks[one], &season.cooks[other]);
+    let said = |cook: &Cook<'_>| [!cook.cells.is_empty(), cook.card.marks.meat_on_ms.is_some()];
+    // The one that a sheet says more of stays.
+    let leaves = if said(first) < said(second) { one } else { other };
+    let stays = if leaves == one { other } else { one };
+    let question = Question::new(
+        QuestionCode::SameCurveTwice,
+        &[name(one), name(other)],
+        format!("are the cooks `{}` and `{}` one?", name(one), name(other)),
+        format!(
+            "their cores run alike from beginning to end ({} and {}). Until this is answered, both are used",
+            log(first),
+            log(second)
+        ),
+        vec![
+            Answer::new("one", format!("`{}` is left out of the analysis", name(leaves))),
+            Answer::new("two", "both are used"),
+        ],
+    )
+    .at(first.place("logs"))
+    .at(second.place("logs"));
+    let question = Question { used: Some("two".to_owned()), ..question };
+    let left_out = Change::Exclude(format!("the same curve as {}", name(stays)));
+    Finding { question, answered: vec![("one", vec![(leaves, left_out)])], open: Vec::new() }
+}

@@ -1,0 +1,122 @@
+//! Card, events, settings and curves of a season must tell one story.
+//!
+//! Facts of a season go in, contradictions and what becomes of them come out. A contradiction is
+//! never resolved in silence: it is a [`cook::Question`], whose answer settles it. Until then either
+//! the value waits (it is not used) or it is used as it is, and the question says which.
+//!
+//! | module | what is held against what |
+//! |---|---|
+//! | [`curve`] | what is kept of a cook's readings to be held against the rest |
+//! | `setpoints` | set-points and targets against the pit, and against what a cook can be |
+//! | `weights` | weights against each other, against the cut, against the team's others |
+//! | `marks` | meat-on, wraps and pull against the curve |
+//! | `shifts` | a shift that all marks of several cooks have in common |
+//! | `copies` | the same curve under two names |
+//! | `sources` | a channel that jumps between two levels |
+//! | `exchanges` | meats of one fire whose probes change places for a while |
+//!
+//! The thresholds are wide on purpose: a clean neighbour is never asked about. Each says beside it
+//! what it rests on.
+
+mod copies;
+pub mod curve;
+mod exchanges;
+mod finding;
+mod marks;
+mod say;
+mod setpoints;
+mod shifts;
+mod sources;
+mod weights;
+
+pub use curve::Curve;
+pub use exchanges::{MeatChannel, MeatsExchanged, meats_exchanged};
+pub use finding::{Change, Examination};
+
+use cook::{Answers, Card, Event, Units};
+use jiff::tz::TimeZone;
+
+/// A cell of a season sheet, as it is written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Cell<'a> {
+    /// The column that the vocabulary knows it by: `pit_setpoint_c`, `pull`.
+    pub field: &'a str,
+    /// The sheet, as shown.
+    pub sheet: &'a str,
+    /// Its line, from 1.
+    pub line: u64,
+    /// The heading, as written.
+    pub column: &'a str,
+    /// The text.
+    pub text: &'a str,
+}
+
+impl Cell<'_> {
+    fn place(&self) -> String {
+        format!("{}:{} {}", self.sheet, self.line, self.column)
+    }
+
+    /// Whether the text names its unit itself.
+    fn names_its_unit(&self) -> bool {
+        self.text.contains(|c: char| c.is_alphabetic() || c == '#')
+    }
+}
+
+/// All that is known of a cook.
+#[derive(Debug, Clone)]
+pub struct Cook<'a> {
+    /// Its card, with the marks resolved.
+    pub card: &'a Card,
+    /// What was noted of it, in time order.
+    pub events: Vec<&'a Event>,
+    /// What its readings show; `None` where it has none.
+    pub curve: Option<&'a Curve>,
+    /// The cells of its row; none where no sheet has it.
+    pub cells: Vec<Cell<'a>>,
+    /// Whether its log counts from its own zero, which was taken for the stated meat-on.
+    pub zero_is_meat_on: bool,
+}
+
+impl Cook<'_> {
+    fn cell(&self, field: &str) -> Option<&Cell<'_>> {
+        self.cells.iter().find(|cell| cell.field == field)
+    }
+
+    /// Where a mark or value is stated: its cell, else the cook by name.
+    fn place(&self, field: &str) -> String {
+        self.cell(field).map_or_else(|| format!("cook `{}`", self.card.cook), Cell::place)
+    }
+}
+
+/// A season as it is held against itself.
+#[derive(Debug)]
+pub struct Season<'a> {
+    /// Its cooks.
+    pub cooks: Vec<Cook<'a>>,
+    /// The zone in which times are told.
+    pub zone: &'a TimeZone,
+    /// The units in which values are told.
+    pub units: Units,
+    /// What was answered.
+    pub answers: &'a Answers,
+}
+
+/// Holds all that a season says against itself. The places in the changes are those of
+/// [`Season::cooks`].
+pub fn examine(season: &Season<'_>) -> Examination {
+    let mut examination = Examination::default();
+    for finding in setpoints::find(season).into_iter().chain(weights::find(season)) {
+        examination.settle(finding, season.answers);
+    }
+    let (shifted, moved) = shifts::find(season);
+    for finding in shifted {
+        examination.settle(finding, season.answers);
+    }
+    for finding in marks::find(season, &moved) {
+        examination.settle(finding, season.answers);
+    }
+    for finding in copies::find(season).into_iter().chain(sources::find(season)) {
+        examination.settle(finding, season.answers);
+    }
+    examination
+}

@@ -1,0 +1,189 @@
+//! A shift that all marks of a cook, and perhaps of several, have against their curves: the zone, the
+//! date or a clock is wrong.
+
+use crate::finding::{Change, Finding};
+use crate::say::{self, HOUR_MS, MINUTE_MS};
+use crate::{Cook, Season};
+use cook::{Answer, Mark, Question, QuestionCode};
+use std::collections::BTreeSet;
+
+/// A shift below this is a late hand, ms (45 min), as in the phases.
+const LEAST_MS: i64 = 45 * MINUTE_MS;
+/// Two marks of a cook show the same shift within this, ms (30 min): a mark is seen in a curve to
+/// within a quarter of an hour, and written down as late as that.
+const ALIKE_MS: i64 = 30 * MINUTE_MS;
+/// Cooks share a shift within this of their middle, ms (20 min).
+const SHARED_MS: i64 = 20 * MINUTE_MS;
+/// So many cooks of which one mark alone shows the shift are no accident.
+const COOKS: usize = 3;
+/// A shift is that of a zone if it lies this near to a whole half hour, ms (15 min): all zones in use
+/// but a few are whole half hours apart (IANA time zone database).
+const WHOLE_WITHIN_MS: i64 = 15 * MINUTE_MS;
+const HALF_HOUR_MS: i64 = 30 * MINUTE_MS;
+const DAY_MS: i64 = 24 * HOUR_MS;
+/// A lid or a dip this near to a mark is its sign, ms (20 min).
+const SIGN_WITHIN_MS: i64 = 20 * MINUTE_MS;
+
+struct Lag {
+    cook: usize,
+    by_ms: i64,
+    /// Whether two marks show it.
+    by_two: bool,
+}
+
+/// What was found; and which cooks' marks are not to be asked about one by one, with the shift that
+/// was made.
+pub(crate) fn find(season: &Season<'_>) -> (Vec<Finding>, Moved) {
+    let mut lags: Vec<Lag> = season
+        .cooks
+        .iter()
+        .enumerate()
+        .filter_map(|(at, cook)| {
+            lag_of(cook).map(|(by_ms, by_two)| Lag { cook: at, by_ms, by_two })
+        })
+        .collect();
+    lags.sort_by_key(|lag| (lag.by_ms, lag.cook));
+    let mut findings = Vec::new();
+    let mut moved = Moved::default();
+    let mut rest = &lags[..];
+    while let Some(first) = rest.first() {
+        let count = rest.partition_point(|lag| lag.by_ms - first.by_ms <= 2 * SHARED_MS);
+        let (group, later) = rest.split_at(count);
+        rest = later;
+        if group.len() >= COOKS || group.iter().any(|lag| lag.by_two) {
+            let finding = shifted(season, group);
+            let is_open = season.answers.to(&finding.question).is_none();
+            let is_moved = season
+                .answers
+                .to(&finding.question)
+                .is_some_and(|answer| answer.eq_ignore_ascii_case(MOVE));
+            for lag in group.iter().filter(|_| is_open || !is_moved) {
+                moved.settled.insert(lag.cook);
+            }
+            if is_moved {
+                let shifts = finding.answered.iter().flat_map(|(_, changes)| changes);
+                moved.by.extend(shifts.filter_map(|(cook, change)| match change {
+                    Change::Shift(by_ms) => Some((*cook, *by_ms)),
+                    _ => None,
+                }));
+            }
+            findings.push(finding);
+        }
+    }
+    (findings, moved)
+}
+
+/// The answer by which marks are moved.
+const MOVE: &str = "move";
+
+/// What became of shifts.
+#[derive(Debug, Default)]
+pub(crate) struct Moved {
+    /// Cooks whose marks are asked about together, or stay as they are.
+    pub(crate) settled: BTreeSet<usize>,
+    /// Cooks whose marks were moved, and by how much, ms.
+    pub(crate) by: Vec<(usize, i64)>,
+}
+
+/// By how much later the curve shows a cook's marks, and whether two of them do.
+fn lag_of(cook: &Cook<'_>) -> Option<(i64, bool)> {
+    let curve = cook.curve?;
+    let marks = &cook.card.marks;
+    let on = marks.meat_on_ms.zip(curve.meat_on_ms).map(|(said, seen)| seen - said);
+    let off = marks.pull_ms.zip(curve.pull_ms).map(|(said, seen)| seen - said);
+    let (by_ms, by_two) = match (on, off) {
+        (Some(on), Some(off)) if (on - off).abs() <= ALIKE_MS => (i64::midpoint(on, off), true),
+        (Some(_), Some(_)) | (None, None) => return None,
+        (Some(one), None) | (None, Some(one)) => (one, false),
+    };
+    if by_ms.abs() < LEAST_MS {
+        return None;
+    }
+    // A wrap, or another note of hands at the meat, that the curve shows where it is stated.
+    let wrap = marks.wrap_ms.filter(|_| curve.dense);
+    let shown = |ms: i64| curve.opened_ms.iter().any(|seen| (seen - ms).abs() <= SIGN_WITHIN_MS);
+    if wrap.is_some_and(|wrap| shown(wrap) && !shown(wrap + by_ms)) {
+        return None;
+    }
+    // One mark alone, or a small shift, must be impossible where it is stated.
+    let impossible = crate::marks::is_impossible(cook);
+    ((by_two && by_ms.abs() >= 2 * LEAST_MS) || impossible).then_some((by_ms, by_two))
+}
+
+fn shifted(season: &Season<'_>, group: &[Lag]) -> Finding {
+    let middle = group[group.len() / 2].by_ms;
+    let whole = (middle as f64 / HALF_HOUR_MS as f64).round() as i64 * HALF_HOUR_MS;
+    let is_whole = (middle - whole).abs() <= WHOLE_WITHIN_MS && whole != 0;
+    let days = (middle as f64 / DAY_MS as f64).round() as i64 * DAY_MS;
+    let is_days = days != 0 && (middle - days).abs() <= 2 * WHOLE_WITHIN_MS;
+    let by_ms = if is_days {
+        days
+    } else if is_whole && group.len() > 1 {
+        whole
+    } else {
+        (middle as f64 / MINUTE_MS as f64).round() as i64 * MINUTE_MS
+    };
+    let mut names: Vec<&str> =
+        group.iter().map(|lag| season.cooks[lag.cook].card.cook.as_str()).collect();
+    names.sort_unstable();
+    let by_zero = group.iter().all(|lag| season.cooks[lag.cook].zero_is_meat_on);
+    let suspect = if by_zero {
+        "does the log begin before meat-on?"
+    } else if is_days {
+        "is the date wrong?"
+    } else if is_whole && by_ms.abs() <= 14 * HOUR_MS {
+        "is the zone wrong, or a clock?"
+    } else {
+        "is a clock wrong?"
+    };
+    let direction = if by_ms > 0 { "before" } else { "after" };
+    let asks = match &names[..] {
+        [one] => format!(
+            "cook `{one}`: all marks lie {} {direction} its curve: {suspect}",
+            say::span(by_ms)
+        ),
+        _ => format!(
+            "{} cooks: all marks lie {} {direction} their curves: {suspect}",
+            names.len(),
+            say::span(by_ms)
+        ),
+    };
+    let lag = &group[0];
+    let cook = &season.cooks[lag.cook];
+    let seen = |mark: Mark| {
+        let (said, seen) = match mark {
+            Mark::MeatOn => (cook.card.marks.meat_on_ms, cook.curve.and_then(|c| c.meat_on_ms)),
+            _ => (cook.card.marks.pull_ms, cook.curve.and_then(|c| c.pull_ms)),
+        };
+        let told = |ms: i64| say::instant(ms, season.zone);
+        Some(format!("{} is stated at {} and seen at {}", mark.as_str(), told(said?), told(seen?)))
+    };
+    let because: Vec<String> = [Mark::MeatOn, Mark::Pull].into_iter().filter_map(seen).collect();
+    let mut question = Question::new(
+        QuestionCode::MarksShifted,
+        &[&by_ms.to_string(), &names.join(";")],
+        asks,
+        format!(
+            "cook `{}`: {}. Until this is answered, the marks are used as written; a wrong `time_zone` in season.toml, a wrong date or clock in the sheet is better mended there",
+            cook.card.cook,
+            because.join("; ")
+        ),
+        vec![
+            Answer::new(
+                MOVE,
+                format!(
+                    "all marks and events of these cooks are taken {} {}",
+                    say::span(by_ms),
+                    if by_ms > 0 { "later" } else { "earlier" }
+                ),
+            ),
+            Answer::new("as-written", "marks and curves stay as they are"),
+        ],
+    );
+    for lag in group {
+        question = question.at(season.cooks[lag.cook].place("meat_on"));
+    }
+    let question = Question { used: Some("as-written".to_owned()), ..question };
+    let changes = group.iter().map(|lag| (lag.cook, Change::Shift(by_ms))).collect();
+    Finding { question, answered: vec![(MOVE, changes)], open: Vec::new() }
+}

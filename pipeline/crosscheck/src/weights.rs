@@ -1,0 +1,346 @@
+//! Weights of a cook against each other, against its cut, and against the team's others.
+
+use crate::curve::median;
+use crate::finding::{Change, Finding};
+use crate::say;
+use crate::{Cell, Cook, Season};
+use columns::card;
+use cook::units::KILOGRAMS_PER_POUND;
+use cook::{Answer, Kilograms, Question, QuestionCode, trade};
+use std::collections::BTreeMap;
+
+/// The weights in the order in which meat loses them.
+const FIELDS: [&str; 4] = [
+    card::RAW_WEIGHT_KG.column.name,
+    card::TRIMMED_WEIGHT_KG.column.name,
+    card::COOKED_WEIGHT_KG.column.name,
+    card::SERVED_WEIGHT_KG.column.name,
+];
+/// Least and most that each is of one before it, as a share. Trimming takes a half at the very most;
+/// cooking takes 30 to 55 % of a brisket and less of most else; scales differ by a few per cent, and
+/// what was weighed may have been weighed with its juice. Common practice, no source.
+const SHARES: [(usize, usize, f64, f64); 6] = [
+    (0, 1, 0.45, 1.03),
+    (0, 2, 0.20, 1.03),
+    (0, 3, 0.08, 1.03),
+    (1, 2, 0.35, 1.05),
+    (1, 3, 0.12, 1.05),
+    (2, 3, 0.25, 1.10),
+];
+/// Least and most that a cut weighs before it is cooked, kg, from half a small one to two large ones
+/// under one name. Common practice, no source.
+const CUTS: [(&str, f64, f64); 6] = [
+    ("brisket", 2.0, 15.0),
+    ("brisket flat", 0.8, 9.0),
+    ("brisket point", 0.5, 8.0),
+    ("pork butt", 1.2, 11.0),
+    ("pork shoulder", 1.5, 14.0),
+    ("turkey", 2.0, 18.0),
+];
+/// So many others of a cut tell what this team's weigh …
+const OTHERS: usize = 4;
+/// … and one that weighs so many times more or less is none of them.
+const TIMES: f64 = 3.0;
+/// A weight taken in the other unit lies this near to what the others say, as a share of it.
+const LIKE_OTHERS: (f64, f64) = (0.5, 2.0);
+
+pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
+    let usual = usual_of_cuts(season);
+    let mut findings = Vec::new();
+    let mut units: BTreeMap<(&str, &str), Vec<Misfit<'_>>> = BTreeMap::new();
+    for (at, cook) in season.cooks.iter().enumerate() {
+        let weights = weights_of(cook);
+        let cut = cook.card.cut.as_deref().map(trade::meaning);
+        let cut_usual = cut.as_ref().and_then(|cut| usual.get(cut));
+        match suspect(&weights, cut.as_deref(), cut_usual) {
+            Suspect::None => {}
+            Suspect::One(which, why) => {
+                let Some(cell) = cook.cell(FIELDS[which]) else { continue };
+                let Some(said) = weights[which] else { continue };
+                let because =
+                    format!("cook `{}`: {}", cook.card.cook, why.told(&weights, which, season));
+                let other = other_unit(cell, said);
+                let mended = other.filter(|other| {
+                    let mut mended = weights;
+                    mended[which] = Some(*other);
+                    let fits = matches!(suspect(&mended, cut.as_deref(), cut_usual), Suspect::None);
+                    fits && is_like_others(which, *other, &weights, cut_usual)
+                });
+                match mended {
+                    Some(other) => units
+                        .entry((cell.sheet, cell.column))
+                        .or_default()
+                        .push(Misfit { cook: at, which, cell, other, because }),
+                    None => findings.push(doubted(at, &[(which, cell)], because)),
+                }
+            }
+            Suspect::Pair(one, other, why) => {
+                let cells: Vec<(usize, &Cell<'_>)> = [one, other]
+                    .into_iter()
+                    .filter_map(|which| Some((which, cook.cell(FIELDS[which])?)))
+                    .collect();
+                if cells.is_empty() {
+                    continue;
+                }
+                let because =
+                    format!("cook `{}`: {}", cook.card.cook, why.told(&weights, other, season));
+                findings.push(doubted(at, &cells, because));
+            }
+        }
+    }
+    findings.extend(units.into_values().map(|misfits| unit_of(&misfits)));
+    findings
+}
+
+struct Misfit<'a> {
+    cook: usize,
+    which: usize,
+    cell: &'a Cell<'a>,
+    other: f64,
+    because: String,
+}
+
+fn weights_of(cook: &Cook<'_>) -> [Option<f64>; 4] {
+    let card = cook.card;
+    [card.raw_weight, card.trimmed_weight, card.cooked_weight, card.served_weight]
+        .map(|weight| weight.map(|weight| weight.0))
+}
+
+/// The median of the first weight that a cook states of those before it is cooked, by cut, where there
+/// are enough of them.
+fn usual_of_cuts(season: &Season<'_>) -> BTreeMap<String, f64> {
+    let mut by_cut: BTreeMap<String, Vec<f64>> = BTreeMap::new();
+    for cook in &season.cooks {
+        let [raw, trimmed, ..] = weights_of(cook);
+        if let (Some(cut), Some(weight)) = (&cook.card.cut, trimmed.or(raw)) {
+            by_cut.entry(trade::meaning(cut)).or_default().push(weight);
+        }
+    }
+    by_cut.retain(|_, weights| weights.len() > OTHERS);
+    by_cut.into_iter().filter_map(|(cut, weights)| Some((cut, median(weights)?))).collect()
+}
+
+enum Suspect {
+    None,
+    One(usize, Why),
+    Pair(usize, usize, Why),
+}
+
+enum Why {
+    /// It is so much of the one before: the place of that one.
+    Share(usize),
+    /// The cut weighs from … to …, kg.
+    Cut(String, f64, f64),
+    /// The team's others of the cut weigh so much, kg.
+    Others(String, f64),
+}
+
+impl Why {
+    fn told(&self, weights: &[Option<f64>; 4], which: usize, season: &Season<'_>) -> String {
+        let told = |kilograms: f64| say::mass(kilograms, season.units);
+        let named = |which: usize| {
+            let name = FIELDS[which].trim_end_matches("_weight_kg");
+            format!("{} {name}", weights[which].map_or_else(String::new, told))
+        };
+        match self {
+            Self::Share(before) => format!("{} from {} cannot be", named(which), named(*before)),
+            Self::Cut(cut, least, most) => format!(
+                "{}, and a {cut} weighs between {} and {}",
+                named(which),
+                told(*least),
+                told(*most)
+            ),
+            Self::Others(cut, usual) => {
+                format!(
+                    "{}, and the team's others of `{cut}` weigh about {}",
+                    named(which),
+                    told(*usual)
+                )
+            }
+        }
+    }
+}
+
+/// The weight that the others and the cut speak against; a pair where they do not tell which.
+fn suspect(weights: &[Option<f64>; 4], cut: Option<&str>, usual: Option<&f64>) -> Suspect {
+    let mut against = [0_u32; 4];
+    let mut first_pair = None;
+    for (before, after, least, most) in SHARES {
+        let (Some(one), Some(other)) = (weights[before], weights[after]) else { continue };
+        if !(least..=most).contains(&(other / one)) {
+            against[before] += 1;
+            against[after] += 1;
+            first_pair = first_pair.or(Some((before, after)));
+        }
+    }
+    let range = cut.and_then(|cut| CUTS.iter().find(|(name, ..)| *name == cut));
+    // Before it is cooked it weighs what the cut weighs; after, it is held against those before.
+    for which in [0, 1] {
+        let Some(weight) = weights[which] else { continue };
+        if let Some((name, least, most)) = range
+            && !(*least..=*most).contains(&weight)
+        {
+            return Suspect::One(which, Why::Cut((*name).to_owned(), *least, *most));
+        }
+        if let (Some(cut), Some(usual)) = (cut, usual)
+            && !(1.0 / TIMES..=TIMES).contains(&(weight / usual))
+        {
+            return Suspect::One(which, Why::Others(cut.to_owned(), *usual));
+        }
+    }
+    let Some((before, after)) = first_pair else { return Suspect::None };
+    let most = against.iter().copied().max().unwrap_or(0);
+    let mut suspects = (0..4).filter(|which| against[*which] == most);
+    match (suspects.next(), suspects.next()) {
+        (Some(one), None) => {
+            let with = SHARES.iter().find_map(|(before, after, least, most)| {
+                let share = weights[*after]? / weights[*before]?;
+                let pair = (*before == one || *after == one) && !(*least..=*most).contains(&share);
+                pair.then_some(if *before == one { *after } else { *before })
+            });
+            Suspect::One(one, Why::Share(with.unwrap_or(before)))
+        }
+        _ => Suspect::Pair(before, after, Why::Share(before)),
+    }
+}
+
+/// Whether a weight before cooking is like the team's others; one after it is told by its shares.
+fn is_like_others(
+    which: usize,
+    weight: f64,
+    weights: &[Option<f64>; 4],
+    usual: Option<&f64>,
+) -> bool {
+    let known =
+        weights.iter().enumerate().any(|(other, weight)| other != which && weight.is_some());
+    match usual {
+        Some(usual) if which < 2 => (LIKE_OTHERS.0..=LIKE_OTHERS.1).contains(&(weight / usual)),
+        _ => known,
+    }
+}
+
+/// What the number would be in the unit that the heading does not name; `None` where the cell names
+/// its unit.
+fn other_unit(cell: &Cell<'_>, kilograms: f64) -> Option<f64> {
+    (!cell.names_its_unit()).then(|| {
+        if is_pounds(cell) {
+            kilograms / KILOGRAMS_PER_POUND
+        } else {
+            kilograms * KILOGRAMS_PER_POUND
+        }
+    })
+}
+
+fn is_pounds(cell: &Cell<'_>) -> bool {
+    let heading = cell.column.to_lowercase();
+    ["lb", "lbs", "pounds", "pound", "#"]
+        .iter()
+        .any(|unit| heading.trim_end_matches([')', ']', '.']).ends_with(unit))
+}
+
+fn unit_of(misfits: &[Misfit<'_>]) -> Finding {
+    let first = misfits[0].cell;
+    let (headed, other) = if is_pounds(first) { ("lb", "kg") } else { ("kg", "lb") };
+    let mut texts: Vec<&str> = misfits.iter().map(|misfit| misfit.cell.text).collect();
+    texts.sort_unstable();
+    texts.dedup();
+    let mut question = Question::new(
+        QuestionCode::WeightInDoubt,
+        &[first.sheet, first.column, "unit"],
+        format!(
+            "{}, column `{}`: is {} in {headed}, as the heading says, or in {other}?",
+            first.sheet,
+            first.column,
+            say::some_of(&texts)
+        ),
+        format!("{}. Until this is answered, the value is not used", misfits[0].because),
+        vec![
+            Answer::new(other, format!("{} {other}", texts[0])),
+            Answer::new(headed, format!("{} {headed}, as the heading says", texts[0])),
+            Answer::new("leave-out", "the cook has no such weight"),
+        ],
+    );
+    for misfit in misfits {
+        question = question.at(misfit.cell.place());
+    }
+    let all = |of: &dyn Fn(&Misfit<'_>) -> Option<Kilograms>| {
+        let change = |misfit: &Misfit<'_>| Change::Weight(FIELDS[misfit.which], of(misfit));
+        misfits.iter().map(|misfit| (misfit.cook, change(misfit))).collect::<Vec<_>>()
+    };
+    let none = all(&|_| None);
+    let mended = all(&|misfit| Some(Kilograms(misfit.other)));
+    Finding { question, answered: vec![(other, mended), ("leave-out", none.clone())], open: none }
+}
+
+fn doubted(cook: usize, cells: &[(usize, &Cell<'_>)], because: String) -> Finding {
+    let texts: Vec<String> =
+        cells.iter().map(|(_, cell)| format!("{} in `{}`", cell.text, cell.column)).collect();
+    let (asks, values) = if let [one] = &texts[..] {
+        (format!("{}: is {one} right?", cells[0].1.place()), "the value is")
+    } else {
+        (format!("{}: are {} right?", cells[0].1.place(), texts.join(" and ")), "the values are")
+    };
+    let mut question = Question::new(
+        QuestionCode::WeightInDoubt,
+        &[cells[0].1.sheet, &texts.join(";"), &because],
+        asks,
+        format!("{because}. Until this is answered, {values} not used"),
+        vec![
+            Answer::new(
+                "leave-out",
+                format!("{values} not used; write the right one into the sheet"),
+            ),
+            Answer::new("as-written", format!("{values} used as written")),
+        ],
+    );
+    for (_, cell) in cells {
+        question = question.at(cell.place());
+    }
+    let none: Vec<(usize, Change)> =
+        cells.iter().map(|(which, _)| (cook, Change::Weight(FIELDS[*which], None))).collect();
+    Finding { question, answered: vec![("leave-out", none.clone())], open: none }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn kind(weights: [f64; 4], cut: &str, usual: Option<f64>) -> String {
+        let weights = weights.map(|weight| (weight > 0.0).then_some(weight));
+        match suspect(&weights, Some(cut), usual.as_ref()) {
+            Suspect::None => "none".into(),
+            Suspect::One(which, _) => FIELDS[which].trim_end_matches("_weight_kg").into(),
+            Suspect::Pair(one, other, _) => format!("{one} and {other}"),
+        }
+    }
+
+    #[test]
+    fn weights_that_a_cook_has_are_not_doubted() {
+        for weights in [
+            [8.1, 5.6, 3.6, 3.1],
+            [0.0, 5.6, 3.6, 0.0],
+            [8.1, 0.0, 0.0, 2.0],
+            // Hardly trimmed; hardly cooked; burnt.
+            [6.0, 6.1, 5.8, 0.0],
+            [6.0, 5.8, 2.2, 0.0],
+        ] {
+            assert_eq!(kind(weights, "brisket", Some(5.5)), "none", "{weights:?}");
+        }
+        assert_eq!(kind([0.0, 1.4, 0.0, 0.0], "spare ribs", None), "none");
+        assert_eq!(kind([0.0, 60.0, 0.0, 0.0], "whole hog", Some(50.0)), "none");
+    }
+
+    #[test]
+    fn the_one_that_the_others_speak_against_is_named() {
+        // 76.9 lb where the others say 13; cooked from it, and served.
+        assert_eq!(kind([0.0, 34.9, 3.6, 3.1], "brisket", Some(5.9)), "trimmed");
+        assert_eq!(kind([8.1, 5.6, 36.0, 3.1], "brisket", None), "cooked");
+        assert_eq!(kind([8.1, 5.6, 3.6, 31.0], "brisket", None), "served");
+        // A decimal point that slipped, of a cut with no usual weight.
+        assert_eq!(kind([0.0, 0.56, 0.0, 0.0], "goat leg", Some(5.6)), "trimmed");
+        // Trimmed in kg in a column of lb.
+        assert_eq!(kind([8.1, 2.54, 3.6, 3.1], "brisket", None), "trimmed");
+        // Two, and nothing tells which.
+        assert_eq!(kind([0.0, 3.6, 5.6, 0.0], "brisket", None), "1 and 2");
+    }
+}

@@ -1,0 +1,195 @@
+//! The season held against itself, once all of it is read; and `curves.json`, which keeps of each
+//! cook's readings what that takes, so that it is done anew without reading them.
+
+use super::groups::{ELAPSED, GroupResult};
+use super::{IngestRequest, Sheets};
+use crate::error::StageError;
+use crate::stamps::Stage;
+use cook::{Card, Event, EventKind, Mark};
+use crosscheck::{Cell, Change, Cook, Curve, Season};
+use serde::{Deserialize, Serialize};
+use std::collections::{BTreeMap, HashMap};
+use std::path::PathBuf;
+use store::{CookRecord, Store, write_atomically};
+
+/// The file's name in a store.
+const FILE: &str = "curves.json";
+
+/// What is kept of the cooks' curves.
+#[derive(Debug, Default, Serialize, Deserialize)]
+struct Kept {
+    /// The number of the stage that made it.
+    number: u32,
+    cooks: BTreeMap<String, KeptCurve>,
+}
+
+#[derive(Debug, Serialize, Deserialize)]
+struct KeptCurve {
+    /// As that of the cook.
+    computed_from: String,
+    curve: Curve,
+}
+
+/// The file as it is to be.
+pub(super) struct CurvesFile {
+    pub(super) path: PathBuf,
+    text: String,
+}
+
+impl CurvesFile {
+    /// Whether it is there and says the same.
+    pub(super) fn is_there(&self) -> bool {
+        std::fs::read(&self.path).is_ok_and(|bytes| bytes == self.text.as_bytes())
+    }
+
+    pub(super) fn write(&self) -> Result<bool, StageError> {
+        Ok(write_atomically(&self.path, self.text.as_bytes())?)
+    }
+}
+
+/// Holds the season against itself: questions go to `all`, and its records and events become what the
+/// answers make of them.
+pub(super) fn examine(
+    request: &IngestRequest,
+    store: &Store,
+    sheets: &Sheets,
+    all: &mut GroupResult,
+) -> Result<CurvesFile, StageError> {
+    let path = store.root().join(FILE);
+    let kept = curves_of(store, &path, all)?;
+    let rows: HashMap<&str, _> =
+        sheets.cards.cards.iter().map(|card| card.cook.as_str()).zip(&sheets.cards.rows).collect();
+    let mut events: HashMap<&str, Vec<&Event>> = HashMap::new();
+    for event in &all.events {
+        events.entry(&event.cook).or_default().push(event);
+    }
+    // Cooks of other sheets were examined with those.
+    let examined: Vec<usize> = (0..all.records.len())
+        .filter(|at| rows.contains_key(all.records[*at].card.cook.as_str()))
+        .collect();
+    let cooks = examined.iter().map(|at| {
+        let CookRecord { card, computed_from, .. } = &all.records[*at];
+        let mut events = events.get(card.cook.as_str()).cloned().unwrap_or_default();
+        events.sort_by_key(|event| event.at_ms);
+        let row = rows[card.cook.as_str()];
+        let cells = row.cells().iter().map(|cell| Cell {
+            field: cell.field,
+            sheet: &row.sheet,
+            line: row.line,
+            column: &cell.column,
+            text: &cell.text,
+        });
+        Cook {
+            card,
+            events,
+            curve: kept.cooks.get(&card.cook).map(|kept| &kept.curve),
+            cells: cells.collect(),
+            zero_is_meat_on: computed_from.ends_with(ELAPSED),
+        }
+    });
+    let season = Season {
+        cooks: cooks.collect(),
+        zone: &sheets.zone,
+        units: request.season.units,
+        answers: &request.answers,
+    };
+    let examination = crosscheck::examine(&season);
+    drop(season);
+    drop(events);
+    let mut changes = examination.changes;
+    // What is moved as a whole is moved last: single marks are named by what was stated.
+    changes.sort_by_key(|(_, change)| matches!(change, Change::Shift(_)));
+    for (at, change) in changes {
+        apply(&mut all.records[examined[at]].card, &mut all.events, change);
+    }
+    all.questions.extend(examination.questions);
+    Ok(CurvesFile { path, text: serde_json::to_string(&kept).unwrap_or_default() })
+}
+
+/// The curves of all cooks: those that were read now, those that were kept, and those whose readings
+/// have to be read again.
+fn curves_of(store: &Store, path: &PathBuf, all: &mut GroupResult) -> Result<Kept, StageError> {
+    let number = Stage::Ingest.number();
+    let known: Option<Kept> =
+        std::fs::read(path).ok().and_then(|bytes| serde_json::from_slice(&bytes).ok());
+    let mut known = known.filter(|known| known.number == number).unwrap_or_default();
+    let mut kept = Kept { number, cooks: BTreeMap::new() };
+    for record in all.records.iter().filter(|record| record.log_start_ms.is_some()) {
+        let (card, computed_from) = (&record.card, record.computed_from.clone());
+        let of_before =
+            known.cooks.remove(&card.cook).filter(|old| old.computed_from == computed_from);
+        let curve = match (all.curves.remove(&card.cook), of_before) {
+            (Some(curve), _) => Some(curve),
+            (None, Some(old)) => Some(old.curve),
+            (None, None) => {
+                let readings = store.read_readings(&card.season, &card.cook);
+                readings.ok().and_then(|readings| Curve::of(&readings, card))
+            }
+        };
+        let kept_curve = |curve| KeptCurve { computed_from, curve };
+        kept.cooks.extend(curve.map(|curve| (card.cook.clone(), kept_curve(curve))));
+    }
+    Ok(kept)
+}
+
+/// Makes a change of a cook.
+fn apply(card: &mut Card, events: &mut Vec<Event>, change: Change) {
+    match change {
+        Change::SetPoint(value) => card.pit_setpoint = value,
+        Change::Target(value) => card.target_core = value,
+        Change::Weight(column, value) => {
+            use columns::card::{
+                COOKED_WEIGHT_KG, RAW_WEIGHT_KG, SERVED_WEIGHT_KG, TRIMMED_WEIGHT_KG,
+            };
+            let fields = [
+                (RAW_WEIGHT_KG.column.name, &mut card.raw_weight),
+                (TRIMMED_WEIGHT_KG.column.name, &mut card.trimmed_weight),
+                (COOKED_WEIGHT_KG.column.name, &mut card.cooked_weight),
+                (SERVED_WEIGHT_KG.column.name, &mut card.served_weight),
+            ];
+            for (_, field) in fields.into_iter().filter(|(name, _)| *name == column) {
+                *field = value;
+            }
+        }
+        Change::NotedSetPoint(at_ms, value) => {
+            let of_cook = events.iter_mut().filter(|event| event.cook == card.cook);
+            for event in of_cook.filter(|e| e.kind == EventKind::Setpoint && e.at_ms == at_ms) {
+                event.value = Some(value.clone());
+            }
+        }
+        Change::Shift(by_ms) => {
+            let marks = &mut card.marks;
+            let times = [
+                &mut marks.meat_on_ms,
+                &mut marks.wrap_ms,
+                &mut marks.pull_ms,
+                &mut marks.slice_ms,
+                &mut card.turn_in_ms,
+                &mut card.planned_pull_ms,
+            ];
+            times.into_iter().flatten().for_each(|ms| *ms += by_ms);
+            let of_cook = events.iter_mut().filter(|event| event.cook == card.cook);
+            of_cook.for_each(|event| event.at_ms += by_ms);
+        }
+        Change::Mark { mark, was, now } => {
+            let marks = &mut card.marks;
+            let (stated, kind) = match mark {
+                Mark::MeatOn => (&mut marks.meat_on_ms, EventKind::MeatOn),
+                Mark::Wrap => (&mut marks.wrap_ms, EventKind::Wrap),
+                Mark::Pull => (&mut marks.pull_ms, EventKind::Pull),
+                Mark::Slice => (&mut marks.slice_ms, EventKind::Slice),
+            };
+            if *stated == Some(was) {
+                *stated = now;
+            }
+            let is_it = |e: &Event| e.cook == card.cook && e.kind == kind && e.at_ms == was;
+            match now {
+                Some(now) => {
+                    events.iter_mut().filter(|e| is_it(e)).for_each(|event| event.at_ms = now);
+                }
+                None => events.retain(|event| !is_it(event)),
+            }
+        }
+        Change::Exclude(reason) => card.exclude = Some(reason),
+    }
+}
