@@ -103,6 +103,10 @@ pub(crate) enum Command {
         /// Give up what was read from files that are gone or cannot be opened any more
         #[arg(long)]
         prune: bool,
+        /// The instant that claims.lock takes for now, such as 2026-11-30T08:15:00Z, for tests; it is
+        /// written down there [default: this computer's clock]
+        #[arg(long, value_name = "INSTANT", value_parser = season::instant)]
+        now: Option<i64>,
     },
     /// Read logs and sheets into a store
     #[command(
@@ -541,7 +545,9 @@ fn carry_out(command: Command) -> Result<Outcome, Failure> {
         Command::New { folder, tz, units, page } => season::new(&folder, tz, units, page),
         Command::Note(args) => season::note(&args),
         Command::Inspect(args) => inspect::inspect(&args),
-        Command::Run { season, strict, units, prune } => season::run(&season, strict, units, prune),
+        Command::Run { season, strict, units, prune, now } => {
+            season::run(&season, strict, units, prune, now)
+        }
         Command::Ingest(args) => stage::ingest(&args),
         Command::Phases(args) => stage::phases(&args),
         Command::Measures(args) => stage::measures(&args),

@@ -131,13 +131,21 @@ pub(crate) fn run(
     strict: bool,
     units_choice: Option<UnitsChoice>,
     prune: bool,
+    now_ms: Option<i64>,
 ) -> Result<Outcome, Failure> {
-    let options = RunOptions { units: units_choice.map(units), prune };
+    let options = RunOptions { units: units_choice.map(units), prune, now_ms };
     let summary = stages::run_with(season, options, &Bars::default())?;
     tell(&summary);
     tell_open(&summary.ingest.questions, Some(&season.join(stages::QUESTIONS)));
     output::print(&format!("{}\n", summary.report.display()))?;
     Ok(outcome(&summary.ingest, strict))
+}
+
+/// An instant with its offset, as ms since 1970.
+pub(crate) fn instant(text: &str) -> Result<i64, String> {
+    stages::instant_ms(text).ok_or_else(|| {
+        "an instant has a date, a time and an offset: 2026-11-30T08:15:00Z".to_owned()
+    })
 }
 
 fn tell(summary: &RunSummary) {
