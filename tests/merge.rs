@@ -153,9 +153,13 @@ fn families(folder: &Path) -> Vec<(Vec<String>, Vec<String>)> {
         let quoted = line.split('"').nth(1).map(str::to_owned);
         match line {
             "[[family]]" => families.push(Default::default()),
-            _ if line.starts_with("known_cooks = [") => in_known = !line.ends_with(']'),
-            "]" => in_known = false,
-            _ if in_known => families.last_mut().unwrap().1.extend(quoted),
+            "[family.known]" => in_known = true,
+            "" => in_known = false,
+            // A name stands in quotes where it is no bare key.
+            _ if in_known => {
+                let name = line.rsplit_once(" = ").unwrap().0.trim_matches('"');
+                families.last_mut().unwrap().1.push(name.to_owned());
+            }
             _ if line.starts_with("id = ") => families.last_mut().unwrap().0.extend(quoted),
             _ => {}
         }

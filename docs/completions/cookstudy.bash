@@ -875,7 +875,7 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__run)
-            opts="-h --strict --units --prune --help"
+            opts="-h --strict --units --prune --now --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0

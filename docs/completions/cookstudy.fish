@@ -66,6 +66,7 @@ csv\t'Comma-separated values with a header'"
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -l units -d 'Units of the report, whatever season.toml says' -r -f -a "us\t'°F and pounds'
 metric\t'°C and kilograms'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -l now -d 'The instant that claims.lock takes for now, such as 2026-11-30T08:15:00Z, for tests; it is written down there [default: this computer\'s clock]' -r
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -l strict -d 'Exit with 1 where anything was rejected'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -l prune -d 'Give up what was read from files that are gone or cannot be opened any more'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -s h -l help -d 'Print help (see more with \'--help\')'

@@ -252,6 +252,10 @@ pub(crate) struct RunArgs {
     /// Give up what was read from files that are gone or cannot be opened any more
     #[arg(long)]
     prune: bool,
+    /// The instant that claims.lock takes for now, such as 2026-11-30T08:15:00Z, for tests; it is
+    /// written down there [default: this computer's clock]
+    #[arg(long, value_name = "INSTANT", value_parser = season::instant)]
+    now: Option<i64>,
 }
 
 #[derive(Debug, Args)]

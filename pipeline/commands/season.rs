@@ -142,7 +142,7 @@ const OUT_OF_LOGS: &str = "cookstudy-out";
 
 /// `run`.
 pub(crate) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
-    let options = RunOptions { units: args.units.map(units), prune: args.prune };
+    let options = RunOptions { units: args.units.map(units), prune: args.prune, now_ms: args.now };
     let is_season = |path: &Path| path.join("season.toml").is_file();
     let season = match &args.inputs[..] {
         [] => Some(Path::new(".")),
@@ -188,6 +188,13 @@ pub(crate) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
         );
     }
     Ok(outcome(&summary.ingest, args.strict))
+}
+
+/// An instant with its offset, as ms since 1970.
+pub(crate) fn instant(text: &str) -> Result<i64, String> {
+    stages::instant_ms(text).ok_or_else(|| {
+        "an instant has a date, a time and an offset: 2026-11-30T08:15:00Z".to_owned()
+    })
 }
 
 fn tell(summary: &RunSummary) {

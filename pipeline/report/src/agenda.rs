@@ -77,13 +77,20 @@ fn next_claims(data: &ReportData) -> Vec<String> {
                 claim.reason.as_deref().unwrap_or("it cannot be as it stands").trim_end_matches('.')
             )),
             (Verdict::Open, Standing::Confirmed) => {
-                if let Some(more) = words::more_cooks(claim) {
-                    said.push(format!(
-                        "“{}”: about {} more may decide it; if that is too many, let it go.",
-                        claim.says,
-                        plural(more, "cook")
-                    ));
-                }
+                let anew = words::more_cooks(claim).map_or_else(
+                    || "let it go".to_owned(),
+                    |more| {
+                        format!(
+                            "write it down anew, to be judged on about {} more, or let it go",
+                            plural(more + claim.n, "cook")
+                        )
+                    },
+                );
+                said.push(format!(
+                    "“{}”: the {} that were to judge it have left it open, and further ones do not change that; {anew}.",
+                    claim.says,
+                    plural(claim.judge_after_cooks, "cook")
+                ));
             }
             (_, Standing::AfterTheFact) if claim.confirming_cooks < claim.judge_after_cooks => {
                 said.push(format!(

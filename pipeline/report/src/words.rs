@@ -11,7 +11,8 @@ mod plain;
 mod questioned;
 
 pub(crate) use claim::{
-    confirming, contrast, more_cooks, refusal, remarks, standing, verdict, verdict_meaning,
+    confirming, contrast, more_cooks, of_all_cooks, refusal, remarks, standing, verdict,
+    verdict_meaning,
 };
 pub(crate) use cleaning::{
     channel_sentences, correction, part, signs_sentence, stretch_action, stretch_sentence,

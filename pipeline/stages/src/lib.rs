@@ -54,7 +54,7 @@ pub use pit::write_pit_page;
 pub use progress::{Progress, Silent};
 pub use query_stage::{QueryAnswer, QuerySource, query, query_tables, settings_beside};
 pub use report_stage::{ReportRequest, ReportSummary, report};
-pub use run::{RunOptions, RunSummary, run, run_logs, run_with};
+pub use run::{RunOptions, RunSummary, instant_ms, run, run_logs, run_with};
 pub use schemas::generated_schemas;
 pub use sensitivity_stage::{SensitivitySummary, phases_sensitivity};
 pub use stamps::{Reason, Stage};

@@ -11,14 +11,15 @@ use crate::progress::Progress;
 use crate::report_stage::{self, ReportRequest, report};
 use crate::stamps::{Damage, Inputs, Reason, Stage, Stamps, hash_of, table_inputs};
 use crate::study_stage::{
-    Asked, ClaimsFile, LockFile, moved_of_store, refresh_inputs, settings_hash, study_asked,
-    study_tables,
+    Asked, ClaimsFile, LockFile, definition_hash, moved_of_store, refresh_inputs, settings_hash,
+    study_asked, study_tables,
 };
 use cook::{Question, Questions, Season, Units};
 use rows::hash::{Fingerprint, sha256};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use store::{Column, Store, Table, TableName, write_atomically};
+use study::lock::Look;
 use study::result::InputHash;
 use study::{Claims, Lock, MeasureTable};
 
@@ -44,6 +45,8 @@ pub struct RunOptions {
     pub units: Option<Units>,
     /// Whether what was read from files that are gone leaves the store.
     pub prune: bool,
+    /// The instant that `claims.lock` takes for now, ms since 1970; `None` is the clock's.
+    pub now_ms: Option<i64>,
 }
 
 /// Runs all stages over a season folder. `units` overrides the season's for the report.
@@ -55,7 +58,7 @@ pub fn run(
     units: Option<Units>,
     progress: &dyn Progress,
 ) -> Result<RunSummary, StageError> {
-    run_with(folder, RunOptions { units, prune: false }, progress)
+    run_with(folder, RunOptions { units, ..RunOptions::default() }, progress)
 }
 
 /// Runs all stages over a season folder.
@@ -219,8 +222,14 @@ fn run_at(
         Some(tables) => tables.measures,
         None => store.read_table(TableName::Measures)?,
     };
-    let lock = (!claims.claims.claims.is_empty() || old_lock.is_some())
-        .then(|| Lock::update(old_lock.as_ref(), &claims.claims, &known_cooks(&measures)));
+    let asks = !claims.claims.claims.is_empty() || old_lock.is_some();
+    let lock = asks
+        .then(|| locked(old_lock.as_ref(), &claims.claims, &measures, &season, options.now_ms))
+        .transpose()?;
+    if let Some((_, clock)) = &lock {
+        lines.extend(clock.clone());
+    }
+    let lock = lock.map(|(lock, _)| lock);
     let mut lock_hash = None;
     if let Some(lock) = &lock {
         let text = lock.to_toml()?;
@@ -425,11 +434,37 @@ fn check_claims_early(claims: &Claims, path: &Path, sheets: &Sheets) -> Result<(
     Ok(())
 }
 
-fn known_cooks(measures: &Table) -> Vec<String> {
-    match measures.column("cook") {
-        Some(Column::Text(cooks)) => cooks.iter().flatten().cloned().collect(),
-        _ => Vec::new(),
-    }
+/// An instant with its offset (`2026-11-30T08:15:00Z`) as ms since 1970.
+pub fn instant_ms(text: &str) -> Option<i64> {
+    text.parse().ok().map(jiff::Timestamp::as_millisecond)
+}
+
+/// The lock after this run has seen the claims, and what there is to say of its clock.
+fn locked(
+    old: Option<&Lock>,
+    claims: &Claims,
+    measures: &Table,
+    season: &Season,
+    now_ms: Option<i64>,
+) -> Result<(Lock, Option<String>), StageError> {
+    let now = now_ms.and_then(|now| jiff::Timestamp::from_millisecond(now).ok());
+    // To the second: nobody needs more of it.
+    let at = now.unwrap_or_else(jiff::Timestamp::now);
+    let at = jiff::Timestamp::from_second(at.as_second()).unwrap_or(at);
+    let cooks = if measures.column("cook").is_some() {
+        MeasureTable::new(measures)?.seen_cooks()?
+    } else {
+        Vec::new()
+    };
+    let definition = definition_hash(season);
+    let look = Look { at, definition: &definition, cooks: &cooks };
+    let clock = old.and_then(Lock::last_seen).filter(|seen| *seen > at).map(|seen| {
+        format!(
+            "claims.lock: claims were first seen at {seen}, which is still to come by this computer's \
+             clock ({at}); cooks until then confirm nothing: check the clock"
+        )
+    });
+    Ok((Lock::look(old, claims, &look), clock))
 }
 
 /// The files that a season's results rest on.

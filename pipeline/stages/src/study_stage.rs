@@ -229,6 +229,9 @@ pub(crate) fn study_asked(
             })
         })
         .collect::<Result<Vec<_>, StageError>>()?;
+    let definition = definition_hash(season);
+    // A table that came alone does not say by which definition it was made.
+    let of_store = history.is_some();
     let question = Question {
         claims: &claims.claims,
         claims_path: claims.named(),
@@ -236,6 +239,7 @@ pub(crate) fn study_asked(
         history: history.as_ref(),
         definitions: &definitions,
         horizon_min: season.study.horizon_min,
+        definition: of_store.then_some(definition.as_str()),
         scores: &season.scores,
         provenance: Provenance {
             version: env!("CARGO_PKG_VERSION").into(),
@@ -293,6 +297,13 @@ pub(crate) fn write_both(
     table.write(&parquet)?;
     write_atomically(&csv, to_csv(table).as_bytes())?;
     Ok([parquet, csv])
+}
+
+/// Hash of the phase definition, by which `claims.lock` knows it.
+pub(crate) fn definition_hash(season: &Season) -> String {
+    let mut hash = Fingerprint::new("phase definition", 1);
+    hash.json(&season.phases);
+    hash.finish()
 }
 
 /// Hash of the settings that a study depends on: not who the team is, nor in what units it reads.

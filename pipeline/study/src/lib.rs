@@ -41,6 +41,7 @@
 //!     history: None,
 //!     definitions: &[],
 //!     horizon_min: 720.0,
+//!     definition: None,
 //!     scores: &Default::default(),
 //!     provenance,
 //! };

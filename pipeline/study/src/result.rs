@@ -24,7 +24,9 @@ pub mod summary;
 pub mod tender;
 pub mod wrap_timing;
 
-pub use claim::{Alternative, ChangingFire, ClaimResult, LeaveOneFireOut};
+pub use claim::{
+    AllCooks, Alternative, ChangingFire, ClaimResult, LeaveOneFireOut, NextStep, NextStepKind,
+};
 pub use effect::Effect;
 pub(crate) use model::finite;
 pub use model::{LeftOut, Model, RandomIntercept, Term};

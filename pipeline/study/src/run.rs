@@ -30,6 +30,8 @@ pub struct Question<'a> {
     pub definitions: &'a [Definition],
     /// How far the study clock runs for claims that do not say, min.
     pub horizon_min: f64,
+    /// Hash of the phase definition behind the table; `None` where nobody knows it.
+    pub definition: Option<&'a str>,
     /// Scales of the scores.
     pub scores: &'a ScoreScales,
     /// Where the table comes from.
@@ -50,10 +52,12 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
         history,
         definitions,
         horizon_min,
+        definition,
         scores,
         provenance,
     } = question;
-    let evidence = Evidence { history, definitions, seed: provenance.seed, horizon_min };
+    let evidence =
+        Evidence { history, definitions, seed: provenance.seed, horizon_min, definition };
     claims.check_columns(table, claims_path)?;
     let seed = provenance.seed;
     let lock = Lock::update(lock, claims, table.cooks());

@@ -262,6 +262,19 @@ impl MeasureTable {
         Ok(positions)
     }
 
+    /// When the meat of each cook went on, ms since 1970; a local time, or a date alone (its midnight), is
+    /// read as UTC. `None` where the table does not say.
+    ///
+    /// # Errors
+    /// Text that is no date or date-time.
+    pub fn meat_on_ms(&self) -> Result<Vec<Option<i64>>, StudyError> {
+        let columns = [measures::MEAT_ON_MS.name, "meat_on", measures::DATE.name];
+        match columns.into_iter().find(|column| self.has(column)) {
+            Some(column) => self.instants(column),
+            None => Ok(vec![None; self.len()]),
+        }
+    }
+
     /// A column of instants, in any unit that keeps their order within the column.
     fn instants(&self, column: &str) -> Result<Vec<Option<i64>>, StudyError> {
         const EXPECTED: &str = "ISO 8601 dates or date-times";

@@ -2,8 +2,8 @@
 //!
 //! d is the effect signed so that positive favours what is said, δ > 0 the smallest
 //! difference that anyone would act on, \[lo, hi\] the two-sided interval of d at level
-//! 1 − 0.10/m for a family of m claims, so that each end is a one-sided test at 5 %/m
-//! (Bonferroni). Both ends within ±δ is the two one-sided tests procedure: Schuirmann
+//! 1 − 0.10·s/m for a family of m claims with the share s of its year's error ([`crate::lock`]), so that
+//! each end is a one-sided test at 5 %·s/m (Bonferroni). Both ends within ±δ is the two one-sided tests procedure: Schuirmann
 //! (1987), Journal of Pharmacokinetics and Biopharmaceutics 15, 657–680.
 
 use schemars::JsonSchema;
@@ -86,10 +86,10 @@ pub enum Standing {
     AfterTheFact,
 }
 
-/// The level of the two-sided interval for a family of `m` claims: 1 − 0.10/m. A family of
-/// none counts as one.
-pub fn interval_level(m: usize) -> f64 {
-    1.0 - 0.10 / m.max(1) as f64
+/// The level of the two-sided interval for a family of `m` claims with the share s of a year's error:
+/// 1 − 0.10·s/m. A family of none counts as one.
+pub fn interval_level(m: usize, share: f64) -> f64 {
+    1.0 - 0.10 * share / m.max(1) as f64
 }
 
 #[cfg(test)]
@@ -126,10 +126,11 @@ mod tests {
 
     #[test]
     fn the_level_shares_ten_percent_over_the_family() {
-        assert!((interval_level(1) - 0.90).abs() < 1e-15);
-        assert!((interval_level(2) - 0.95).abs() < 1e-15);
-        assert!((interval_level(10) - 0.99).abs() < 1e-15);
-        assert_eq!(interval_level(0), interval_level(1));
+        assert!((interval_level(1, 1.0) - 0.90).abs() < 1e-15);
+        assert!((interval_level(2, 1.0) - 0.95).abs() < 1e-15);
+        assert!((interval_level(10, 1.0) - 0.99).abs() < 1e-15);
+        assert_eq!(interval_level(0, 1.0), interval_level(1, 1.0));
+        assert!((interval_level(1, 0.6) - 0.94).abs() < 1e-15);
     }
 
     #[test]
@@ -196,7 +197,7 @@ mod tests {
         /// Two-sided level 1 − 0.10/m leaves 5 %/m in each tail.
         #[test]
         fn each_tail_holds_five_percent_over_m(m in 1usize..1000) {
-            let tail = (1.0 - interval_level(m)) / 2.0;
+            let tail = (1.0 - interval_level(m, 1.0)) / 2.0;
             prop_assert!((tail * m as f64 - 0.05).abs() < 1e-12);
         }
     }

@@ -133,6 +133,7 @@ fn run(frame: &Table, lock: Option<&Lock>) -> StudyResult {
         history: None,
         definitions: &[],
         horizon_min: 720.0,
+        definition: None,
         scores: &std::collections::BTreeMap::default(),
         provenance,
     };
@@ -250,6 +251,7 @@ fn a_foreign_table_with_an_unknown_column_is_named() {
         history: None,
         definitions: &[],
         horizon_min: 720.0,
+        definition: None,
         scores: &std::collections::BTreeMap::default(),
         provenance: Provenance::default(),
     };

@@ -3,7 +3,7 @@
 use cook::Units;
 use study::claims::ClaimKind;
 use study::result::ClaimResult;
-use study::{Direction, Verdict};
+use study::{Direction, Standing, Verdict};
 
 use super::slug;
 use super::wrap_timing::wrap_timing;
@@ -88,7 +88,9 @@ fn facts(
         facts.push(("Matters from", vec![matters.into()]));
         facts.push(("Direction", vec![direction.into()]));
     }
-    let more = words::more_cooks(claim).map_or_else(String::new, |more| {
+    // Further cooks do not join those that a confirmed claim is judged on.
+    let waits = claim.standing == Standing::AfterTheFact;
+    let more = words::more_cooks(claim).filter(|_| waits).map_or_else(String::new, |more| {
         format!("; about {} more may be needed for a verdict", count(more))
     });
     facts.push(("Cooks", vec![(words::cooks_on_fires(claim.n, claim.fires) + &more).into()]));
@@ -102,6 +104,17 @@ fn facts(
         facts.push(("What would change it", vec![said.into()]));
     }
     facts.push(("Standing", vec![words::standing(claim).into()]));
+    if let Some(all) = words::of_all_cooks(claim) {
+        let effect = ShownEffect::of_claim(&all, units).map_or_else(String::new, |effect| {
+            format!(": {}, {} {}", effect.headline(), effect.interval_name(), effect.interval())
+        });
+        let said = format!(
+            "{}{effect}; {}",
+            words::verdict(all.verdict),
+            words::cooks_on_fires(all.n, all.fires)
+        );
+        facts.push(("All cooks, after the fact", vec![said.into()]));
+    }
     if let Some(reason) = claim.reason.as_ref().filter(|_| claim.verdict != Verdict::Refused) {
         facts.push(("Reason", vec![Inlines::with_code(reason)]));
     }

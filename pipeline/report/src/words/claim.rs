@@ -37,6 +37,22 @@ fn strategy(strategy: &Strategy) -> String {
     }
 }
 
+/// What all cooks say of a claim that is judged on confirming cooks alone, as a claim of its own.
+pub(crate) fn of_all_cooks(claim: &ClaimResult) -> Option<ClaimResult> {
+    let all = claim.all_cooks.clone()?;
+    Some(ClaimResult {
+        verdict: all.verdict,
+        standing: Standing::AfterTheFact,
+        direction: all.direction,
+        reason: all.reason,
+        effect: all.effect,
+        n: all.n,
+        fires: all.fires,
+        all_cooks: None,
+        ..claim.clone()
+    })
+}
+
 /// Further cooks after which a verdict may be expected; none where it is decided.
 pub(crate) fn more_cooks(claim: &ClaimResult) -> Option<usize> {
     claim.cooks_still_needed.filter(|cooks| *cooks > 0)

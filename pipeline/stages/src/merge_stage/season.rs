@@ -193,9 +193,10 @@ impl Carried {
                 .cloned()
                 .collect();
             if !claims.is_empty() {
-                lock.families.push(Family { known_cooks: family.known_cooks.clone(), claims });
+                lock.families.push(Family { claims, ..family.clone() });
             }
         }
+        lock.share_out();
         if lock != old {
             changed |= write_atomically(&lock_path, lock.to_toml()?.as_bytes())?;
         }
@@ -226,22 +227,45 @@ fn families(homes: &[Home<'_>], sources: &[Source]) -> Vec<Family> {
     let locks: BTreeMap<&Path, &Lock> =
         homes.iter().map(|home| (home.source.shown.as_path(), &home.lock)).collect();
     let known = |claims: &[LockedClaim]| {
-        let mut known = BTreeSet::new();
+        let mut known = BTreeMap::new();
         for source in sources {
             let seen: Vec<Option<&Family>> = claims
                 .iter()
                 .map(|claim| locks.get(source.shown.as_path())?.family(&claim.hash))
                 .collect();
-            for cook in seen.iter().flatten().flat_map(|family| &family.known_cooks) {
-                known.insert(named(source, cook));
+            for (cook, content) in seen.iter().flatten().flat_map(|family| &family.known) {
+                known.insert(named(source, cook), content.clone());
             }
             if seen.iter().any(Option::is_none) {
-                known.extend(source.records.iter().map(|record| named(source, &record.card.cook)));
+                for record in &source.records {
+                    known.entry(named(source, &record.card.cook)).or_default();
+                }
             }
         }
-        known.into_iter().collect()
+        known
     };
-    joined.into_iter().map(|claims| Family { known_cooks: known(&claims), claims }).collect()
+    // The cooks that a claim was judged on at home are not those of the merged season.
+    let anew = |claim: LockedClaim| LockedClaim { judged: BTreeMap::new(), ..claim };
+    let family = |claims: Vec<LockedClaim>| {
+        let parts: Vec<&Family> = claims
+            .iter()
+            .flat_map(|claim| homes.iter().filter_map(|home| home.lock.family(&claim.hash)))
+            .collect();
+        let mut definitions: Vec<_> = parts.iter().map(|part| &part.definition).collect();
+        definitions.dedup();
+        Family {
+            // The latest: what was cooked before some of its teams saw them confirms nothing.
+            seen_at: parts.iter().max_by_key(|part| part.seen()).and_then(|p| p.seen_at.clone()),
+            share: parts.iter().map(|part| part.share).fold(1.0, f64::min),
+            definition: match definitions.as_slice() {
+                [one] => (*one).clone(),
+                _ => None,
+            },
+            known: known(&claims),
+            claims: claims.into_iter().map(anew).collect(),
+        }
+    };
+    joined.into_iter().map(family).collect()
 }
 
 /// A cook of a source under its name in the merged store; one that is there no longer by the team of

@@ -59,7 +59,7 @@ use crate::history::History;
 use crate::lock::Lock;
 use crate::outcome::Outcome;
 use crate::regression::{self, Data, FIRES_PER_LEVEL, NotFitted, Regression};
-use crate::result::{ClaimResult, Effect, finite};
+use crate::result::{AllCooks, ClaimResult, Effect, finite};
 use crate::rows::{Covariate, Rows};
 use crate::table::MeasureTable;
 use crate::verdict::{Direction, Standing, Verdict, interval_level};
@@ -83,13 +83,16 @@ pub struct Evidence<'a> {
     pub seed: u64,
     /// How far the study clock runs for claims that do not say, min.
     pub horizon_min: f64,
+    /// Hash of the phase definition behind the measures; without it nobody asks whether it is that of
+    /// the lock.
+    pub definition: Option<&'a str>,
 }
 
 impl Default for Evidence<'_> {
     fn default() -> Self {
         let cook::season::StudySettings { seed, horizon_min, .. } =
             cook::season::StudySettings::default();
-        Self { history: None, definitions: &[], seed, horizon_min }
+        Self { history: None, definitions: &[], seed, horizon_min, definition: None }
     }
 }
 
@@ -104,13 +107,25 @@ pub fn judge(
     lock: &Lock,
     evidence: Evidence<'_>,
 ) -> Result<ClaimResult, StudyError> {
-    let standing = standing::of(table, claim, lock)?;
+    let standing = standing::of(table, claim, lock, evidence.definition)?;
     let mut result = judged_as(table, claim, &standing, Depth::Whole, evidence)?;
     result.specifications = if claim.kind == ClaimKind::WrapTiming {
         wrap_specifications::curve(table, evidence, claim, &standing, &result)?
     } else {
         specifications::curve(table, evidence, claim, &standing, &result)?
     };
+    if standing.judged.is_some() {
+        let whole = judged_as(table, claim, &standing.of_all(), Depth::Verdict, evidence)?;
+        result.all_cooks = Some(AllCooks {
+            verdict: whole.verdict,
+            direction: whole.direction,
+            reason: whole.reason,
+            effect: whole.effect,
+            n: whole.n,
+            fires: whole.fires,
+        });
+    }
+    result.next_step = Some(standing::next_step(claim, &result));
     Ok(result)
 }
 
@@ -125,7 +140,13 @@ pub fn judge_briefly(
     lock: &Lock,
     evidence: Evidence<'_>,
 ) -> Result<ClaimResult, StudyError> {
-    judged_as(table, claim, &standing::of(table, claim, lock)?, Depth::Verdict, evidence)
+    judged_as(
+        table,
+        claim,
+        &standing::of(table, claim, lock, evidence.definition)?,
+        Depth::Verdict,
+        evidence,
+    )
 }
 
 /// How much is worked out.
@@ -153,6 +174,7 @@ fn judged_as(
         confirming_cooks: standing.confirming_cooks,
         judge_after_cooks: claim.judge_after_cooks,
         family_size: standing.family_size,
+        share: standing.share,
         direction: Direction::Unclear,
         reason: None,
         effect: None,
@@ -163,11 +185,13 @@ fn judged_as(
         leave_one_fire_out: None,
         specifications: None,
         cooks_still_needed: None,
-        notes: Vec::new(),
+        notes: standing.notes.clone(),
         models: Vec::new(),
         wrap_timing: None,
         horizon_min: None,
         cut_share: None,
+        all_cooks: None,
+        next_step: None,
     };
     let judged = if claim.kind == ClaimKind::WrapTiming {
         wrap_timing::judge(table, claim, standing, evidence, &mut result)
@@ -272,7 +296,7 @@ fn estimate(
         restricted.describe(claim, rows.censored(&outcome), &mut regression, result);
     }
     result.models.push(regression.model.clone());
-    let level = interval_level(result.family_size);
+    let level = interval_level(result.family_size, result.share);
     if depth == Depth::Whole && restricted.is_none() {
         other_ways::with_groups(table, claim, &rows, &by, &data, level, result)?;
     }
@@ -505,7 +529,7 @@ fn question(
     result: &mut ClaimResult,
 ) -> Result<(), NotFitted> {
     let statistics = |error| NotFitted::Failed(StudyError::Statistics(error));
-    let (verdict, level) = (result.verdict, interval_level(result.family_size));
+    let (verdict, level) = (result.verdict, interval_level(result.family_size, result.share));
     let without = other_ways::without_each_fire(claim, by, data, level)?;
     result.leave_one_fire_out = other_ways::leave_one_fire_out(claim, &without, by_interval);
     result.cooks_still_needed = if verdict != by_interval {

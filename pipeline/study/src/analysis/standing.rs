@@ -1,45 +1,143 @@
 //! How much a claim's verdict is worth, and on which cooks it is judged.
 
-use crate::claims::Claim;
+use crate::claims::{Claim, ClaimKind};
 use crate::error::StudyError;
-use crate::lock::Lock;
+use crate::lock::{Lock, SeenCook};
+use crate::result::{ClaimResult, NextStep, NextStepKind};
+
 use crate::table::MeasureTable;
-use crate::verdict::Standing;
+use crate::verdict::{Standing, Verdict};
+use columns::names;
 use std::collections::BTreeSet;
 
+/// Names in a list that are written out.
+const NAMED: usize = 5;
+
 /// The standing of a claim.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct ClaimStanding {
     pub(super) standing: Standing,
     pub(super) confirming_cooks: usize,
     pub(super) family_size: usize,
+    /// s in the level of the interval, 1 − 0.10·s/m.
+    pub(super) share: f64,
     /// The cooks that are judged, as positions in the table; `None` is all.
     pub(super) judged: Option<BTreeSet<usize>>,
+    /// What happened to the cooks and the definition that the lock knows.
+    pub(super) notes: Vec<String>,
+}
+
+impl ClaimStanding {
+    /// The same claim asked of all cooks, after the fact, with the whole share of error.
+    pub(super) fn of_all(&self) -> Self {
+        Self {
+            standing: Standing::AfterTheFact,
+            share: 1.0,
+            judged: None,
+            notes: Vec::new(),
+            ..self.clone()
+        }
+    }
 }
 
 /// Works out the standing. A claim that the lock does not know is as if first seen now, by
-/// itself.
+/// itself. `definition` is the hash of the phase definition behind the table.
 pub(super) fn of(
     table: &MeasureTable,
     claim: &Claim,
     lock: &Lock,
+    definition: Option<&str>,
 ) -> Result<ClaimStanding, StudyError> {
-    let family = lock.family(&claim.hash());
-    let is_new: Vec<bool> =
-        table.cooks().iter().map(|cook| family.is_some_and(|family| !family.knew(cook))).collect();
-    let confirming_cooks = is_new.iter().filter(|new| **new).count();
-    let confirmed = confirming_cooks >= claim.judge_after_cooks;
-    let judged = if confirmed {
-        let order = table.by_meat_on()?;
-        let first = order.into_iter().filter(|&position| is_new[position]);
-        Some(first.take(claim.judge_after_cooks).collect())
-    } else {
-        None
+    let hash = claim.hash();
+    let mut standing = ClaimStanding {
+        standing: Standing::AfterTheFact,
+        confirming_cooks: 0,
+        family_size: 1,
+        share: 1.0,
+        judged: None,
+        notes: Vec::new(),
     };
-    Ok(ClaimStanding {
-        standing: if confirmed { Standing::Confirmed } else { Standing::AfterTheFact },
-        confirming_cooks,
-        family_size: family.map_or(1, crate::lock::Family::size),
-        judged,
-    })
+    let Some(family) = lock.family(&hash) else { return Ok(standing) };
+    let cooks = table.seen_cooks()?;
+    let is_new: Vec<bool> = cooks.iter().map(|cook| family.is_confirmed_by(cook)).collect();
+    standing.confirming_cooks = is_new.iter().filter(|new| **new).count();
+    (standing.family_size, standing.share) = (family.size(), family.share);
+    let gone = family.gone(&cooks);
+    if !gone.is_empty() {
+        standing.notes.push(format!(
+            "{} that were known when it was written down are no longer here ({}): what all cooks say \
+             changes with them",
+            counted(gone.len()),
+            named(&gone)
+        ));
+    }
+    let fixed = family.claim(&hash).map(|claim| &claim.judged).filter(|fixed| !fixed.is_empty());
+    let enough = standing.confirming_cooks >= claim.judge_after_cooks;
+    let judged: BTreeSet<usize> = match fixed {
+        Some(fixed) => {
+            let place = |(name, content): (&String, &String)| {
+                cooks.iter().position(|cook: &SeenCook| cook.is(name, content))
+            };
+            let lost: Vec<&str> = fixed
+                .iter()
+                .filter(|entry| place(*entry).is_none())
+                .map(|(name, _)| name.as_str())
+                .collect();
+            if !lost.is_empty() {
+                standing.notes.push(format!(
+                    "{} that it was to be judged on are no longer here ({}), so it is not confirmed: put \
+                     them back",
+                    counted(lost.len()),
+                    named(&lost)
+                ));
+                return Ok(standing);
+            }
+            fixed.iter().filter_map(place).collect()
+        }
+        None if enough => {
+            let first = table.by_meat_on()?.into_iter().filter(|&position| is_new[position]);
+            first.take(claim.judge_after_cooks).collect()
+        }
+        None => return Ok(standing),
+    };
+    if let (Some(then), Some(now)) = (&family.definition, definition)
+        && then != now
+    {
+        standing.notes.push(
+            "the phase definition was moved after it was written down, so it is not confirmed: this is \
+             what it says by the new one; set `[phases]` back to judge it by the old"
+                .into(),
+        );
+        return Ok(standing);
+    }
+    standing.standing = Standing::Confirmed;
+    standing.judged = Some(judged);
+    Ok(standing)
+}
+
+fn counted(cooks: usize) -> String {
+    if cooks == 1 { "1 cook".into() } else { format!("{cooks} cooks") }
+}
+
+fn named(cooks: &[&str]) -> String {
+    let shown = cooks.iter().take(NAMED).copied().collect::<Vec<_>>().join(", ");
+    if cooks.len() > NAMED { format!("{shown} and others") } else { shown }
+}
+
+/// What can be done for a better answer.
+pub(super) fn next_step(claim: &Claim, result: &ClaimResult) -> NextStep {
+    let by = claim.by.as_deref().unwrap_or_default();
+    let by_wrap = claim.kind == ClaimKind::WrapTiming || names::derived_from_wrap(by);
+    let missing = claim.judge_after_cooks.saturating_sub(result.confirming_cooks);
+    match (result.verdict, result.standing) {
+        (Verdict::Refused, _) if by_wrap => NextStep { kind: NextStepKind::Randomise, cooks: None },
+        (Verdict::Refused, _) => NextStep { kind: NextStepKind::WriteAnew, cooks: None },
+        (Verdict::Open, Standing::Confirmed) => {
+            NextStep { kind: NextStepKind::WriteAnew, cooks: result.cooks_still_needed }
+        }
+        (_, Standing::AfterTheFact) if missing > 0 => {
+            NextStep { kind: NextStepKind::Wait, cooks: Some(missing) }
+        }
+        _ => NextStep { kind: NextStepKind::None, cooks: None },
+    }
 }

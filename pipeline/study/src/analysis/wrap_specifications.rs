@@ -45,7 +45,7 @@ pub(super) fn curve(
     };
     let Some(std_error) = std_error else { return Ok(None) };
     let df = own.fires as f64 - 1.0;
-    let level = interval_level(own.family_size);
+    let level = interval_level(own.family_size, own.share);
     let kept = within_reach(table, &claim.outcome, standing)?;
     let has_grace = claim.strategies.iter().any(|strategy| strategy.grace_min.is_some());
     let graces = if has_grace { &GRACES[..] } else { &GRACES[..1] };

@@ -32,8 +32,11 @@ pub struct ClaimResult {
     pub confirming_cooks: usize,
     /// Confirming cooks after which it is judged on that many of them alone.
     pub judge_after_cooks: usize,
-    /// Claims of its family, withdrawn ones included: the m of `effect.level` = 1 − 0.10/m.
+    /// Claims of its family, withdrawn ones included: the m of `effect.level` = 1 − 0.10·s/m.
     pub family_size: usize,
+    /// The family's share of its year's error: the s of that level.
+    #[serde(default = "whole")]
+    pub share: f64,
     /// Where the interval lies against zero.
     pub direction: Direction,
     /// Why it was refused; null otherwise.
@@ -73,6 +76,59 @@ pub struct ClaimResult {
     /// have none.
     #[serde(default)]
     pub cut_share: Option<f64>,
+    /// What all cooks say, after the fact and with the whole share of error; null where the claim is
+    /// judged on all of them already.
+    #[serde(default)]
+    pub all_cooks: Option<AllCooks>,
+    /// What can be done for a better answer.
+    #[serde(default)]
+    pub next_step: Option<NextStep>,
+}
+
+fn whole() -> f64 {
+    1.0
+}
+
+/// What all cooks say of a claim that is judged on confirming cooks alone.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AllCooks {
+    /// The verdict of all cooks.
+    pub verdict: Verdict,
+    /// Where the interval lies against zero.
+    pub direction: Direction,
+    /// Why it was refused; null otherwise.
+    pub reason: Option<String>,
+    /// The effect; null where it was refused.
+    pub effect: Option<Effect>,
+    /// Cooks used.
+    pub n: usize,
+    /// Fires used.
+    pub fires: usize,
+}
+
+/// What can be done for a better answer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NextStep {
+    /// What.
+    pub kind: NextStepKind,
+    /// On how many further cooks; null where that is not known.
+    pub cooks: Option<usize>,
+}
+
+/// A kind of next step.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum NextStepKind {
+    /// Leave the claim as it is written and cook on.
+    Wait,
+    /// Its cooks are used up, or it cannot be answered as it is asked: write it down anew.
+    WriteAnew,
+    /// Draw lots between the two sides before each cook, and claim it by arm.
+    Randomise,
+    /// Nothing: it is answered.
+    None,
 }
 
 /// What another model would answer.

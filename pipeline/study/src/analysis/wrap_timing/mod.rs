@@ -114,7 +114,7 @@ fn conclude(
 ) -> Result<(), NotFitted> {
     let df = result.fires as f64 - 1.0;
     let estimate = Estimate { estimate: difference.estimate, std_error: difference.std_error, df };
-    let level = interval_level(result.family_size);
+    let level = interval_level(result.family_size, result.share);
     let statistics = |error| NotFitted::Failed(StudyError::Statistics(error));
     let interval = inference::by_t(estimate, level).map_err(statistics)?.interval;
     settle(claim, &estimate, interval, level, result)?;

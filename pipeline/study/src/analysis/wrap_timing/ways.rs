@@ -52,15 +52,16 @@ pub(in crate::analysis) fn ways(
     let n = cooks.all.len();
     let fires: Vec<usize> = cooks.all.iter().map(|cook| cook.fire).collect();
     let mut found = Vec::new();
+    let cut = engine(claim, &cooks, &fires);
     for truncated_at in [Some(TRUNCATE_AT), None] {
-        let engine = engine(claim, &cooks, &fires, truncated_at);
+        let engine = cut.clone().and_then(|engine| engine.truncated_at(truncated_at).ok());
+        let arms = engine.as_ref().map(CloneCensorWeight::weighted);
         for (part, tender_is_finish) in
             [(1.0, true), (1.0, false), (SHORTER, true), (SHORTER, false)]
         {
             let horizon = part * horizon_min;
             let counts: &[usize] = if tender_is_finish { &FINISHES } else { &[FINISH] };
-            let difference = engine.as_ref().and_then(|engine| {
-                let arms = engine.weighted();
+            let difference = arms.as_ref().and_then(|arms| {
                 let is_over = |arm: &stats::clone_censor_weight::WeightedArm<'_>| {
                     let survival = arm.survival(&FINISHES);
                     arm.last_with_effective(FEWEST_EFFECTIVE) >= horizon
@@ -86,12 +87,7 @@ pub(in crate::analysis) fn ways(
 }
 
 /// Both strategies, weighted; `None` where this team's habits cannot be modelled so.
-fn engine(
-    claim: &Claim,
-    cooks: &cooks::Cooks<'_>,
-    fires: &[usize],
-    truncate_at: Option<f64>,
-) -> Option<CloneCensorWeight> {
+fn engine(claim: &Claim, cooks: &cooks::Cooks<'_>, fires: &[usize]) -> Option<CloneCensorWeight> {
     let methods: Vec<WrapMethod> =
         claim.strategies.iter().filter_map(|strategy| strategy.method.clone()).collect();
     let bumped = cooks.all.iter().any(|cook| cook.bump_min.is_some());
@@ -105,7 +101,7 @@ fn engine(
             Some(copies(&name, &cooks.all, strategy, treatment, &mut decisions).ok()?.arm)
         })
         .collect::<Option<Vec<_>>>()?;
-    let weighting = Weighting { truncate_at, folds: FOLDS };
+    let weighting = Weighting { truncate_at: Some(TRUNCATE_AT), folds: FOLDS };
     CloneCensorWeight::new(fires, decisions.models, arms, weighting).ok()
 }
 
@@ -176,6 +172,8 @@ mod tests {
             judged: None,
             confirming_cooks: 0,
             family_size: 1,
+            share: 1.0,
+            notes: Vec::new(),
         };
         let estimates = |grace: f64| {
             let text = format!(
