@@ -16,6 +16,7 @@ mod levers;
 mod methods;
 mod probe;
 mod quality;
+mod scores;
 mod season;
 mod study;
 mod whole;

@@ -42,6 +42,7 @@
 //!     definitions: &[],
 //!     horizon_min: 720.0,
 //!     scores: &Default::default(),
+//!     entries: Default::default(),
 //!     provenance,
 //! };
 //! let found = study(&MeasureTable::new(&table)?, question)?;
@@ -59,6 +60,7 @@
 //! | [`cost_side`] | what faster costs: scores, yield, cost; when meat was felt to be tender |
 //! | [`groups`] | outcomes by wrap: described, not caused |
 //! | [`History`] | the course of each cook, for wrap timing |
+//! | [`mod@scores`] | scores of judges and tasters, and entries without a curve |
 //! | [`mod@season`] | the season at a glance, control charts, time to the finish by wrap |
 //! | [`summary`] | what was cooked |
 //! | [`table`] | typed columns of the measure table |
@@ -80,6 +82,7 @@ mod regression;
 pub mod result;
 mod rows;
 mod run;
+pub mod scores;
 pub mod season;
 pub mod summary;
 pub mod table;

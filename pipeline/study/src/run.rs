@@ -9,6 +9,7 @@ use crate::groups::groups;
 use crate::history::History;
 use crate::lock::Lock;
 use crate::result::{Provenance, STUDY_SCHEMA, StudyResult};
+use crate::scores::{Entries, scores};
 use crate::season::season;
 use crate::summary::summary;
 use crate::table::MeasureTable;
@@ -32,6 +33,8 @@ pub struct Question<'a> {
     pub horizon_min: f64,
     /// Scales of the scores.
     pub scores: &'a ScoreScales,
+    /// All cards, and the scores sheets; may be empty.
+    pub entries: Entries<'a>,
     /// Where the table comes from.
     pub provenance: Provenance,
 }
@@ -50,7 +53,8 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
         history,
         definitions,
         horizon_min,
-        scores,
+        scores: scales,
+        entries,
         provenance,
     } = question;
     let evidence = Evidence { history, definitions, seed: provenance.seed, horizon_min };
@@ -65,7 +69,8 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
         groups: groups(table)?,
         summary: summary(table)?,
         season: season(table, seed)?,
-        cost_side: cost_side(table, claims, scores, seed)?,
+        scores: scores(table, entries, scales)?,
+        cost_side: cost_side(table, claims, scales, seed)?,
         levers: history.map_or(Ok(Vec::new()), |history| analysis::levers(table, history, seed))?,
         claims: claims
             .claims

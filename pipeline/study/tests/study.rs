@@ -134,6 +134,7 @@ fn run(frame: &Table, lock: Option<&Lock>) -> StudyResult {
         definitions: &[],
         horizon_min: 720.0,
         scores: &std::collections::BTreeMap::default(),
+        entries: study::scores::Entries::default(),
         provenance,
     };
     study(&MeasureTable::new(frame).unwrap(), question).unwrap()
@@ -251,6 +252,7 @@ fn a_foreign_table_with_an_unknown_column_is_named() {
         definitions: &[],
         horizon_min: 720.0,
         scores: &std::collections::BTreeMap::default(),
+        entries: study::scores::Entries::default(),
         provenance: Provenance::default(),
     };
     let message = study(&MeasureTable::new(&frame).unwrap(), question).unwrap_err().to_string();

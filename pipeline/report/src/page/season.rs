@@ -4,7 +4,7 @@ use cook::Units;
 
 use super::{
     Anchors, account, answers, by_hand, cautions, claims, compare, cooks, cost, levers, methods,
-    probe, quality, study, whole,
+    probe, quality, scores, study, whole,
 };
 use crate::data::{Counted, ReportData};
 use crate::document::{Block, Contents, Document, Section, inlines, link, paragraph};
@@ -38,7 +38,11 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
         ("cost", "What it costs", cost::cost(&found.cost_side, units)),
         ("groups", "Medians by group", study::groups(&found.groups, units)),
         ("cooks", "The cooks", vec![cooks::cook_table(&data.cooks, &anchors, units)]),
-        ("contests", "Contests and bests", whole::contests(data, &anchors, units)),
+        (
+            "contests",
+            "Contests and bests",
+            [whole::contests(data, &anchors, units), scores::scores(&found.scores, units)].concat(),
+        ),
         (
             "probe",
             "What the probes tell of food rules’ times and temperatures",
