@@ -2,8 +2,9 @@
 
 use super::cell::{Cell, NOT_AVAILABLE};
 use super::code::SheetCode;
-use super::grid::{GridRow, Wanted};
+use super::grid::Wanted;
 use super::quantity;
+use super::row::GridRow;
 use super::stated::date_text;
 use super::table::Sheet;
 use super::vocabulary::SCORES_COLUMNS;
