@@ -523,7 +523,7 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__ingest)
-            opts="-h --logs --sheet --events --store --tz --layout --settings --questions --strict --format --help"
+            opts="-h --logs --sheet --events --scores --store --tz --layout --settings --questions --strict --format --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -538,6 +538,10 @@ _cookstudy() {
                     return 0
                     ;;
                 --events)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --scores)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;

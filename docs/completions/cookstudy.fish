@@ -73,6 +73,7 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -s h -l help -d
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l logs -d 'Log files, folders or globs; logs in .gz, .zst and .zip are read too' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l sheet -d 'Season sheet, one row a cook: CSV, XLSX or ODS (`file.xlsx#Worksheet` picks one)' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l events -d 'Events sheet, one row an event: CSV, XLSX or ODS' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l scores -d 'Scores sheet, one row a score: CSV, XLSX or ODS; the settings hold the scales' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l store -d 'Store to write to; made where it is not there' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l tz -d 'IANA time zone of clock times without an offset (default: the settings\' zone; without one, a time that hangs on it is a question)' -r
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand ingest" -l layout -d 'Layout file to try first' -r -F

@@ -90,6 +90,7 @@ _arguments "${_arguments_options[@]}" : \
 '*--logs=[Log files, folders or globs; logs in .gz, .zst and .zip are read too]:PATH:_files' \
 '*--sheet=[Season sheet, one row a cook\: CSV, XLSX or ODS (\`file.xlsx#Worksheet\` picks one)]:FILE:_files' \
 '*--events=[Events sheet, one row an event\: CSV, XLSX or ODS]:FILE:_files' \
+'*--scores=[Scores sheet, one row a score\: CSV, XLSX or ODS; the settings hold the scales]:FILE:_files' \
 '--store=[Store to write to; made where it is not there]:DIR:_files' \
 '--tz=[IANA time zone of clock times without an offset (default\: the settings'\'' zone; without one, a time that hangs on it is a question)]:ZONE:_default' \
 '*--layout=[Layout file to try first]:FILE:_files' \

@@ -200,6 +200,7 @@ pub(crate) fn ingest(args: &IngestArgs) -> Result<Outcome, Failure> {
         logs: strings(&args.logs),
         sheets: strings(&args.sheet),
         events: strings(&args.events),
+        score_sheets: strings(&args.scores),
         layouts: strings(&args.layout),
         store: args.store.clone(),
         season,

@@ -77,6 +77,7 @@ const fn quantity(
 const PROBE_TEST: fn(f64) -> bool = |c| (-60.0..=160.0).contains(&c);
 const CORRECTION: fn(f64) -> bool = |c| c.abs() <= 30.0;
 const ABOVE_ZERO: fn(f64) -> bool = |value| value > 0.0;
+const RANK: fn(f64) -> bool = |rank| rank >= 1.0 && rank.fract() == 0.0;
 const NOT_BELOW_ZERO: fn(f64) -> bool = |value| value >= 0.0;
 
 impl CardField {
@@ -231,6 +232,14 @@ fields! {
         "Core temperature at which it was to be pulled.",
         Stated::either("95", ("target_core_f", "203"), |c| (30.0..=120.0).contains(&c)),
         access!(target_core: Celsius)).on_page();
+    CONTEST_RANK = quantity(Quantity::Plain { unit: "", decimals: 0 }, "contest_rank", "Contest rank",
+        "Placing in the contest; 1 is first.",
+        Stated::Number { example: "4", unit: "1 is first", fits: RANK },
+        access!(number contest_rank)).anonymised(OnRequest).on_page();
+    CONTEST_POINTS = quantity(Quantity::Score, "contest_points", "Contest points",
+        "Points that the contest gave in all.",
+        Stated::Number { example: "172.4", unit: "points of the contest", fits: f64::is_finite },
+        access!(number contest_points)).anonymised(OnRequest).on_page();
     ARM = field("arm", "Trial arm", "Arm of a randomised trial.",
         Stated::text("foil-early"), TradeWords, access!(text arm)).on_page();
     BLOCK = field("block", "Trial block", "Block of a randomised trial.",

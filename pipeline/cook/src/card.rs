@@ -174,6 +174,10 @@ pub struct Card {
     pub marks: MarkTimes,
     /// Core temperature at which it was to be pulled.
     pub target_core: Option<Celsius>,
+    /// Placing in the contest; 1 is first.
+    pub contest_rank: Option<f64>,
+    /// Points that the contest gave in all.
+    pub contest_points: Option<f64>,
     /// Scores by their column name (`score_taste`, …).
     pub scores: Vec<(String, f64)>,
     /// Arm of a randomised trial.

@@ -17,6 +17,7 @@ pub mod phase;
 pub mod question;
 pub mod readings;
 pub mod role;
+pub mod score;
 pub mod season;
 pub mod settings;
 pub mod spot;
@@ -34,6 +35,7 @@ pub use readings::{
     ChannelReadings, CookReadings, Evidence, Flag, LineAccount, RejectedRow, SourceRecord,
 };
 pub use role::Role;
+pub use score::{Panel, Score};
 pub use season::{Season, Units};
 pub use settings::SettingsError;
 pub use spot::{Bark, SpotReading};

@@ -40,6 +40,16 @@ pub struct ScoreScale {
     pub highest: f64,
     /// Which way is better.
     pub better: Better,
+    /// What a point counts in the sum of an entry's points; 0 leaves the score out of it.
+    #[serde(default = "one")]
+    pub weight: f64,
+    /// How many of the worst scores that a panel gave an entry are left out of its mean.
+    #[serde(default)]
+    pub drop: u32,
+}
+
+fn one() -> f64 {
+    1.0
 }
 
 /// How the study draws its intervals.
@@ -124,8 +134,10 @@ pub struct Assumptions {
 
 /// Most curves that an interval is drawn of: with more nothing would become clearer.
 const MOST_DRAWS: u32 = 10_000;
-/// No scale of scores goes farther from zero.
+/// No scale of scores goes farther from zero, and no point counts more.
 const FARTHEST_SCORE: f64 = 1e6;
+/// No panel has more people whose scores are dropped.
+const MOST_DROPPED: u32 = 100;
 
 /// What a plan has to know of a pit.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -154,6 +166,8 @@ pub struct Season {
     pub sheets: Vec<String>,
     /// Events sheets, relative to the season folder.
     pub events: Vec<String>,
+    /// Scores sheets, relative to the season folder: one row a score.
+    pub score_sheets: Vec<String>,
     /// Claims file, relative to the season folder.
     pub claims: Option<String>,
     /// Layouts of the team's own, relative to the season folder.
@@ -181,6 +195,7 @@ impl Default for Season {
             logs: vec!["logs".into()],
             sheets: vec!["sheet.csv".into()],
             events: vec!["events.csv".into()],
+            score_sheets: vec!["scores.csv".into()],
             claims: Some("claims.toml".into()),
             layouts: Vec::new(),
             log: LogSettings::default(),
@@ -284,6 +299,18 @@ impl Season {
                         -FARTHEST_SCORE
                     ));
                 }
+            }
+            if !(0.0..=FARTHEST_SCORE).contains(&scale.weight) {
+                return Err(format!(
+                    "[scores.{name}] `weight = {}` must lie between 0 and {FARTHEST_SCORE}",
+                    scale.weight
+                ));
+            }
+            if scale.drop > MOST_DROPPED {
+                return Err(format!(
+                    "[scores.{name}] `drop = {}` must lie between 0 and {MOST_DROPPED}",
+                    scale.drop
+                ));
             }
             if scale.lowest >= scale.highest {
                 return Err(format!(

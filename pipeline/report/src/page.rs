@@ -19,6 +19,7 @@ mod methods;
 mod outlook;
 mod probe;
 mod quality;
+mod scores;
 mod season;
 mod study;
 mod whole;

@@ -15,10 +15,11 @@ pub const QUESTIONS: &str = "questions.toml";
 /// A season's settings.
 const SETTINGS: &str = "season.toml";
 /// What `new` writes, besides the empty `logs/` folder.
-const TEMPLATES: [(&str, &str); 5] = [
+const TEMPLATES: [(&str, &str); 6] = [
     (SETTINGS, include_str!("templates/season.toml")),
     ("sheet.csv", include_str!("templates/sheet.csv")),
     ("events.csv", include_str!("templates/events.csv")),
+    ("scores.csv", include_str!("templates/scores.csv")),
     ("claims.toml", include_str!("templates/claims.toml")),
     ("card.html", include_str!("templates/card.html")),
 ];

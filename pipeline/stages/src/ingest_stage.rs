@@ -7,17 +7,20 @@ mod by_hand;
 mod examine;
 mod gone;
 mod groups;
+mod scores;
 pub(crate) mod siblings;
 mod unnamed;
 
 use self::groups::{Before, Context, GroupResult, group, ingest_group, refuse};
+pub(crate) use self::scores::sort_scores;
 use crate::error::StageError;
+use crate::outside;
 use crate::progress::Progress;
 use crate::stamps::{Damage, Inputs, Stage, Stamps};
 use cook::{Answers, Card, Event, Question, RejectedRow, Season, SourceRecord};
 use ingest::{
-    CookSpan, EventsReading, FoundLog, IngestError, Layout, LogNames, ReadOptions, SheetOptions,
-    SheetReading,
+    CookSpan, EventsReading, FoundLog, IngestError, Layout, LogNames, ReadOptions, ScoresReading,
+    SheetOptions, SheetReading,
 };
 use jiff::tz::TimeZone;
 use rayon::prelude::*;
@@ -29,6 +32,10 @@ use store::{Column, CookRecord, Ingested, ReadingsBatch, Store, Table};
 
 /// Longest name of a cook, encoded as a file name: file systems take 255 bytes with ending.
 pub(crate) const LONGEST_NAME: usize = 200;
+/// What the stamps call an events sheet.
+pub(crate) const EVENTS_SHEET: &str = "events sheet";
+/// What they call a scores sheet.
+pub(crate) const SCORES_SHEET: &str = "scores sheet";
 /// Code of a rejected row that stands for a whole log.
 const LOG_REFUSED: &str = "log-refused";
 /// Code of a rejected row that stands for a log that can be read in two ways.
@@ -50,6 +57,8 @@ pub struct IngestRequest {
     pub sheets: Vec<String>,
     /// Events sheets.
     pub events: Vec<String>,
+    /// Scores sheets.
+    pub score_sheets: Vec<String>,
     /// Layout files, tried first.
     pub layouts: Vec<String>,
     /// The store's folder.
@@ -123,13 +132,18 @@ pub(crate) struct Sheets {
     pub(crate) zone_known: bool,
     pub(crate) cards: SheetReading,
     pub(crate) events: Vec<EventsReading>,
+    pub(crate) scores: Vec<ScoresReading>,
+    /// Scores of cards that are not those of their judges.
+    told: Vec<String>,
 }
 
 impl Sheets {
     /// What is to be told of how the sheets were read.
     fn notes(&self) -> Vec<String> {
         let evidence = self.events.iter().flat_map(|e| &e.evidence);
+        let evidence = evidence.chain(self.scores.iter().flat_map(|s| &s.evidence));
         let warnings = self.events.iter().flat_map(|e| &e.warnings);
+        let warnings = warnings.chain(self.scores.iter().flat_map(|s| &s.warnings));
         self.cards
             .evidence
             .iter()
@@ -173,7 +187,14 @@ pub(crate) fn read_sheets(request: &IngestRequest) -> Result<Sheets, StageError>
         let path = request.base.join(name);
         events.push(ingest::read_events_sheet(&path, name, &options, &cards.cards)?);
     }
-    Ok(Sheets { zone, zone_known, cards, events })
+    let mut scores = Vec::new();
+    for name in &request.score_sheets {
+        let path = request.base.join(name);
+        let scales = &request.season.scores;
+        scores.push(ingest::read_scores_sheet(&path, name, &options, &cards.cards, scales)?);
+    }
+    let told = scores::complete_cards(&mut cards, &scores, &request.season);
+    Ok(Sheets { zone, zone_known, cards, events, scores, told })
 }
 
 /// Reads what changed into the store.
@@ -204,6 +225,12 @@ pub(crate) fn ingest_sheets(
     let damage = Damage::find(&store, &stamps)?;
     let before = Before::read(&store, &damage);
     let gone = if request.prune { BTreeSet::new() } else { gone::logs(&before, &files, request) };
+    let gone_sheets = gone::sheets(request, &stamps);
+    let mut with_kept = None;
+    if !gone_sheets.is_empty() {
+        gone::keep_rows(with_kept.insert(sheets.clone()), &before, &gone_sheets, request);
+    }
+    let sheets = with_kept.as_ref().unwrap_or(sheets);
     let options = ReadOptions {
         answers: request.answers.clone(),
         units: request.season.units,
@@ -269,6 +296,8 @@ pub(crate) fn ingest_sheets(
         sheets.cards.cards.iter().try_for_each(|card| groups::check_clash(card, &before))?;
     }
     let groups = group(sheets, &uses);
+    let kept = gone_sheets.iter().find(|(_, what)| *what == EVENTS_SHEET).map(|(name, _)| name);
+    let events_sheet = request.events.first().or(kept).map_or("", String::as_str);
     let mut hash = Fingerprint::new("settings of ingest", Stage::Ingest.number());
     hash.json(&sheets.zone.iana_name());
     hash.json(&request.season.log);
@@ -287,7 +316,7 @@ pub(crate) fn ingest_sheets(
         whole: request.whole,
         prune: request.prune,
         unread_meat_on: groups::unread_meat_on(&sheets.cards),
-        events_sheet: request.events.first().map_or("", String::as_str),
+        events_sheet,
         files: &files,
         orders,
         logs_hash: OnceLock::new(),
@@ -329,8 +358,13 @@ pub(crate) fn ingest_sheets(
     }
     all.questions.extend(sheets.cards.questions.iter().cloned());
     all.questions.extend(sheets.events.iter().flat_map(|e| e.questions.iter().cloned()));
+    all.questions.extend(sheets.scores.iter().flat_map(|s| s.questions.iter().cloned()));
+    all.rejected.extend(sheets.scores.iter().flat_map(|s| s.rejected.iter().cloned()));
+    all.scores.extend(sheets.scores.iter().flat_map(|s| s.scores.iter().cloned()));
+    all.told.extend(sheets.told.iter().cloned());
     all.rejected.extend(sheets.cards.rejected.iter().cloned());
     all.rejected.extend(sheets.events.iter().flat_map(|e| e.rejected.iter().cloned()));
+    all.gone_sheets = gone_sheets;
     finish(request, &store, &mut stamps, batch, sheets, &before, all)
 }
 
@@ -392,6 +426,13 @@ fn finish(
     if !request.whole {
         let others = before.events.iter().filter(|e| !in_sheets.contains_key(e.cook.as_str()));
         all.events.extend(others.cloned());
+        // Scores of other sheets stay: those of other cooks, and where no scores sheet was read
+        // those without a cook.
+        let others = before.scores.iter().filter(|score| match &score.cook {
+            Some(cook) => !in_sheets.contains_key(cook.as_str()),
+            None => request.score_sheets.is_empty(),
+        });
+        all.scores.extend(others.cloned());
     }
     for now in &all.records {
         // A cook that moved to another season, or lost its log, leaves nothing behind.
@@ -405,6 +446,7 @@ fn finish(
             .sheets
             .iter()
             .chain(&request.events)
+            .chain(&request.score_sheets)
             .map(String::as_str)
             .chain(all.sources.iter().map(|source| source.path.as_str()))
             .collect();
@@ -455,7 +497,12 @@ fn finish(
     }
     let curves = examine::examine(request, store, sheets, &mut all)?;
 
+    let cards = all.records.iter().map(|record| &record.card);
+    let sheets_of_events = request.events.join(", ");
+    all.warnings.extend(outside::warnings(cards, &all.events, &sheets_of_events, &sheets.zone));
+
     sort_records(&mut all.records);
+    sort_scores(&mut all.scores);
     sort_others(&mut all.events, &mut all.rejected, &mut all.sources);
     all.rejected.dedup();
     all.sources.dedup_by(|a, b| a.path == b.path);
@@ -465,17 +512,24 @@ fn finish(
 
     let mut inputs = Inputs::new();
     if request.whole {
-        let names = [(&request.sheets, "season sheet"), (&request.events, "events sheet")];
+        let names = [
+            (&request.sheets, "season sheet"),
+            (&request.events, EVENTS_SHEET),
+            (&request.score_sheets, SCORES_SHEET),
+        ];
         for (names, what) in names {
             inputs.extend(names.iter().map(|name| (name.clone(), what.to_owned())));
         }
+        inputs
+            .extend(all.gone_sheets.iter().map(|(name, what)| (name.clone(), (*what).to_owned())));
     }
     let changed = write(store, stamps, inputs, batch, &all, &curves)? || all.read > 0;
     let rejected: Vec<RejectedRow> =
         all.rejected.into_iter().filter(|row| !is_whole_log(row)).collect();
     let in_words = |row: &RejectedRow| {
         let by_events = || sheets.events.iter().find_map(|reading| reading.explain(row));
-        sheets.cards.explain(row).or_else(by_events)
+        let by_scores = || sheets.scores.iter().find_map(|reading| reading.explain(row));
+        sheets.cards.explain(row).or_else(by_events).or_else(by_scores)
     };
     Ok(IngestSummary {
         cooks: all.records.len(),
@@ -503,6 +557,7 @@ fn write(
 ) -> Result<bool, StageError> {
     let tables = store.encode_ingested(Ingested {
         events: &all.events,
+        scores: &all.scores,
         rejected: &all.rejected,
         sources: &all.sources,
         cooks: &all.records,

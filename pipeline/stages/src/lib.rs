@@ -22,6 +22,7 @@ mod measures_stage;
 mod merge_stage;
 mod note;
 mod outlook_stage;
+mod outside;
 mod phases_stage;
 mod pit;
 mod progress;

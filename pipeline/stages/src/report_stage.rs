@@ -29,9 +29,10 @@ pub struct ReportRequest {
 }
 
 /// What the store's tables hold, for the list of data files.
-pub(crate) const TABLES: [(TableName, &str); 10] = [
+pub(crate) const TABLES: [(TableName, &str); 11] = [
     (TableName::Cooks, "the cards, normalised"),
     (TableName::Events, "the events"),
+    (TableName::Scores, "the scores of judges and tasters"),
     (TableName::Phases, "phases of every cook, with what they were judged against"),
     (TableName::Flags, "what cleaning made of the readings, stretch by stretch"),
     (TableName::Channels, "each cook's channels: part, correction, comparison with the lead"),

@@ -11,7 +11,7 @@ use crate::progress::Progress;
 use crate::report_stage::{self, ReportRequest, report};
 use crate::stamps::{Damage, Inputs, Reason, Stage, Stamps, hash_of, table_inputs};
 use crate::study_stage::{
-    Asked, ClaimsFile, LockFile, definition_hash, moved_of_store, refresh_inputs, settings_hash,
+    Asked, ClaimsFile, Entered, LockFile, definition_hash, moved_of_store, refresh_inputs, settings_hash,
     study_asked, study_tables,
 };
 use cook::{Question, Questions, Season, Units};
@@ -151,7 +151,8 @@ fn run_at(
         base: base.to_owned(),
         logs: season.logs.clone(),
         sheets: season.sheets.clone(),
-        events: present(base, &season.events),
+        events: present(base, &season.events, &Season::default().events),
+        score_sheets: present(base, &season.score_sheets, &Season::default().score_sheets),
         layouts: season.layouts.clone(),
         store: folder.join("store"),
         season: season.clone(),
@@ -161,16 +162,16 @@ fn run_at(
     };
     let season = season.with_answers(&request.answers);
     let is_merged = is_merged(folder);
-    if is_merged && [&season.logs, &season.sheets, &season.events].iter().any(|l| !l.is_empty()) {
+    let inputs = [&season.logs, &season.sheets, &season.events];
+    let is_fed = inputs.iter().any(|list| !list.is_empty())
+        || season.score_sheets != Season::default().score_sheets;
+    if is_merged && is_fed {
         return Err(StageError::Usage {
             message: format!(
                 "{}: this season was made by `cookstudy merge` and takes no logs or sheets; keep them in a season folder of their own and merge again",
                 folder.join("season.toml").display()
             ),
         });
-    }
-    if !is_merged && !options.prune {
-        check_events_are_there(&request)?;
     }
     let sheets = (!is_merged).then(|| read_sheets(&request)).transpose()?;
     let claims_path = season
@@ -301,6 +302,8 @@ impl Step<'_> {
     ) -> Result<bool, StageError> {
         let mut inputs = table_inputs(self.store, &study_tables(&claims.claims));
         inputs.insert("settings".into(), settings_hash(self.season));
+        let entered = Entered::read(self.store)?;
+        inputs.insert("entries".into(), entered.hash());
         let mut said = Fingerprint::new("claims", Stage::Study.number());
         said.json(&claims.claims.claims);
         inputs.insert("claims.toml".into(), said.finish());
@@ -328,6 +331,7 @@ impl Step<'_> {
             history: Some(&history),
             moved: &moved,
             forecasts: Some(backtest(self.store, self.season)?),
+            entered: &entered,
             inputs: hashes,
         };
         let mut summary = study_asked(self.out, self.season, asked)?;
@@ -370,27 +374,6 @@ impl Step<'_> {
     }
 }
 
-/// An events sheet that was read before and is gone must not take its events along.
-fn check_events_are_there(request: &IngestRequest) -> Result<(), StageError> {
-    let Ok(store) = Store::open(&request.store) else { return Ok(()) };
-    let stamps = Stamps::read(&store);
-    let default = Season::default().events;
-    let is_gone =
-        |name: &&String| request.season.events == default && !request.events.contains(name);
-    match stamps
-        .inputs(Stage::Ingest)
-        .and_then(|read| default.iter().filter(is_gone).find(|name| read.contains_key(*name)))
-    {
-        None => Ok(()),
-        Some(name) => Err(StageError::Usage {
-            message: format!(
-                "{}: was read before and is not there any more, nothing was changed; put it back, or give its events up with `cookstudy run --prune`",
-                request.base.join(name).display()
-            ),
-        }),
-    }
-}
-
 /// What was merged cannot be made anew here.
 fn check_merged_is_whole(store: &Store) -> Result<(), StageError> {
     let damage = Damage::find(store, &Stamps::read(store))?;
@@ -407,10 +390,10 @@ fn check_merged_is_whole(store: &Store) -> Result<(), StageError> {
     }
 }
 
-/// The default events sheet may be missing; one that the settings name may not.
-fn present(folder: &Path, events: &[String]) -> Vec<String> {
-    let default = Season::default().events;
-    events.iter().filter(|name| *events != default || folder.join(name).exists()).cloned().collect()
+/// The sheets of a kind that are read: the default one may be missing, one that the settings name
+/// may not.
+fn present(folder: &Path, sheets: &[String], default: &[String]) -> Vec<String> {
+    sheets.iter().filter(|name| sheets != default || folder.join(name).exists()).cloned().collect()
 }
 
 /// A claim on a column that no measure table will have is answered before anything is
@@ -482,7 +465,7 @@ impl InputFiles<'_> {
         let Place { base: folder, home } = **place;
         let mut names: BTreeSet<String> = BTreeSet::from(["season.toml".to_owned()]);
         names.extend(request.sheets.iter().cloned());
-        names.extend(request.events.iter().cloned());
+        names.extend(request.events.iter().chain(&request.score_sheets).cloned());
         for path in ingest::Layout::files(folder, &request.layouts)? {
             let relative = path.strip_prefix(folder).unwrap_or(&path);
             names.insert(relative.display().to_string());

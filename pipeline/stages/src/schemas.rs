@@ -16,6 +16,7 @@ pub fn generated_schemas() -> Vec<(String, String)> {
         ("layout.json", schemars::schema_for!(ingest::Layout).to_value()),
         ("season-sheet.json", ingest::season_sheet_schema()),
         ("events-sheet.json", ingest::events_sheet_schema()),
+        ("scores-sheet.json", ingest::scores_sheet_schema()),
         ("store.json", store_tables()),
     ];
     schemas.sort_by_key(|(name, _)| *name);

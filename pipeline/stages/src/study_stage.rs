@@ -5,7 +5,7 @@ use crate::export::{CsvKind, read_csv, to_csv};
 use crate::outlook_stage::backtest;
 use crate::stamps::{Stage, check_measures, hash_of};
 use columns::Kind;
-use cook::Season;
+use cook::{Card, Score, Season};
 use rows::hash::{Fingerprint, sha256};
 use rows::{MovedSeason, moved_seasons};
 use std::path::{Path, PathBuf};
@@ -16,6 +16,7 @@ use study::analysis::Definition;
 use study::claims::ClaimKind;
 use study::result::forecast::ForecastBacktest;
 use study::result::{ClaimResult, InputHash, StudyResult};
+use study::scores::Entries;
 use study::{Claims, History, Lock, MeasureTable, Provenance, Question};
 
 /// Where the measure table comes from.
@@ -68,6 +69,7 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
     let claims = ClaimsFile::read(request.claims.as_deref())?;
     let lock = request.lock.as_deref().map(LockFile::read).transpose()?;
     let (mut history, mut moved, mut forecasts, mut left_out) = (None, Vec::new(), None, Vec::new());
+    let mut entered = Entered::default();
     let mut files: Vec<PathBuf> = Vec::new();
     let table = match &request.source {
         StudySource::Store(store) => {
@@ -80,6 +82,7 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
             }
             history = Some(own);
             forecasts = Some(backtest(&store, &request.season)?);
+            entered = Entered::read(&store)?;
             files.extend(study_tables(&claims.claims).iter().map(|name| store.table_path(*name)));
             table
         }
@@ -105,6 +108,7 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
         history: history.as_ref(),
         moved: &moved,
         forecasts,
+        entered: &entered,
         inputs,
     };
     let mut summary = study_asked(&request.out, &request.season, asked)?;
@@ -121,6 +125,32 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
         summary.page = Some(page);
     }
     Ok(summary)
+}
+
+/// The cards and scores of a store.
+#[derive(Debug, Default)]
+pub(crate) struct Entered {
+    pub(crate) cards: Vec<Card>,
+    pub(crate) scores: Vec<Score>,
+}
+
+impl Entered {
+    pub(crate) fn read(store: &Store) -> Result<Self, StageError> {
+        let cards = store.read_cooks()?.into_iter().map(|record| record.card).collect();
+        Ok(Self { cards, scores: store.read_scores()? })
+    }
+
+    /// Hash of what a study asks of them.
+    pub(crate) fn hash(&self) -> String {
+        let mut hash = Fingerprint::new("entries", Stage::Study.number());
+        for card in &self.cards {
+            hash.json(&(&card.cook, &card.season, &card.contest, &card.cut, card.cost));
+            hash.json(&(card.served_weight, card.planned_pull_ms, card.turn_in_ms));
+            hash.json(&(card.marks.pull_ms, card.contest_rank, card.contest_points, &card.exclude));
+        }
+        hash.json(&self.scores);
+        hash.finish()
+    }
 }
 
 /// The tables of a store that a study of these claims reads.
@@ -205,6 +235,8 @@ pub(crate) struct Asked<'a> {
     pub(crate) moved: &'a [MovedSeason],
     /// How good forecasts would have been; `None` where only a table is studied.
     pub(crate) forecasts: Option<ForecastBacktest>,
+    /// Cards and scores.
+    pub(crate) entered: &'a Entered,
     /// What the result says that it rests on.
     pub(crate) inputs: Vec<InputHash>,
 }
@@ -215,7 +247,7 @@ pub(crate) fn study_asked(
     season: &Season,
     asked: Asked<'_>,
 ) -> Result<StudySummary, StageError> {
-    let Asked { claims, lock, measures: table, history, moved, forecasts, mut inputs } = asked;
+    let Asked { claims, lock, measures: table, history, moved, forecasts, entered, mut inputs } = asked;
     inputs.sort_by(|a, b| a.path.cmp(&b.path));
     let measures = MeasureTable::new(table)?;
     let history = history.map(History::new).transpose()?;
@@ -241,6 +273,7 @@ pub(crate) fn study_asked(
         horizon_min: season.study.horizon_min,
         definition: of_store.then_some(definition.as_str()),
         scores: &season.scores,
+        entries: Entries { cards: &entered.cards, scores: &entered.scores },
         provenance: Provenance {
             version: env!("CARGO_PKG_VERSION").into(),
             settings_hash: settings_hash(season),

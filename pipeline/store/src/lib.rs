@@ -26,6 +26,7 @@ mod error;
 mod names;
 mod readings;
 mod schemas;
+mod scores;
 mod table;
 mod tables;
 

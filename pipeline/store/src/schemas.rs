@@ -17,6 +17,7 @@ impl Store {
 mod tests {
     use super::*;
     use crate::cooks::cooks_to_table;
+    use crate::scores::scores_to_table;
     use crate::tables::{events_to_table, rejected_to_table, sources_to_table};
     use columns::{Kind, Table};
 
@@ -26,6 +27,7 @@ mod tests {
             Some(match name {
                 "cooks" => cooks_to_table(&[]),
                 "events" => events_to_table(&[]),
+                "scores" => scores_to_table(&[]),
                 "rejected" => rejected_to_table(&[]),
                 "sources" => sources_to_table(&[]),
                 _ => return None,
@@ -41,7 +43,7 @@ mod tests {
             assert_eq!(found, described, "{name}");
             tables += 1;
         }
-        assert_eq!(tables, 4);
+        assert_eq!(tables, 5);
     }
 
     #[test]

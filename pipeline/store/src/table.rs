@@ -42,6 +42,8 @@ pub(crate) trait TypedColumns {
     fn text(&self, path: &Path, column: Description) -> Result<&[Option<String>], StoreError>;
     fn integers(&self, path: &Path, column: Description) -> Result<&[Option<i64>], StoreError>;
     fn instants(&self, path: &Path, column: Description) -> Result<&[Option<i64>], StoreError>;
+    fn numbers(&self, path: &Path, column: Description) -> Result<&[Option<f64>], StoreError>;
+    fn flags(&self, path: &Path, column: Description) -> Result<&[Option<bool>], StoreError>;
 }
 
 impl TypedColumns for Table {
@@ -70,6 +72,20 @@ impl TypedColumns for Table {
         match self.described(path, column)? {
             Column::Instant(values) => Ok(values),
             _ => Err(wrong_kind(path, column, true, Kind::Instant)),
+        }
+    }
+
+    fn numbers(&self, path: &Path, column: Description) -> Result<&[Option<f64>], StoreError> {
+        match self.described(path, column)? {
+            Column::Float(values) => Ok(values),
+            _ => Err(wrong_kind(path, column, true, Kind::Float)),
+        }
+    }
+
+    fn flags(&self, path: &Path, column: Description) -> Result<&[Option<bool>], StoreError> {
+        match self.described(path, column)? {
+            Column::Bool(values) => Ok(values),
+            _ => Err(wrong_kind(path, column, true, Kind::Bool)),
         }
     }
 }

@@ -4,10 +4,11 @@ use crate::Store;
 use crate::atomic::{holds, write_atomically};
 use crate::cooks::{CookRecord, cooks_from_table, cooks_to_table};
 use crate::error::StoreError;
+use crate::scores::scores_to_table;
 use crate::table::{TableFile, TypedColumns, read_parquet_table, written_by};
 use columns::tables::{events, rejected, sources};
 use columns::{Column, Description, Table};
-use cook::{Event, EventKind, Evidence, LineAccount, RejectedRow, SourceRecord};
+use cook::{Event, EventKind, Evidence, LineAccount, RejectedRow, Score, SourceRecord};
 use std::path::{Path, PathBuf};
 
 /// A table of the store.
@@ -17,6 +18,8 @@ pub enum TableName {
     Cooks,
     /// Events.
     Events,
+    /// Scores of judges and tasters.
+    Scores,
     /// Phases.
     Phases,
     /// What cleaning made of the readings, stretch by stretch.
@@ -41,9 +44,10 @@ pub enum TableName {
 
 impl TableName {
     /// Every table.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::Cooks,
         Self::Events,
+        Self::Scores,
         Self::Phases,
         Self::Flags,
         Self::Channels,
@@ -61,6 +65,7 @@ impl TableName {
         match self {
             Self::Cooks => "cooks",
             Self::Events => "events",
+            Self::Scores => "scores",
             Self::Phases => "phases",
             Self::Flags => "flags",
             Self::Channels => "channels",
@@ -77,7 +82,7 @@ impl TableName {
     /// The command that makes it.
     fn made_by(self) -> &'static str {
         match self {
-            Self::Cooks | Self::Events | Self::Rejected | Self::Sources => {
+            Self::Cooks | Self::Events | Self::Scores | Self::Rejected | Self::Sources => {
                 "cookstudy ingest --store DIR …"
             }
             Self::Phases | Self::Flags | Self::Channels | Self::Warnings => {
@@ -95,6 +100,8 @@ impl TableName {
 pub struct Ingested<'a> {
     /// The events.
     pub events: &'a [Event],
+    /// The scores.
+    pub scores: &'a [Score],
     /// What was rejected.
     pub rejected: &'a [RejectedRow],
     /// How each log was read.
@@ -172,9 +179,10 @@ impl Store {
     /// # Errors
     /// [`StoreError::Parquet`].
     pub fn encode_ingested(&self, ingested: Ingested<'_>) -> Result<EncodedTables, StoreError> {
-        let Ingested { events, rejected, sources, cooks } = ingested;
+        let Ingested { events, scores, rejected, sources, cooks } = ingested;
         let tables = [
             (TableName::Events, events_to_table(events)),
+            (TableName::Scores, scores_to_table(scores)),
             (TableName::Rejected, rejected_to_table(rejected)),
             (TableName::Sources, sources_to_table(sources)),
             (TableName::Cooks, cooks_to_table(cooks)),
@@ -350,6 +358,7 @@ fn natural(path: &Path, column: Description, value: Option<i64>) -> Result<u64, 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use cook::Panel;
 
     #[test]
     fn rows_come_back_as_written() {
@@ -360,6 +369,20 @@ mod tests {
             at_ms: 5,
             kind: EventKind::Wrap,
             value: Some("foil".into()),
+            note: None,
+        }];
+        let scores = vec![Score {
+            team: None,
+            season: "2025".into(),
+            contest: None,
+            date: Some("2025-05-03".into()),
+            category: Some("chicken".into()),
+            cook: None,
+            panel: Panel::Tasters,
+            judge: Some("Vera".into()),
+            attribute: "taste".into(),
+            value: 7.5,
+            blind: None,
             note: None,
         }];
         let rejected = vec![RejectedRow {
@@ -388,12 +411,18 @@ mod tests {
                 ..Default::default()
             },
         }];
-        let ingested =
-            Ingested { events: &events, rejected: &rejected, sources: &sources, cooks: &[] };
+        let ingested = Ingested {
+            events: &events,
+            scores: &scores,
+            rejected: &rejected,
+            sources: &sources,
+            cooks: &[],
+        };
         let encoded = store.encode_ingested(ingested).unwrap();
         assert!(!encoded.are_there() && encoded.write().unwrap());
         assert!(encoded.are_there() && !encoded.write().unwrap());
         assert_eq!(store.read_events().unwrap(), events);
+        assert_eq!(store.read_scores().unwrap(), scores);
         assert_eq!(store.read_rejected().unwrap(), rejected);
         assert_eq!(store.read_sources().unwrap(), sources);
         assert_eq!(store.read_cooks().unwrap(), Vec::new());

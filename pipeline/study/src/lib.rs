@@ -43,6 +43,7 @@
 //!     horizon_min: 720.0,
 //!     definition: None,
 //!     scores: &Default::default(),
+//!     entries: Default::default(),
 //!     provenance,
 //! };
 //! let found = study(&MeasureTable::new(&table)?, question)?;
@@ -60,6 +61,7 @@
 //! | [`cost_side`] | what faster costs: scores, yield, cost; when meat was felt to be tender |
 //! | [`groups`] | outcomes by wrap: described, not caused |
 //! | [`History`] | the course of each cook, for wrap timing |
+//! | [`mod@scores`] | scores of judges and tasters, and entries without a curve |
 //! | [`mod@season`] | the season at a glance, control charts, time to the finish by wrap |
 //! | [`summary`] | what was cooked |
 //! | [`table`] | typed columns of the measure table |
@@ -81,6 +83,7 @@ mod regression;
 pub mod result;
 mod rows;
 mod run;
+pub mod scores;
 pub mod season;
 pub mod summary;
 pub mod table;

@@ -18,6 +18,7 @@ pub mod group;
 pub mod lever;
 mod model;
 mod rows;
+pub mod score;
 pub mod season;
 pub mod specification;
 pub mod summary;
@@ -42,6 +43,7 @@ use forecast::ForecastBacktest;
 use group::GroupTable;
 use lever::Lever;
 use schemars::JsonSchema;
+use score::Scores;
 use season::{Glance, Season};
 use serde::{Deserialize, Serialize};
 use summary::Summary;
@@ -96,6 +98,9 @@ pub struct StudyResult {
     pub summary: Summary,
     /// The season as a whole: glance, control charts, time to the finish by wrap.
     pub season: Season,
+    /// Scores of judges and tasters, and entries without a curve.
+    #[serde(default)]
+    pub scores: Scores,
     /// What faster costs: scores, yield and cost against the same treatments, and the core at
     /// which meat was felt to be tender.
     pub cost_side: CostSide,
@@ -113,7 +118,7 @@ pub struct StudyResult {
 type DataTable = (&'static str, &'static str, fn(&StudyResult) -> Table);
 
 /// The tables of a study, in the order in which they are listed.
-const TABLES: [DataTable; 12] = [
+const TABLES: [DataTable; 13] = [
     ("claims", "one row a claim: verdict, standing, effect", |study| {
         ClaimResult::rows(&study.claims)
     }),
@@ -130,6 +135,12 @@ const TABLES: [DataTable; 12] = [
     }),
     ("glance", "one row a season: hours, fuel, yield, cost, scores, plan and turn-in", |study| {
         Glance::rows(&study.season.glance)
+    }),
+    ("panels", "one row a panel, category and attribute: means with judges as random", |study| {
+        study.scores.panel_rows()
+    }),
+    ("entries", "one row an entry: punctuality, cost, rank and points", |study| {
+        study.scores.entry_rows()
     }),
     ("charts", "every point of the control charts, with limits and shifts", |study| {
         ControlChart::rows(&study.season.charts)

@@ -9,6 +9,7 @@ use crate::groups::groups;
 use crate::history::History;
 use crate::lock::Lock;
 use crate::result::{Provenance, STUDY_SCHEMA, StudyResult};
+use crate::scores::{Entries, scores};
 use crate::season::season;
 use crate::summary::summary;
 use crate::table::MeasureTable;
@@ -34,6 +35,8 @@ pub struct Question<'a> {
     pub definition: Option<&'a str>,
     /// Scales of the scores.
     pub scores: &'a ScoreScales,
+    /// All cards, and the scores sheets; may be empty.
+    pub entries: Entries<'a>,
     /// Where the table comes from.
     pub provenance: Provenance,
 }
@@ -53,7 +56,8 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
         definitions,
         horizon_min,
         definition,
-        scores,
+        scores: scales,
+        entries,
         provenance,
     } = question;
     let evidence =
@@ -69,7 +73,8 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
         groups: groups(table)?,
         summary: summary(table)?,
         season: season(table, seed)?,
-        cost_side: cost_side(table, claims, scores, seed)?,
+        scores: scores(table, entries, scales)?,
+        cost_side: cost_side(table, claims, scales, seed)?,
         levers: history.map_or(Ok(Vec::new()), |history| analysis::levers(table, history, seed))?,
         forecast_backtest: None,
         claims: claims

@@ -135,6 +135,7 @@ fn run(frame: &Table, lock: Option<&Lock>) -> StudyResult {
         horizon_min: 720.0,
         definition: None,
         scores: &std::collections::BTreeMap::default(),
+        entries: study::scores::Entries::default(),
         provenance,
     };
     study(&MeasureTable::new(frame).unwrap(), question).unwrap()
@@ -253,6 +254,7 @@ fn a_foreign_table_with_an_unknown_column_is_named() {
         horizon_min: 720.0,
         definition: None,
         scores: &std::collections::BTreeMap::default(),
+        entries: study::scores::Entries::default(),
         provenance: Provenance::default(),
     };
     let message = study(&MeasureTable::new(&frame).unwrap(), question).unwrap_err().to_string();

@@ -1,6 +1,6 @@
 //! What ingest writes.
 
-use crate::Quantity::{self, Count, Plain, Temperature};
+use crate::Quantity::{self, Count, Plain, Score as POINTS, Temperature};
 use crate::describe::{list, number, plain};
 use crate::value::Instant;
 
@@ -30,6 +30,27 @@ pub mod events {
         EVENT event: String = plain("Event", "What happened.");
         VALUE value: String = plain("Value",
             "wrap: the method; setpoint: a temperature; fuel: a mass; lid: open, close or seconds; probe_test: tender or not.");
+        NOTE note: String = plain("Note", "A remark.");
+    }
+}
+
+/// Scores: the scores sheets, a row a score.
+pub mod scores {
+    use super::{POINTS, list, number, plain};
+
+    list! {
+        TEAM team: String = plain("Team", "Whose meat it was; null but in a merged store.");
+        SEASON season: String = crate::card::SEASON.column;
+        CONTEST contest: String = crate::card::CONTEST.column;
+        DATE date: String = plain("Date", "Local date on which it was given.");
+        CATEGORY category: String = plain("Category", "What was judged: brisket, chicken and the like.");
+        COOK cook: String = plain("Cook", "The cook whose meat it was; null where no card has it.");
+        ENTRY entry: String = plain("Entry", "What was judged as one: the cook, else contest, date and category.");
+        PANEL panel: String = plain("Panel", "judges or tasters, which are never taken together.");
+        JUDGE judge: String = plain("Judge", "Who gave it; a bare number names one of that contest alone.");
+        ATTRIBUTE attribute: String = plain("Attribute", "What was scored: NAME of score_NAME.");
+        VALUE value: f64 = number(POINTS, "Points", "The points, on the scale in season.toml.");
+        BLIND blind: bool = plain("Blind", "Whether it was given without knowing whose meat it was.");
         NOTE note: String = plain("Note", "A remark.");
     }
 }

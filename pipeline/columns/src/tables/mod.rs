@@ -6,7 +6,7 @@ mod derived;
 mod ingested;
 
 pub use derived::{channels, flags, moved, moved_history, phases, warnings};
-pub use ingested::{cooks, events, readings, rejected, sources};
+pub use ingested::{cooks, events, readings, rejected, scores, sources};
 
 /// Hash of all that a row was computed from, in every derived table.
 pub const COMPUTED_FROM: Description =
@@ -26,6 +26,7 @@ pub fn all() -> Vec<(&'static str, Vec<Description>)> {
         (READINGS, readings::ALL.to_vec()),
         ("cooks", card.chain(cooks::ALL.iter().copied()).collect()),
         ("events", events::ALL.to_vec()),
+        ("scores", scores::ALL.to_vec()),
         ("rejected", rejected::ALL.to_vec()),
         ("sources", sources::ALL.to_vec()),
         ("phases", phases::ALL.to_vec()),

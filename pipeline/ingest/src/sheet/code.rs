@@ -8,6 +8,14 @@ use std::fmt;
 pub enum SheetCode {
     /// A row without the name of its cook.
     NoCook,
+    /// A score without what was scored.
+    NoAttribute,
+    /// A score of something that has no scale.
+    NoScale,
+    /// A score that nobody gave points to.
+    NoScore,
+    /// A score of which nobody says when it was.
+    NoSeason,
     /// An event of a cook that no season sheet has.
     UnknownCook,
     /// An event without a word for what happened.
@@ -71,8 +79,12 @@ const ROW_LEFT_OUT: &str = "The whole row was rejected.";
 
 impl SheetCode {
     /// Every code.
-    pub const ALL: [Self; 24] = [
+    pub const ALL: [Self; 28] = [
         Self::NoCook,
+        Self::NoAttribute,
+        Self::NoScale,
+        Self::NoScore,
+        Self::NoSeason,
         Self::UnknownCook,
         Self::NoEvent,
         Self::UnknownEvent,
@@ -117,7 +129,7 @@ impl SheetCode {
     pub fn page(self) -> String {
         let Entry { code, rule, cause, done, cure } = self.entry();
         format!(
-            "# `{code}`\n\nIn a season sheet or events sheet: {rule}.\n\n## Cause\n\n{cause}\n\n## What was done\n\n{done}\n\n## Cure\n\n{cure}\n"
+            "# `{code}`\n\nIn a sheet: {rule}.\n\n## Cause\n\n{cause}\n\n## What was done\n\n{done}\n\n## Cure\n\n{cure}\n"
         )
     }
 
@@ -129,6 +141,34 @@ impl SheetCode {
                 "A remark or a sum below the table, or a row whose cook's cell is merged with the one above.",
                 ROW_LEFT_OUT,
                 "Write the cook's name into the row; begin a remark with `#`.",
+            ),
+            Self::NoAttribute => (
+                "no-attribute",
+                "the row does not say what was scored",
+                "A row that was begun and not finished.",
+                ROW_LEFT_OUT,
+                "Write the score's name, such as `taste`, into `attribute`.",
+            ),
+            Self::NoScale => (
+                "no-scale",
+                "season.toml has no scale `[scores.NAME]` of this name",
+                "A misspelt name, or a score whose scale nobody wrote down: without it nobody knows whether 8 is good.",
+                ROW_LEFT_OUT,
+                "Spell it as in season.toml, or add `[scores.NAME]` there with `lowest`, `highest` and `better`.",
+            ),
+            Self::NoScore => (
+                "no-score",
+                "the row has no points",
+                "A row that was begun and not finished.",
+                ROW_LEFT_OUT,
+                "Write the points into `value`, or delete the row.",
+            ),
+            Self::NoSeason => (
+                "no-season",
+                "the row has neither a cook, a date nor a season",
+                "An entry without a card whose row does not say when it was.",
+                ROW_LEFT_OUT,
+                "Fill in `date`, or `season`.",
             ),
             Self::UnknownCook => (
                 "unknown-cook",

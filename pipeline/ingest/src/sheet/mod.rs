@@ -10,6 +10,7 @@ mod marks;
 mod noted;
 mod quantity;
 mod row;
+mod scores;
 mod season;
 mod spellings;
 mod stated;
@@ -29,9 +30,10 @@ pub use code::SheetCode;
 pub use events::{event_value, read_events_sheet};
 pub use marks::resolve_marks;
 pub use noted::WrittenTime;
+pub use scores::{ScoresReading, read_scores_sheet};
 pub use season::{GUESSED, read_season_sheet};
 pub(crate) use stated::date_text;
-pub use vocabulary::{events_sheet_schema, season_sheet_schema};
+pub use vocabulary::{events_sheet_schema, scores_sheet_schema, season_sheet_schema};
 
 /// What is known of a sheet from outside it.
 #[derive(Debug, Clone)]

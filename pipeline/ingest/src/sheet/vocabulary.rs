@@ -63,6 +63,56 @@ pub const EVENTS_COLUMNS: &[SheetColumn] = &[
     ),
 ];
 
+const PANELS: &[&str] = &["judges", "tasters"];
+
+/// The columns of a scores sheet; any other column joins the note.
+pub const SCORES_COLUMNS: &[SheetColumn] = &[
+    text("season", "Season, where neither cook nor date says it", "2025"),
+    text("contest", "Which contest; empty for a tasting of one's own", "County Fair"),
+    SheetColumn {
+        name: "date",
+        holds: Holds::Date,
+        unit: None,
+        meaning: "Local date on which it was given",
+        example: "2025-05-04",
+    },
+    text("category", "What was judged; empty is the cut of the cook", "brisket"),
+    text(
+        "cook",
+        "The cook's name in the season sheet; empty for an entry that has no card there",
+        "may-3-flat",
+    ),
+    SheetColumn {
+        name: "panel",
+        holds: Holds::Words(PANELS),
+        unit: None,
+        meaning: "Who gave it; empty is judges where a contest is named, else tasters",
+        example: "judges",
+    },
+    text("judge", "Name, or the number within its contest, of who gave it", "3"),
+    text("attribute", "What was scored: the NAME of `[scores.NAME]` in season.toml", "taste"),
+    SheetColumn {
+        name: "value",
+        holds: Holds::Number,
+        unit: Some("points"),
+        meaning: "The points, on the scale in season.toml",
+        example: "8",
+    },
+    SheetColumn {
+        name: "blind",
+        holds: Holds::YesNo,
+        unit: None,
+        meaning: "Whether it was given without knowing whose meat it was",
+        example: "yes",
+    },
+    text("note", "A remark", "sauce was sweet"),
+];
+
+/// The columns of all sheets.
+fn all_columns() -> impl Iterator<Item = &'static SheetColumn> {
+    SEASON_COLUMNS.iter().chain(EVENTS_COLUMNS).chain(SCORES_COLUMNS)
+}
+
 /// What an unknown column may have been meant to be.
 pub(super) fn meant_column(name: &str, columns: &[SheetColumn]) -> Option<String> {
     let is_known = |name: &str| columns.iter().any(|column| column.name == name);
@@ -94,9 +144,8 @@ pub(super) fn meant_column(name: &str, columns: &[SheetColumn]) -> Option<String
 
 /// The word that was meant in a column of words.
 pub(super) fn meant_word(column: &str, written: &str) -> Option<String> {
-    let all = SEASON_COLUMNS.iter().chain(EVENTS_COLUMNS);
     let lower = written.to_lowercase();
-    match all.into_iter().find(|known| known.name == column)?.holds {
+    match all_columns().find(|known| known.name == column)?.holds {
         Holds::Words(words) => cook::settings::nearest(&lower, words.iter().copied()),
         Holds::YesNo => cook::settings::nearest(&lower, ["yes", "no", "true", "false"]),
         _ => None,
@@ -105,8 +154,7 @@ pub(super) fn meant_word(column: &str, written: &str) -> Option<String> {
 
 /// The words that a column allows, for messages.
 pub(super) fn allowed(column: &str) -> Option<String> {
-    let all = SEASON_COLUMNS.iter().chain(EVENTS_COLUMNS);
-    match all.into_iter().find(|known| known.name == column)?.holds {
+    match all_columns().find(|known| known.name == column)?.holds {
         Holds::Words(words) => Some(words.join(", ")),
         Holds::YesNo => Some("yes, no".to_owned()),
         _ => None,
@@ -184,6 +232,18 @@ pub fn events_sheet_schema() -> Value {
     );
     schema["additionalProperties"] = json!(true);
     debug_assert_eq!(EVENTS.len(), EventKind::ALL.len());
+    schema
+}
+
+/// JSON Schema of one row of a scores sheet.
+pub fn scores_sheet_schema() -> Value {
+    let mut schema = schema(
+        "Scores sheet",
+        "One row a score, as CSV, XLSX or ODS. Other columns join the note.",
+        SCORES_COLUMNS,
+        &["attribute", "value"],
+    );
+    schema["additionalProperties"] = json!(true);
     schema
 }
 

@@ -4,8 +4,7 @@ use cook::Units;
 
 use super::{
     Anchors, account, answers, by_hand, cautions, claims, compare, cooks, cost, first_look, forecast,
-    levers,
-    methods, probe, quality, study, whole,
+    levers, methods, probe, quality, scores, study, whole,
 };
 use crate::data::{Counted, ReportData};
 use crate::document::{Block, Contents, Document, Section, inlines, link, paragraph};
@@ -49,7 +48,11 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
         ),
         ("groups", "Medians by group", study::groups(&found.groups, units)),
         ("cooks", "The cooks", vec![cooks::cook_table(&data.cooks, &anchors, units)]),
-        ("contests", "Contests and bests", whole::contests(data, &anchors, units)),
+        (
+            "contests",
+            "Contests and bests",
+            [whole::contests(data, &anchors, units), scores::scores(&found.scores, units)].concat(),
+        ),
         (
             "probe",
             "What the probes tell of food rules’ times and temperatures",

@@ -22,12 +22,12 @@ use study::result::season::{Glance, Median};
 const MOST_NAMED: usize = 6;
 
 /// Money by mass: converts like minutes by mass.
-fn per_mass(value: f64, units: Units) -> String {
+pub(super) fn per_mass(value: f64, units: Units) -> String {
     number(Quantity::MinutesPerMass.value(value, units), 2)
 }
 
 /// The median, with its range behind it.
-fn ranged(range: Option<Median>, show: &dyn Fn(f64) -> String) -> Cell {
+pub(super) fn ranged(range: Option<Median>, show: &dyn Fn(f64) -> String) -> Cell {
     let text = range.map(|r| {
         let range = format!("{} to {}; {}", show(r.min), show(r.max), count(r.cooks));
         inlines![show(r.median), marked(Mark::Range, range)]

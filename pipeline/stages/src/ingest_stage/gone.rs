@@ -2,10 +2,11 @@
 //! has of them, and are named.
 
 use super::groups::{Before, Context, GroupResult};
-use super::{IngestRequest, Refusal, Sheets, Subject};
+use super::{EVENTS_SHEET, IngestRequest, Refusal, SCORES_SHEET, Sheets, Subject, scores};
 use crate::error::StageError;
+use crate::stamps::{Stage, Stamps};
 use cook::{Card, CookReadings};
-use ingest::{FoundLog, IngestError, LogFile};
+use ingest::{EventsReading, FoundLog, IngestError, LogFile, ScoresReading};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::Path;
 use store::CookRecord;
@@ -39,6 +40,62 @@ pub(super) fn logs(
         files.iter().filter_map(|file| file.content_hash().ok()).collect();
     let gone = gone.into_iter().filter(|(_, content)| !there.contains(*content));
     gone.map(|(path, _)| path.to_owned()).collect()
+}
+
+/// Sheets of events and scores that were read before, are still named by the settings, and are not
+/// there any more, each with what it is.
+pub(super) fn sheets(request: &IngestRequest, stamps: &Stamps) -> Vec<(String, &'static str)> {
+    let Some(read) = stamps.inputs(Stage::Ingest).filter(|_| request.whole && !request.prune)
+    else {
+        return Vec::new();
+    };
+    let season = &request.season;
+    let kinds = [
+        (EVENTS_SHEET, &season.events, &request.events),
+        (SCORES_SHEET, &season.score_sheets, &request.score_sheets),
+    ];
+    let mut gone = Vec::new();
+    for (what, named, there) in kinds {
+        let is_gone = |name: &&String| {
+            !there.contains(name) && read.get(*name).is_some_and(|kind| kind == what)
+        };
+        gone.extend(named.iter().filter(is_gone).map(|name| (name.clone(), what)));
+    }
+    gone
+}
+
+/// Keeps what the store has of sheets that are gone: what no sheet that is there says.
+pub(super) fn keep_rows(
+    sheets: &mut Sheets,
+    before: &Before,
+    gone: &[(String, &'static str)],
+    request: &IngestRequest,
+) {
+    let is_gone = |what: &str| gone.iter().any(|(_, kind)| *kind == what);
+    let cooks: BTreeSet<String> = sheets.cards.cards.iter().map(|card| card.cook.clone()).collect();
+    if is_gone(EVENTS_SHEET) {
+        let mut kept = EventsReading::default();
+        let is_read = |event| sheets.events.iter().any(|reading| reading.events.contains(event));
+        let own = before.events.iter().filter(|event| cooks.contains(&event.cook));
+        kept.events = own.filter(|event| !is_read(event)).cloned().collect();
+        sheets.events.push(kept);
+    }
+    if is_gone(SCORES_SHEET) {
+        let mut kept = ScoresReading::default();
+        let is_read = |score| sheets.scores.iter().any(|reading| reading.scores.contains(score));
+        let own = before.scores.iter().filter(|score| {
+            score.cook.as_ref().is_none_or(|cook| cooks.contains(cook)) && !is_read(score)
+        });
+        kept.scores = own.cloned().collect();
+        sheets.scores.push(kept);
+        sheets.told = scores::complete_cards(&mut sheets.cards, &sheets.scores, &request.season);
+    }
+    for (name, what) in gone {
+        sheets.told.push(format!(
+            "{}: was read before and is not there any more; what the store has of this {what} is kept: put it back, or give it up with `cookstudy run --prune`",
+            request.base.join(name).display()
+        ));
+    }
 }
 
 fn is_file(path: &Path) -> bool {

@@ -7,7 +7,7 @@ use super::siblings::{self, SiblingReading};
 use super::{LOG_REFUSED, NEEDS_ANSWER, Refusal, Sheets, Subject};
 use crate::error::StageError;
 use crate::stamps::{Damage, PROVENANCE, Stage};
-use cook::{Answers, Card, Event, Question, RejectedRow, SourceRecord};
+use cook::{Answers, Card, Event, Question, RejectedRow, Score, SourceRecord};
 use crosscheck::{Curve, MeatChannel, MeatsExchanged};
 use ingest::{
     CardRow, EventsReading, FoundLog, IngestError, LogFile, LogUse, ReadOptions, SheetHint,
@@ -25,6 +25,7 @@ use store::{CookRecord, ReadingsBatch, Store, StoreError, TableName};
 pub(super) struct Before {
     pub(super) records: Vec<CookRecord>,
     pub(super) events: Vec<Event>,
+    pub(super) scores: Vec<Score>,
     pub(super) rejected: Vec<RejectedRow>,
     pub(super) sources: Vec<SourceRecord>,
     /// Whether one of these could not be relied on.
@@ -58,6 +59,9 @@ impl Before {
         }
         if !is_damaged(TableName::Events) {
             this.events = or_empty(store.read_events(), &mut is_half);
+        }
+        if !is_damaged(TableName::Scores) {
+            this.scores = or_empty(store.read_scores(), &mut is_half);
         }
         if !is_damaged(TableName::Rejected) {
             this.rejected = or_empty(store.read_rejected(), &mut is_half);
@@ -119,6 +123,7 @@ impl Group {
 pub(super) struct GroupResult {
     pub(super) records: Vec<CookRecord>,
     pub(super) events: Vec<Event>,
+    pub(super) scores: Vec<Score>,
     pub(super) rejected: Vec<RejectedRow>,
     pub(super) sources: Vec<SourceRecord>,
     pub(super) refusals: Vec<Refusal>,
@@ -130,6 +135,8 @@ pub(super) struct GroupResult {
     pub(super) readings: usize,
     /// The curves of the cooks that were read, in short.
     pub(super) curves: BTreeMap<String, Curve>,
+    /// Sheets of events and scores that are gone, and of which the store keeps what it has.
+    pub(super) gone_sheets: Vec<(String, &'static str)>,
     /// Whether a log's order of day and month is all that kept it from being read.
     pub(super) asks_siblings: bool,
 }

@@ -31,6 +31,7 @@ fn season(folder: &Path) -> IngestRequest {
         logs: vec!["logs".into()],
         sheets: vec!["sheet.csv".into()],
         events: vec!["events.csv".into()],
+        score_sheets: Vec::new(),
         layouts: Vec::new(),
         store: folder.join("store"),
         season: Season { time_zone: Some("UTC".into()), ..Season::default() },
@@ -133,6 +134,8 @@ fn cooks_that_share_a_log_by_a_third_are_one_group() {
         zone_known: true,
         cards: SheetReading::default(),
         events: vec![EventsReading::default()],
+        scores: Vec::new(),
+        told: Vec::new(),
     };
     let mut uses = HashMap::new();
     for (cook, logs) in [

@@ -10,7 +10,7 @@ use super::vocabulary::{is_plain, is_plain_score};
 use crate::error::StageError;
 use columns::Value;
 use columns::card::Anonymised;
-use cook::{Card, CookReadings, Event, EventKind, RejectedRow, SourceRecord, WrapMethod};
+use cook::{Card, CookReadings, Event, EventKind, RejectedRow, Score, SourceRecord, WrapMethod};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 /// An altitude that a boiling test or a wet bulb needs is rounded to so many metres: a third of a
@@ -76,6 +76,8 @@ pub(super) fn anonymise(
             });
         }
     }
+    found.scores =
+        merged.scores.iter().filter_map(|one| score(one, &cooks, &seasons, keep, key)).collect();
     found.rejected = merged
         .rejected
         .into_iter()
@@ -104,6 +106,49 @@ pub(super) fn anonymise(
         })
         .collect();
     Ok((found, notes))
+}
+
+/// A score without names: contest and judge as codes, its date moved, its remark left out; `None`
+/// for one whose attribute or season could name somebody.
+fn score(
+    old: &Score,
+    cooks: &BTreeMap<String, (String, i64, String)>,
+    seasons: &BTreeMap<(String, String), String>,
+    keep: &BTreeSet<String>,
+    key: &mut Key,
+) -> Option<Score> {
+    let column = format!("{}{}", columns::names::SCORE, old.attribute);
+    if !is_plain_score(&column) && !keep.contains(&column) {
+        return None;
+    }
+    let team = old.team.as_deref()?;
+    let season = seasons.get(&(team.to_owned(), old.season.clone()))?.clone();
+    let shift_ms = key.shift_ms(team);
+    let cook = match &old.cook {
+        Some(cook) => Some(cooks.get(cook)?.0.clone()),
+        None => None,
+    };
+    let contest = columns::card::CONTEST.column.name;
+    let category = old.category.as_ref().map(|category| {
+        let is_plain = is_plain(columns::card::CUT.column.name, category);
+        if is_plain { category.clone() } else { key.code("category", team, category) }
+    });
+    // A number names nobody; tasters are a team's own.
+    let judge = old.judge.as_ref().map(|judge| {
+        let is_number = judge.bytes().all(|byte| byte.is_ascii_digit());
+        if is_number { judge.clone() } else { key.code("judge", team, judge) }
+    });
+    Some(Score {
+        team: Some(key.code(TEAM, "", team)),
+        season,
+        contest: old.contest.as_ref().map(|name| key.code(contest, team, name)),
+        date: old.date.as_ref().and_then(|date| moved_date(date, shift_ms)),
+        category,
+        cook,
+        judge,
+        note: None,
+        ..old.clone()
+    })
 }
 
 /// The columns that somebody wants to keep are there.

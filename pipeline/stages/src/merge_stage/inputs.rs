@@ -3,7 +3,7 @@
 use crate::error::StageError;
 use crate::folder::{open_store, read_season};
 use crate::stamps::{PROVENANCE, Stamps, WholeReadings, expect_whole};
-use cook::{Event, RejectedRow, Season, SourceRecord};
+use cook::{Event, RejectedRow, Score, Season, SourceRecord};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use store::{CookRecord, Store, StoreError, WriteLock};
@@ -46,6 +46,7 @@ pub(super) struct Source {
     pub(super) label: String,
     pub(super) records: Vec<CookRecord>,
     pub(super) events: Vec<Event>,
+    pub(super) scores: Vec<Score>,
     pub(super) rejected: Vec<RejectedRow>,
     pub(super) sources: Vec<SourceRecord>,
     /// The team of each record, parallel to them.
@@ -102,6 +103,7 @@ fn read_one(
     Ok(Source {
         says_teams,
         events: store.read_events()?,
+        scores: store.read_scores()?,
         rejected: store.read_rejected()?,
         sources: store.read_sources()?,
         season,

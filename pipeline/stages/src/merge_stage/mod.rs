@@ -18,7 +18,7 @@ use self::key::Key;
 use self::named::{Merged, MergedCook};
 use crate::QUESTIONS;
 use crate::error::StageError;
-use crate::ingest_stage::{LONGEST_NAME, sort_others, sort_records};
+use crate::ingest_stage::{LONGEST_NAME, sort_others, sort_records, sort_scores};
 use crate::progress::Progress;
 use crate::stamps::{Damage, Inputs, Stage, Stamps};
 use cook::{CookReadings, Questions};
@@ -302,9 +302,11 @@ fn write(
     let mut records: Vec<CookRecord> =
         merged.cooks.iter().map(|cook| cook.record.clone()).collect();
     sort_records(&mut records);
+    sort_scores(&mut merged.scores);
     sort_others(&mut merged.events, &mut merged.rejected, &mut merged.sources);
     let tables = store.encode_ingested(Ingested {
         events: &merged.events,
+        scores: &merged.scores,
         rejected: &merged.rejected,
         sources: &merged.sources,
         cooks: &records,

@@ -2,7 +2,7 @@
 
 use super::inputs::{Source, TEAM};
 use crate::error::StageError;
-use cook::{Event, RejectedRow, SourceRecord};
+use cook::{Event, RejectedRow, Score, SourceRecord};
 use std::collections::HashMap;
 use std::path::PathBuf;
 use store::CookRecord;
@@ -30,6 +30,7 @@ pub(super) struct MergedCook {
 pub(super) struct Merged {
     pub(super) cooks: Vec<MergedCook>,
     pub(super) events: Vec<Event>,
+    pub(super) scores: Vec<Score>,
     pub(super) rejected: Vec<RejectedRow>,
     pub(super) sources: Vec<SourceRecord>,
 }
@@ -55,6 +56,7 @@ pub(super) fn join(sources: &[Source]) -> Result<Merged, StageError> {
     let mut first: HashMap<String, PathBuf> = HashMap::new();
     for (place, source) in sources.iter().enumerate() {
         let mut names: HashMap<String, String> = HashMap::new();
+        let mut teams: HashMap<String, String> = HashMap::new();
         let logs: HashMap<String, String> = source
             .sources
             .iter()
@@ -80,6 +82,7 @@ pub(super) fn join(sources: &[Source]) -> Result<Merged, StageError> {
             record.card.pit = record.card.pit.map(|pit| of_team(source, team, &pit));
             record.card.extra.retain(|(name, _)| name != TEAM);
             record.card.extra.insert(0, (TEAM.to_owned(), team.clone()));
+            teams.insert(name.clone(), team.clone());
             names.insert(was.1.clone(), name);
             merged.cooks.push(MergedCook {
                 team: team.clone(),
@@ -94,6 +97,16 @@ pub(super) fn join(sources: &[Source]) -> Result<Merged, StageError> {
         // Events of cooks that the sheet does not have were rejected when the store was made.
         merged.events.extend(source.events.iter().filter_map(|event| {
             Some(Event { cook: names.get(&event.cook)?.clone(), ..event.clone() })
+        }));
+        merged.scores.extend(source.scores.iter().filter_map(|score| {
+            let cook = match &score.cook {
+                Some(cook) => Some(names.get(cook)?.clone()),
+                None => None,
+            };
+            let own = || source.teams.first().cloned();
+            let of_cook = cook.as_ref().and_then(|cook| teams.get(cook).cloned());
+            let team = score.team.clone().or(of_cook).or_else(own);
+            Some(Score { cook, team, ..score.clone() })
         }));
         merged.rejected.extend(
             source

@@ -98,8 +98,13 @@ fn make_store(root: &Path, cards: &[Card], temperatures: &[f32]) -> Store {
     }
     sort_records(&mut records);
     sort_others(&mut events, &mut rejected, &mut sources);
-    let ingested =
-        Ingested { events: &events, rejected: &rejected, sources: &sources, cooks: &records };
+    let ingested = Ingested {
+        events: &events,
+        scores: &[],
+        rejected: &rejected,
+        sources: &sources,
+        cooks: &records,
+    };
     store.encode_ingested(ingested).unwrap().write().unwrap();
     store
 }

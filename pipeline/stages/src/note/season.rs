@@ -4,24 +4,18 @@
 use super::NotedEvent;
 use crate::error::StageError;
 use crate::folder::read_season;
-use cook::{EventKind, Season, Units};
+use crate::outside::{OnThePit, on_clock};
+use cook::{Season, Units};
 use ingest::{SheetReading, WrittenTime};
 use jiff::tz::TimeZone;
 use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
 
-/// Longest cook that is believed where nobody wrote when it ended, ms (36 h).
-const LONGEST_MS: i64 = 129_600_000;
-/// Longest time from lighting the fire to meat-on that is believed, ms (12 h).
-const LONGEST_LIT_MS: i64 = 43_200_000;
-
 /// When a cook began and ended, as far as cards and events tell.
 #[derive(Debug, Clone, Default)]
 struct Span {
     date: Option<String>,
-    meat_on_ms: Option<i64>,
-    /// The slice, else the pull.
-    end_ms: Option<i64>,
+    on: OnThePit,
 }
 
 pub(super) struct NotedSeason {
@@ -92,7 +86,7 @@ impl NotedSeason {
     }
 
     pub(super) fn meat_on_ms(&self, cook: &str) -> Option<i64> {
-        self.cooks.get(cook)?.meat_on_ms
+        self.cooks.get(cook)?.on.meat_on_ms
     }
 
     pub(super) fn date(&self, cook: &str) -> Option<&str> {
@@ -116,34 +110,21 @@ impl NotedSeason {
 
     /// An instant as it stands in the sheet: local, with its offset.
     pub(super) fn written(&self, at_ms: i64) -> String {
-        jiff::Timestamp::from_millisecond(at_ms).map_or_else(
-            |_| at_ms.to_string(),
-            |at| {
-                at.to_zoned_datetime(self.zone.clone()).strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
-            },
-        )
+        on_clock(at_ms, &self.zone)
     }
 
     /// A warning where an event lies outside its cook: nothing in it can rest on that event.
     pub(super) fn outside(&self, event: &NotedEvent) -> Option<String> {
         let span = self.cooks.get(&event.cook)?;
-        let meat_on_ms = span.meat_on_ms.filter(|_| event.kind != EventKind::MeatOn)?;
-        let (from_ms, until_ms) = match event.kind {
-            EventKind::Lit => (meat_on_ms - LONGEST_LIT_MS, meat_on_ms),
-            EventKind::Pull | EventKind::Slice => (meat_on_ms, meat_on_ms + LONGEST_MS),
-            _ => (meat_on_ms, span.end_ms.unwrap_or(meat_on_ms + LONGEST_MS)),
-        };
-        if (from_ms..=until_ms).contains(&event.at_ms) {
-            return None;
-        }
-        let side = if event.at_ms < from_ms { "before" } else { "after" };
+        let side = span.on.side(event.kind, event.at_ms)?;
+        let meat_on_ms = span.on.meat_on_ms?;
         Some(format!(
             "{} at {} lies {side} {}, which was on from {}{}; it was written down all the same\n  try: mend its time in {}",
             event.kind,
             self.written(event.at_ms),
             event.cook,
             self.written(meat_on_ms),
-            span.end_ms.map_or_else(String::new, |end| format!(" to {}", self.written(end))),
+            span.on.end_ms.map_or_else(String::new, |end| format!(" to {}", self.written(end))),
             self.events_name,
         ))
     }
@@ -166,10 +147,6 @@ fn cooks(
         events.extend(reading.ok());
     }
     ingest::resolve_marks(&mut cards, &mut events, &BTreeSet::new(), zone);
-    let span = |card: &cook::Card| Span {
-        date: card.date.clone(),
-        meat_on_ms: card.marks.meat_on_ms,
-        end_ms: card.marks.slice_ms.or(card.marks.pull_ms),
-    };
+    let span = |card: &cook::Card| Span { date: card.date.clone(), on: OnThePit::of(card) };
     Ok(cards.cards.iter().map(|card| (card.cook.clone(), span(card))).collect())
 }

@@ -151,6 +151,7 @@ fn request(logs: &Logs<'_>, store: PathBuf) -> Result<IngestRequest, StageError>
         logs: logs.logs.iter().map(absolute).collect::<Result<_, _>>()?,
         sheets: logs.sheets.to_vec(),
         events: logs.events.to_vec(),
+        score_sheets: Vec::new(),
         layouts: logs.season.layouts.clone(),
         store,
         season: logs.season.clone(),

@@ -208,6 +208,7 @@ fn cards(
         logs: Vec::new(),
         sheets: request.sheets.clone(),
         events: Vec::new(),
+        score_sheets: Vec::new(),
         layouts: Vec::new(),
         store: PathBuf::new(),
         season: season.clone(),

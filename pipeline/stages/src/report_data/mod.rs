@@ -110,7 +110,13 @@ pub(crate) fn build(
         .filter_map(|record| {
             let card = &record.card;
             let reason = card.exclude.clone().or_else(|| {
-                refused.contains(card.cook.as_str()).then(|| "its log could not be used".into())
+                let is_refused = refused.contains(card.cook.as_str());
+                let reason = if card.logs.is_empty() {
+                    "it has no log and no reading by hand"
+                } else {
+                    "its log could not be used"
+                };
+                is_refused.then(|| reason.to_owned())
             })?;
             Some(Excluded { cook: card.cook.clone(), reason })
         })

@@ -152,7 +152,8 @@ fn a_score_that_is_better_low_is_turned() {
     let mut turned = frame.clone();
     let Some(Column::Float(bark)) = frame.column("score_bark") else { panic!() };
     turned.set("score_bark", bark.iter().map(|score| 10.0 - score.unwrap()).collect());
-    let scale = ScoreScale { lowest: 1.0, highest: 9.0, better: Better::Lower };
+    let scale =
+        ScoreScale { lowest: 1.0, highest: 9.0, better: Better::Lower, weight: 1.0, drop: 0 };
     let scales = ScoreScales::from([("bark".to_owned(), scale)]);
     let own = ask(&frame, &arm_claim(), &ScoreScales::new());
     let other = ask(&turned, &arm_claim(), &scales);
@@ -177,7 +178,8 @@ fn what_cannot_be_answered_is_refused_in_words() {
         "cost" => [Some(0.0), None, Some(40.0), Some(41.0), Some(42.0), Some(43.0), None, None, None, None],
         "served_weight_kg" => [Some(3.0), Some(3.0), Some(0.0), Some(3.0), Some(3.1), Some(3.0), None, None, None, None],
     );
-    let scale = ScoreScale { lowest: 1.0, highest: 8.0, better: Better::Higher };
+    let scale =
+        ScoreScale { lowest: 1.0, highest: 8.0, better: Better::Higher, weight: 1.0, drop: 0 };
     let scales = ScoreScales::from([("bark".to_owned(), scale)]);
     let found = ask(&frame, &Claims::default(), &scales);
     let reason = |outcome: &str| one(&found, "wrap_method", outcome).reason.clone().unwrap();

@@ -5,7 +5,6 @@ use crate::result::season::{Glance, Median, ScoreMedian};
 use crate::rows::Rows;
 use crate::table::MeasureTable;
 use columns::measures;
-use stats::describe;
 use std::collections::{BTreeMap, BTreeSet};
 
 pub(super) fn glance(table: &MeasureTable) -> Result<Vec<Glance>, StudyError> {
@@ -89,7 +88,7 @@ impl Columns {
         let fires: BTreeSet<usize> = rows.iter().map(|&row| table.fires()[row]).collect();
         let mut scores = Vec::new();
         for (score, values) in &self.scores {
-            if let Some(points) = median(&known(values))? {
+            if let Some(points) = Median::of(&known(values))? {
                 scores.push(ScoreMedian { score: score.clone(), points });
             }
         }
@@ -101,24 +100,12 @@ impl Columns {
             hours: (!minutes.is_empty()).then(|| minutes.iter().sum::<f64>() / 60.0),
             fuel_kg: (!fuel.is_empty()).then(|| fuel.values().sum()),
             fuel_fires: fuel.len(),
-            yield_fraction: median(&known(&self.yield_fraction))?,
-            cost_per_served_kg: median(&known(&self.cost_per_kg))?,
+            yield_fraction: Median::of(&known(&self.yield_fraction))?,
+            cost_per_served_kg: Median::of(&known(&self.cost_per_kg))?,
             scores,
-            late_min: median(&known(&self.late_min))?,
+            late_min: Median::of(&known(&self.late_min))?,
             past_turn_in: margin.iter().filter(|margin| **margin < 0.0).count(),
-            turn_in_margin_min: median(&margin)?,
+            turn_in_margin_min: Median::of(&margin)?,
         })
     }
-}
-
-fn median(values: &[f64]) -> Result<Option<Median>, StudyError> {
-    if values.is_empty() {
-        return Ok(None);
-    }
-    Ok(Some(Median {
-        median: describe::median(values)?,
-        min: values.iter().copied().fold(f64::INFINITY, f64::min),
-        max: values.iter().copied().fold(f64::NEG_INFINITY, f64::max),
-        cooks: values.len(),
-    }))
 }

@@ -5,6 +5,7 @@ mod compare;
 mod consistency;
 mod finish;
 mod glance;
+mod median;
 
 use crate::error::StudyError;
 use crate::result::season::Season;
