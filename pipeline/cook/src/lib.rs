@@ -36,7 +36,7 @@ pub use readings::{
 pub use role::Role;
 pub use season::{Season, Units};
 pub use settings::SettingsError;
-pub use spot::{Bark, SpotReading};
+pub use spot::{Bark, SpotReading, is_place};
 pub use units::{
     Celsius, CelsiusDifference, CelsiusPerHour, Kilograms, Metres, Millimetres, PerHour, Seconds,
 };
