@@ -136,7 +136,10 @@ pub(crate) fn list_refusals(summary: &IngestSummary) {
             Subject::Kept(cook) => {
                 say(&format!("cook `{cook}` keeps its readings of before: {message}"));
             }
-            Subject::Log(_) => say(&format!("a log that no row of a sheet names: {message}")),
+            Subject::Log(log) if message.starts_with(log) => {
+                say(&format!("a log that no row of a sheet names: {message}"));
+            }
+            Subject::Log(log) => say(&format!("{log}, which no row of a sheet names: {message}")),
         }
     }
     summary.told.iter().for_each(|told| say(told));
@@ -147,13 +150,16 @@ pub(crate) fn list_refusals(summary: &IngestSummary) {
     }
 }
 
-/// Rejected rows: those of sheets first, which people wrote and can mend; rows that were
-/// rejected for the same value and reason are said once.
+/// Rejected rows: those of sheets first, which people wrote and can mend; cells of a sheet with the same
+/// value and reason are said once, and so are the lines of a log with the same reason.
 fn list_rejected(summary: &IngestSummary) {
     let mut alike: Vec<(&RejectedRow, Option<&str>, usize)> = Vec::new();
     let mut known: HashMap<_, usize> = HashMap::new();
     for (row, words) in summary.rejected.iter().zip(&summary.rejected_in_words) {
-        match known.entry((&row.source, &row.column, &row.code, &row.text)) {
+        let of_sheet = words.is_some();
+        let text = if of_sheet { row.text.as_str() } else { "" };
+        let column = row.column.as_ref().filter(|_| of_sheet);
+        match known.entry((&row.source, column, &row.code, text)) {
             Entry::Occupied(first) => alike[*first.get()].2 += 1,
             Entry::Vacant(none) => {
                 none.insert(alike.len());
@@ -168,14 +174,17 @@ fn list_rejected(summary: &IngestSummary) {
             || {
                 let column =
                     row.column.as_ref().map_or(String::new(), |c| format!(", column `{c}`"));
-                format!("{}:{}{column}: {} `{}`", row.source, row.line, row.code, row.text)
+                let rule = stages::LogCode::parse(&row.code)
+                    .map_or_else(String::new, |code| format!("\n  {}", code.meaning()));
+                format!("{}:{}{column}: {} `{}`{rule}", row.source, row.line, row.code, row.text)
             },
             str::to_owned,
         );
-        let again = match more {
-            0 => String::new(),
-            1 => "\n  and once more".to_owned(),
-            _ => format!("\n  and {more} times more"),
+        let again = match (more, words) {
+            (0, _) => String::new(),
+            (_, None) => format!("\n  and {more} more of this log with {}", row.code),
+            (1, _) => "\n  and once more".to_owned(),
+            _ => format!("\n  and {more} times more in this column"),
         };
         say(&format!("rejected: {said}{again}"));
     }

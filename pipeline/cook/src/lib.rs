@@ -38,7 +38,7 @@ pub use role::Role;
 pub use score::{Panel, Score};
 pub use season::{Season, Units};
 pub use settings::SettingsError;
-pub use spot::{Bark, SpotReading};
+pub use spot::{Bark, SpotReading, is_place};
 pub use units::{
     Celsius, CelsiusDifference, CelsiusPerHour, Kilograms, Metres, Millimetres, PerHour, Seconds,
 };

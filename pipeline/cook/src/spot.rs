@@ -49,6 +49,78 @@ impl SpotReading {
     }
 }
 
+/// Words for where in the meat a thermometer is put. Common practice, no source.
+const PLACES: &[&str] = &[
+    "flat",
+    "point",
+    "middle",
+    "center",
+    "centre",
+    "core",
+    "thick",
+    "thickest",
+    "thin",
+    "thinnest",
+    "deep",
+    "deepest",
+    "shallow",
+    "end",
+    "part",
+    "side",
+    "left",
+    "right",
+    "front",
+    "back",
+    "top",
+    "bottom",
+    "upper",
+    "lower",
+    "edge",
+    "corner",
+    "bone",
+    "fat",
+    "deckle",
+    "seam",
+    "muscle",
+    "money",
+    "horn",
+    "breast",
+    "thigh",
+    "leg",
+    "wing",
+    "drum",
+    "drumstick",
+    "shoulder",
+    "butt",
+    "rib",
+    "ribs",
+    "loin",
+    "brisket",
+    "near",
+    "by",
+    "at",
+    "in",
+    "of",
+    "on",
+    "the",
+    "between",
+    "and",
+    "small",
+    "big",
+    "first",
+    "second",
+];
+
+/// Whether a text is made of words for a place in the meat, and perhaps a number of one digit: `flat`,
+/// `near the bone`, `butt 2`.
+pub fn is_place(text: &str) -> bool {
+    let lower = text.to_lowercase();
+    let mut words = lower.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty());
+    let is_number = |word: &str| word.len() == 1 && word.as_bytes()[0].is_ascii_digit();
+    words.all(|word| PLACES.contains(&word) || is_number(word))
+        && lower.contains(char::is_alphabetic)
+}
+
 /// Whether a channel holds readings by hand.
 pub fn is_spot_channel(name: &str) -> bool {
     name.starts_with(CHANNEL)
@@ -111,6 +183,16 @@ mod tests {
             assert_eq!(read(none), None, "{none}");
         }
         assert!(is_spot_channel("spot:flat") && !is_spot_channel("flat"));
+    }
+
+    #[test]
+    fn places_in_the_meat() {
+        for place in ["flat", "near the bone", "Point end", "butt 2"] {
+            assert!(is_place(place), "{place}");
+        }
+        for none in ["wrap foil", "fuel 2 kg", "flat 25", "", "2", "spritz"] {
+            assert!(!is_place(none), "{none}");
+        }
     }
 
     #[test]

@@ -126,7 +126,15 @@ pub fn assemble(
                 ..Place::file(&card.cook)
             },
             "the cook has no reading".to_owned(),
-            "name its logs in the sheet's column `logs`".to_owned(),
+            if logs.is_empty() {
+                "name its logs in the sheet's column `logs`".to_owned()
+            } else {
+                let names: Vec<&str> = logs.iter().map(|log| log.shown_as).collect();
+                format!(
+                    "{} is read, but has no reading of this cook: check its `date` and `meat_on`, or name another log",
+                    names.join(", ")
+                )
+            },
         ));
     }
     check_lead(card, &out.readings)?;

@@ -69,6 +69,16 @@ impl Code {
         self.entry().0
     }
 
+    /// The code of a word; `None` for one of the sheets' own.
+    pub fn parse(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|code| code.as_str() == word)
+    }
+
+    /// What it means, in a sentence.
+    pub fn meaning(self) -> &'static str {
+        self.entry().1
+    }
+
     /// The page of `docs/codes/` for this code, in Markdown.
     pub fn page(self) -> String {
         let (code, what, cause, done, cure, example) = self.entry();

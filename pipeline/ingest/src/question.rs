@@ -54,6 +54,8 @@ pub(crate) enum Setting {
     /// Dates of a clock that was never set are believed.
     AsDated,
     ClockJump,
+    /// Whether a clock was put forward: the instant, ms, and which of its times are right.
+    ClockPutOn,
     UtcOffset,
     Unit,
     /// The scale of all numbers that have one unit.

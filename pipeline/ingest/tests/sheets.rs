@@ -86,10 +86,12 @@ fn a_bad_cell_is_rejected_and_the_row_stays() {
             "2 trimmed_weight_kg units-disagree 5",
             "2 trimmed_weight_lb units-disagree 9",
             "3 - no-cook ,2026-05-02,1,,,,,",
-            "4 date ambiguous-date 05/02/2026",
             "4 pull no-meat-on +9:00",
         ]
     );
+    // Which of the two dates it is can be answered for the whole sheet.
+    let takes: Vec<&str> = reading.questions[0].answers.iter().map(|a| a.take.as_str()).collect();
+    assert_eq!((reading.questions.len(), takes), (1, vec!["day-first", "month-first"]));
     assert_eq!(reading.cards.len(), 2);
     assert_eq!(reading.cards[0].raw_weight, None);
     assert!((reading.cards[1].trimmed_weight.unwrap().value() - 5.0).abs() < 1e-12);

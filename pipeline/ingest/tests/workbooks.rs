@@ -323,7 +323,7 @@ fn what_is_no_workbook_or_too_large_is_refused() {
 fn rejected_cells_are_explained_with_their_place_rule_and_nearest_spelling() {
     let rows: Rows = vec![
         ["cook", "kind", "pull", "cost", "date", "trimed weight kg", "raw weight"].map(text).into(),
-        ["a", "contset", "7.15", "about 12", "4/5/2025", "5", "6"].map(text).into(),
+        ["a", "contset", "7,15", "12 or so", "4/5/2025", "5", "6"].map(text).into(),
         ["b", "practice", "+9h", "$1,234.50", "2025-05-04", "", ""].map(text).into(),
     ];
     let reading = all_ways(&rows);
@@ -337,7 +337,7 @@ fn rejected_cells_are_explained_with_their_place_rule_and_nearest_spelling() {
     };
     assert_eq!(
         reading.questions.iter().map(offered).collect::<Vec<_>>(),
-        ["trimmed_weight_kg as-is", "raw_weight_kg raw_weight_lb as-is"]
+        ["trimmed_weight_kg as-is", "raw_weight_kg raw_weight_lb as-is", "day-first month-first"]
     );
     reading.rejected[0].source = "other.csv".to_owned();
     assert_eq!(reading.explain(&reading.rejected[0]), None);

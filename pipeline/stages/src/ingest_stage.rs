@@ -399,6 +399,8 @@ fn finish(
     before: &Before,
     mut all: GroupResult,
 ) -> Result<IngestSummary, StageError> {
+    let rows: HashMap<&str, &ingest::CardRow> =
+        sheets.cards.cards.iter().map(|card| card.cook.as_str()).zip(&sheets.cards.rows).collect();
     let in_sheets: HashMap<&str, &Card> =
         sheets.cards.cards.iter().map(|card| (card.cook.as_str(), card)).collect();
     // A cook whose log was not found has a card all the same.
@@ -473,6 +475,10 @@ fn finish(
         all.sources.extend(kept_sources);
     }
 
+    for record in &all.records {
+        let row = rows.get(record.card.cook.as_str());
+        all.questions.extend(row.and_then(|row| row.open_halves(&record.card)));
+    }
     let mut cards: Vec<Card> = all.records.iter().map(|record| record.card.clone()).collect();
     for card in &mut cards {
         // A fire that was worked out is worked out again: another cook may have joined it.

@@ -40,7 +40,7 @@ pub use diff_stage::{StudyDiff, diff};
 pub use error::StageError;
 pub use export::{cell, to_csv, to_json};
 pub use folder::{MadeSeason, NewSeason, QUESTIONS, is_zone, new_season, read_season};
-pub use ingest::{Layout, Log};
+pub use ingest::{Code as LogCode, Layout, Log};
 pub use ingest_stage::{IngestRequest, IngestSummary, Refusal, Subject, ingest};
 pub use inspect::{Inspection, inspect};
 pub use measures_stage::measures;

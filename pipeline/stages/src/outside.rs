@@ -5,7 +5,7 @@ use jiff::tz::TimeZone;
 use std::collections::BTreeMap;
 
 /// Longest cook that is believed where nobody wrote when it ended, ms (36 h).
-const LONGEST_MS: i64 = 129_600_000;
+pub(crate) const LONGEST_MS: i64 = 129_600_000;
 /// Longest time from lighting the fire to meat-on that is believed, ms (12 h).
 const LONGEST_LIT_MS: i64 = 43_200_000;
 

@@ -4,6 +4,7 @@ use crate::error::StudyError;
 use crate::result::summary::{Counted, CountedBy, Excluded, Level, Spread, Summary};
 use crate::table::MeasureTable;
 use columns::{Column, Description, Table, measures};
+use cook::trade;
 use stats::describe;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -108,7 +109,10 @@ impl<'a> Summed<'a> {
 pub fn spread(table: &Table, column: &Description) -> Option<Spread> {
     let numbers = table.column(column.name)?.numbers()?;
     let excluded = table.column(measures::EXCLUDE.name);
-    let is_excluded = |row: usize| matches!(excluded, Some(Column::Text(v)) if v[row].is_some());
+    let is_excluded = |row: usize| {
+        let Some(Column::Text(texts)) = excluded else { return false };
+        texts[row].as_ref().is_some_and(|text| trade::yes_or_no(text) != Some(false))
+    };
     let is_bound = |row: usize| {
         let bound = column.bound?;
         match table.column(bound.by)? {

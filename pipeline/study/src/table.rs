@@ -8,6 +8,7 @@
 use crate::error::StudyError;
 use columns::measures;
 use columns::{Column, Table, iso_instant};
+use cook::trade;
 use std::collections::{BTreeMap, HashMap};
 
 /// The measure table: one row a cook.
@@ -232,10 +233,10 @@ impl MeasureTable {
         Ok(texts
             .into_iter()
             .map(|text| {
-                text.and_then(|text| match text.to_lowercase().as_str() {
-                    "false" | "no" | "0" => None,
-                    "true" | "yes" | "1" => Some("no reason given".to_owned()),
-                    _ => Some(text),
+                text.and_then(|text| match trade::yes_or_no(&text) {
+                    Some(false) => None,
+                    Some(true) => Some("no reason given".to_owned()),
+                    None => Some(text),
                 })
             })
             .collect())

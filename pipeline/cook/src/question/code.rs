@@ -39,6 +39,8 @@ pub enum QuestionCode {
     StartOfElapsed,
     /// Which clock was right where one was put back.
     ClockPutBack,
+    /// Whether a clock was put forward while the log ran on.
+    ClockPutOn,
     /// Which of the two passes of an hour is meant that the clock showed twice.
     HourTwice,
     /// What a log means that runs through an hour which the clock skipped.
@@ -91,7 +93,7 @@ struct Entry {
 
 impl QuestionCode {
     /// Every code.
-    pub const ALL: [Self; 30] = [
+    pub const ALL: [Self; 31] = [
         Self::Delimiter,
         Self::MarkInTimes,
         Self::MarkInTemperatures,
@@ -103,6 +105,7 @@ impl QuestionCode {
         Self::ClockNeverSet,
         Self::StartOfElapsed,
         Self::ClockPutBack,
+        Self::ClockPutOn,
         Self::HourTwice,
         Self::HourSkipped,
         Self::UnitOfTemperatures,
@@ -234,6 +237,13 @@ impl QuestionCode {
                 "`[log] clock_jump` in season.toml decides as well.",
                 "2026-05-02T11:00Z,225\n2026-05-02T10:24Z,225",
             ),
+            Self::ClockPutOn => stable(
+                "clock-put-on",
+                "was the clock put forward here, or was nothing logged for a while?",
+                "Meat that warms before and after has not warmed between: no time has passed, though the clock says so.",
+                "An export with the times put right decides as well.",
+                "2026-05-02T07:59Z,225,132.1\n2026-05-02T09:00Z,225,132.3",
+            ),
             Self::HourTwice => stable(
                 "hour-twice",
                 "which of the two hours is meant?",
@@ -293,7 +303,7 @@ impl QuestionCode {
             Self::ClockWithoutAmPm => stable(
                 "clock-without-am-pm",
                 "morning or afternoon?",
-                "On a 24-hour clock the card's times keep the meat on for longer than anybody does, and on a 12-hour clock they do not. Until it is answered, they are not used.",
+                "Another time of the row says am or pm, or on a 24-hour clock the card's times keep the meat on, or at rest, for longer than people do. What the log's times leave open is asked once for all rows; until it is answered, those times are not used.",
                 "`am` and `pm` in the sheet, or a 24-hour clock, decide as well.",
                 "cook,date,meat_on,wrap_at,pull\nmay-1,2026-05-02,5:08,1:17,2:54",
             ),

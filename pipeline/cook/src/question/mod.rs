@@ -78,7 +78,13 @@ impl Question {
         answers: Vec<Answer>,
     ) -> Self {
         let mut hash = Sha256::new();
-        for part in evidence.iter().copied().chain(answers.iter().map(|a| a.take.as_str())) {
+        // Answers that `<date>` stands for are examples of it: other examples are no other question.
+        let is_example = |take: &str| {
+            let mut kinds = answers.iter().filter(|answer| answer.take.starts_with('<'));
+            !take.starts_with('<') && kinds.any(|kind| is_offered(&kind.take, take))
+        };
+        let takes = answers.iter().map(|a| a.take.as_str()).filter(|take| !is_example(take));
+        for part in evidence.iter().copied().chain(takes) {
             hash.update(part.as_bytes());
             hash.update([0]);
         }

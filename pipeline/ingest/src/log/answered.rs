@@ -21,6 +21,8 @@ pub struct Answered {
     pub(crate) start: Option<String>,
     pub(crate) as_dated: bool,
     pub(crate) jump: Option<ClockJump>,
+    /// Instants before which the clock seems to have been put forward, ms, and what was answered of each.
+    pub(crate) put_on: Vec<(i64, String)>,
     pub(crate) offset: Option<String>,
     pub(crate) unit: Option<TemperatureUnit>,
     pub(crate) scale: Option<Scale>,
@@ -43,6 +45,10 @@ impl Answered {
             Setting::Start => self.start = Some(value.replace(' ', "T")),
             Setting::AsDated => self.as_dated = true,
             Setting::ClockJump => self.jump = word(value),
+            Setting::ClockPutOn => {
+                let (at, answer) = value.split_once(' ').unwrap_or((value, ""));
+                self.put_on.extend(at.parse().ok().map(|at| (at, answer.to_owned())));
+            }
             Setting::UtcOffset => self.offset = Some(value.to_owned()),
             Setting::Unit => self.unit = word(value),
             Setting::Scale => self.scale = Scale::of(value),

@@ -47,6 +47,8 @@ pub(crate) enum Finding {
     ClockNeverSet { start: String },
     /// A clock that was put back at a line, by ms, and which clock was right.
     ClockPutBack { line: u32, back_ms: i64, first_is_right: bool },
+    /// A clock that was put forward at a line, by ms, and which clock was right.
+    ClockPutOn { line: u32, on_ms: i64, first_is_right: bool },
     /// The zone of times without an offset.
     Zone { name: String, because: Reason },
     /// Lines that were put in order.
@@ -192,6 +194,16 @@ impl Finding {
                     &"`[log] clock_jump`: the clock after was right, and earlier lines are moved"
                 },
                 "`[log] clock_jump` in season.toml",
+            ),
+            Self::ClockPutOn { line, on_ms, first_is_right } => of(
+                "clock",
+                &format!("put forward by {} at line {line}", span(*on_ms)),
+                if *first_is_right {
+                    &"the answer: the clock before was right, and later lines are moved"
+                } else {
+                    &"the answer: the clock after was right, and earlier lines are moved"
+                },
+                "the answer in questions.toml",
             ),
             Self::Zone { name, because } => of(
                 "time zone",

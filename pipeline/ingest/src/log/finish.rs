@@ -50,6 +50,12 @@ pub(crate) fn read_hashed(
     let mut options = options.clone();
     let mut given: Vec<(String, String)> = Vec::new();
     while let IngestError::NeedsAnswer { asked, .. } = &mut error {
+        if asked.question.code == QuestionCode::UnitOfTemperatures
+            && let Some(next) = in_tenths(&text, content_hash, shown_as, &options)
+        {
+            error = next;
+            continue;
+        }
         let id = &asked.question.id;
         let answer = options.answers.to(&asked.question).map(str::to_owned);
         let Some(answer) = answer.filter(|_| given.iter().all(|(known, _)| known != id)) else {
@@ -166,6 +172,28 @@ fn by_physics(
     log.unit_said = UnitSaid::Log;
     log.unit_by_physics = Some(unit);
     Some(log)
+}
+
+/// The question about a log of which nothing says the unit and that is a cook only in tenths of a degree.
+fn in_tenths(
+    text: &Text<'_>,
+    content_hash: &str,
+    shown_as: &str,
+    options: &ReadOptions,
+) -> Option<IngestError> {
+    let answered = options.answered.clone().with(Setting::Unit, "F");
+    let as_read = ReadOptions { answered, ..options.clone() };
+    let log = read_once(text, content_hash, shown_as, &as_read).ok()?;
+    let likely: Vec<(&str, Scale)> =
+        Scale::ALL.into_iter().filter(|(_, scale)| physics::is_cook_on(&log, *scale)).collect();
+    if likely.is_empty() || likely.iter().any(|(_, scale)| !scale.tenths) {
+        return None;
+    }
+    let line = log.first_line.as_ref().map_or(0, |(line, _)| *line);
+    let place = Place { line: line.into(), ..Place::file(shown_as) };
+    let likely = likely.iter().map(|(word, _)| *word).collect();
+    let asks = Asks::UnitAgainstPhysics { as_read: "F", likely };
+    Some(IngestError::from(Question { place, asks }).of_kind(&log.kind))
 }
 
 /// Reads the numbers as answers say.

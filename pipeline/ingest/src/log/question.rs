@@ -45,7 +45,8 @@ pub(crate) enum Asks {
     /// A date under two orders: ms on the clock of each.
     DateOrder([(TimeFormat, i64); 2]),
     /// A log without dates, by its file name: the days on which the sheet has its cooks.
-    FirstDay { file: String, days: Vec<Date> },
+    /// `true` marks the day in the file's name.
+    FirstDay { file: String, days: Vec<(Date, bool)> },
     /// A clock that was never set: the earliest time that it shows, ms.
     ClockNeverSet { first_ms: i64 },
     /// Times since the log's own zero, of which no card will say when it was.
@@ -53,6 +54,9 @@ pub(crate) enum Asks {
     /// A clock that was put back while the log ran on: the instant of the line by the clock
     /// after it, and how far it goes back, ms.
     ClockPutBack { at_ms: i64, back_ms: i64 },
+    /// A clock that was put forward while the log ran on: the instant of the line by the clock after it, and
+    /// how far it goes forward, ms.
+    ClockPutOn { at_ms: i64, on_ms: i64 },
     /// An hour that the clock showed twice: the two instants, ms UTC, each with the offset by
     /// which it is.
     HourTwice([(i64, String); 2]),
@@ -86,6 +90,7 @@ impl Asks {
             Self::ClockNeverSet { .. } => QuestionCode::ClockNeverSet,
             Self::StartOfElapsed => QuestionCode::StartOfElapsed,
             Self::ClockPutBack { .. } => QuestionCode::ClockPutBack,
+            Self::ClockPutOn { .. } => QuestionCode::ClockPutOn,
             Self::HourTwice(_) => QuestionCode::HourTwice,
             Self::HourSkipped(_) => QuestionCode::HourSkipped,
             Self::UnitOfTemperatures { .. } => QuestionCode::UnitOfTemperatures,
@@ -124,6 +129,10 @@ impl Asks {
             Self::ClockPutBack { back_ms, .. } => {
                 format!("the clock goes back by {} here and the log runs on", span(*back_ms))
             }
+            Self::ClockPutOn { on_ms, .. } => format!(
+                "the clock goes on by {} here while the meat has not warmed: a clock put forward, or a gap?",
+                span(*on_ms)
+            ),
             Self::HourTwice(_) => {
                 "the clock showed this hour twice, and the rows around it do not tell which is meant"
                     .to_owned()
@@ -219,9 +228,13 @@ impl Asks {
             Self::FirstDay { days, .. } => {
                 let mut answers: Vec<_> = days
                     .iter()
-                    .map(|day| {
-                        let then = "the sheet has a cook then".to_owned();
-                        of(&day.to_string(), then, Settles::by_answer(Setting::FirstDay))
+                    .map(|(day, is_named)| {
+                        let then = if *is_named {
+                            "the file's name has that day"
+                        } else {
+                            "the sheet has a cook then"
+                        };
+                        of(&day.to_string(), then.to_owned(), Settles::by_answer(Setting::FirstDay))
                     })
                     .collect();
                 let any = "times of the day that you write, such as 2026-05-02".to_owned();
@@ -264,6 +277,26 @@ impl Asks {
                     Settles::by_answer(Setting::ClockJump),
                 ),
             ],
+            Self::ClockPutOn { at_ms, on_ms } => {
+                let right =
+                    |answer: &str| Settles::to(Setting::ClockPutOn, &format!("{at_ms} {answer}"));
+                vec![
+                    of(
+                        "last-is-right",
+                        format!("this line is of {}: earlier lines are moved", instant(*at_ms)),
+                        right("last-is-right"),
+                    ),
+                    of(
+                        "first-is-right",
+                        format!(
+                            "this line is of {}: later lines are moved",
+                            instant(at_ms - on_ms)
+                        ),
+                        right("first-is-right"),
+                    ),
+                    of("gap", format!("nothing was logged for {}", span(*on_ms)), right("gap")),
+                ]
+            }
             Self::HourTwice(both) => both
                 .iter()
                 .map(|(at_ms, offset)| {
@@ -329,7 +362,9 @@ impl Asks {
             Self::FirstDay { .. } | Self::ClockNeverSet { .. } | Self::StartOfElapsed => {
                 vec![file, place.text.clone()]
             }
-            Self::ClockPutBack { at_ms, .. } | Self::UnitChanges { at_ms, .. } => {
+            Self::ClockPutBack { at_ms, .. }
+            | Self::ClockPutOn { at_ms, .. }
+            | Self::UnitChanges { at_ms, .. } => {
                 vec![file, at_ms.to_string()]
             }
             Self::HourTwice(_) | Self::HourSkipped(_) => vec![file],
@@ -374,6 +409,7 @@ impl Asks {
                 "a layout with time.start, the instant of its first line"
             }
             Self::ClockPutBack { .. } => "`[log] clock_jump` in season.toml",
+            Self::ClockPutOn { .. } => "an export with the times put right",
             Self::UnitAgainstPhysics { .. } => "an export in the unit that its header says",
             Self::UnitChanges { .. } => "a file for each unit",
             Self::TimeZone => "`time_zone` in season.toml, or --tz",

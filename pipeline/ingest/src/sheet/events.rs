@@ -80,6 +80,7 @@ pub fn read_events_sheet(
         match event(&sheet, &row, zone, &known) {
             Ok((waiting, bad_value)) => {
                 if let Some(text) = bad_value {
+                    reading.bad_values.insert(row.line, waiting.event.kind);
                     sheet.account.rejected_cells += 1;
                     sheet.rejected.push(cell(
                         &sheet.shown_as,
@@ -217,8 +218,16 @@ fn checked(kind: EventKind, text: &str) -> Option<String> {
             "open" | "opened" => Some("open".to_owned()),
             "close" | "closed" => Some("close".to_owned()),
             seconds => {
-                let bare = seconds.trim_end_matches("seconds").trim_end_matches(['s', ' ']);
-                (parse(bare)? >= 0.0).then(|| bare.to_owned())
+                let split = seconds.find(|c: char| c.is_alphabetic()).unwrap_or(seconds.len());
+                let (amount, unit) = seconds.split_at(split);
+                let amount = amount.trim();
+                let long = parse(amount)?;
+                match unit.trim().trim_end_matches('.') {
+                    _ if long < 0.0 => None,
+                    "" | "s" | "sec" | "secs" | "second" | "seconds" => Some(amount.to_owned()),
+                    "m" | "min" | "mins" | "minute" | "minutes" => Some((long * 60.0).to_string()),
+                    _ => None,
+                }
             }
         },
         EventKind::ProbeTest => match lower.as_str() {

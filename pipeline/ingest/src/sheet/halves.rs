@@ -1,102 +1,396 @@
-//! Clock times without morning or afternoon.
+//! Clock times that say neither morning nor afternoon.
+//!
+//! A row on which one time says am or pm was written on a 12-hour clock, and its other times may be
+//! of either half. So may be the times of a row that would keep the meat on, or at rest, for longer
+//! than people do. The ways to read such a row are held against what a cook can be, and later
+//! against the log; what neither decides is asked, once for all rows of a sheet.
 
 use super::CardRow;
-use super::stated::Time;
+use super::marks::{self, resolve_card};
+use super::stated::{self, Time};
 use columns::card;
-use cook::{Answer, Answers, Question, QuestionCode};
+use cook::{Answer, Answers, Card, Question, QuestionCode};
+use jiff::tz::TimeZone;
+use serde::Serialize;
 
 const HOUR_MS: i64 = 3_600_000;
 const HALF_MS: i64 = 12 * HOUR_MS;
 const DAY_MS: i64 = 2 * HALF_MS;
 /// No cook is on the pit for longer, ms; common practice, no source.
 const LONGEST_MS: i64 = 20 * HOUR_MS;
+/// A rest that nobody wonders at, ms; common practice, no source.
+const USUAL_REST_MS: i64 = 8 * HOUR_MS;
+/// The longest hold, overnight, ms; common practice, no source.
+const LONGEST_REST_MS: i64 = 16 * HOUR_MS;
+/// A mark lies within its log, or as much beside it: clocks differ, and loggers are switched off
+/// before the meat is sliced.
+const BESIDE_LOG_MS: i64 = HOUR_MS;
 
-/// Whether a text is a clock time of one to twelve that says neither half of the day, ms since
-/// midnight as on a 24-hour clock.
-fn bare(time: Time, text: &str) -> Option<i64> {
-    let Time::Clock(ms) = time else { return None };
-    let says_half = text.to_lowercase().contains(['m', 'n']);
-    (!says_half && (HOUR_MS..13 * HOUR_MS).contains(&ms)).then_some(ms)
+const MEAT_ON: &str = card::MEAT_ON_AT.stated_as();
+
+/// Whether a text says which half of the day it means.
+pub(super) fn says_half(text: &str) -> bool {
+    let plain = stated::without_remark(text);
+    let word: String = plain.chars().filter(|c| c.is_alphabetic()).collect();
+    matches!(word.to_lowercase().as_str(), "am" | "pm" | "a" | "p" | "noon" | "midnight")
 }
 
-/// Whether a time of a row can only be of a 24-hour clock: beyond twelve, at zero, or with a zero
-/// before the hour. Other rows say nothing of this one: several people fill in a sheet.
-fn is_24_hour_clock(row: &CardRow) -> bool {
-    row.stated.iter().any(|(_, time, text)| match time {
-        Time::Clock(ms) => {
-            let says_half = text.to_lowercase().contains(['m', 'n']);
-            !says_half && (*ms >= 13 * HOUR_MS || *ms < HOUR_MS || text.trim().starts_with('0'))
+/// Whether a clock time is of one to twelve and says neither half of the day, so that it may be
+/// twelve hours later, or earlier, than it would be on a 24-hour clock. A zero before the hour is of a
+/// 24-hour clock.
+pub(super) fn is_bare(time: Time, text: &str) -> bool {
+    let Time::Clock(ms) = time else { return false };
+    (HOUR_MS..13 * HOUR_MS).contains(&ms) && !text.trim().starts_with('0') && !says_half(text)
+}
+
+/// Whether a clock time can only be of a 24-hour clock.
+pub(super) fn is_of_24_hours(time: Time, text: &str) -> bool {
+    matches!(time, Time::Clock(_)) && !says_half(text) && !is_bare(time, text)
+}
+
+/// The same time in the other half of the day.
+pub(super) fn other_half(clock_ms: i64) -> i64 {
+    (clock_ms + HALF_MS) % DAY_MS
+}
+
+/// The ways in which a row with bare clock times can be read.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub(super) struct Halves {
+    /// Column, time and text of each stated time, as written.
+    as_written: Vec<(&'static str, Time, String)>,
+    /// Each way: the times in the order of `as_written`.
+    ways: Vec<Vec<Time>>,
+    /// Where among `as_written` the ways that a cook can be differ.
+    open: Vec<usize>,
+    /// Id of the question of all such rows of the sheet, and of this row alone.
+    ids: [String; 2],
+    #[serde(skip)]
+    question: Question,
+}
+
+/// A row's times, resolved: meat-on, wrap, pull, slice, turn-in, planned pull.
+type Instants = [Option<i64>; 6];
+
+fn instants(row: &CardRow, stated: &[(&'static str, Time, String)], zone: &TimeZone) -> Instants {
+    let mut card = Card::default();
+    // Without a date, any day shows how the times follow each other.
+    let row =
+        CardRow { day: row.day.or(Some(0)), stated: stated.to_vec(), halves: None, ..row.clone() };
+    resolve_card(&mut card, &row, zone, None, false, None);
+    let marks = card.marks;
+    [
+        marks.meat_on_ms,
+        marks.wrap_ms,
+        marks.pull_ms,
+        marks.slice_ms,
+        card.turn_in_ms,
+        card.planned_pull_ms,
+    ]
+}
+
+/// Whether times follow each other as they do on a cook, with rests of up to `rest_ms`.
+fn is_a_cook(times: &Instants, rest_ms: i64) -> bool {
+    let [meat_on, wrap, pull, slice, turn_in, planned] = *times;
+    let Some(meat_on) = meat_on else { return false };
+    let within = |from: i64, to: Option<i64>, most: i64| {
+        to.is_none_or(|to| (0..=most).contains(&(to - from)))
+    };
+    let off = pull.or(wrap).unwrap_or(meat_on);
+    within(meat_on, wrap, LONGEST_MS)
+        && within(meat_on, pull, LONGEST_MS)
+        && within(off, slice, if pull.is_some() { rest_ms } else { LONGEST_MS })
+        && within(slice.or(pull).unwrap_or(meat_on), turn_in, LONGEST_REST_MS)
+        && within(meat_on, planned, LONGEST_MS)
+        && pull.zip(planned).is_none_or(|(pull, planned)| (pull - planned).abs() < HALF_MS)
+}
+
+/// A row with its bare times in each half of the day, as far as its marks then follow each other.
+fn ways(row: &CardRow, zone: &TimeZone) -> Vec<(Vec<Time>, Instants)> {
+    let bare: Vec<usize> = row
+        .stated
+        .iter()
+        .enumerate()
+        .filter(|(_, (_, time, text))| is_bare(*time, text))
+        .map(|(at, _)| at)
+        .collect();
+    let mut ways: Vec<(Vec<Time>, Instants)> = Vec::new();
+    for chosen in 0..1_u32 << bare.len() {
+        let mut stated = row.stated.clone();
+        for (bit, at) in bare.iter().enumerate() {
+            if let (1, Time::Clock(ms)) = (chosen >> bit & 1, stated[*at].1) {
+                stated[*at].1 = Time::Clock(other_half(ms));
+            }
         }
-        _ => false,
+        let times = instants(row, &stated, zone);
+        let all_there = marks::COLUMNS.iter().zip(&times).all(|(column, time)| {
+            time.is_some() || !stated.iter().any(|(name, ..)| name == column)
+        });
+        if all_there && ways.iter().all(|(_, known)| *known != times) {
+            ways.push((stated.into_iter().map(|(_, time, _)| time).collect(), times));
+        }
+    }
+    ways
+}
+
+/// Settles the bare clock times of a sheet's rows as far as they tell themselves, or are answered.
+/// Times that are neither are taken out of their row, which keeps the ways to read it.
+pub(super) fn settle(rows: &mut [CardRow], zone: &TimeZone, answers: &Answers) {
+    let mut unsettled: Vec<(usize, Halves)> = Vec::new();
+    for (at, row) in rows.iter_mut().enumerate() {
+        if let Some(halves) = suspects(row, zone) {
+            unsettled.push((at, halves));
+        }
+    }
+    for of_meat_on in [true, false] {
+        let alike: Vec<&(usize, Halves)> =
+            unsettled.iter().filter(|(_, halves)| halves.asks_of_meat_on() == of_meat_on).collect();
+        let texts: Vec<String> = alike.iter().map(|(_, halves)| halves.texts()).collect();
+        for (at, halves) in &alike {
+            let mut halves = halves.clone();
+            halves.question = halves.ask(&rows[*at], &texts, zone);
+            let alone = halves.ask(&rows[*at], &[halves.texts()], zone);
+            halves.ids = [halves.question.id.clone(), alone.id];
+            halves.take_answer(&mut rows[*at], zone, answers);
+            rows[*at].halves = Some(halves);
+        }
+    }
+}
+
+/// The ways to read a row whose bare times are in doubt; those that only one way of being a cook
+/// leaves are settled.
+fn suspects(row: &mut CardRow, zone: &TimeZone) -> Option<Halves> {
+    if !row.stated.iter().any(|(_, time, text)| is_bare(*time, text)) {
+        return None;
+    }
+    let says_halves =
+        row.stated.iter().any(|(_, time, text)| matches!(time, Time::Clock(_)) && says_half(text));
+    let as_written = instants(row, &row.stated, zone);
+    if !says_halves && is_a_cook(&as_written, USUAL_REST_MS) {
+        return None;
+    }
+    let mut ways = ways(row, zone);
+    if ways.len() < 2 {
+        return None;
+    }
+    let can_be: Vec<&Vec<Time>> = ways
+        .iter()
+        .filter(|(_, times)| is_a_cook(times, LONGEST_REST_MS))
+        .map(|(way, _)| way)
+        .collect();
+    // Nothing to choose from: what is wrong with the row is another thing.
+    let first = can_be.first()?;
+    if can_be.len() == 1 && says_halves {
+        for ((_, time, _), settled) in row.stated.iter_mut().zip(first.iter()) {
+            *time = *settled;
+        }
+        return None;
+    }
+    let as_stated: Vec<Time> = row.stated.iter().map(|(_, time, _)| *time).collect();
+    let differs = |at: &usize| {
+        can_be.iter().any(|way| way[*at] != first[*at])
+            || (!says_halves && can_be.iter().any(|way| way[*at] != as_stated[*at]))
+    };
+    let open: Vec<usize> = (0..row.stated.len()).filter(differs).collect();
+    if open.is_empty() {
+        return None;
+    }
+    let as_written = row.stated.clone();
+    for (at, (_, time, _)) in row.stated.iter_mut().enumerate() {
+        if !open.contains(&at) {
+            *time = first[at];
+        }
+    }
+    let settled = row.stated.clone();
+    ways.retain(|(way, _)| (0..way.len()).all(|at| open.contains(&at) || way[at] == settled[at].1));
+    Some(Halves {
+        as_written,
+        ways: ways.into_iter().map(|(way, _)| way).collect(),
+        open,
+        ids: Default::default(),
+        question: Question::time_zone(),
     })
 }
 
-/// A card whose clock times, read on a 24-hour clock, keep the meat on for longer than anybody
-/// does, and read on a 12-hour clock do not: a question, by which the times are settled. Without
-/// an answer they are nobody's, and are taken out of the row.
-pub(super) fn settle(row: &mut CardRow, answers: &Answers) -> Option<Question> {
-    if is_24_hour_clock(row) {
-        return None;
+impl Halves {
+    fn asks_of_meat_on(&self) -> bool {
+        self.open.iter().any(|at| self.as_written[*at].0 == MEAT_ON)
     }
-    let marks =
-        [card::MEAT_ON_AT.stated_as(), card::WRAP_AT.stated_as(), card::PULL_AT.stated_as()];
-    let times: Vec<(usize, i64)> = marks
-        .iter()
-        .filter_map(|mark| {
-            let at = row.stated.iter().position(|(column, ..)| column == mark)?;
-            let (_, time, text) = &row.stated[at];
-            Some((at, bare(*time, text)?))
-        })
-        .collect();
-    let ((first, start), rest) = times.split_first().map(|(first, rest)| (*first, rest))?;
-    if row.stated[first].0 != marks[0] || rest.is_empty() {
-        return None;
+
+    fn texts(&self) -> String {
+        let texts: Vec<&str> = self.as_written.iter().map(|(_, _, text)| text.as_str()).collect();
+        texts.join(", ")
     }
-    // Each mark is the first such time after the one before.
-    let spans = |clock_ms: i64| {
-        let mut at = start;
-        rest.iter()
-            .map(|(_, time)| {
-                at += (time - at).rem_euclid(clock_ms);
-                at - start
-            })
-            .collect::<Vec<i64>>()
-    };
-    let (as_written, halves) = (spans(DAY_MS), spans(HALF_MS));
-    let last = |spans: &[i64]| spans.last().copied().unwrap_or(0);
-    if last(&as_written) <= LONGEST_MS || last(&halves) > LONGEST_MS {
-        return None;
+
+    fn stated(&self, way: &[Time]) -> Vec<(&'static str, Time, String)> {
+        let times = self.as_written.iter().zip(way);
+        times.map(|((column, _, text), time)| (*column, *time, text.clone())).collect()
     }
-    let texts: Vec<&str> = times.iter().map(|(at, _)| row.stated[*at].2.as_str()).collect();
-    let told = |ms: i64| {
-        format!("{} h {:02} from meat-on to the last of them", ms / HOUR_MS, ms / 60_000 % 60)
-    };
-    let question = Question::new(
-        QuestionCode::ClockWithoutAmPm,
-        &texts,
-        format!("{}: is {} in the morning or in the afternoon?", texts.join(", "), texts[0]),
-        format!("on a 24-hour clock that is {}", told(last(&as_written))),
-        vec![
-            Answer::new("am", format!("{} am; {}", texts[0], told(last(&halves)))),
-            Answer::new("pm", format!("{} pm; {}", texts[0], told(last(&halves)))),
-            Answer::new("as-written", told(last(&as_written))),
-        ],
-    )
-    .at(format!("{}:{} {}", row.sheet, row.line, marks[0]));
-    match answers.to(&question).map(str::to_lowercase).as_deref() {
-        Some("as-written") => None,
-        Some(half) => {
-            let start = start % HALF_MS + if half == "pm" { HALF_MS } else { 0 };
-            row.stated[first].1 = Time::Clock(start);
-            for ((at, _), span) in rest.iter().zip(halves) {
-                row.stated[*at].1 = Time::Clock((start + span) % DAY_MS);
-            }
-            None
+
+    /// The way that an answer takes: the one of that half whose marks come soonest after each other.
+    fn way_of(&self, take: &str, row: &CardRow, zone: &TimeZone) -> Option<&Vec<Time>> {
+        if take == "as-written" {
+            return self.ways.iter().find(|way| {
+                way.iter().zip(&self.as_written).all(|(time, (_, as_is, _))| time == as_is)
+            });
         }
-        None => {
-            let open: Vec<&str> = times.iter().map(|(at, _)| row.stated[*at].0).collect();
-            row.stated.retain(|(column, ..)| !open.contains(column));
-            Some(question)
+        let meat_on = |way: &[Time]| {
+            let at = self.as_written.iter().position(|(column, ..)| *column == MEAT_ON)?;
+            Some(way[at])
+        };
+        let is_meant = |way: &&Vec<Time>| match (take, meat_on(way)) {
+            ("am", Some(Time::Clock(ms))) => ms < HALF_MS,
+            ("pm", Some(Time::Clock(ms))) => ms >= HALF_MS,
+            _ => true,
+        };
+        let mut meant: Vec<(Instants, &Vec<Time>)> = self
+            .ways
+            .iter()
+            .filter(is_meant)
+            .map(|way| (instants(row, &self.stated(way), zone), way))
+            .collect();
+        meant.sort_by_key(|(times, _)| *times);
+        match take {
+            // The next but the first: of the last time alone that is in doubt, the other half.
+            "later" => meant.get(1).map(|(_, way)| *way),
+            _ => meant.first().map(|(_, way)| *way),
+        }
+    }
+
+    fn takes(&self) -> &'static [&'static str] {
+        if self.asks_of_meat_on() { &["am", "pm", "as-written"] } else { &["next", "later"] }
+    }
+
+    fn ask(&self, row: &CardRow, all: &[String], zone: &TimeZone) -> Question {
+        let answers = self
+            .takes()
+            .iter()
+            .filter_map(|take| {
+                let way = self.way_of(take, row, zone)?;
+                Some(Answer::new(*take, self.tell(way, row, zone)))
+            })
+            .collect();
+        let texts = self.texts();
+        let place = self.open.first().map_or(MEAT_ON, |at| self.as_written[*at].0);
+        let first = self.open.first().map_or("", |at| self.as_written[*at].2.as_str());
+        let asks = match all.len() {
+            1 => format!("{texts}: is {first} in the morning or in the afternoon?"),
+            more => format!(
+                "{more} rows have clock times without am or pm ({}): is the first of each that has neither in the morning or in the afternoon?",
+                all.join("; ")
+            ),
+        };
+        let because = if self.asks_of_meat_on() {
+            let written = self.way_of("as-written", row, zone);
+            let told = written.map(|way| self.tell(way, row, zone)).unwrap_or_default();
+            format!("on a 24-hour clock that is {told}")
+        } else {
+            "the row does not say, and both can be".to_owned()
+        };
+        let mut evidence: Vec<&str> = if all.len() == 1 {
+            self.as_written.iter().map(|(_, _, text)| text.as_str()).collect()
+        } else {
+            all.iter().map(String::as_str).collect()
+        };
+        if !self.asks_of_meat_on() {
+            evidence.push("after meat-on");
+        }
+        Question::new(QuestionCode::ClockWithoutAmPm, &evidence, asks, because, answers)
+            .at(format!("{}:{} {place}", row.sheet, row.line))
+    }
+
+    /// What a way makes of the cook: when meat went on or came off, and for how long.
+    fn tell(&self, way: &[Time], row: &CardRow, zone: &TimeZone) -> String {
+        let times = instants(row, &self.stated(way), zone);
+        let [meat_on, wrap, pull, slice, turn_in, planned] = times;
+        let spoken = |ms: i64| format!("{} h {:02}", ms / HOUR_MS, ms / 60_000 % 60);
+        let at = self.open.first().copied().unwrap_or(0);
+        let (column, half) = match way.get(at) {
+            Some(Time::Clock(ms)) => {
+                (self.as_written[at].0, if *ms < HALF_MS { "am" } else { "pm" })
+            }
+            _ => (MEAT_ON, ""),
+        };
+        let mut said = Vec::new();
+        if !half.is_empty() {
+            said.push(format!("{column} {} {half}", self.as_written[at].2.trim()));
+        }
+        let last = pull.or(wrap);
+        if let Some((from, to)) = meat_on.zip(last) {
+            said.push(format!(
+                "{} from meat-on to the {}",
+                spoken(to - from),
+                if pull.is_some() { "pull" } else { "wrap" }
+            ));
+        }
+        for (name, time) in [("slice", slice), ("turn-in", turn_in), ("planned pull", planned)] {
+            if let Some((from, to)) = last.or(meat_on).zip(time)
+                && to >= from
+            {
+                said.push(format!("{} on to the {name}", spoken(to - from)));
+            }
+        }
+        said.join("; ")
+    }
+
+    fn answer<'a>(&self, answers: &'a Answers) -> Option<&'a str> {
+        let given = self.ids.iter().find_map(|id| answers.get(id))?.trim();
+        self.question.answer(given).map(|_| given)
+    }
+
+    fn take_answer(&self, row: &mut CardRow, zone: &TimeZone, answers: &Answers) {
+        let take = self.answer(answers).map(str::to_lowercase);
+        match take.and_then(|take| self.way_of(&take, row, zone)) {
+            Some(way) => row.stated = self.stated(way),
+            None => {
+                let open: Vec<&str> = self.open.iter().map(|at| self.as_written[*at].0).collect();
+                row.stated.retain(|(column, ..)| !open.contains(column));
+            }
         }
     }
 }
+
+impl CardRow {
+    /// Settles bare clock times by the cook's logs, which last from `first_ms` to `last_ms`: one way
+    /// alone lies within them. A log is believed before an answer that was given for all rows.
+    pub fn settle_halves(&mut self, zone: &TimeZone, first_ms: i64, last_ms: i64) {
+        let Some(halves) = &self.halves else { return };
+        if self.day.is_none() {
+            return;
+        }
+        let within = (first_ms - BESIDE_LOG_MS)..=(last_ms + BESIDE_LOG_MS);
+        let fits = |way: &&Vec<Time>| {
+            let [meat_on, wrap, pull, ..] = instants(self, &halves.stated(way), zone);
+            [meat_on, wrap, pull].into_iter().flatten().all(|time| within.contains(&time))
+        };
+        let fitting: Vec<&Vec<Time>> = halves.ways.iter().filter(fits).collect();
+        let Some(first) = fitting.first() else { return };
+        let agreed: Vec<usize> = (0..first.len())
+            .filter(|at| fitting.iter().all(|way| way[*at] == first[*at]))
+            .collect();
+        for at in agreed {
+            let (column, _, text) = &halves.as_written[at];
+            match self.stated.iter_mut().find(|(name, ..)| name == column) {
+                Some(stated) => stated.1 = first[at],
+                None => self.stated.push((column, first[at], text.clone())),
+            }
+        }
+    }
+
+    /// The question of bare clock times that are open still: `marks` has the marks that are known.
+    pub fn open_halves(&self, card: &Card) -> Option<Question> {
+        let halves = self.halves.as_ref()?;
+        let known = |column: &str| match marks::COLUMNS.iter().position(|name| *name == column) {
+            Some(0) => card.marks.meat_on_ms.is_some(),
+            Some(1) => card.marks.wrap_ms.is_some(),
+            Some(2) => card.marks.pull_ms.is_some(),
+            Some(3) => card.marks.slice_ms.is_some(),
+            Some(4) => card.turn_in_ms.is_some(),
+            _ => card.planned_pull_ms.is_some(),
+        };
+        let is_open = halves.open.iter().any(|at| !known(halves.as_written[*at].0));
+        is_open.then(|| halves.question.clone())
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -124,6 +124,8 @@ const MAY_MEAN: &[(&str, &[&str])] = &[
     ("target", &["target_core", "pit_setpoint"]),
     ("target_temp", &["target_core", "pit_setpoint"]),
     ("internal_temp", &["target_core"]),
+    ("day", &["date"]),
+    ("when", &["date", "meat_on"]),
     ("start", &["meat_on"]),
     ("start_time", &["meat_on"]),
     ("started", &["meat_on"]),

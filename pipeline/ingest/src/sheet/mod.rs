@@ -74,6 +74,8 @@ pub struct CardRow {
     stated: Vec<(&'static str, stated::Time, String)>,
     /// The cells that state a time or a quantity, as they are written.
     cells: Vec<StatedCell>,
+    /// How clock times without am or pm can be read, where that is in doubt.
+    halves: Option<halves::Halves>,
 }
 
 /// A cell of a row that states a time or a quantity, as it is written.
@@ -99,6 +101,7 @@ impl CardRow {
         let (column, ..) = self.stated.iter().find(|(_, _, text)| is_local(text))?;
         let place = format!("{}:{} {column}", self.sheet, self.line);
         self.stated.retain(|(_, _, text)| !is_local(text));
+        self.halves = None;
         Some(place)
     }
 }
@@ -113,7 +116,12 @@ struct SheetHeader {
 
 /// A rejected row or cell of a sheet in words: sheet, row, column, value, the rule, and the
 /// nearest right spelling; `None` for a row of another file.
-fn explain(headers: &[SheetHeader], cooks: &[String], row: &RejectedRow) -> Option<String> {
+fn explain(
+    headers: &[SheetHeader],
+    cooks: &[String],
+    event: Option<EventKind>,
+    row: &RejectedRow,
+) -> Option<String> {
     let header = headers.iter().find(|header| header.source == row.source)?;
     let mut place = format!("{}:{}", row.source, row.line);
     if let Some(column) = &row.column {
@@ -129,7 +137,7 @@ fn explain(headers: &[SheetHeader], cooks: &[String], row: &RejectedRow) -> Opti
         SheetCode::BadTime => stated::meant(&row.text),
         SheetCode::BadValue => {
             let word = vocabulary::meant_word(column, &row.text).map(|word| format!("{word}`"));
-            word.or_else(|| with_a_unit(&row.text))
+            word.or_else(|| meant_value(event?, &row.text))
         }
         SheetCode::AmbiguousDate => {
             writing::both_dates(&row.text).map(|[one, other]| format!("{one}` or `{other}`"))
@@ -148,13 +156,26 @@ fn explain(headers: &[SheetHeader], cooks: &[String], row: &RejectedRow) -> Opti
     Some(format!("{place}: `{}`: {}{allowed} ({code}){try_this}", row.text, code.rule()))
 }
 
-/// A reading by hand that lacks its unit, with either.
-fn with_a_unit(text: &str) -> Option<String> {
+/// How the value of an event may have been meant that is none.
+fn meant_value(event: EventKind, text: &str) -> Option<String> {
     let text = text.trim();
-    let end = text.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',')))?;
-    let [fahrenheit, celsius] =
-        ["F", "C"].map(|unit| format!("{}{unit}{}", &text[..end], &text[end..]));
-    cook::SpotReading::parse(&fahrenheit).map(|_| format!("{fahrenheit}` or `{celsius}`"))
+    let end =
+        text.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ','))).unwrap_or(text.len());
+    let (number, rest) = text.split_at(end);
+    let either = |units: [&str; 2]| {
+        let [one, other] = units.map(|unit| format!("{number}{unit}{rest}"));
+        (!number.is_empty()).then(|| format!("{one}` or `{other}`"))
+    };
+    match event {
+        EventKind::Core if rest.is_empty() || cook::is_place(rest) => either(["F", "C"]),
+        EventKind::Setpoint if rest.is_empty() => either(["F", "C"]),
+        EventKind::Fuel if rest.is_empty() => either([" lb", " kg"]),
+        EventKind::Fuel => Some("4 lb` or `2 kg` (what is counted goes into `note`)".to_owned()),
+        EventKind::Lid => Some("open`, `close` or `5 min`".to_owned()),
+        EventKind::ProbeTest => Some("tender` or `not`".to_owned()),
+        EventKind::Bark => Some("not-yet`, `nearly` or `set`".to_owned()),
+        _ => None,
+    }
 }
 
 /// One or more season sheets, read.
@@ -201,12 +222,16 @@ pub struct EventsReading {
     cooks: Vec<String>,
     /// Events that wait for a meat-on, in the sheet's order.
     waiting: Vec<events::Waiting>,
+    /// The kind of event of each line whose value is none.
+    bad_values: HashMap<u64, EventKind>,
 }
 
 impl EventsReading {
     /// As [`SheetReading::explain`].
     pub fn explain(&self, row: &RejectedRow) -> Option<String> {
-        explain(&self.headers, &self.cooks, row)
+        let kind =
+            self.bad_values.get(&row.line).filter(|_| row.column.as_deref() == Some("value"));
+        explain(&self.headers, &self.cooks, kind.copied(), row)
     }
 
     /// The part of each of so many groups of cooks: their events, those included that wait
@@ -255,7 +280,7 @@ impl SheetReading {
     /// letters in a workbook), value, the rule, and the nearest right spelling. `None` for
     /// a row of another file.
     pub fn explain(&self, row: &RejectedRow) -> Option<String> {
-        explain(&self.headers, &[], row)
+        explain(&self.headers, &[], None, row)
     }
 
     /// The part of each of so many groups of cooks, so that they can be read on their own:
@@ -276,7 +301,8 @@ impl SheetReading {
     /// What the rows say, wherever in the sheet they stand: two readings of equal content give
     /// the same cooks, though rejected cells have other places.
     pub fn content(&self) -> impl Serialize + '_ {
-        let stated: Vec<_> = self.rows.iter().map(|row| (row.day, &row.stated)).collect();
+        let stated: Vec<_> =
+            self.rows.iter().map(|row| (row.day, &row.stated, &row.halves)).collect();
         (&self.cards, stated)
     }
 
@@ -290,6 +316,7 @@ impl SheetReading {
             day: None,
             stated: Vec::new(),
             cells: Vec::new(),
+            halves: None,
         });
     }
 

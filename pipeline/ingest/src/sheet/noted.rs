@@ -1,5 +1,6 @@
 //! Times as somebody at the pit writes them, who means a night that has a beginning.
 
+use super::halves;
 use super::stated::{self, Time};
 use super::writing::Writing;
 use jiff::tz::TimeZone;
@@ -24,6 +25,27 @@ impl WrittenTime {
             Time::Clock(clock) => Self::Clock(clock),
             Time::Since(since) => Self::Since(since),
         })
+    }
+
+    /// Whether a text is a clock time that says neither half of the day and could be of either.
+    pub fn is_bare(self, text: &str) -> bool {
+        let Self::Clock(ms) = self else { return false };
+        halves::is_bare(Time::Clock(ms), text)
+    }
+
+    /// Whether a text is a clock time that only a 24-hour clock shows.
+    pub fn is_of_24_hours(self, text: &str) -> bool {
+        let Self::Clock(ms) = self else { return false };
+        halves::is_of_24_hours(Time::Clock(ms), text)
+    }
+
+    /// The same clock time in the other half of the day.
+    #[must_use]
+    pub fn other_half(self) -> Self {
+        match self {
+            Self::Clock(ms) => Self::Clock(halves::other_half(ms)),
+            other => other,
+        }
     }
 
     /// The instant, ms UTC, of what happened up to `now_ms`: a clock time is the last such time.

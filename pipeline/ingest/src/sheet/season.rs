@@ -103,9 +103,7 @@ pub fn read_season_sheet(
     reading.warnings = sheet.warnings;
     reading.warnings.extend(told_guesses(&sheet.shown_as, &guessed));
     reading.questions = sheet.questions;
-    for row in &mut reading.rows {
-        reading.questions.extend(super::halves::settle(row, &options.answers));
-    }
+    super::halves::settle(&mut reading.rows, zone, &options.answers);
     if !options.zone_known {
         for row in &mut reading.rows {
             if let Some(place) = row.drop_local_times(&sheet.writing) {
@@ -139,6 +137,7 @@ fn read_card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card
         day: None,
         stated: Vec::new(),
         cells: Vec::new(),
+        halves: None,
     };
     for column in super::marks::COLUMNS {
         let Some(text) = cells.time_text(column) else { continue };
@@ -312,6 +311,10 @@ impl<'s> CellReader<'s> {
     }
 
     fn reject(&mut self, column: &str, code: SheetCode, text: &str) {
+        // It waits for the answer.
+        if code == SheetCode::AmbiguousDate && self.sheet.asks_date_order() {
+            return;
+        }
         self.rejected.push(RejectedRow {
             source: self.sheet.shown_as.clone(),
             line: self.row.line,
@@ -329,7 +332,13 @@ impl<'s> CellReader<'s> {
             // Resolved once all marks of a cook are known.
             Stated::Nowhere | Stated::Date { .. } | Stated::Time { .. } => None,
             Stated::Text { .. } => {
-                self.text(column).filter(|text| !trade::is_missing(text)).map(Value::Text)
+                let text = self.text(column).filter(|text| !trade::is_missing(text));
+                // A column of reasons that is filled in for every cook says `no` for most.
+                let says_no = |text: &String| {
+                    field.column.name == card::EXCLUDE.column.name
+                        && trade::yes_or_no(text) == Some(false)
+                };
+                text.filter(|text| !says_no(text)).map(Value::Text)
             }
             Stated::YesNo { .. } => self.parsed(column, trade::yes_or_no).map(Value::Bool),
             Stated::Words { words, .. } => {
@@ -360,6 +369,8 @@ impl<'s> CellReader<'s> {
         if number::is_missing(text.as_bytes(), &[]) {
             return None;
         }
+        let whole = text;
+        let text = super::stated::without_remark(&whole).to_owned();
         // The currency before a cost.
         let currency = |c: char| matches!(c, '$' | '€' | '£' | '¥' | '₹');
         let unit = column.rsplit('_').next().unwrap_or_default();
@@ -383,11 +394,11 @@ impl<'s> CellReader<'s> {
                 Some(value)
             }
             Ok(_) => {
-                self.reject(column, SheetCode::OutOfRange, &text);
+                self.reject(column, SheetCode::OutOfRange, &whole);
                 None
             }
             Err(code) => {
-                self.reject(column, code, &text);
+                self.reject(column, code, &whole);
                 None
             }
         }

@@ -46,7 +46,7 @@ impl SheetReading {
                         what: format!("{} spellings in `{}`", texts.len(), field.stated_as()),
                         taken_as: word.clone(),
                         because: format!("{} mean one thing", all.join(", ")),
-                        setting: "write them as you want them to be told apart".to_owned(),
+                        setting: "give one of them another name in the sheet".to_owned(),
                     });
                 }
                 word_of.insert(meaning.clone(), word);
@@ -82,9 +82,10 @@ impl SheetReading {
                 if !trade::are_near_twins(one, other) {
                     continue;
                 }
-                // The rarer is the one that may be misspelt.
+                // The rarer, or the one that is no word of the trade, is the one that may be misspelt.
+                let weight = |meaning: &str| (count(meaning), trade::is_known(meaning));
                 let (right, odd) =
-                    if count(one) >= count(other) { (*one, *other) } else { (*other, *one) };
+                    if weight(one) >= weight(other) { (*one, *other) } else { (*other, *one) };
                 let (right_word, odd_word) = (word_of[right].clone(), word_of[odd].clone());
                 let asks = format!("are `{odd_word}` and `{right_word}` one {column}?");
                 let cooks =

@@ -21,8 +21,9 @@ pub(super) enum Time {
 /// Reads a date and time, a clock time (`7:15`, `5:40 pm`, `10 pm`, `noon`) or a time since
 /// meat-on (`+6:30`, `+6h30`, `+90 min`).
 pub(super) fn parse(text: &str, zone: &TimeZone, writing: &Writing) -> Result<Time, SheetCode> {
+    let text = without_remark(text);
     let bytes = text.as_bytes();
-    let lower = text.trim().to_lowercase();
+    let lower = text.to_lowercase();
     let clock = time::parse_clock_only(bytes).or_else(|| spoken_clock(&lower));
     if let Some(clock) = clock {
         return Ok(Time::Clock(clock));
@@ -38,6 +39,32 @@ pub(super) fn parse(text: &str, zone: &TimeZone, writing: &Writing) -> Result<Ti
         Some(offset) => stamp.ms - i64::from(offset) * 1000,
         None => instant_of(zone, stamp.ms),
     }))
+}
+
+/// A text without what says that it is a guess (`about`, `~`, `ish`) and without a remark in
+/// brackets behind it: `4:24 (late!)`.
+pub(super) fn without_remark(text: &str) -> &str {
+    let mut bare = text.trim();
+    if let Some((before, _)) = bare.strip_suffix(')').and_then(|open| open.split_once('(')) {
+        bare = before.trim_end();
+    }
+    let cut = |text: &str, word: &str, front: bool| -> Option<usize> {
+        let part = if front {
+            text.get(..word.len())?
+        } else {
+            text.get(text.len().checked_sub(word.len())?..)?
+        };
+        part.eq_ignore_ascii_case(word).then_some(word.len())
+    };
+    for word in ["about ", "around ", "approx. ", "approx ", "circa ", "ca. ", "ca ", "~", "≈"] {
+        if let Some(length) = cut(bare, word, true) {
+            bare = bare[length..].trim_start();
+        }
+    }
+    if let Some(length) = cut(bare, "ish", false) {
+        bare = bare[..bare.len() - length].trim_end_matches(['-', ' ']);
+    }
+    bare
 }
 
 /// Whether a time hangs on the zone: a clock time, or a date and time without an offset.
@@ -66,14 +93,16 @@ fn spoken_clock(lower: &str) -> Option<i64> {
         let (hour, minute) = hour.split_at(digits - 2);
         return time::parse_clock_only(format!("{hour}:{minute}{half}").as_bytes());
     }
-    // `6.30am`; without the half, `6.30` may be hours and a part.
-    if let Some(rest) = half.strip_prefix('.')
-        && rest.len() > 2
-        && rest.is_char_boundary(2)
-        && rest[..2].bytes().all(|byte| byte.is_ascii_digit())
-        && is_half(&rest[2..])
+    // `6.30am`, `22.05`, `12h52`, `4:55 p`: two digits of minutes behind the hour. A column of clock times
+    // has no hours and parts of them.
+    if matches!(digits, 1 | 2)
+        && let Some(rest) = half.strip_prefix(['.', ':', 'h'])
+        && let Some((minutes, rest)) = rest.split_at_checked(2)
+        && minutes.bytes().all(|byte| byte.is_ascii_digit())
+        && (rest.is_empty() || is_half(rest))
     {
-        return time::parse_clock_only(format!("{hour}:{rest}").as_bytes());
+        let half = rest.trim().chars().next().map_or(String::new(), |half| format!("{half}m"));
+        return time::parse_clock_only(format!("{hour}:{minutes}{half}").as_bytes());
     }
     (digits > 0 && is_half(half))
         .then(|| time::parse_clock_only(format!("{hour}:00{half}").as_bytes()))?
@@ -111,6 +140,7 @@ pub(super) fn meant(text: &str) -> Option<String> {
         return Some(format!("{text} 22:00` (with the time of day)"));
     }
     let (hour, minute) = match text.len() {
+        1 | 2 if text.bytes().all(|byte| byte.is_ascii_digit()) => (text, "00"),
         4 if text.bytes().all(|byte| byte.is_ascii_digit()) => text.split_at(2),
         _ => text.split_once(['.', ',', 'h', 'H', '-', ';'])?,
     };
@@ -166,6 +196,14 @@ mod tests {
             ("0500", 5.0),
             ("1730", 17.5),
             ("530 pm", 17.5),
+            ("22.05", 22.0 + 5.0 / 60.0),
+            ("7.15", 7.25),
+            ("12h30", 12.5),
+            ("4:45 p", 16.75),
+            ("4:15 (late!)", 4.25),
+            ("12.30 ish", 12.5),
+            ("about 6:30am", 6.5),
+            ("~17:30", 17.5),
         ] {
             let ms = (clock * f64::from(hour)).round() as i64;
             assert_eq!(read(text), Ok(Time::Clock(ms)), "{text}");
@@ -185,16 +223,28 @@ mod tests {
         for text in ["2025-05-04 22:10", "2025-05-04T22:10Z", "May 4, 2025 10:10 pm"] {
             assert_eq!(read(text), Ok(Time::Instant(1_746_396_600_000)), "{text}");
         }
-        for bad in
-            ["later", "6h30", "7.15", "575", "2460", "+6", "25:00", "13 pm", "2025-05-04", "+1h75"]
-        {
+        for bad in [
+            "later",
+            "6h3",
+            "7.5",
+            "7.75",
+            "575",
+            "6",
+            "2460",
+            "+6",
+            "25:00",
+            "13 pm",
+            "2025-05-04",
+            "+1h75",
+        ] {
             assert_eq!(read(bad), Err(SheetCode::BadTime), "{bad}");
         }
         assert_eq!(read("4/5/2025 22:10"), Err(SheetCode::AmbiguousDate));
         assert_eq!(
-            meant("7.15").as_deref(),
+            meant("7,15").as_deref(),
             Some("7:15` (on the clock) or `+7:15` (since meat-on)")
         );
+        assert_eq!(meant("6").as_deref(), Some("6:00` (on the clock) or `+6:00` (since meat-on)"));
         assert_eq!(meant("later"), None);
     }
 }

@@ -9,7 +9,8 @@ use super::vocabulary::{Holds, SheetColumn};
 use super::writing::{self, Writing};
 use super::{SheetHeader, SheetOptions};
 use crate::error::{IngestError, Place};
-use cook::{Answers, Evidence, LineAccount, Question, RejectedRow};
+use crate::time::TimeFormat;
+use cook::{Answer, Answers, Evidence, LineAccount, Question, QuestionCode, RejectedRow};
 use std::path::Path;
 
 /// Largest file of a sheet, bytes.
@@ -95,7 +96,7 @@ impl Sheet {
             }
         }
         sheet.name_columns(columns, &options.answers);
-        sheet.learn(columns);
+        sheet.learn(columns, &options.answers);
         Ok(sheet)
     }
 
@@ -140,7 +141,7 @@ impl Sheet {
     }
 
     /// Learns how the sheet writes dates and numbers.
-    fn learn(&mut self, columns: &[SheetColumn]) {
+    fn learn(&mut self, columns: &[SheetColumn], answers: &Answers) {
         let of = |fits: fn(Holds) -> bool| -> Vec<usize> {
             let known = |name: &String| {
                 let column = columns.iter().find(|column| column.name == name);
@@ -158,6 +159,42 @@ impl Sheet {
         }
         self.evidence.append(&mut writing.evidence);
         self.writing = writing;
+        self.ask_date_order(&dates, answers);
+    }
+
+    /// Asks for the order of day and month where a date could be either and no other tells.
+    fn ask_date_order(&mut self, dates: &[usize], answers: &Answers) {
+        // Dates of both orders are no habit that one answer could settle.
+        let tells = |(_, text): (u64, &str)| writing::order_of(text).is_some();
+        if writing::texts(&self.rows, dates).any(tells) {
+            return;
+        }
+        let mut doubtful = writing::texts(&self.rows, dates)
+            .filter_map(|(line, text)| Some((line, text, writing::both_dates(text)?)))
+            .filter(|(.., [one, other])| one != other);
+        let Some((line, text, [day_first, month_first])) = doubtful.next() else { return };
+        let file = self.shown_as.rsplit('/').next().unwrap_or(&self.shown_as);
+        let question = Question::new(
+            QuestionCode::DateOrder,
+            &[file, "dates of the sheet"],
+            format!("`{text}`: does the day or the month stand first in this sheet's dates?"),
+            "no date of the sheet tells",
+            vec![
+                Answer::new("day-first", format!("{text} is {day_first}")),
+                Answer::new("month-first", format!("{text} is {month_first}")),
+            ],
+        )
+        .at(format!("{}:{line}", self.shown_as));
+        match answers.to(&question).map(str::to_lowercase).as_deref() {
+            Some("day-first") => self.writing.set_order(TimeFormat::DayFirst),
+            Some(_) => self.writing.set_order(TimeFormat::MonthFirst),
+            None => self.questions.push(question),
+        }
+    }
+
+    /// Whether the order of day and month is asked.
+    pub(super) fn asks_date_order(&self) -> bool {
+        self.questions.iter().any(|question| question.code == QuestionCode::DateOrder)
     }
 
     /// What is kept of the header.

@@ -50,6 +50,11 @@ impl Writing {
         writing
     }
 
+    /// Fixes the order of day and month.
+    pub(super) fn set_order(&mut self, order: TimeFormat) {
+        self.order = Some(order);
+    }
+
     fn tell(&mut self, what: &str, taken_as: &str, line: u64, text: &str, setting: &str) {
         self.evidence.push(Evidence {
             what: what.to_owned(),
@@ -145,7 +150,7 @@ fn decide<'t, T: PartialEq + Copy>(
 }
 
 /// The only order in which a date can be read.
-fn order_of(text: &str) -> Option<TimeFormat> {
+pub(super) fn order_of(text: &str) -> Option<TimeFormat> {
     if time::parse_iso_date(text.as_bytes()).is_some() || time::parse_iso(text.as_bytes()).is_some()
     {
         return None;

@@ -125,6 +125,33 @@ fn a_clock_that_was_put_back_is_asked_and_answered() {
 }
 
 #[test]
+fn a_clock_that_was_put_forward_is_asked_and_answered() {
+    let moved = |m: i64| at(if m < 120 { m } else { m + 60 }, "%Y-%m-%dT%H:%MZ");
+    let text = cook_log("Time,Pit (C),Meat (C)", moved);
+    let refused = read_log_bytes(text.as_bytes(), "logs/a.csv", &options()).unwrap_err();
+    assert!(
+        refused.to_string().contains("logs/a.csv:122: the clock goes on by 1 h 0 min"),
+        "{refused}"
+    );
+    let id = &refused.question().unwrap().id;
+    for (take, first, whole) in [
+        ("first-is-right", "2026-05-02T06:00:00Z", true),
+        ("last-is-right", "2026-05-02T07:00:00Z", true),
+        ("gap", "2026-05-02T06:00:00Z", false),
+    ] {
+        let answer = format!(
+            "schema = \"cookstudy/questions/1\"\n[[question]]\nid = \"{id}\"\nanswer = \"{take}\"\n"
+        );
+        let answers = cook::Questions::parse(&answer, "q".as_ref()).unwrap().answers();
+        let log = read_with(&text, &ReadOptions { answers, ..options() });
+        let pit = &log.channels[0];
+        assert_eq!((pit.len(), pit.at_ms[0]), (600, utc(first)), "{take}");
+        let steps = pit.at_ms.windows(2).all(|pair| pair[1] - pair[0] == 60_000);
+        assert_eq!(steps, whole, "{take}");
+    }
+}
+
+#[test]
 fn a_clock_that_started_anew_is_mended_or_its_lines_are_rejected() {
     let reset = |m: i64| {
         if m < 300 {

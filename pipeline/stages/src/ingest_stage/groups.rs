@@ -10,8 +10,8 @@ use crate::stamps::{Damage, PROVENANCE, Stage};
 use cook::{Answers, Card, Event, Question, RejectedRow, Score, SourceRecord};
 use crosscheck::{Curve, MeatChannel, MeatsExchanged};
 use ingest::{
-    CardRow, EventsReading, FoundLog, IngestError, LogFile, LogUse, ReadOptions, SheetHint,
-    SheetReading, SiblingOrders, TimeBase,
+    CardRow, EventsReading, FoundLog, IngestError, LogFile, LogSpan, LogUse, ReadOptions,
+    SheetHint, SheetReading, SiblingOrders, TimeBase,
 };
 use jiff::civil::Date;
 use phases::OwnedSamples;
@@ -401,6 +401,19 @@ pub(super) fn ingest_group(
         })
         .map(|card| card.cook.clone())
         .collect();
+    for (card, row) in cards.cards.iter().zip(&mut cards.rows) {
+        let names = context.uses.get(&card.cook).into_iter().flatten();
+        let own = names.filter_map(|found| {
+            let name = &found.file.shown_as;
+            let log = logs.get(name.as_str()).filter(|log| log.time == TimeBase::Absolute)?;
+            LogSpan::of(name, log)
+        });
+        let span = own.map(|span| (span.first_ms, span.last_ms));
+        let span = span.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)));
+        if let Some((first_ms, last_ms)) = span {
+            row.settle_halves(&context.sheets.zone, first_ms, last_ms);
+        }
+    }
     let anchors = ingest::resolve_marks(&mut cards, &mut events, &elapsed, &context.sheets.zone);
     for (cook, anchor) in &anchors {
         result.warnings.push(format!(
@@ -712,6 +725,13 @@ fn keep(group: &Group, context: &Context<'_>, records: &[&CookRecord]) -> GroupR
         .filter(|record| record.computed_from.ends_with(ELAPSED))
         .map(|record| record.card.cook.clone())
         .collect();
+    for (row, record) in cards.rows.iter_mut().zip(records) {
+        if let (Some(first_ms), Some(last_ms)) = (record.log_start_ms, record.log_end_ms)
+            && !record.computed_from.ends_with(ELAPSED)
+        {
+            row.settle_halves(&context.sheets.zone, first_ms, last_ms);
+        }
+    }
     ingest::resolve_marks(&mut cards, &mut events, &elapsed, &context.sheets.zone);
     for (card, row) in cards.cards.iter().zip(&cards.rows) {
         let message = unreadable_meat_on(row, context, &cards.rejected);

@@ -2,8 +2,11 @@
 //!
 //! A line is perhaps a cook, perhaps a time, then an event and its value; what follows a `;` is a
 //! remark. A line without a time has that of the line before it. A clock time is the first such time
-//! after the line before it, or after meat-on. A temperature alone is a reading of the core by hand,
-//! in the season's unit where none stands beside it.
+//! after the line before it, or after meat-on; before an event's word, `4` and `230` are clock times. A
+//! time without am or pm that would come sooner in the other half of the day is refused, unless the
+//! lines are of a 24-hour clock or the cook's end decides. A temperature alone, perhaps with its place, is
+//! a reading of the core by hand, in the season's unit where none stands beside it and no core is so in
+//! the other.
 
 use super::season::NotedSeason;
 use super::{NotedEvent, checked_value};
@@ -17,17 +20,24 @@ pub(super) fn events(
     season: &NotedSeason,
     cook: Option<&str>,
 ) -> Vec<(usize, Result<NotedEvent, String>)> {
-    let mut reader = Reader { season, cook, last: HashMap::new(), meat_on: HashMap::new() };
     let lines = text.lines().enumerate().map(|(index, line)| (index + 1, line.trim()));
-    lines
-        .filter(|(_, line)| !line.is_empty() && !line.starts_with('#'))
-        .map(|(line, text)| (line, reader.event(text)))
-        .collect()
+    let lines: Vec<(usize, &str)> =
+        lines.filter(|(_, line)| !line.is_empty() && !line.starts_with('#')).collect();
+    let is_of_24_hours = lines.iter().any(|(_, line)| {
+        let line = season.named_first(line).map_or(*line, |(_, rest)| rest);
+        let (time, _) = time_first(line, season);
+        time.is_some_and(|(time, text)| time.is_of_24_hours(text))
+    });
+    let mut reader =
+        Reader { season, cook, is_of_24_hours, last: HashMap::new(), meat_on: HashMap::new() };
+    lines.into_iter().map(|(line, text)| (line, reader.event(text))).collect()
 }
 
 struct Reader<'a> {
     season: &'a NotedSeason,
     cook: Option<&'a str>,
+    /// Whether a line says that all are written on a 24-hour clock.
+    is_of_24_hours: bool,
     /// The instant of the last line of each cook.
     last: HashMap<String, i64>,
     /// Meat-on as a line gave it.
@@ -67,13 +77,13 @@ impl Reader<'_> {
     fn instant(
         &self,
         cook: &str,
-        time: Option<WrittenTime>,
+        time: Option<(WrittenTime, &str)>,
         kind: EventKind,
         line: &str,
     ) -> Result<i64, String> {
         let (season, last) = (self.season, self.last.get(cook).copied());
         let meat_on = season.meat_on_ms(cook).or(self.meat_on.get(cook).copied());
-        let Some(time) = time else {
+        let Some((time, text)) = time else {
             return last.ok_or(format!("`{line}` says no time, and no line before it does"));
         };
         let found = match (kind, meat_on) {
@@ -83,16 +93,40 @@ impl Reader<'_> {
             }
             _ => time.following(last.max(meat_on), meat_on, &season.zone),
         };
-        found.ok_or_else(|| {
-            format!(
-                "`{line}` cannot be placed: nobody wrote when the meat of {cook} went on\n  try: write its `meat_on` in the season sheet, or the date before the time, 2026-05-02 3:12"
-            )
-        })
+        let Some(found) = found else {
+            return Err(format!("`{line}` cannot be placed: {}", season.why_unplaced(cook)));
+        };
+        if self.is_of_24_hours || !time.is_bare(text) {
+            return Ok(found);
+        }
+        let other = match (kind, meat_on) {
+            (EventKind::Lit, Some(meat_on)) => {
+                time.other_half().up_to(meat_on, Some(meat_on), &season.zone)
+            }
+            (EventKind::Lit | EventKind::MeatOn, None) => None,
+            _ => time.other_half().following(last.max(meat_on), meat_on, &season.zone),
+        };
+        let is_sooner = |other: i64| match kind {
+            EventKind::Lit => other > found,
+            _ => other < found,
+        };
+        let Some(other) = other.filter(|other| is_sooner(*other)) else { return Ok(found) };
+        match season.end_ms(cook) {
+            Some(end) if (other..found).contains(&end) && kind != EventKind::Lit => Ok(other),
+            _ => Err(format!(
+                "`{line}`: {} or {}?\n  try: {text} am or {text} pm",
+                season.written(other),
+                season.written(found)
+            )),
+        }
     }
 }
 
 /// A time at the beginning, of up to three words, and what is behind it.
-fn time_first<'t>(line: &'t str, season: &NotedSeason) -> (Option<WrittenTime>, &'t str) {
+fn time_first<'t>(
+    line: &'t str,
+    season: &NotedSeason,
+) -> (Option<(WrittenTime, &'t str)>, &'t str) {
     let ends: Vec<usize> = line
         .char_indices()
         .filter(|(_, letter)| letter.is_whitespace())
@@ -102,19 +136,35 @@ fn time_first<'t>(line: &'t str, season: &NotedSeason) -> (Option<WrittenTime>, 
         .collect();
     for end in ends.into_iter().rev() {
         let first = line[..end].trim_end_matches([',', '-', ' ']);
-        // `4:05 165`: only a colon or a date makes words a time; a bare number is a temperature.
+        let rest = line[end..].trim_start_matches([',', '-', ' ']).trim();
+        // `4:05 165`: only a colon or a date makes words a time; a bare number is a temperature,
+        // unless it stands before an event.
+        let is_number = first.len() <= 4 && first.bytes().all(|byte| byte.is_ascii_digit());
+        if is_number && begins_with_event(rest) {
+            let clock = if first.len() <= 2 { format!("{first}:00") } else { first.to_owned() };
+            if let Some(time) = WrittenTime::parse(&clock, &season.zone) {
+                return (Some((time, first)), rest);
+            }
+        }
         let is_time = first.contains(':') || first.starts_with('+') || first.ends_with('m');
         if let Some(time) = WrittenTime::parse(first, &season.zone).filter(|_| is_time) {
-            return (Some(time), line[end..].trim_start_matches([',', '-', ' ']).trim());
+            return (Some((time, first)), rest);
         }
     }
     (None, line)
 }
 
+/// Whether a text begins with the word of an event.
+fn begins_with_event(said: &str) -> bool {
+    let words: Vec<&str> = said.split_whitespace().take(2).collect();
+    let is_event = |text: String| text.parse::<EventKind>().is_ok();
+    (1..=words.len()).any(|count| is_event(words[..count].join(" ")))
+}
+
 /// The event at the beginning, of one word or two, and what is behind it.
 fn event_first(said: &str, units: Units) -> Result<(EventKind, String), String> {
     if said.starts_with(|letter: char| letter.is_ascii_digit()) {
-        return Ok((EventKind::Core, with_unit(said, units)));
+        return Ok((EventKind::Core, with_unit(said, units)?));
     }
     let mut words = said.splitn(3, char::is_whitespace);
     let (one, two) = (words.next().unwrap_or_default(), words.next().unwrap_or_default());
@@ -131,17 +181,32 @@ fn event_first(said: &str, units: Units) -> Result<(EventKind, String), String> 
         }
     };
     let rest = said[used.min(said.len())..].trim();
-    let rest = if kind == EventKind::Core { with_unit(rest, units) } else { rest.to_owned() };
+    let rest = if kind == EventKind::Core { with_unit(rest, units)? } else { rest.to_owned() };
     Ok((kind, rest))
 }
 
-/// A reading by hand with the season's unit where it has none.
-fn with_unit(said: &str, units: Units) -> String {
+/// Above this no core is one in °C: water boils, °C.
+const HOTTEST_CORE_C: f64 = 110.0;
+
+/// A reading by hand with the season's unit where it has none and could have no other.
+fn with_unit(said: &str, units: Units) -> Result<String, String> {
     let end =
         said.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ','))).unwrap_or(said.len());
-    if SpotReading::parse(said).is_some() || end == 0 {
-        return said.to_owned();
+    let (number, place) = match SpotReading::parse(said) {
+        Some(spot) => (None, spot.place.unwrap_or_default()),
+        None => (said[..end].replace(',', ".").parse::<f64>().ok(), said[end..].trim().to_owned()),
+    };
+    if !place.is_empty() && !cook::is_place(&place) {
+        return Err(format!(
+            "`{said}`: `{place}` is no place in the meat that is known\n  try: 165F flat; or, if an event is meant, its word behind the time: 4:00 wrap foil"
+        ));
     }
-    let unit = if units == Units::Us { "F" } else { "C" };
-    format!("{}{unit} {}", &said[..end], said[end..].trim()).trim().to_owned()
+    let Some(degrees) = number else { return Ok(said.to_owned()) };
+    let number = &said[..end];
+    let unit = match units {
+        Units::Us if degrees > HOTTEST_CORE_C => "F",
+        Units::Metric if degrees <= HOTTEST_CORE_C => "C",
+        _ => return Err(format!("`{said}`: °F or °C?\n  try: {number}F or {number}C")),
+    };
+    Ok(format!("{number}{unit} {place}").trim().to_owned())
 }

@@ -3,10 +3,10 @@
 
 use super::NotedEvent;
 use crate::error::StageError;
-use crate::folder::read_season;
-use crate::outside::{OnThePit, on_clock};
-use cook::{Season, Units};
-use ingest::{SheetReading, WrittenTime};
+use crate::folder::{QUESTIONS, read_season};
+use crate::outside::{LONGEST_MS, OnThePit, on_clock};
+use cook::{Answers, EventKind, Question, Questions, Season, Units};
+use ingest::{CardRow, SheetOptions, SheetReading, WrittenTime};
 use jiff::tz::TimeZone;
 use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
@@ -16,6 +16,8 @@ use std::path::{Path, PathBuf};
 struct Span {
     date: Option<String>,
     on: OnThePit,
+    /// Its question that is open, where its times hang on one.
+    asks: Option<Question>,
 }
 
 pub(super) struct NotedSeason {
@@ -38,18 +40,16 @@ impl NotedSeason {
                     .into(),
             });
         };
+        let answers = Questions::read(&folder.join(QUESTIONS))?.answers();
         // Without a zone of the season's, the clock of the hand that notes is this machine's.
-        let zone = match season.time_zone {
-            Some(_) => season.shown_zone(),
-            None => TimeZone::system(),
-        };
+        let zone = season.zone(&answers).unwrap_or_else(TimeZone::system);
         Ok(Self {
             folder: folder.to_owned(),
             events_name: name.clone(),
             units: season.units,
             now_ms: jiff::Timestamp::now().as_millisecond(),
             sheets: season.sheets.join(", "),
-            cooks: cooks(folder, &season, &zone)?,
+            cooks: cooks(folder, &season, &zone, answers)?,
             zone,
         })
     }
@@ -89,6 +89,29 @@ impl NotedSeason {
         self.cooks.get(cook)?.on.meat_on_ms
     }
 
+    pub(super) fn end_ms(&self, cook: &str) -> Option<i64> {
+        self.cooks.get(cook)?.on.end_ms
+    }
+
+    /// The id of the question that a cook's times hang on.
+    #[cfg(test)]
+    pub(super) fn open_id(&self, cook: &str) -> Option<&str> {
+        self.cooks.get(cook)?.asks.as_ref().map(|question| question.id.as_str())
+    }
+
+    /// Why a cook's clock times have no day, and what to do.
+    pub(super) fn why_unplaced(&self, cook: &str) -> String {
+        match self.cooks.get(cook).and_then(|span| span.asks.as_ref()) {
+            Some(Question { asks, .. }) => format!(
+                "{asks}\n  try: answer it in {}, or write the date before the time, 2026-05-02 3:12",
+                self.folder.join(QUESTIONS).display()
+            ),
+            None => format!(
+                "nobody wrote when the meat of {cook} went on\n  try: write its `meat_on` in the season sheet, or the date before the time, 2026-05-02 3:12"
+            ),
+        }
+    }
+
     pub(super) fn date(&self, cook: &str) -> Option<&str> {
         self.cooks.get(cook)?.date.as_deref()
     }
@@ -103,7 +126,8 @@ impl NotedSeason {
         })?;
         time.up_to(self.now_ms, self.meat_on_ms(cook), &self.zone).ok_or_else(|| {
             refused(format!(
-                "`{at}` counts from meat-on, and nobody wrote when the meat of {cook} went on; write a clock time"
+                "`{at}` counts from meat-on: {}; or a clock time",
+                self.why_unplaced(cook)
             ))
         })
     }
@@ -113,9 +137,28 @@ impl NotedSeason {
         on_clock(at_ms, &self.zone)
     }
 
+    /// A warning where an event is days from the date of its cook.
+    fn far_from_date(&self, span: &Span, event: &NotedEvent) -> Option<String> {
+        let date = span.date.as_deref()?;
+        let noon_ms = WrittenTime::parse("12:00", &self.zone)?.on(date, &self.zone)?;
+        if (event.at_ms - noon_ms).abs() <= LONGEST_MS {
+            return None;
+        }
+        Some(format!(
+            "{} at {} is not of {}, whose date is {date}; it was written down all the same\n  try: mend its time in {}, or say the date: --at \"{date} 9:30\"",
+            event.kind,
+            self.written(event.at_ms),
+            event.cook,
+            self.events_name,
+        ))
+    }
+
     /// A warning where an event lies outside its cook: nothing in it can rest on that event.
     pub(super) fn outside(&self, event: &NotedEvent) -> Option<String> {
         let span = self.cooks.get(&event.cook)?;
+        if event.kind == EventKind::MeatOn || span.on.meat_on_ms.is_none() {
+            return self.far_from_date(span, event);
+        }
         let side = span.on.side(event.kind, event.at_ms)?;
         let meat_on_ms = span.on.meat_on_ms?;
         Some(format!(
@@ -134,19 +177,26 @@ fn cooks(
     folder: &Path,
     season: &Season,
     zone: &TimeZone,
+    answers: Answers,
 ) -> Result<HashMap<String, Span>, StageError> {
+    let options =
+        SheetOptions { zone: zone.clone(), zone_known: true, answers, units: season.units };
     let mut cards = SheetReading::default();
     for name in &season.sheets {
-        cards.append(ingest::read_season_sheet(&folder.join(name), name, &zone.into())?)?;
+        cards.append(ingest::read_season_sheet(&folder.join(name), name, &options)?)?;
     }
     let mut events = Vec::new();
     for name in &season.events {
         // One that is missing or that a slip has spoilt is answered where it is written to.
-        let reading =
-            ingest::read_events_sheet(&folder.join(name), name, &zone.into(), &cards.cards);
+        let reading = ingest::read_events_sheet(&folder.join(name), name, &options, &cards.cards);
         events.extend(reading.ok());
     }
     ingest::resolve_marks(&mut cards, &mut events, &BTreeSet::new(), zone);
-    let span = |card: &cook::Card| Span { date: card.date.clone(), on: OnThePit::of(card) };
-    Ok(cards.cards.iter().map(|card| (card.cook.clone(), span(card))).collect())
+    let span = |card: &cook::Card, row: &CardRow| Span {
+        date: card.date.clone(),
+        on: OnThePit::of(card),
+        asks: row.open_halves(card),
+    };
+    let rows = cards.cards.iter().zip(&cards.rows);
+    Ok(rows.map(|(card, row)| (card.cook.clone(), span(card, row))).collect())
 }

@@ -182,3 +182,63 @@ fn an_export_is_taken_once_also_after_an_edit_of_the_sheet() {
     );
     assert!(bad.refused[0].contains("with tabs between") && bad.refused[1].contains("may-9"));
 }
+
+#[test]
+fn a_number_before_an_event_is_a_time_and_an_unknown_word_no_place() {
+    let folder = one_night("us");
+    let text = "11:30pm spritz\n4 wrap foil\n430 fuel 2 kg\n5:00 am 68 flat\n5:00 am 165 on fire\n5:10 am 4 logs\n";
+    let noted = from(folder.path(), text, Some("may-1"));
+    let said: Vec<&str> =
+        noted.rows.iter().map(|row| row.rsplit_once(",line-").unwrap().0).collect();
+    assert_eq!(
+        said,
+        [
+            "may-1,2026-05-01T23:30:00-05:00,spritz,,",
+            "may-1,2026-05-02T04:00:00-05:00,wrap,foil,",
+            "may-1,2026-05-02T04:30:00-05:00,fuel,2 kg,",
+        ]
+    );
+    for (refused, said) in noted.refused.iter().zip(["68F or 68C", "no place", "no place"]) {
+        assert!(refused.contains(said), "{refused}");
+    }
+    assert_eq!(noted.refused.len(), 3);
+}
+
+#[test]
+fn a_time_without_its_half_is_asked_about_unless_the_cook_has_ended_by_then() {
+    let folder = one_night("us");
+    let sheet =
+        "cook,date,meat_on,pull\nday,2026-05-01,5:15 am,4:40 pm\nopen,2026-05-03,5:15 am,\n";
+    fs::write(folder.path().join("sheet.csv"), sheet).unwrap();
+    let noted =
+        from(folder.path(), "day 12:30 spritz\nday 1:02 wrap foil\nopen 1:02 wrap foil\n", None);
+    assert!(noted.rows[0].contains("2026-05-01T12:30:00"), "{noted:?}");
+    assert!(noted.rows[1].contains("2026-05-01T13:02:00"), "{noted:?}");
+    assert!(noted.refused[0].contains("1:02 am or 1:02 pm"), "{noted:?}");
+}
+
+#[test]
+fn answers_are_read_and_what_is_open_is_named() {
+    let folder = one_night("us");
+    let sheet = "cook,date,meat_on,wrap_at,pull\none,2026-05-01,5:15,1:02,4:42\n";
+    fs::write(folder.path().join("sheet.csv"), sheet).unwrap();
+    let refused = from(folder.path(), "9:30 spritz\n", Some("one")).refused;
+    assert!(
+        refused[0].contains("5:15, 1:02, 4:42") && refused[0].contains("questions.toml"),
+        "{refused:?}"
+    );
+    let season = season::NotedSeason::read(folder.path()).unwrap();
+    let id = season.open_id("one").unwrap();
+    fs::write(
+        folder.path().join("questions.toml"),
+        format!(
+            "schema = \"cookstudy/questions/1\"\n[[question]]\nid = \"{id}\"\nanswer = \"am\"\n"
+        ),
+    )
+    .unwrap();
+    let noted = from(folder.path(), "9:30 spritz\n", Some("one"));
+    assert!(noted.rows[0].contains("2026-05-01T09:30:00"), "{noted:?}");
+    let request =
+        NoteRequest { cook: "one", event: "spritz", at: Some("9:30"), ..NoteRequest::default() };
+    assert!(note(folder.path(), &request).unwrap().warnings[0].contains("lies after one"));
+}

@@ -33,7 +33,9 @@ impl Claims {
                     id: claim.id.clone(),
                     key,
                     column: column.to_owned(),
-                    nearest: cook::settings::nearest(column, table.column_names()),
+                    nearest: Some(format!("score_{column}"))
+                        .filter(|score| table.has(score))
+                        .or_else(|| cook::settings::nearest(column, table.column_names())),
                 });
             }
             let mut numeric = vec![("outcome", claim.outcome.as_str())];

@@ -112,13 +112,15 @@ fn unit_column(facts: &Facts<'_>, column: usize) -> Option<usize> {
     }
 }
 
-/// A column that nobody measured (a target, an alarm) and that has no unit is in that of all
-/// columns that have one.
+/// A column without a unit is in that of all columns that have one, where nobody measured it (a target,
+/// an alarm), or two say the same: one logger wrote them.
 fn by_other_columns(channels: &mut [ChannelPlan], findings: &mut Findings) {
+    let said = channels.iter().filter(|channel| channel.unit.is_some()).count();
     let mut units = channels.iter().filter_map(|channel| channel.unit);
     let Some(unit) = units.next().filter(|first| units.all(|unit| unit == *first)) else { return };
     for channel in channels.iter_mut() {
-        if channel.unit.is_none() && channel.unit_column.is_none() && channel.role == Role::Other {
+        let follows = channel.role == Role::Other || said >= 2;
+        if channel.unit.is_none() && channel.unit_column.is_none() && follows {
             channel.unit = Some(unit);
             let (name, header) = (channel.name.clone(), channel.header.clone());
             findings.note(Finding::Unit { name, header, unit, because: Reason::OtherColumns });

@@ -50,9 +50,14 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
     let Some((day, because)) = first_day(plan, rows, first, last) else {
         let file = plan.shown_as.rsplit('/').next().unwrap_or(plan.shown_as).to_owned();
         let place = rows.place_of_first();
-        let mut days = plan.options.sheet.dates.clone();
+        let named = day_in_name(&file);
+        let mut days: Vec<(Date, bool)> =
+            plan.options.sheet.dates.iter().map(|day| (*day, false)).collect();
+        days.retain(|(day, _)| Some(*day) != named);
         days.sort_unstable();
         days.dedup();
+        // The likeliest first.
+        days.splice(0..0, named.map(|day| (day, true)));
         return Err(Question { place, asks: Asks::FirstDay { file, days } }.into());
     };
     for (&(_, series, row), ms) in places.iter().zip(times) {
@@ -139,6 +144,29 @@ fn days_of_long_log(
     days.iter().filter(soon).copied().collect()
 }
 
+/// The day in a file's name: eight digits, year first, perhaps with signs between (`2026-06-06`).
+fn day_in_name(file: &str) -> Option<Date> {
+    let bytes = file.as_bytes();
+    (0..bytes.len()).find_map(|at| {
+        let digits = |from: usize, count: usize| -> Option<i16> {
+            let part = bytes.get(from..from + count)?;
+            part.iter()
+                .all(u8::is_ascii_digit)
+                .then(|| std::str::from_utf8(part).ok()?.parse().ok())?
+        };
+        let is_digit = |at: usize| bytes.get(at).is_some_and(u8::is_ascii_digit);
+        if at > 0 && is_digit(at - 1) {
+            return None;
+        }
+        let gap = usize::from(matches!(bytes.get(at + 4), Some(b'-' | b'_' | b'.')));
+        let year = digits(at, 4).filter(|year| (1990..2100).contains(year))?;
+        let month = digits(at + 4 + gap, 2)?;
+        let end = at + 8 + 2 * gap;
+        let day = digits(end - 2, 2).filter(|_| !is_digit(end))?;
+        Date::new(year, i8::try_from(month).ok()?, i8::try_from(day).ok()?).ok()
+    })
+}
+
 /// A date in days since 1970-01-01.
 fn days_of(date: Date) -> Option<i64> {
     time::days_of(date.year().into(), date.month().into(), date.day().into())
@@ -200,6 +228,18 @@ mod tests {
         assert!(!pass_midnight(&[times(0, 600), times(0, 600)].concat()));
         let long: Vec<i64> = (0..2000).map(|i| i * 60_000).collect();
         assert!(!pass_midnight(&long));
+    }
+
+    #[test]
+    fn days_in_names_of_files() {
+        let day = Some(jiff::civil::date(2026, 6, 6));
+        for name in ["night_2026-06-06.csv", "20260606.csv", "2026_06_06 flat.csv"] {
+            assert_eq!(day_in_name(name), day, "{name}");
+        }
+        for name in ["night.csv", "120260606.csv", "2026-13-06.csv", "202606061.csv", "x-2026-6-6"]
+        {
+            assert_eq!(day_in_name(name), None, "{name}");
+        }
     }
 
     #[test]

@@ -13,6 +13,7 @@ mod jumps;
 mod never_set;
 mod order;
 pub(crate) mod passes;
+mod put_on;
 mod readings;
 mod resets;
 mod restart;

@@ -1,8 +1,8 @@
 //! The passes over a log's rows, in order.
 
 use super::{
-    book, direction, doubles, first_day, footer, instants, jumps, never_set, readings, restart,
-    roles, sentinels, tails, unit, usable, zero,
+    book, direction, doubles, first_day, footer, instants, jumps, never_set, put_on, readings,
+    restart, roles, sentinels, tails, unit, usable, zero,
 };
 use crate::error::IngestError;
 use crate::log::finding::Findings;
@@ -20,7 +20,7 @@ enum Pass {
 use Pass::{OrRefuse, Sure};
 
 /// Every pass with its name, and why it stands where it does.
-const PASSES: [(&str, Pass); 16] = [
+const PASSES: [(&str, Pass); 17] = [
     // Before all others: while °C and °F are open, no value can be judged by its neighbours.
     ("unit", OrRefuse(unit::settle)),
     // Before what compares values, since a number that lost its end is another number; and while
@@ -45,6 +45,8 @@ const PASSES: [(&str, Pass); 16] = [
     ("instants", OrRefuse(instants::settle)),
     // Behind the zone, since the hour that a clock goes back in autumn is no jump.
     ("jumps", OrRefuse(jumps::settle)),
+    // Behind the jumps back, which leave rows in one order of time.
+    ("put on", OrRefuse(put_on::settle)),
     // Behind all that moves rows in time: only then is it known which tell one time twice.
     ("doubles", Sure(doubles::settle)),
     // Behind the last pass that rejects rows or cells.

@@ -1,0 +1,94 @@
+use super::*;
+use crate::sheet::{SheetOptions, SheetReading, read_season_sheet};
+
+fn read(rows: &str, answers: &Answers) -> SheetReading {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("s.csv");
+    std::fs::write(&path, format!("cook,date,meat_on,wrap_at,pull,slice,turn_in_at\n{rows}"))
+        .unwrap();
+    let options = SheetOptions { answers: answers.clone(), ..SheetOptions::from(&TimeZone::UTC) };
+    read_season_sheet(&path, "s.csv", &options).unwrap()
+}
+
+/// Minutes from meat-on to wrap, pull and slice of the first cook.
+fn minutes(reading: &SheetReading) -> [Option<i64>; 3] {
+    let marks = reading.cards[0].marks;
+    [marks.wrap_ms, marks.pull_ms, marks.slice_ms]
+        .map(|at| Some((at? - marks.meat_on_ms?) / 60_000))
+}
+
+fn questions(reading: &SheetReading) -> Vec<Question> {
+    let cooks = reading.cards.iter().zip(&reading.rows);
+    Question::merged(cooks.filter_map(|(card, row)| row.open_halves(card)))
+}
+
+#[test]
+fn one_half_on_a_row_makes_the_others_suspects() {
+    for (row, expected) in [
+        ("a,2026-07-10,7 am,1:30,5:00,,\n", [Some(390), Some(600), None]),
+        ("a,2026-07-10,10:00 pm,6:15,10:30,,\n", [Some(495), Some(750), None]),
+        // The turn-in decides on the slice, which at night would come after it.
+        ("a,2026-07-10,12:15 am,7:30,11:00,1:30,2 pm\n", [Some(435), Some(645), Some(795)]),
+    ] {
+        let reading = read(row, &Answers::default());
+        assert_eq!(minutes(&reading), expected, "{row}");
+        assert_eq!(questions(&reading), [], "{row}");
+    }
+}
+
+#[test]
+fn clean_rows_are_left_alone() {
+    for (row, expected) in [
+        ("a,2026-07-10,22:05,06:10,10:01,,\n", [Some(485), Some(716), None]),
+        ("a,2026-07-10,5:00,12:24,16:40,17:40,\n", [Some(444), Some(700), Some(760)]),
+        ("a,2026-07-10,5:00 am,12:24 pm,4:40 pm,10:00 am,\n", [Some(444), Some(700), Some(1740)]),
+        ("a,2026-07-10,6:00,,11:00,,\n", [None, Some(300), None]),
+    ] {
+        let reading = read(row, &Answers::default());
+        assert_eq!(minutes(&reading), expected, "{row}");
+        assert_eq!(questions(&reading), [], "{row}");
+    }
+}
+
+#[test]
+fn a_slice_of_the_next_morning_is_asked_about() {
+    let row = "k,2026-07-22,6:30,13:48,17:03,6:30,\n";
+    let reading = read(row, &Answers::default());
+    assert_eq!(minutes(&reading), [Some(438), Some(633), None]);
+    let asked = questions(&reading);
+    let takes: Vec<&str> = asked[0].answers.iter().map(|answer| answer.take.as_str()).collect();
+    assert_eq!((asked.len(), takes), (1, vec!["next", "later"]));
+    assert!(asked[0].answers[0].then.contains("1 h 27 on to the slice"), "{asked:?}");
+    let toml = format!(
+        "schema = \"cookstudy/questions/1\"\n[[question]]\nid = \"{}\"\nanswer = \"next\"\n",
+        asked[0].id
+    );
+    let answers = cook::Questions::parse(&toml, "q".as_ref()).unwrap().answers();
+    let answered = read(row, &answers);
+    assert_eq!(minutes(&answered), [Some(438), Some(633), Some(720)]);
+    assert_eq!(questions(&answered), []);
+}
+
+#[test]
+fn a_habit_is_one_question_and_the_log_comes_first() {
+    let rows = "a,2026-06-06,5:15,1:02,4:42,,\nb,2026-06-13,5:45,12:59,4:16,,\n";
+    let mut reading = read(rows, &Answers::default());
+    let asked = questions(&reading);
+    assert_eq!((asked.len(), asked[0].places.len()), (1, 2), "{asked:?}");
+    assert!(asked[0].asks.contains("2 rows"), "{asked:?}");
+    // A log of the day from 4:50 to 17:10, and one of the night.
+    let day = 20_610 * DAY_MS;
+    assert_eq!(reading.rows[0].day, Some(20_610));
+    let at = |minutes: i64| day + minutes * 60_000;
+    let mut settle = |first: i64, last: i64| {
+        let mut row = reading.rows[0].clone();
+        row.settle_halves(&TimeZone::UTC, at(first), at(last));
+        resolve_card(&mut reading.cards[0], &row, &TimeZone::UTC, None, false, None);
+        (minutes(&reading), row.open_halves(&reading.cards[0]).is_some())
+    };
+    assert_eq!(settle(290, 1030), ([Some(467), Some(687), None], false));
+    assert_eq!(settle(16 * 60 + 50, 1440 + 310), ([Some(467), Some(687), None], false));
+    // A log of both days, or of neither, leaves it open.
+    assert!(settle(0, 4 * 1440).1);
+    assert!(settle(5 * 1440, 6 * 1440).1);
+}
