@@ -29,6 +29,8 @@ pub enum TableName {
     Measures,
     /// Cook × 10 min on the study clock.
     History,
+    /// Cook × 1 °C of core on the study clock.
+    Degrees,
     /// Cook × moved constant of the phase definition.
     Moved,
     /// The history under each moved constant.
@@ -41,7 +43,7 @@ pub enum TableName {
 
 impl TableName {
     /// Every table.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::Cooks,
         Self::Events,
         Self::Phases,
@@ -50,6 +52,7 @@ impl TableName {
         Self::Warnings,
         Self::Measures,
         Self::History,
+        Self::Degrees,
         Self::Moved,
         Self::MovedHistory,
         Self::Rejected,
@@ -67,6 +70,7 @@ impl TableName {
             Self::Warnings => "warnings",
             Self::Measures => "measures",
             Self::History => "history",
+            Self::Degrees => "degrees",
             Self::Moved => "moved",
             Self::MovedHistory => "moved_history",
             Self::Rejected => "rejected",
@@ -83,7 +87,7 @@ impl TableName {
             Self::Phases | Self::Flags | Self::Channels | Self::Warnings => {
                 "cookstudy phases --store DIR"
             }
-            Self::Measures | Self::History | Self::Moved | Self::MovedHistory => {
+            Self::Measures | Self::History | Self::Degrees | Self::Moved | Self::MovedHistory => {
                 "cookstudy measures --store DIR"
             }
         }
