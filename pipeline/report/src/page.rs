@@ -14,6 +14,7 @@ mod cooks;
 mod cost;
 mod levers;
 mod methods;
+mod pace;
 mod probe;
 mod quality;
 mod season;

@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 use store::{Store, StoreError, Table, TableFile, TableName, read_parquet_table, write_atomically};
 use study::analysis::Definition;
 use study::result::{ClaimResult, InputHash, StudyResult};
-use study::{Claims, History, Lock, MeasureTable, Provenance, Question};
+use study::{Claims, Degrees, History, Lock, MeasureTable, Provenance, Question};
 
 /// Where the measure table comes from.
 #[derive(Debug, Clone)]
@@ -60,7 +60,7 @@ pub struct StudySummary {
 pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
     let claims = ClaimsFile::read(request.claims.as_deref())?;
     let lock = request.lock.as_deref().map(LockFile::read).transpose()?;
-    let (mut history, mut moved) = (None, Vec::new());
+    let (mut history, mut degrees, mut moved) = (None, None, Vec::new());
     let mut files: Vec<PathBuf> = Vec::new();
     let table = match &request.source {
         StudySource::Store(store) => {
@@ -72,6 +72,9 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
                 moved = moved_of_store(&store, &table, &own)?;
             }
             history = Some(own);
+            if !claims.claims.claims.is_empty() {
+                degrees = Some(store.read_table(TableName::Degrees)?);
+            }
             files.extend(study_tables(&claims.claims).iter().map(|name| store.table_path(*name)));
             table
         }
@@ -95,6 +98,7 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
         lock: lock.as_ref().map(|file| &file.lock),
         measures: &table,
         history: history.as_ref(),
+        degrees: degrees.as_ref(),
         moved: &moved,
         inputs,
     };
@@ -105,7 +109,7 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
 pub(crate) fn study_tables(claims: &Claims) -> Vec<TableName> {
     let mut names = vec![TableName::Measures, TableName::History];
     if !claims.claims.is_empty() {
-        names.extend([TableName::Moved, TableName::MovedHistory]);
+        names.extend([TableName::Degrees, TableName::Moved, TableName::MovedHistory]);
     }
     names
 }
@@ -179,6 +183,7 @@ pub(crate) struct Asked<'a> {
     pub(crate) measures: &'a Table,
     /// For claims about wrap timing.
     pub(crate) history: Option<&'a Table>,
+    pub(crate) degrees: Option<&'a Table>,
     /// The claims are asked under these definitions too.
     pub(crate) moved: &'a [MovedSeason],
     /// What the result says that it rests on.
@@ -191,10 +196,11 @@ pub(crate) fn study_asked(
     season: &Season,
     asked: Asked<'_>,
 ) -> Result<StudySummary, StageError> {
-    let Asked { claims, lock, measures: table, history, moved, mut inputs } = asked;
+    let Asked { claims, lock, measures: table, history, degrees, moved, mut inputs } = asked;
     inputs.sort_by(|a, b| a.path.cmp(&b.path));
     let measures = MeasureTable::new(table)?;
     let history = history.map(History::new).transpose()?;
+    let degrees = degrees.map(Degrees::new).transpose()?;
     let definitions = moved
         .iter()
         .map(|moved| {
@@ -210,6 +216,7 @@ pub(crate) fn study_asked(
         claims_path: claims.named(),
         lock,
         history: history.as_ref(),
+        degrees: degrees.as_ref(),
         definitions: &definitions,
         horizon_min: season.study.horizon_min,
         scores: &season.scores,

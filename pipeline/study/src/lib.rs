@@ -39,6 +39,7 @@
 //!     claims_path: path,
 //!     lock: None,
 //!     history: None,
+//!     degrees: None,
 //!     definitions: &[],
 //!     horizon_min: 720.0,
 //!     scores: &Default::default(),
@@ -59,6 +60,7 @@
 //! | [`cost_side`] | what faster costs: scores, yield, cost; when meat was felt to be tender |
 //! | [`groups`] | outcomes by wrap: described, not caused |
 //! | [`History`] | the course of each cook, for wrap timing |
+//! | [`Degrees`] | the same degree by degree of the core |
 //! | [`mod@season`] | the season at a glance, control charts, time to the finish by wrap |
 //! | [`summary`] | what was cooked |
 //! | [`table`] | typed columns of the measure table |
@@ -68,6 +70,7 @@ pub mod analysis;
 pub mod claims;
 mod contrast;
 pub mod cost_side;
+mod degrees;
 pub mod drivers;
 mod error;
 mod grouped;
@@ -86,6 +89,7 @@ pub mod table;
 pub mod verdict;
 
 pub use claims::{Claim, ClaimKind, Claims, Scale, Strategy};
+pub use degrees::Degrees;
 pub use error::StudyError;
 pub use history::History;
 pub use lock::Lock;

@@ -13,6 +13,7 @@ pub mod cost;
 pub mod driver;
 mod effect;
 pub mod finish;
+pub mod g_formula;
 pub mod group;
 pub mod lever;
 mod model;

@@ -65,8 +65,13 @@ fn draw(setting: Setting, truth: f64, random: &mut ChaCha8Rng) -> Table {
     )
 }
 
-const NOTHING: analysis::Evidence<'_> =
-    analysis::Evidence { history: None, definitions: &[], seed: 0, horizon_min: 720.0 };
+const NOTHING: analysis::Evidence<'_> = analysis::Evidence {
+    history: None,
+    degrees: None,
+    definitions: &[],
+    seed: 0,
+    horizon_min: 720.0,
+};
 
 fn claim() -> Claim {
     Claims::parse(

@@ -25,6 +25,7 @@ pub(super) mod cooks;
 mod cox;
 pub(super) mod decisions;
 pub(super) mod estimate;
+pub(super) mod g_formula;
 pub(super) mod ways;
 
 use super::cooks_needed::{Precision, narrow_enough};
@@ -35,6 +36,7 @@ use crate::error::StudyError;
 use crate::inference;
 use crate::regression::NotFitted;
 use crate::result::ClaimResult;
+use crate::result::g_formula::GFormula;
 use crate::result::wrap_timing::Difference;
 use crate::rows::Rows;
 use crate::table::MeasureTable;
@@ -95,12 +97,46 @@ pub(super) fn judge(
     }
     let Evidence { seed, horizon_min, .. } = evidence;
     let asked = estimate::Asked { claim, first, second, seed, horizon_min };
-    let (estimated, refusal) = estimate::estimate(&asked, &cooks, result)?;
-    result.horizon_min = result.wrap_timing.as_ref().map(|found| found.horizon_min);
+    let weighted = match estimate::estimate(&asked, &cooks, result) {
+        Err(NotFitted::Refused(reason)) => (None, Some(reason)),
+        other => other?,
+    };
     let cut = cooks.all.iter().filter(|cook| cook.end.kind().is_none()).count();
     result.cut_share = (!cooks.all.is_empty()).then(|| cut as f64 / cooks.all.len() as f64);
-    match (estimated, refusal) {
-        (_, Some(reason)) => refuse(reason),
+    result.horizon_min = result.wrap_timing.as_ref().map(|found| found.horizon_min);
+    if let Some(degrees) = evidence.degrees {
+        let beside = result.wrap_timing.as_ref().filter(|_| weighted.1.is_none());
+        let beside = beside.map(|found| (found.horizon_min, found.weighted));
+        let found = g_formula::estimate(table, &cooks, degrees, &asked, beside)?;
+        if let Some(difference) =
+            found.difference.filter(|_| found.reason.is_none() && !claim.setpoint_unchanged)
+        {
+            result.n = found.n;
+            result.fires = found.fires;
+            result.left_out.extend(found.left_out.iter().cloned());
+            result.horizon_min = Some(found.horizon_min);
+            result.models.push(g_formula::model(&found, difference));
+            result.g_formula = Some(found);
+            conclude(claim, difference, cut, result)?;
+            let names: Vec<String> =
+                cooks.rows.used.iter().map(|&row| table.cooks()[row].clone()).collect();
+            g_formula::weigh_hidden_habit(claim, &cooks, degrees, &names, result);
+            return Ok(());
+        }
+        if let Some(reason) = &found.reason {
+            result.notes.push(format!(
+                "the answer on the core's clock is not used: {reason}; weights answer instead, where they can"
+            ));
+        }
+        result.g_formula = Some(found);
+    }
+    match weighted {
+        (_, Some(reason)) => refuse(match &result.g_formula {
+            Some(GFormula { reason: Some(own), .. }) => {
+                format!("on the core's clock: {own}; by weights: {reason}")
+            }
+            _ => reason,
+        }),
         (None, None) => refuse("nothing could be estimated".into()),
         (Some(difference), None) => conclude(claim, difference, cut, result),
     }
