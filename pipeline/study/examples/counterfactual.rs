@@ -95,6 +95,7 @@ fn pace(
             season.seed,
             season.cooks,
             own(0) - own(1),
+            found.means,
             found.estimate.map(|e| ((10.0 * e.0).round() / 10.0, (10.0 * e.1).round() / 10.0)),
             found.sampling_error_min,
             found.unsupported,

@@ -65,6 +65,9 @@ const TILT_ERRORS: f64 = 3.0;
 /// `docs/wrap-timing.md`.
 const MODEL_ERROR_MIN: f64 = 4.0;
 const MODEL_ERROR_SHARE: f64 = 0.08;
+/// Whether claims are judged by it. They are not before its lean under a wrap that does nothing is measured
+/// to be small: `docs/wrap-timing.md` says how far that is. Till then it stands beside the weighted answer.
+const JUDGES: bool = false;
 /// A `yes` that a lean of less would overturn is open where the bark was not noted, min.
 const LEAST_TIPPING_MIN: f64 = 3.0;
 /// Level of the intervals of terms.
@@ -186,6 +189,12 @@ pub(super) fn estimate(
         Err(reason) => found.reason = Some(reason),
     }
     Ok(found)
+}
+
+/// The difference that a claim is judged by, where this is what judges it.
+pub(in crate::analysis) fn judges(claim: &Claim, found: &GFormula) -> Option<Difference> {
+    let stands = JUDGES && found.reason.is_none() && !claim.setpoint_unchanged;
+    found.difference.filter(|_| stands)
 }
 
 /// Why nothing can be said, or nothing.

@@ -143,7 +143,7 @@ fn some(cook: usize) -> Option<usize> {
     cook.is_multiple_of(2).then_some(66)
 }
 
-const AT_66: &str = "{ method = \"foil\", at_core_c = 66, grace_min = 0 }, { never = true }";
+const AT_66: &str = "{ method = \"foil\", at_core_c = 66, grace_min = 0.01 }, { never = true }";
 
 /// The mean difference of all cooks wrapped at 66 °C and never.
 fn truth(cooks: usize, effect: f64) -> f64 {
