@@ -17,8 +17,12 @@ pub(super) fn pace(id: &str, claim: &ClaimResult, found: &GFormula, units: Units
          and took the difference. Where no cook of yours was ever in that state we give no number; and if you wrap \
          for something no log shows, such as the bark, the answer leans.",
     )];
+    blocks.push(paragraph(
+        "The verdict does not rest on it: on simulated seasons it leaned toward the wrap, by about 40 min as first \
+         measured. The weighted answer below judges.",
+    ));
     if let Some(reason) = &found.reason {
-        blocks.push(paragraph(format!("Here it judges nothing: {reason}.")));
+        blocks.push(paragraph(format!("Here it says nothing: {reason}.")));
     }
     blocks.extend(answer(found));
     blocks.extend(beside(found));

@@ -13,7 +13,7 @@
 
 use super::specifications::{AS_DEFINED, adjusters, within_reach};
 use super::standing::ClaimStanding;
-use super::wrap_timing::ways;
+use super::wrap_timing::{g_formula, ways};
 use super::{Evidence, effect};
 use crate::claims::{Claim, Strategy};
 use crate::error::StudyError;
@@ -57,9 +57,8 @@ pub(super) fn curve(
         .filter(|moved| moved.measures.cooks() == table.cooks())
         .filter_map(|moved| Some((moved.name.as_str(), &moved.measures, moved.history.as_ref()?)));
     // Where the answer on the core's clock judges, these are other ways to ask, and it stands among them.
-    let by_degrees = own.g_formula.as_ref().is_some_and(|found| {
-        found.reason.is_none() && found.difference.is_some() && !claim.setpoint_unchanged
-    });
+    let by_degrees =
+        own.g_formula.as_ref().is_some_and(|found| g_formula::judges(claim, found).is_some());
     let mut curve = SpecificationCurve { own_error: true, ..SpecificationCurve::default() };
     for (definition, table, history) in std::iter::once(as_defined).chain(moved) {
         for adjust in adjusters(table, claim, &claim.outcome) {

@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct GFormula {
-    /// Why it judges nothing; null where the verdict is its own.
+    /// Why it says nothing; null where it does.
     pub reason: Option<String>,
     /// Cooks.
     pub n: usize,

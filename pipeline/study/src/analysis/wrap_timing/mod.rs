@@ -1,11 +1,14 @@
 //! What wrap timing does: two strategies compared on the study clock.
 //!
-//! Three answers stand beside each other. `kaplan-meier` compares the cooks as they turned out,
+//! Four answers stand beside each other; `clone-censor-weight` judges. `kaplan-meier` compares the cooks as they turned out,
 //! and is wrong (immortal time, and who is wrapped when). `cox` takes a cook as wrapped from its
 //! wrap on, which mends the first; it is an association. `clone-censor-weight` copies every cook
 //! into both strategies, censors a copy in the ten minutes in which its cook leaves the strategy,
 //! and weights those that stay by what this team's habits say of staying:
 //! [`stats::clone_censor_weight`].
+//!
+//! `g-formula` runs every cook on from its own state on the core's clock ([`g_formula`]); it is shown and
+//! does not judge.
 //!
 //! What this team's habits say of a cook is learnt from fires other than its own, in ten parts: a model
 //! that had seen the cook would find what it did too probable, and leave confounding in. Weights are cut
@@ -36,7 +39,6 @@ use crate::error::StudyError;
 use crate::inference;
 use crate::regression::NotFitted;
 use crate::result::ClaimResult;
-use crate::result::g_formula::GFormula;
 use crate::result::wrap_timing::Difference;
 use crate::rows::Rows;
 use crate::table::MeasureTable;
@@ -108,14 +110,14 @@ pub(super) fn judge(
         let beside = result.wrap_timing.as_ref().filter(|_| weighted.1.is_none());
         let beside = beside.map(|found| (found.horizon_min, found.weighted));
         let found = g_formula::estimate(table, &cooks, degrees, &asked, beside)?;
-        if let Some(difference) =
-            found.difference.filter(|_| found.reason.is_none() && !claim.setpoint_unchanged)
-        {
+        result
+            .models
+            .extend(found.difference.map(|found_there| g_formula::model(&found, found_there)));
+        if let Some(difference) = g_formula::judges(claim, &found) {
             result.n = found.n;
             result.fires = found.fires;
             result.left_out.extend(found.left_out.iter().cloned());
             result.horizon_min = Some(found.horizon_min);
-            result.models.push(g_formula::model(&found, difference));
             result.g_formula = Some(found);
             conclude(claim, difference, cut, result)?;
             let names: Vec<String> =
@@ -123,20 +125,10 @@ pub(super) fn judge(
             g_formula::weigh_hidden_habit(claim, &cooks, degrees, &names, result);
             return Ok(());
         }
-        if let Some(reason) = &found.reason {
-            result.notes.push(format!(
-                "the answer on the core's clock is not used: {reason}; weights answer instead, where they can"
-            ));
-        }
         result.g_formula = Some(found);
     }
     match weighted {
-        (_, Some(reason)) => refuse(match &result.g_formula {
-            Some(GFormula { reason: Some(own), .. }) => {
-                format!("on the core's clock: {own}; by weights: {reason}")
-            }
-            _ => reason,
-        }),
+        (_, Some(reason)) => refuse(reason),
         (None, None) => refuse("nothing could be estimated".into()),
         (Some(difference), None) => conclude(claim, difference, cut, result),
     }

@@ -5,7 +5,6 @@ use crate::history::History;
 use crate::lock::Lock;
 use crate::result::ClaimResult;
 use crate::table::MeasureTable;
-use crate::verdict::Verdict;
 use columns::{Table, table};
 use std::path::Path;
 
@@ -167,9 +166,7 @@ fn a_wrap_that_halves_doses_is_found_to_some_minutes() {
     let difference = found.difference.unwrap();
     assert!((difference.estimate - truth).abs() < 6.0, "{difference:?} {truth}");
     assert_eq!(found.own_path, [24, 24]);
-    assert_eq!(result.effect.as_ref().unwrap().estimate, difference.estimate);
-    assert_eq!(result.verdict, Verdict::Yes);
-    assert!(found.tipping_min.unwrap() > 0.0);
+    assert!(found.sampling_error_min > 0.0 && found.model_error_min > 0.0);
     assert!(result.models.iter().any(|model| model.name == "g-formula"));
     // The course that the models foretell of fires that they had not seen.
     let all = &found.natural_course[0];
@@ -183,18 +180,12 @@ fn a_wrap_that_does_nothing_is_found_to_do_nothing() {
     let result = Season::new(48, 0.0, some).judged(AT_66);
     let difference = result.g_formula.unwrap().difference.unwrap();
     assert!(difference.estimate.abs() < 6.0, "{difference:?}");
-    assert!(
-        matches!(result.verdict, Verdict::No | Verdict::TooSmallToMatter),
-        "{:?}",
-        result.verdict
-    );
 }
 
 #[test]
 fn who_is_hardly_ever_wrapped_or_always_is_refused() {
     let reason = |wrap_at: &dyn Fn(usize) -> Option<usize>| {
         let result = Season::new(40, -0.7, wrap_at).judged(AT_66);
-        assert_eq!(result.verdict, Verdict::Refused);
         result.g_formula.unwrap().reason.unwrap()
     };
     assert!(reason(&|cook| (cook < 3).then_some(66)).contains("were wrapped in foil"));
