@@ -339,6 +339,7 @@ fn stages_run_alone_give_the_bytes_of_a_run() {
         "history",
         "moved",
         "moved_history",
+        "degrees",
     ];
     let read = || derived.map(|name| fs::read(store.join(format!("{name}.parquet"))).unwrap());
     let of_run = read();

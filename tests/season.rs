@@ -245,6 +245,7 @@ fn stages_run_alone_give_what_run_gives() {
         "history",
         "moved",
         "moved_history",
+        "degrees",
         "rejected",
         "sources",
     ] {

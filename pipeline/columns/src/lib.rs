@@ -7,7 +7,7 @@
 //! assert_eq!(table.column("stall_min").unwrap().missing(), 1);
 //! ```
 //!
-//! [`measures`], [`card`], [`history`], [`derived`] and [`tables`] list the columns: one
+//! [`measures`], [`card`], [`history`], [`degrees`], [`derived`] and [`tables`] list the columns: one
 //! [`Description`] each, from which schemas, the sheet's reader, labels, units and merge's
 //! anonymising come. Code names a column by its constant, as in `measures::STALL_MIN.name`; names
 //! that come from outside (a claim's, a sheet's) are looked up in [`names`].
@@ -15,6 +15,7 @@
 mod access;
 pub mod card;
 mod column;
+pub mod degrees;
 pub mod derived;
 mod describe;
 pub mod history;

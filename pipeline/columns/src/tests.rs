@@ -99,6 +99,7 @@ fn what_has_a_unit_says_so_in_its_name() {
             "1/h" => vec!["h"],
             "min/kg" => vec!["min", "kg"],
             "per kg" => vec!["kg"],
+            "K·h" => vec!["kh"],
             unit => vec![unit],
         };
         // The minute of the study clock is the name of the unit.

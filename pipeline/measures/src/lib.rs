@@ -2,7 +2,8 @@
 //!
 //! [`measure`] takes a cook's card and its segmentation and gives a [`MeasureRow`]: the
 //! columns of the season's measure table, which [`columns::measures`] lists and describes.
-//! [`history()`] gives the cook on the study clock, one row every ten minutes.
+//! [`history()`] gives the cook on the study clock, one row every ten minutes, [`degrees()`] one
+//! row a degree of its core.
 //!
 //! The **study clock** starts at the first core sample at `stall_from_c` (55 °C) and ends
 //! at the first at `finish_c` (88 °C), for every cook, whatever the card's target. A clock
@@ -10,6 +11,7 @@
 //! known, and everything that counts from it is null.
 
 mod clock;
+mod degrees;
 mod handling;
 mod history;
 mod measure;
@@ -19,6 +21,7 @@ mod time_temperature;
 mod wet_bulb;
 
 pub use clock::StudyClock;
+pub use degrees::{DegreesInput, Wrapping, degrees, wrappings};
 pub use history::{HistoryInput, history};
 pub use measure::{MeasureInput, measure};
 pub use phases::{NoStallDelay, StallDelay, stall_delay};

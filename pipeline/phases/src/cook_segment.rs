@@ -283,6 +283,17 @@ impl PreparedCook {
         }
     }
 
+    /// The core on the grid of its heating curves, °C, the sides of each wrap and unwrapping smoothed
+    /// apart, for the pace before and after; `None` where it was neither wrapped nor unwrapped under a
+    /// probe, or read by hand. Not a number in long gaps.
+    pub fn core_apart(&self, events: &[Event]) -> Option<Vec<f64>> {
+        let Curves::Logged(smoothed) = &self.curves else { return None };
+        let unwraps = events.iter().filter(|event| event.kind == EventKind::Unwrap);
+        let mut cuts = self.marks.wraps_ms.clone();
+        cuts.extend(unwraps.map(|event| event.at_ms));
+        smoothed.core_apart(&cuts)
+    }
+
     /// The cook, segmented by the definition that it was prepared for.
     ///
     /// # Errors

@@ -20,6 +20,7 @@ use cook::PhaseDefinition;
 use grid::Grid;
 use stats::{Smoother, SmootherOptions};
 
+mod apart;
 mod grid;
 pub(crate) mod intervals;
 
@@ -145,6 +146,8 @@ pub(crate) struct Smoothed {
     estimate: Estimate,
     cleaning: CleaningReport,
     core_after_pull: OwnedSamples,
+    /// The core's readings in use.
+    core: OwnedSamples,
     /// Core and pit on the grid of the definition, °C; not a number in long gaps.
     core_c: Vec<f64>,
     pit_c: Vec<f64>,
@@ -194,6 +197,7 @@ impl Smoothed {
             estimate,
             cleaning,
             core_after_pull: after_pull(curves.core, bounds),
+            core,
             core_c,
             pit_c,
         })
@@ -249,6 +253,24 @@ impl Smoothed {
             intervals::add(&mut segmentation, &estimate, &options)?;
         }
         Ok(segmentation)
+    }
+
+    /// The core on the grid of the definition, the sides of each instant of `cuts_ms` smoothed apart;
+    /// `None` where none of them is among the readings.
+    pub(crate) fn core_apart(&self, cuts_ms: &[i64]) -> Option<Vec<f64>> {
+        let at_ms = &self.core.at_ms;
+        let (first, last) = (*at_ms.first()?, *at_ms.last()?);
+        let grid = &self.estimate.grid;
+        let inside = cuts_ms.iter().filter(|cut_ms| (first + 1..=last).contains(*cut_ms));
+        let mut cuts: Vec<f64> = inside.map(|cut_ms| grid.seconds(*cut_ms)).collect();
+        if cuts.is_empty() {
+            return None;
+        }
+        cuts.sort_by(f64::total_cmp);
+        let times: Vec<f64> = at_ms.iter().map(|at_ms| grid.seconds(*at_ms)).collect();
+        let steps = grid.times(grid.step_ms);
+        let quantum = self.estimate.quantum;
+        Some(apart::smoothed((&times, &self.core), quantum, &cuts, &steps, &self.core_c))
     }
 
     pub(crate) fn cleaning(&self) -> &CleaningReport {

@@ -17,6 +17,7 @@ mod first_look;
 mod levers;
 mod methods;
 mod outlook;
+mod pace;
 mod probe;
 mod quality;
 mod scores;

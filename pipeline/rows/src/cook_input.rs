@@ -3,7 +3,7 @@
 //! | rows | what enters their hash |
 //! |---|---|
 //! | phases, flags, channels, warnings | their number; what readings and card were read from; the card, its fire aside; the cook's own events; the constants of the definition; seed and number of draws; the reference that was borrowed, with its spread and the number of cooks |
-//! | measures, history, moved, `moved_history` | their number; the hash of the phases; the constants of the definition; the whole card; the cook's events, and those of its fire; the assumed dew point |
+//! | measures, history, degrees, moved, `moved_history` | their number; the hash of the phases; the constants of the definition; the whole card; the cook's events, and those of its fire; the assumed dew point |
 
 use crate::hash::{Fingerprint, seed_of};
 use crate::phase_rows::BORROWED;

@@ -49,6 +49,7 @@ impl Derived {
             let of = MeasuredTables::of(vec![measured]);
             tables.push(("measures", of.measures));
             tables.push(("history", of.history));
+            tables.push(("degrees", of.degrees));
             tables.push(("moved", of.moved));
             tables.push(("moved_history", of.moved_history));
         }
@@ -117,9 +118,10 @@ impl<'a> Started<'a> {
             } else {
                 Vec::new()
             };
-            Ok((prepared.segmented(&options)?, moved))
+            let apart = wants_measures.then(|| prepared.core_apart(cook.events)).flatten();
+            Ok((prepared.segmented(&options)?, moved, apart))
         });
-        let (mut found, moved) = match segmented {
+        let (mut found, moved, apart) = match segmented {
             Ok(found) => found,
             Err(error) => {
                 let phases = wants_phases.then(|| {
@@ -145,7 +147,10 @@ impl<'a> Started<'a> {
             found.segmentation.stall_min_90 =
                 (lo.is_some() || hi.is_some()).then_some(Interval { lo, hi });
         }
-        let measured = wants_measures.then(|| measured(&cook, rules, found, moved, measured_from));
+        let measured = wants_measures.then(|| {
+            let curves = (found, apart);
+            measured(&cook, rules, curves, moved, measured_from)
+        });
         Derived { phases, measured }
     }
 }

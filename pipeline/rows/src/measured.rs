@@ -1,4 +1,4 @@
-//! Measures, history and moved constants of a cook, as rows and as tables of all cooks.
+//! Measures, history, degrees and moved constants of a cook, as rows and as tables of all cooks.
 
 use crate::cook_input::{CookInput, Rules};
 use crate::error::RowsError;
@@ -7,7 +7,7 @@ use crate::typed::{Typed, required};
 use columns::tables::COMPUTED_FROM;
 use columns::{Column, Description, Kind, Table, Value};
 use cook::{Card, Celsius, PhaseDefinition};
-use measures::{HistoryInput, MeasureInput, MeasureRow, StudyClock};
+use measures::{DegreesInput, HistoryInput, MeasureInput, MeasureRow, StudyClock};
 use phases::{MovedJudgement, Samples, SegmentedCook};
 use std::collections::{HashMap, HashSet};
 use std::ops::Range;
@@ -19,6 +19,7 @@ pub struct Measured {
     /// Columns of the measure row, in order.
     row: Vec<(String, Value)>,
     history: Table,
+    degrees: Table,
     moved: Table,
     moved_history: Table,
 }
@@ -30,6 +31,8 @@ pub struct MeasuredTables {
     pub measures: Table,
     /// A row a cook and ten minutes of the study clock.
     pub history: Table,
+    /// A row a cook and °C of core, split where it was wrapped or unwrapped.
+    pub degrees: Table,
     /// A row a cook and moved constant.
     pub moved: Table,
     /// The rows of `history`, with what the moved constants make of them.
@@ -52,6 +55,7 @@ impl Measured {
         Self {
             row: measures::measure(&input(cook, rules, Err(reason))).columns(),
             history: with_hash(to_table(columns::history::ALL, Vec::new()), &computed_from),
+            degrees: with_hash(to_table(columns::degrees::ALL, Vec::new()), &computed_from),
             moved: with_hash(moved::table("", &[]), &computed_from),
             moved_history: with_hash(moved::history_table("", &[], &[]), &computed_from),
             computed_from,
@@ -100,7 +104,7 @@ pub(crate) fn row_of(
 pub(crate) fn measured(
     cook: &CookInput<'_>,
     rules: &Rules,
-    mut found: SegmentedCook,
+    (mut found, apart): (SegmentedCook, Option<Vec<f64>>),
     moved: Vec<MovedJudgement>,
     computed_from: String,
 ) -> Measured {
@@ -112,6 +116,20 @@ pub(crate) fn measured(
         marks: &found.marks,
         segmentation: &found.segmentation,
         pit: found.pit.view(),
+        definition: &rules.definition,
+    });
+    let wrappings = measures::wrappings(cook.card, &found.marks, cook.events);
+    let degrees = measures::degrees(DegreesInput {
+        cook: &cook.card.cook,
+        events: cook.events,
+        wrappings: wrappings.as_deref(),
+        heating: &found.segmentation.judgement.heating,
+        core_apart_c: apart.as_deref(),
+        clock: StudyClock::of(
+            &found.segmentation,
+            rules.definition.stall_from_c,
+            rules.definition.finish_c,
+        ),
         definition: &rules.definition,
     });
     // No constant that is moved moves the clock.
@@ -131,12 +149,15 @@ pub(crate) fn measured(
         })
         .collect();
     let name = &cook.card.cook;
-    let cells = history
-        .iter()
-        .map(|row| row.cells().into_iter().map(|(column, value)| (column.into(), value)).collect());
+    let owned = |cells: Vec<(Description, Value)>| {
+        cells.into_iter().map(|(column, value)| (column.into(), value)).collect::<Vec<_>>()
+    };
+    let cells = history.iter().map(|row| owned(row.cells()));
+    let degree_cells = degrees.iter().map(|row| owned(row.cells()));
     Measured {
         row,
         history: with_hash(to_table(columns::history::ALL, cells.collect()), &computed_from),
+        degrees: with_hash(to_table(columns::degrees::ALL, degree_cells.collect()), &computed_from),
         moved: with_hash(moved::table(name, &moved), &computed_from),
         moved_history: with_hash(moved::history_table(name, &minutes, &moved), &computed_from),
         computed_from,
@@ -156,11 +177,12 @@ impl MeasuredTables {
             concat(&with_hash(none, ""), &cooks.iter().map(part).collect::<Vec<_>>())
         };
         let history = of_all(|cook| &cook.history, to_table(columns::history::ALL, Vec::new()));
+        let degrees = of_all(|cook| &cook.degrees, to_table(columns::degrees::ALL, Vec::new()));
         let moved = of_all(|cook| &cook.moved, moved::table("", &[]));
         let moved_history = of_all(|cook| &cook.moved_history, moved::history_table("", &[], &[]));
         let rows = cooks.into_iter().map(|cook| cook.row).collect();
         let measures = to_table(&known_columns(), rows).with(COMPUTED_FROM, Column::Text(hashes));
-        Self { measures, history, moved, moved_history }
+        Self { measures, history, degrees, moved, moved_history }
     }
 
     /// Finds the rows of each cook.
@@ -176,7 +198,9 @@ impl MeasuredTables {
             cooks.insert(cook, Places { row, computed_from, parts: Default::default() });
         }
         let mut half_made: HashSet<&str> = HashSet::new();
-        for (part, table) in [&self.history, &self.moved, &self.moved_history].iter().enumerate() {
+        for (part, table) in
+            [&self.history, &self.degrees, &self.moved, &self.moved_history].iter().enumerate()
+        {
             let hashes = table.text(COMPUTED_FROM)?;
             for (row, cook) in table.text("cook")?.iter().enumerate() {
                 let cook = required("cook", cook.as_deref())?;
@@ -200,8 +224,8 @@ impl MeasuredTables {
 struct Places<'a> {
     row: usize,
     computed_from: &'a str,
-    /// In history, moved and moved history.
-    parts: [Range<usize>; 3],
+    /// In history, degrees, moved and moved history.
+    parts: [Range<usize>; 4],
 }
 
 /// The tables of measured cooks, cook by cook. A cook is left out where its rows in one table were
@@ -220,7 +244,7 @@ impl MeasuredCooks<'_> {
         if places.computed_from != computed_from {
             return None;
         }
-        let MeasuredTables { measures, history, moved, moved_history } = self.tables;
+        let MeasuredTables { measures, history, degrees, moved, moved_history } = self.tables;
         let mut row = Vec::new();
         for column in columns::measures::columns() {
             let value = measures.column(column.name)?.value(places.row);
@@ -237,8 +261,9 @@ impl MeasuredCooks<'_> {
             computed_from: computed_from.to_owned(),
             row,
             history: part(history, 0),
-            moved: part(moved, 1),
-            moved_history: part(moved_history, 2),
+            degrees: part(degrees, 1),
+            moved: part(moved, 2),
+            moved_history: part(moved_history, 3),
         })
     }
 }

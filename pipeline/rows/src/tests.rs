@@ -261,6 +261,7 @@ fn all_rows_of_a_cook_go_out_as_record_batches() {
             "warnings",
             "measures",
             "history",
+            "degrees",
             "moved",
             "moved_history"
         ]

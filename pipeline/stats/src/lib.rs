@@ -54,6 +54,7 @@ mod double_double;
 mod error;
 mod estimates;
 mod g_estimation;
+mod grouped_ridge;
 mod least_squares;
 mod likelihood_errors;
 mod logistic;
@@ -64,6 +65,7 @@ mod ordinal;
 mod orthogonal;
 pub mod permutation;
 pub mod power;
+mod rate_ridge;
 #[cfg(test)]
 mod reference;
 mod ridge;
@@ -79,12 +81,14 @@ pub use design::{Design, INTERCEPT, Value};
 pub use error::StatsError;
 pub use estimates::{Estimate, Estimates, Interval, JointTest, Term};
 pub use g_estimation::{Doses, GEstimation};
+pub use grouped_ridge::{GroupedFit, GroupedRidge, GroupedRow};
 pub use least_squares::{ErrorKind, LeastSquares};
 pub use likelihood_errors::LikelihoodErrors;
 pub use logistic::{Logistic, LogisticOptions, Probability};
 pub use mean_shifts::{Shift, ShiftOptions, mean_shifts};
 pub use mixed::{Grouping, LinearMixed, RandomIntercept};
 pub use ordinal::{Ordinal, OrdinalOptions, ProportionalOddsTest, Threshold};
+pub use rate_ridge::{Exposed, RateRidge};
 pub use ridge::Ridge;
 pub use smoother::{
     Observation, Rounding, Sampler, SmoothedPoint, Smoother, SmootherOptions, gather,

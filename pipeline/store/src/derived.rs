@@ -38,20 +38,22 @@ impl Store {
             .map_err(|error| StoreError::rows(&self.root, error))
     }
 
-    /// Writes measures, history and moved constants; false where the store held exactly these.
+    /// Writes measures, history, degrees and moved constants; false where the store held exactly these.
     pub fn write_measured(&self, tables: &MeasuredTables) -> Result<bool, StoreError> {
         let mut changed = self.write_table(TableName::Measures, &tables.measures)?;
         changed |= self.write_table(TableName::History, &tables.history)?;
+        changed |= self.write_table(TableName::Degrees, &tables.degrees)?;
         changed |= self.write_table(TableName::Moved, &tables.moved)?;
         changed |= self.write_table(TableName::MovedHistory, &tables.moved_history)?;
         Ok(changed)
     }
 
-    /// Reads measures, history and moved constants.
+    /// Reads measures, history, degrees and moved constants.
     pub fn read_measured(&self) -> Result<MeasuredTables, StoreError> {
         Ok(MeasuredTables {
             measures: self.read_table(TableName::Measures)?,
             history: self.read_table(TableName::History)?,
+            degrees: self.read_table(TableName::Degrees)?,
             moved: self.read_table(TableName::Moved)?,
             moved_history: self.read_table(TableName::MovedHistory)?,
         })

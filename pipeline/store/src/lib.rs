@@ -8,6 +8,7 @@
 //!   flags.parquet channels.parquet            what cleaning made of the readings; their channels
 //!   warnings.parquet                          what is odd about a cook
 //!   history.parquet                           cook × 10 min on the study clock
+//!   degrees.parquet                           cook × 1 °C of core on the study clock
 //!   moved.parquet moved_history.parquet       both under each moved constant of the definition
 //!   rejected.parquet sources.parquet          what could not be used; how each log was read
 //! ```

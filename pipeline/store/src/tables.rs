@@ -32,6 +32,8 @@ pub enum TableName {
     Measures,
     /// Cook × 10 min on the study clock.
     History,
+    /// Cook × 1 °C of core on the study clock.
+    Degrees,
     /// Cook × moved constant of the phase definition.
     Moved,
     /// The history under each moved constant.
@@ -54,6 +56,7 @@ impl TableName {
         Self::Warnings,
         Self::Measures,
         Self::History,
+        Self::Degrees,
         Self::Moved,
         Self::MovedHistory,
         Self::Rejected,
@@ -72,6 +75,7 @@ impl TableName {
             Self::Warnings => "warnings",
             Self::Measures => "measures",
             Self::History => "history",
+            Self::Degrees => "degrees",
             Self::Moved => "moved",
             Self::MovedHistory => "moved_history",
             Self::Rejected => "rejected",
@@ -88,7 +92,7 @@ impl TableName {
             Self::Phases | Self::Flags | Self::Channels | Self::Warnings => {
                 "cookstudy phases --store DIR"
             }
-            Self::Measures | Self::History | Self::Moved | Self::MovedHistory => {
+            Self::Measures | Self::History | Self::Degrees | Self::Moved | Self::MovedHistory => {
                 "cookstudy measures --store DIR"
             }
         }

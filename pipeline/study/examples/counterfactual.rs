@@ -8,7 +8,7 @@
 #[path = "../tests/counterfactual/mod.rs"]
 mod counterfactual;
 
-use counterfactual::{Scenario, SeasonResult, restricted_mean, season};
+use counterfactual::{Scenario, SeasonResult, restricted_mean, season, season_of};
 use std::error::Error;
 use std::fmt::Write as _;
 use std::fs;
@@ -29,12 +29,16 @@ fn main() -> Result<(), Box<dyn Error>> {
             shard.parse()?,
             Path::new(folder),
         ),
+        ["pace", scenario, fires, from, to] => {
+            print!("{}", pace(named(scenario)?, fires.parse()?, from.parse()?..to.parse()?)?);
+            Ok(())
+        }
         ["table", folder] => {
             print!("{}", table(Path::new(folder))?);
             Ok(())
         }
         _ => {
-            Err("usage: counterfactual run SCENARIO SEASONS SHARDS SHARD FOLDER | table FOLDER"
+            Err("usage: counterfactual run SCENARIO SEASONS SHARDS SHARD FOLDER | table FOLDER | pace SCENARIO FIRES FROM TO"
                 .into())
         }
     }
@@ -68,6 +72,95 @@ fn run(
     fs::write(&beside, serde_json::to_string(&found)?)?;
     fs::rename(beside, path)?;
     Ok(())
+}
+
+/// The answer on the core's clock over seasons of so many fires.
+fn pace(
+    scenario: Scenario,
+    fires: usize,
+    seeds: std::ops::Range<u64>,
+) -> Result<String, Box<dyn Error>> {
+    let all = seeds
+        .map(|seed| season_of(scenario, fires, seed).map_err(|error| format!("{error:?}")))
+        .collect::<Result<Vec<SeasonResult>, String>>()?;
+    let mut text = String::new();
+    for season in &all {
+        let Some(found) = &season.paced else { continue };
+        let truth = truth(&all, found.horizon_min);
+        let own =
+            |arm: usize| restricted_mean(season.truth[arm].iter().copied(), found.horizon_min);
+        writeln!(
+            text,
+            "{} n {} truth {truth:.1} own {:.1} means {:.0?} found {:?} sampling {:.1} unsupported {:.3} tilt {:.2?} natural {:.0?} ccw {:.0?} {} {}",
+            season.seed,
+            season.cooks,
+            own(0) - own(1),
+            found.means,
+            found.estimate.map(|e| ((10.0 * e.0).round() / 10.0, (10.0 * e.1).round() / 10.0)),
+            found.sampling_error_min,
+            found.unsupported,
+            found.tilts,
+            found.natural,
+            season.weighted,
+            found.refused.as_deref().unwrap_or("-"),
+            season.refused.as_deref().map_or(0, |_| 1),
+        )?;
+    }
+    writeln!(text, "{}", paced_line(&all)?)?;
+    Ok(text)
+}
+
+/// Refused, bias, spread, mean errors, cover, wrong at zero and at the edges, `yes` at 30 min.
+fn paced_line(all: &[SeasonResult]) -> Result<String, Box<dyn Error>> {
+    let (mut off, mut errors, mut samplings) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut covered, mut yes, mut zero, mut plus, mut minus, mut settled) = (0, 0, 0, 0, 0, 0);
+    let judged: Vec<_> = all
+        .iter()
+        .filter_map(|season| season.paced.as_ref().map(|paced| (season, paced)))
+        .filter(|(_, paced)| paced.refused.is_none())
+        .collect();
+    for (season, paced) in &judged {
+        let Some((estimate, error)) = paced.estimate else { continue };
+        let truth = truth(all, paced.horizon_min);
+        let half = reach(season)? * error;
+        off.push(estimate - truth);
+        errors.push(error);
+        samplings.push(paced.sampling_error_min);
+        covered += usize::from((estimate - truth).abs() <= half);
+        let verdict = |d: f64, matters: f64| Verdict::judge(d - half, d + half, matters);
+        yes += usize::from(verdict(-estimate, 30.0) == Some(Verdict::Yes));
+        settled += usize::from(matches!(
+            verdict(-estimate, 30.0),
+            Some(Verdict::No | Verdict::TooSmallToMatter)
+        ));
+        let matters = if truth.abs() < 1.0 { 30.0 } else { truth.abs() };
+        let lean = truth - estimate;
+        zero +=
+            usize::from(matches!(verdict(lean, matters), Some(Verdict::Yes | Verdict::Reverse)));
+        plus += usize::from(matches!(
+            verdict(lean + matters, matters),
+            Some(Verdict::No | Verdict::Reverse | Verdict::TooSmallToMatter)
+        ));
+        minus += usize::from(matches!(
+            verdict(lean - matters, matters),
+            Some(Verdict::Yes | Verdict::TooSmallToMatter)
+        ));
+    }
+    let n = off.len();
+    let (bias, bias_error) = mean_and_error(&off);
+    let spread = stats::describe::standard_deviation(&off).unwrap_or(f64::NAN);
+    Ok(format!(
+        "refused {} | bias {bias:+.1} (± {bias_error:.1}) | spread {spread:.1}, standard error {:.1}, of resamples {:.1} | \
+         cover {} | wrong at 0 {} | at the edges {} | yes {} | settled against {}",
+        share(all.len() - n, all.len()),
+        mean_and_error(&errors).0,
+        mean_and_error(&samplings).0,
+        share(covered, n),
+        share(zero, n),
+        share(plus + minus, 2 * n),
+        share(yes, n),
+        share(settled, n),
+    ))
 }
 
 fn read(folder: &Path, scenario: Scenario) -> Result<Vec<SeasonResult>, Box<dyn Error>> {

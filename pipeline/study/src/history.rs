@@ -19,6 +19,8 @@ pub(crate) struct Course {
     core_c: Vec<f64>,
     k_per_h: Vec<f64>,
     pit_c: Vec<f64>,
+    /// Not a number where the table does not say.
+    lagged_pit_c: Vec<f64>,
     in_stall: Vec<Option<bool>>,
     setpoint_c: Vec<Option<f64>>,
     handled: Vec<Handled>,
@@ -69,6 +71,10 @@ impl History {
         .map(|column| numbers(frame, column.name));
         let (minutes, core, k, pit, setpoint) = (minutes?, core?, k?, pit?, setpoint?);
         let in_stall = numbers(frame, history::IN_STALL.name)?;
+        let lagged = match frame.column(history::LAGGED_PIT_C.name) {
+            Some(_) => numbers(frame, history::LAGGED_PIT_C.name)?,
+            None => vec![None; frame.rows()],
+        };
         let handled = [
             history::SPRITZES,
             history::LID_NOTED_MIN,
@@ -101,6 +107,7 @@ impl History {
             course.core_c.push(core_c);
             course.k_per_h.push(k[row].unwrap_or(f64::NAN));
             course.pit_c.push(pit[row].unwrap_or(f64::NAN));
+            course.lagged_pit_c.push(lagged[row].unwrap_or(f64::NAN));
             course.in_stall.push(in_stall[row].map(|flag| flag > 0.5));
             course.setpoint_c.push(setpoint[row]);
             course.handled.push(Handled {
@@ -114,6 +121,7 @@ impl History {
         for course in courses.values_mut() {
             carry_forward(&mut course.k_per_h);
             carry_forward(&mut course.pit_c);
+            carry_forward(&mut course.lagged_pit_c);
         }
         Ok(Self { courses })
     }
@@ -171,6 +179,11 @@ impl Course {
     pub(crate) fn is_judged(&self) -> bool {
         self.k_per_h.first().is_some_and(|k| k.is_finite())
             && self.in_stall.iter().any(Option::is_some)
+    }
+
+    /// Minutes, and the lagged pit at each, °C; not numbers where the table does not say.
+    pub(crate) fn lagged_pit(&self) -> (&[f64], &[f64]) {
+        (&self.minute, &self.lagged_pit_c)
     }
 
     /// Whether there is any pit temperature.

@@ -39,6 +39,7 @@
 //!     claims_path: path,
 //!     lock: None,
 //!     history: None,
+//!     degrees: None,
 //!     definitions: &[],
 //!     horizon_min: 720.0,
 //!     definition: None,
@@ -61,6 +62,7 @@
 //! | [`cost_side`] | what faster costs: scores, yield, cost; when meat was felt to be tender |
 //! | [`groups`] | outcomes by wrap: described, not caused |
 //! | [`History`] | the course of each cook, for wrap timing |
+//! | [`Degrees`] | the same degree by degree of the core |
 //! | [`mod@scores`] | scores of judges and tasters, and entries without a curve |
 //! | [`mod@season`] | the season at a glance, control charts, time to the finish by wrap |
 //! | [`summary`] | what was cooked |
@@ -71,6 +73,7 @@ pub mod analysis;
 pub mod claims;
 mod contrast;
 pub mod cost_side;
+mod degrees;
 pub mod drivers;
 mod error;
 mod grouped;
@@ -90,6 +93,7 @@ pub mod table;
 pub mod verdict;
 
 pub use claims::{Claim, ClaimKind, Claims, Scale, Strategy};
+pub use degrees::Degrees;
 pub use error::StudyError;
 pub use history::History;
 pub use lock::Lock;

@@ -14,6 +14,7 @@ pub mod driver;
 mod effect;
 pub mod finish;
 pub mod forecast;
+pub mod g_formula;
 pub mod group;
 pub mod lever;
 mod model;

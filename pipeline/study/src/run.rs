@@ -3,6 +3,7 @@
 use crate::analysis::{self, Definition, Evidence};
 use crate::claims::Claims;
 use crate::cost_side::{ScoreScales, cost_side};
+use crate::degrees::Degrees;
 use crate::drivers::{drivers, whether_stalled};
 use crate::error::StudyError;
 use crate::groups::groups;
@@ -27,6 +28,8 @@ pub struct Question<'a> {
     pub lock: Option<&'a Lock>,
     /// The history of each cook on the study clock, which claims about wrap timing need.
     pub history: Option<&'a History>,
+    /// Each cook degree by degree, which they are answered from.
+    pub degrees: Option<&'a Degrees>,
     /// The same cooks under other stall definitions; may be empty.
     pub definitions: &'a [Definition],
     /// How far the study clock runs for claims that do not say, min.
@@ -53,6 +56,7 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
         claims_path,
         lock,
         history,
+        degrees,
         definitions,
         horizon_min,
         definition,
@@ -61,7 +65,7 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
         provenance,
     } = question;
     let evidence =
-        Evidence { history, definitions, seed: provenance.seed, horizon_min, definition };
+        Evidence { history, degrees, definitions, seed: provenance.seed, horizon_min, definition };
     claims.check_columns(table, claims_path)?;
     let seed = provenance.seed;
     let lock = Lock::update(lock, claims, table.cooks());

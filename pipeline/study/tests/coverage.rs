@@ -67,6 +67,7 @@ fn draw(setting: Setting, truth: f64, random: &mut ChaCha8Rng) -> Table {
 
 const NOTHING: analysis::Evidence<'_> = analysis::Evidence {
     history: None,
+    degrees: None,
     definitions: &[],
     seed: 0,
     horizon_min: 720.0,

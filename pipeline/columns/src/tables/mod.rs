@@ -1,6 +1,6 @@
 //! The columns of the store's tables: those that no other module lists, and all by table.
 
-use crate::{Description, card, history, measures};
+use crate::{Description, card, degrees, history, measures};
 
 mod derived;
 mod ingested;
@@ -22,6 +22,7 @@ pub fn all() -> Vec<(&'static str, Vec<Description>)> {
     let card = card::FIELDS.iter().map(|field| field.column);
     let measures = measures::columns().chain([COMPUTED_FROM]);
     let history = history::ALL.iter().copied().chain([COMPUTED_FROM]);
+    let degrees = degrees::ALL.iter().copied().chain([COMPUTED_FROM]);
     vec![
         (READINGS, readings::ALL.to_vec()),
         ("cooks", card.chain(cooks::ALL.iter().copied()).collect()),
@@ -35,6 +36,7 @@ pub fn all() -> Vec<(&'static str, Vec<Description>)> {
         ("warnings", warnings::ALL.to_vec()),
         ("measures", measures.collect()),
         ("history", history.collect()),
+        ("degrees", degrees.collect()),
         ("moved", moved::ALL.to_vec()),
         ("moved_history", moved_history::ALL.to_vec()),
     ]

@@ -34,6 +34,34 @@ pub struct Team {
     paper_leaves: f64,
     bumps: f64,
     out_of_time_h: f64,
+    habit: Option<Habit>,
+}
+
+/// A team that wraps by what the cook does, instead of at a core of its own: from 66 °C on the more readily
+/// the longer and the stiller the core stands, later with heavy cuts, and less as the core climbs.
+#[derive(Debug, Clone, Copy)]
+pub struct Habit {
+    /// Rate of wrapping at 68 °C, an hour after 55 °C, with 5.5 kg, 1/h.
+    pub rate_per_h: f64,
+    /// Per kelvin above 68 °C, in logs.
+    pub per_kelvin: f64,
+    /// What it wraps in.
+    pub material: Material,
+}
+
+/// Core from which a habit wraps, °C.
+pub const HABIT_FROM_C: f64 = 66.0;
+
+impl Habit {
+    fn rate_per_min(self, core_c: f64, rise_c_per_h: f64, hours: f64, weight_kg: f64) -> f64 {
+        if core_c < HABIT_FROM_C {
+            return 0.0;
+        }
+        let log = self.per_kelvin * (core_c - 68.0) - 0.08 * (rise_c_per_h - 4.0)
+            + 0.15 * (hours - 1.0)
+            - 0.3 * (weight_kg - 5.5);
+        (self.rate_per_h * log.exp()).min(30.0) / 60.0
+    }
 }
 
 impl Team {
@@ -60,7 +88,15 @@ impl Team {
             paper_leaves: draw(0.6, 1.0),
             bumps: draw(0.0, 0.4),
             out_of_time_h: draw(15.0, 24.0),
+            habit: None,
         }
+    }
+
+    /// The same team with a habit that goes by what the cook does; it raises no set-point, and no cook
+    /// runs out of time.
+    #[must_use]
+    pub fn with(self, habit: Habit) -> Self {
+        Self { habit: Some(habit), bumps: 0.0, out_of_time_h: 33.0, ..self }
     }
 }
 
@@ -73,12 +109,18 @@ pub enum Decision {
     WrapAt(usize, Material),
     /// The set-point raised at a minute by so many °C, beside what the team does.
     RaiseAt(usize, f64),
+    /// Never wrapped.
+    Never,
+    /// Wrapped by habit in the minutes after the habit's core, at their end at the latest.
+    Within(usize),
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Material {
     Foil,
     Paper,
+    /// Something that does nothing.
+    Sham,
 }
 
 struct Draws {
@@ -99,6 +141,8 @@ struct Draws {
     wander: Vec<f64>,
     pit_wander: Vec<f64>,
     before: usize,
+    /// How much of a habit's rate it takes until it wraps.
+    patience: f64,
 }
 
 /// One run of a cook.
@@ -106,6 +150,8 @@ pub struct Run {
     pub recorded: Recorded,
     /// First 88 °C, min after meat-on, were it left on.
     pub finish_min: f64,
+    /// First 55 °C, min after meat-on.
+    pub zero_min: f64,
 }
 
 fn normal(random: &mut ChaCha8Rng) -> f64 {
@@ -175,6 +221,7 @@ impl Team {
             wander: wander(random, 45.0),
             pit_wander: pit_wander.to_vec(),
             before: 6 * random.random_range(0..20),
+            patience: -random.random::<f64>().max(1e-12).ln(),
         }
     }
 
@@ -197,6 +244,8 @@ impl Team {
         let (mut bumped, mut raised) = (false, false);
         let mut finish = None;
         let mut pulled = None;
+        let mut patience = draws.patience;
+        let (mut since_55, mut opened): (Option<f64>, Option<f64>) = (None, None);
         for step in 0..LONGEST_STEPS {
             let minute = step as f64 * STEP_MIN;
             let follow = |value: &mut f64, to: f64, minutes: f64| {
@@ -219,13 +268,38 @@ impl Team {
             if pulled.is_some() && (finish.is_some() || step + 1 == LONGEST_STEPS) {
                 break;
             }
+            if core >= 55.0 {
+                since_55 = since_55.or(Some(minute));
+            }
+            let by_habit = self.habit.is_some_and(|habit| {
+                let before = core_c[core_c.len().saturating_sub(121)];
+                let hours = since_55.map_or(0.0, |since| (minute - since) / 60.0);
+                let rise = (core - before) * 3.0;
+                patience -= STEP_MIN * habit.rate_per_min(core, rise, hours, draws.weight_kg);
+                patience <= 0.0
+            });
+            if core >= HABIT_FROM_C {
+                opened = opened.or(Some(minute));
+            }
             let asked = match decision {
+                Decision::Never => None,
+                Decision::Within(grace) => {
+                    let closed = opened.is_some_and(|opened| minute - opened >= grace as f64);
+                    self.habit.filter(|_| by_habit || closed).map(|habit| habit.material)
+                }
+                _ if self.habit.is_some() => {
+                    self.habit.filter(|_| by_habit).map(|habit| habit.material)
+                }
                 Decision::WrapAt(at, material) if minute >= at as f64 => Some(material),
                 _ => draws.wrap.filter(|(at_c, _)| core >= *at_c).map(|(_, material)| material),
             };
             if let (None, Some(material)) = (wrap, asked) {
                 wrap = Some((step, material));
-                let word = if material == Material::Foil { "foil" } else { "paper" };
+                let word = match material {
+                    Material::Foil => "foil",
+                    Material::Paper => "paper",
+                    Material::Sham => "sham",
+                };
                 noted(step, EventKind::Wrap, word.into());
             }
             if let Some((at, by)) =
@@ -247,7 +321,7 @@ impl Team {
             let leaves = match wrap {
                 Some((_, Material::Foil)) => draws.foil_leaves,
                 Some((_, Material::Paper)) => self.paper_leaves,
-                None => 1.0,
+                Some((_, Material::Sham)) | None => 1.0,
             };
             let heat = ((pit - 60.0) / 58.0).clamp(0.4, 1.8);
             let wants = if core >= draws.onset_c - 6.0 && left_min > 0.0 {
@@ -284,12 +358,17 @@ impl Team {
             wrap_method: Some(match wrap {
                 Some((_, Material::Foil)) => WrapMethod::Foil,
                 Some((_, Material::Paper)) => WrapMethod::Paper,
+                Some((_, Material::Sham)) => WrapMethod::Other("sham".into()),
                 None => WrapMethod::None,
             }),
             ..Card::default()
         };
         let seed = self.seed.wrapping_mul(31) + 100 * fire + cook as u64;
         let recorded = Recorded::new(card, events, &core_c, &pit_c, start_ms, seed);
-        Run { recorded, finish_min: finish.unwrap_or(LONGEST_STEPS as f64 * STEP_MIN) }
+        Run {
+            recorded,
+            finish_min: finish.unwrap_or(LONGEST_STEPS as f64 * STEP_MIN),
+            zero_min: since_55.unwrap_or_default(),
+        }
     }
 }

@@ -54,6 +54,7 @@ pub use levers::levers;
 mod tests;
 
 use crate::claims::{Claim, ClaimKind, Scale};
+use crate::degrees::Degrees;
 use crate::error::StudyError;
 use crate::history::History;
 use crate::lock::Lock;
@@ -76,6 +77,8 @@ pub struct Evidence<'a> {
     /// The history of each cook on the study clock; without it, as for a table of measures that
     /// comes alone, nothing is said of wrap timing.
     pub history: Option<&'a History>,
+    /// Each cook degree by degree: without it wrap timing is answered by weights alone.
+    pub degrees: Option<&'a Degrees>,
     /// The same cooks under other stall definitions: the claim is asked under them too. May be
     /// empty.
     pub definitions: &'a [Definition],
@@ -92,7 +95,7 @@ impl Default for Evidence<'_> {
     fn default() -> Self {
         let cook::season::StudySettings { seed, horizon_min, .. } =
             cook::season::StudySettings::default();
-        Self { history: None, definitions: &[], seed, horizon_min, definition: None }
+        Self { history: None, degrees: None, definitions: &[], seed, horizon_min, definition: None }
     }
 }
 
@@ -188,6 +191,7 @@ fn judged_as(
         notes: standing.notes.clone(),
         models: Vec::new(),
         wrap_timing: None,
+        g_formula: None,
         horizon_min: None,
         cut_share: None,
         all_cooks: None,

@@ -8,7 +8,7 @@ use proptest::prelude::*;
 use std::path::Path;
 
 const NO_HISTORY: Evidence<'_> =
-    Evidence { history: None, definitions: &[], seed: 1, horizon_min: 720.0, definition: None };
+    Evidence { history: None, degrees: None, definitions: &[], seed: 1, horizon_min: 720.0, definition: None };
 
 fn claim(text: &str) -> Claim {
     let text = format!(

@@ -1,5 +1,6 @@
 //! One claim and what the data say of it.
 
+use super::g_formula::GFormula;
 use super::rows::{Rows, word};
 use super::specification::{Specification, SpecificationCurve};
 use super::wrap_timing::WrapTiming;
@@ -68,6 +69,10 @@ pub struct ClaimResult {
     /// What a comparison of wrapping strategies found; null for other claims, and where nothing
     /// could be weighted.
     pub wrap_timing: Option<WrapTiming>,
+    /// The same on the core's clock, beside what the verdict rests on; null for other claims, and where
+    /// there are no degrees to follow.
+    #[serde(default)]
+    pub g_formula: Option<GFormula>,
     /// Up to where the time to the finish is counted, min; null for other outcomes, and where
     /// every used cook was seen to its finish and the claim names no horizon.
     #[serde(default)]

@@ -2,15 +2,17 @@
 //! the same cooks run under each strategy.
 #![allow(dead_code, reason = "the test and the example use their own parts")]
 
-use columns::table;
-use cook::{Celsius, EventKind, WrapMethod};
+use columns::degrees::DegreeRow;
+use columns::{Table, Value, table};
+use cook::{Celsius, EventKind, PhaseDefinition, WrapMethod};
+use measures::{DegreesInput, StudyClock, Wrapping};
 use serde::{Deserialize, Serialize};
 use simulate::habit::{BumpHabit, Habit, WrapHabit};
 use simulate::wrapping::SHAM;
 use simulate::{FireTruth, SimulateError, Strategy, TeamFire, TeamModel, Trigger, run_marks};
 use std::path::Path;
 use study::analysis::{Evidence, judge_briefly};
-use study::{Claims, History, Lock, MeasureTable, StudyError};
+use study::{Claims, Degrees, History, Lock, MeasureTable, StudyError};
 
 /// What is asked of the team's seasons.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -116,6 +118,29 @@ pub(crate) struct SeasonResult {
     /// Time to the finish of every cook under each strategy, whole minutes; the largest number
     /// where it never got there.
     pub truth: [Vec<u16>; 2],
+    /// On the core's clock.
+    pub paced: Option<Paced>,
+}
+
+/// What was found on the core's clock.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub(crate) struct Paced {
+    /// Why it judges nothing.
+    pub refused: Option<String>,
+    /// Horizon, min.
+    pub horizon_min: f64,
+    /// Mean time under each strategy, min.
+    pub means: [f64; 2],
+    /// Difference and its standard error, min.
+    pub estimate: Option<(f64, f64)>,
+    /// The part of it that is the resamples', min.
+    pub sampling_error_min: f64,
+    /// Share of the minutes run on that no three cooks of other fires bear.
+    pub unsupported: f64,
+    /// Tilts with their standard errors, unwrapped and wrapped.
+    pub tilts: Vec<(f64, f64)>,
+    /// Natural course: observed and simulated means of all, wrapped and not wrapped.
+    pub natural: Vec<(f64, f64)>,
 }
 
 /// Why a season could not be judged.
@@ -160,6 +185,9 @@ pub(crate) struct Columns {
     setpoint: Vec<f64>,
     spritzes: Vec<f64>,
     lid_noted_min: Vec<f64>,
+    lagged: Vec<f64>,
+    k_ref: Vec<Option<f64>>,
+    degrees: Vec<DegreeRow>,
 }
 
 /// What a cook's events say of the ten minutes after an instant: sprays of its own, and minutes of
@@ -202,6 +230,29 @@ impl Columns {
                 (None, false) => "out-of-time",
             });
             let heating = &run.judgement.heating;
+            self.k_ref.push(run.judgement.reference.map(|reference| reference.k_per_h));
+            let wrappings: Vec<Wrapping> = run
+                .wraps
+                .iter()
+                .map(|(at_s, method)| Wrapping {
+                    from_ms: at_s * 1_000,
+                    method: Some(method.clone()),
+                })
+                .collect();
+            let definition = PhaseDefinition::default();
+            self.degrees.extend(measures::degrees(DegreesInput {
+                cook: &name,
+                events: &[],
+                wrappings: Some(&wrappings),
+                heating,
+                core_apart_c: None,
+                clock: Some(StudyClock {
+                    zero_ms: zero_s * 1_000,
+                    finish_ms: run.marks.finish_s.map(|at_s| at_s * 1_000),
+                    last_ms: heating.at_ms(heating.len() - 1),
+                }),
+                definition: &definition,
+            }));
             for minute in (0..).step_by(10).take_while(|m| zero_s + m * 60 <= end_s) {
                 let at_s = zero_s + minute * 60;
                 let Some(index) = heating.index_at(at_s * 1_000) else { break };
@@ -214,13 +265,14 @@ impl Columns {
                 self.core.push(heating.core_c[index]);
                 self.k.push(heating.k_per_h[index]);
                 self.pit.push(heating.pit_c[index]);
+                self.lagged.push(heating.lagged_pit_c[index]);
                 self.in_stall.push(heating.in_stall[index]);
                 self.setpoint.push(raised.map_or(fire.pit.setpoint, |(_, to)| *to).value());
             }
         }
     }
 
-    pub(crate) fn tables(self) -> Result<(MeasureTable, History), StudyError> {
+    pub(crate) fn tables(self) -> Result<(MeasureTable, History, Degrees), StudyError> {
         let measures = table!(
             "cook" => self.cook,
             "fire" => self.fire,
@@ -231,6 +283,7 @@ impl Columns {
             "clock_to_finish_min" => self.finish_min,
             "finish_reached" => self.reached,
             "end_reason" => self.reason,
+            "k_ref_per_h" => self.k_ref,
         );
         let history = table!(
             "cook" => self.of,
@@ -238,13 +291,26 @@ impl Columns {
             "core_c" => self.core,
             "k_per_h" => self.k,
             "pit_c" => self.pit,
+            "lagged_pit_c" => self.lagged,
             "in_stall" => self.in_stall,
             "setpoint_c" => self.setpoint,
             "spritzes" => self.spritzes,
             "lid_noted_min" => self.lid_noted_min,
         );
-        Ok((MeasureTable::new(&measures)?, History::new(&history)?))
+        let degrees = degree_table(&self.degrees);
+        Ok((MeasureTable::new(&measures)?, History::new(&history)?, Degrees::new(&degrees)?))
     }
+}
+
+/// Rows of degrees as a table.
+fn degree_table(rows: &[DegreeRow]) -> Table {
+    let cells: Vec<Vec<_>> = rows.iter().map(DegreeRow::cells).collect();
+    let mut table = Table::new();
+    for (place, column) in columns::degrees::ALL.iter().enumerate() {
+        let values = cells.iter().map(|row| row[place].1.clone());
+        table.push(column.name, column.kind.column(values.collect::<Vec<Value>>().into_iter()));
+    }
+    table
 }
 
 /// Every cook of the fire under a strategy, one at a time, the others as the team does: minutes of
@@ -263,7 +329,25 @@ fn truth(fire: &TeamFire, strategy: &Strategy) -> Result<Vec<u16>, SimulateError
 
 /// Simulates a season, has the study judge it, and runs its cooks under each strategy.
 pub(crate) fn season(scenario: Scenario, seed: u64) -> Result<SeasonResult, Failure> {
-    let fires = scenario.team().season(seed)?;
+    judged(scenario, FIRES, seed, false)
+}
+
+/// The same with so many fires: 36 have some 60 cooks, 18 some 30.
+pub(crate) fn season_of(
+    scenario: Scenario,
+    fires: usize,
+    seed: u64,
+) -> Result<SeasonResult, Failure> {
+    judged(scenario, fires, seed, true)
+}
+
+fn judged(
+    scenario: Scenario,
+    fires: usize,
+    seed: u64,
+    on_cores_clock: bool,
+) -> Result<SeasonResult, Failure> {
+    let fires = TeamModel { fires, ..scenario.team() }.season(seed)?;
     let mut columns = Columns::default();
     let mut times = [Vec::new(), Vec::new()];
     for fire in &fires {
@@ -275,12 +359,18 @@ pub(crate) fn season(scenario: Scenario, seed: u64) -> Result<SeasonResult, Fail
             }
         }
     }
-    let (table, history) = columns.tables()?;
+    let (table, history, degrees) = columns.tables()?;
     let claims = scenario.claims();
     let lock = Lock::update(None, &claims, table.cooks());
-    let evidence = Evidence { history: Some(&history), seed, ..Evidence::default() };
+    let evidence = Evidence {
+        history: Some(&history),
+        degrees: on_cores_clock.then_some(&degrees),
+        seed,
+        ..Evidence::default()
+    };
     let found = judge_briefly(&table, &claims.claims[0], &lock, evidence)?;
     let timing = found.wrap_timing.as_ref();
+    let paced = found.g_formula.as_ref();
     Ok(SeasonResult {
         seed,
         cooks: found.n,
@@ -294,6 +384,25 @@ pub(crate) fn season(scenario: Scenario, seed: u64) -> Result<SeasonResult, Fail
             timing.map_or((0, 0.0), |t| (t.arms[place].stayed, t.arms[place].effective))
         }),
         truth: times,
+        paced: paced.map(|paced| Paced {
+            refused: paced.reason.clone(),
+            horizon_min: paced.horizon_min,
+            means: paced.restricted_mean_min,
+            estimate: paced.difference.map(|d| (d.estimate, d.std_error)),
+            sampling_error_min: paced.sampling_error_min,
+            unsupported: paced.rests_on.as_ref().map_or(0.0, |rests| rests.unsupported_share),
+            tilts: paced
+                .rests_on
+                .iter()
+                .flat_map(|rests| &rests.tilt)
+                .map(|tilt| tilt.map_or((0.0, 0.0), |tilt| (tilt.slope, tilt.std_error)))
+                .collect(),
+            natural: paced
+                .natural_course
+                .iter()
+                .map(|held| (held.observed_mean_min, held.simulated_mean_min))
+                .collect(),
+        }),
     })
 }
 

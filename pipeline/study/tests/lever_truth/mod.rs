@@ -186,7 +186,7 @@ pub(crate) fn season(scenario: Scenario, seed: u64, fires: usize) -> Result<Seas
             }
         }
     }
-    let (table, history) = columns.tables()?;
+    let (table, history, _) = columns.tables()?;
     let found = levers(&table, &history, seed)?;
     let lever = found.into_iter().find(|lever| lever.lever == kind).expect("the lever is told of");
     Ok(SeasonResult { lever, truth_min, truth_doses, truth_strategies })

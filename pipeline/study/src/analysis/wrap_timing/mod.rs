@@ -1,11 +1,14 @@
 //! What wrap timing does: two strategies compared on the study clock.
 //!
-//! Three answers stand beside each other. `kaplan-meier` compares the cooks as they turned out,
+//! Four answers stand beside each other; `clone-censor-weight` judges. `kaplan-meier` compares the cooks as they turned out,
 //! and is wrong (immortal time, and who is wrapped when). `cox` takes a cook as wrapped from its
 //! wrap on, which mends the first; it is an association. `clone-censor-weight` copies every cook
 //! into both strategies, censors a copy in the ten minutes in which its cook leaves the strategy,
 //! and weights those that stay by what this team's habits say of staying:
 //! [`stats::clone_censor_weight`].
+//!
+//! `g-formula` runs every cook on from its own state on the core's clock ([`g_formula`]); it is shown and
+//! does not judge.
 //!
 //! What this team's habits say of a cook is learnt from fires other than its own, in ten parts: a model
 //! that had seen the cook would find what it did too probable, and leave confounding in. Weights are cut
@@ -25,6 +28,7 @@ pub(super) mod cooks;
 mod cox;
 pub(super) mod decisions;
 pub(super) mod estimate;
+pub(super) mod g_formula;
 pub(super) mod ways;
 
 use super::cooks_needed::{Precision, narrow_enough};
@@ -95,11 +99,35 @@ pub(super) fn judge(
     }
     let Evidence { seed, horizon_min, .. } = evidence;
     let asked = estimate::Asked { claim, first, second, seed, horizon_min };
-    let (estimated, refusal) = estimate::estimate(&asked, &cooks, result)?;
-    result.horizon_min = result.wrap_timing.as_ref().map(|found| found.horizon_min);
+    let weighted = match estimate::estimate(&asked, &cooks, result) {
+        Err(NotFitted::Refused(reason)) => (None, Some(reason)),
+        other => other?,
+    };
     let cut = cooks.all.iter().filter(|cook| cook.end.kind().is_none()).count();
     result.cut_share = (!cooks.all.is_empty()).then(|| cut as f64 / cooks.all.len() as f64);
-    match (estimated, refusal) {
+    result.horizon_min = result.wrap_timing.as_ref().map(|found| found.horizon_min);
+    if let Some(degrees) = evidence.degrees {
+        let beside = result.wrap_timing.as_ref().filter(|_| weighted.1.is_none());
+        let beside = beside.map(|found| (found.horizon_min, found.weighted));
+        let found = g_formula::estimate(table, &cooks, degrees, &asked, beside)?;
+        result
+            .models
+            .extend(found.difference.map(|found_there| g_formula::model(&found, found_there)));
+        if let Some(difference) = g_formula::judges(claim, &found) {
+            result.n = found.n;
+            result.fires = found.fires;
+            result.left_out.extend(found.left_out.iter().cloned());
+            result.horizon_min = Some(found.horizon_min);
+            result.g_formula = Some(found);
+            conclude(claim, difference, cut, result)?;
+            let names: Vec<String> =
+                cooks.rows.used.iter().map(|&row| table.cooks()[row].clone()).collect();
+            g_formula::weigh_hidden_habit(claim, &cooks, degrees, &names, result);
+            return Ok(());
+        }
+        result.g_formula = Some(found);
+    }
+    match weighted {
         (_, Some(reason)) => refuse(reason),
         (None, None) => refuse("nothing could be estimated".into()),
         (Some(difference), None) => conclude(claim, difference, cut, result),

@@ -1,0 +1,541 @@
+//! Wrap timing on the core's clock: a parametric g-formula.
+//!
+//! The clock is the core. For each °C from 55 to 88 a cook has a *dose*: the heat that it was offered
+//! (lagged pit less core, over time), times its own k_ref, in logs. Two ridge models foretell the next
+//! dose from what is known at the beginning of a degree, one for degrees that are not wrapped and one
+//! for those that are ([`model`]). Each cook keeps its own path up to where it left the strategy, and is
+//! then run on from its own state under its own pit ([`run`]): Robins (1986), Mathematical Modelling 7,
+//! 1393–1512; Hernán & Robins, Causal Inference: What If, chapters 13 and 21.
+//!
+//! A degree in which a cook was wrapped is no whole degree before the wrap: its unwrapped part, like the
+//! last degree of a log, is a lower bound of a dose. What was left of it is a wrapped step of a part of a
+//! degree.
+//!
+//! # What is compared
+//! One cook's wrap, its fire-mates and its fire as they were: the pit is the one that was logged, a set-point
+//! raised later included; beyond the log it stands as in its last two hours. The lid that is open for a
+//! wrap shows in that pit, and is there under both strategies. All cooks of a method are taken as wrapped
+//! alike. k_ref is taken up to 60 °C: cooks that were wrapped before are left out.
+
+mod cooks;
+mod habit;
+mod model;
+mod natural;
+mod run;
+mod support;
+
+use super::cooks::Cooks;
+use super::estimate::Asked;
+use crate::claims::{Claim, Strategy};
+use crate::degrees::Degrees;
+use crate::error::StudyError;
+use crate::result::g_formula::{GFormula, Held, PaceDegree, Rests, Tilted};
+use crate::result::wrap_timing::Difference;
+use crate::result::{ClaimResult, Model, Term, finite};
+use crate::table::MeasureTable;
+use crate::verdict::Verdict;
+use cooks::{Pace, Paced, Place};
+use habit::Habit;
+use model::Model as DoseModel;
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use run::{Coefficients, Draws, From, Rules, Then};
+use stats::Estimate;
+use support::{Like, Seen};
+
+/// Runs of each cook.
+const RUNS: usize = 16;
+/// Runs of each cook in a resample.
+const RUNS_AGAIN: usize = 8;
+/// Resamples of fires.
+const RESAMPLES: usize = 200;
+/// A wrap so shortly before the window opens counts as at it, min, as in the copies.
+const EARLY_MIN: f64 = 5.0;
+/// Fewest cooks, and fires, that were wrapped in the method that is asked about, and that were not
+/// wrapped above 66 °C. Common practice, no source.
+const FEWEST_COOKS: usize = 6;
+const FEWEST_FIRES: usize = 5;
+const LATE_C: f64 = 66.0;
+/// Most of the run minutes that may be in states that no three cooks of other fires were in.
+const MOST_UNSUPPORTED: f64 = 0.30;
+/// A tilt beyond this, and beyond three standard errors, is a wrong model.
+const MOST_TILT: f64 = 0.20;
+const TILT_ERRORS: f64 = 3.0;
+/// What the models are off by however many cooks there are, min, and as a share of the effect: see
+/// `docs/wrap-timing.md`.
+const MODEL_ERROR_MIN: f64 = 4.0;
+const MODEL_ERROR_SHARE: f64 = 0.08;
+/// Whether claims are judged by it. They are not before its lean under a wrap that does nothing is measured
+/// to be small: `docs/wrap-timing.md` says how far that is. Till then it stands beside the weighted answer.
+const JUDGES: bool = false;
+/// A `yes` that a lean of less would overturn is open where the bark was not noted, min.
+const LEAST_TIPPING_MIN: f64 = 3.0;
+/// Level of the intervals of terms.
+const TERM_LEVEL: f64 = 0.95;
+
+/// A strategy on the core's clock.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Rule {
+    Any,
+    Never,
+    Window { level: usize, core_c: f64, grace_min: f64 },
+}
+
+/// Where a cook's time under a strategy comes from.
+enum Plan<'a> {
+    /// It did so itself.
+    Own(f64),
+    /// It is run on.
+    Run { cook: &'a Paced, place: Place, wrapped: Option<usize>, then: Then },
+}
+
+fn plan<'a>(cook: &'a Paced, rule: Rule) -> Plan<'a> {
+    let run =
+        |place: Place, wrapped: Option<usize>, then: Then| Plan::Run { cook, place, wrapped, then };
+    let own = |then: Then| {
+        if cook.finished { Plan::Own(cook.end_min) } else { run(cook.end(), None, then) }
+    };
+    let first_wrap = || cook.before_wrap();
+    match rule {
+        Rule::Any => own(Then::Habit),
+        Rule::Never => match cook.wrap.and_then(|_| first_wrap()) {
+            None => own(Then::Bare),
+            Some(place) => run(place, None, Then::Bare),
+        },
+        Rule::Window { level, core_c, grace_min } => {
+            let opens = cook.first_at(core_c).filter(|opens| *opens < cook.end_min);
+            let then = |opened| Then::Window { level, core_c, grace_min, opened };
+            let Some(opens) = opens else {
+                return match cook.wrap.and_then(|_| first_wrap()) {
+                    Some(place) => run(place, None, then(None)),
+                    None => own(then(None)),
+                };
+            };
+            let closes = opens + grace_min;
+            match cook.wrap {
+                Some((at, used)) if used == level && at >= opens - EARLY_MIN && at <= closes => {
+                    own(Then::Bare)
+                }
+                Some((at, _)) if at <= closes => match first_wrap() {
+                    Some(place) => run(place, None, then((at >= opens).then_some(opens))),
+                    None => own(then(Some(opens))),
+                },
+                _ if cook.end_min > closes => run(cook.at(closes), Some(level), Then::Bare),
+                _ => own(then(Some(opens))),
+            }
+        }
+    }
+}
+
+/// Where a run begins. What a cook's own pace says is in its state, the same under both strategies; its
+/// part beyond that is drawn anew.
+fn from<'a>(plan: &Plan<'a>) -> Option<(From<'a>, Then)> {
+    let Plan::Run { cook, place, wrapped, then } = plan else { return None };
+    let (state, spent) = match wrapped {
+        Some(level) => (place.wrapped(*level), 0.0),
+        None => (place.state, place.spent),
+    };
+    Some((From { cook, state, now_min: place.minute, spent }, *then))
+}
+
+/// Mean time of each cook under a rule, min up to the horizon.
+fn times(
+    pace: &Pace,
+    rule: Rule,
+    rules: &Rules<'_>,
+    draws: &[Vec<Draws>],
+    wanted: &dyn Fn(usize) -> bool,
+    seen: &mut dyn FnMut(usize, run::Passage<'_>),
+) -> Vec<f64> {
+    let mut out = vec![0.0; pace.cooks.len()];
+    for (place, cook) in pace.cooks.iter().enumerate().filter(|(place, _)| wanted(*place)) {
+        let plan = plan(cook, rule);
+        out[place] = match from(&plan) {
+            None => match plan {
+                Plan::Own(minute) => minute.min(rules.horizon_min),
+                Plan::Run { .. } => rules.horizon_min,
+            },
+            Some((from, then)) => {
+                let ran = draws[place].iter().map(|draws| {
+                    run::run(from, then, rules, draws, &mut |passage| seen(place, passage))
+                        .finish_min
+                });
+                ran.sum::<f64>() / draws[place].len() as f64
+            }
+        };
+    }
+    out
+}
+
+/// Estimates the difference of two strategies; or says in words why not, with what there is to see
+/// all the same. `beside` is the weighted estimate with its horizon. `Err` is a fault.
+pub(super) fn estimate(
+    table: &MeasureTable,
+    cooks: &Cooks<'_>,
+    degrees: &Degrees,
+    asked: &Asked<'_>,
+    beside: Option<(f64, Difference)>,
+) -> Result<GFormula, StudyError> {
+    let pace = cooks::read(table, cooks, degrees)?;
+    let mut found = GFormula {
+        n: pace.cooks.len(),
+        fires: pace.fires,
+        left_out: pace.left_out.clone(),
+        horizon_min: asked.claim.horizon_min.unwrap_or(asked.horizon_min),
+        ..GFormula::default()
+    };
+    match estimated(&pace, asked, beside, &mut found)? {
+        Ok(()) => {}
+        Err(reason) => found.reason = Some(reason),
+    }
+    Ok(found)
+}
+
+/// The difference that a claim is judged by, where this is what judges it.
+pub(in crate::analysis) fn judges(claim: &Claim, found: &GFormula) -> Option<Difference> {
+    let stands = JUDGES && found.reason.is_none() && !claim.setpoint_unchanged;
+    found.difference.filter(|_| stands)
+}
+
+/// Why nothing can be said, or nothing.
+type Said = Result<(), String>;
+
+fn rule(strategy: &Strategy, pace: &Pace) -> Result<Rule, String> {
+    if strategy.never {
+        return Ok(Rule::Never);
+    }
+    match (&strategy.method, strategy.core_c(), strategy.grace_min) {
+        (Some(method), Some(core_c), Some(grace_min)) if !strategy.any => {
+            let level = pace.methods.iter().position(|known| known == method);
+            let level = level.ok_or_else(|| format!("no cook was wrapped in {method}"))?;
+            Ok(Rule::Window { level, core_c, grace_min })
+        }
+        _ => Ok(Rule::Any),
+    }
+}
+
+fn estimated(
+    pace: &Pace,
+    asked: &Asked<'_>,
+    beside: Option<(f64, Difference)>,
+    found: &mut GFormula,
+) -> Result<Said, StudyError> {
+    let mut rules = Vec::new();
+    for strategy in [asked.first, asked.second] {
+        match rule(strategy, pace) {
+            Ok(rule) => rules.push(rule),
+            Err(reason) => return Ok(Err(reason)),
+        }
+    }
+    found.pace = pace_by_degree(pace);
+    if let Some(reason) = too_few(pace, &rules) {
+        return Ok(Err(reason));
+    }
+    let ones = vec![1.0; pace.fires];
+    let bare = DoseModel::fit(pace, false, &ones)?;
+    let wrapped = DoseModel::fit(pace, true, &ones)?;
+    let habit = Habit::fit(pace, &ones);
+    let draws = run::draws(pace, RUNS, asked.seed);
+    let own = [&bare, &wrapped].map(|model| Coefficients::of(model, &model.fit.coefficients));
+    let all = Rules {
+        bare: &own[0],
+        wrapped: Some(&own[1]),
+        habit: &habit,
+        horizon_min: found.horizon_min,
+    };
+
+    let seen = Seen::of(pace);
+    let (mut minutes, mut unsupported) = (0.0, 0.0);
+    let means: Vec<Vec<f64>> = rules
+        .iter()
+        .map(|&rule| {
+            let mut ask = |place: usize, passage: run::Passage<'_>| {
+                let cook = &pace.cooks[place];
+                let like = Like::of(passage.state, passage.gap_c, cook.log_weight);
+                minutes += passage.minutes;
+                if !seen.holds(cook.fire, &like) {
+                    unsupported += passage.minutes;
+                }
+            };
+            times(pace, rule, &all, &draws, &|_| true, &mut ask)
+        })
+        .collect();
+    let n = pace.cooks.len() as f64;
+    let mean = |arm: usize| means[arm].iter().sum::<f64>() / n;
+    let estimate = mean(0) - mean(1);
+    found.restricted_mean_min = [mean(0), mean(1)];
+    for (arm, &rule) in rules.iter().enumerate() {
+        found.own_path[arm] =
+            pace.cooks.iter().filter(|cook| matches!(plan(cook, rule), Plan::Own(_))).count();
+    }
+    let std_error = bootstrap(pace, &rules, [&bare, &wrapped], &all, asked.seed, &draws)?;
+    let model_error = MODEL_ERROR_MIN.max(MODEL_ERROR_SHARE * estimate.abs());
+    found.sampling_error_min = std_error;
+    found.model_error_min = model_error;
+    found.difference = Some(Difference { estimate, std_error: std_error.hypot(model_error) });
+
+    found.less_weighted = beside.map(|(horizon_min, weighted)| {
+        // At the horizon of the weights, which may be shorter.
+        let shorter = Rules { horizon_min, ..all };
+        let mean = |rule: Rule| {
+            let times = times(pace, rule, &shorter, &draws, &|_| true, &mut |_, _| {});
+            times.iter().sum::<f64>() / n
+        };
+        Difference {
+            estimate: mean(rules[0]) - mean(rules[1]) - weighted.estimate,
+            std_error: std_error.hypot(weighted.std_error),
+        }
+    });
+
+    let held = [support::held_out(pace, false)?, support::held_out(pace, true)?];
+    let tilts = [support::tilt(pace, false, &held[0]), support::tilt(pace, true, &held[1])];
+    found.natural_course = natural::course(pace, &held, found.horizon_min, asked.seed);
+    found.rests_on = Some(Rests {
+        run_min: minutes / (RUNS as f64 * n),
+        unsupported_share: if minutes > 0.0 { unsupported / minutes } else { 0.0 },
+        tilt: tilts
+            .map(|tilt| {
+                tilt.map(|tilt| Tilted {
+                    slope: tilt.slope,
+                    std_error: tilt.std_error,
+                    steps: tilt.steps,
+                })
+            })
+            .to_vec(),
+    });
+    Ok(refusal(found))
+}
+
+/// The difference as a model, for `study.json`.
+pub(super) fn model(found: &GFormula, difference: Difference) -> Model {
+    let estimated = Estimate {
+        estimate: difference.estimate,
+        std_error: difference.std_error,
+        df: found.fires as f64 - 1.0,
+    };
+    let interval = estimated.interval(TERM_LEVEL).ok();
+    Model {
+        name: "g-formula".into(),
+        method: format!(
+            "every cook run on from its own state, dose by dose; standard error from {RESAMPLES} draws of {} fires \
+             and a model error of {:.0} min, min up to {:.0} min",
+            found.fires, found.model_error_min, found.horizon_min
+        ),
+        n: found.n,
+        events: 0,
+        log_likelihood: None,
+        residual_variance: None,
+        random: Vec::new(),
+        terms: vec![Term {
+            term: "difference".into(),
+            estimate: finite(difference.estimate),
+            std_error: finite(difference.std_error),
+            lo: interval.and_then(|i| finite(i.lo)),
+            hi: interval.and_then(|i| finite(i.hi)),
+            df: finite(estimated.df),
+            statistic: finite(estimated.statistic()),
+            p: finite(estimated.p_value()),
+        }],
+    }
+}
+
+/// Beside a `yes`: how far the answer would have to lean, and that it is open where that is little and
+/// nobody noted what the bark looked like.
+pub(super) fn weigh_hidden_habit(
+    claim: &Claim,
+    cooks: &Cooks<'_>,
+    degrees: &Degrees,
+    names: &[String],
+    result: &mut ClaimResult,
+) {
+    if result.verdict != Verdict::Yes {
+        return;
+    }
+    let Some((lo, hi)) = result.effect.as_ref().and_then(|effect| Some((effect.lo?, effect.hi?)))
+    else {
+        return;
+    };
+    let lowest = if claim.sign() > 0.0 { lo } else { -hi };
+    let tipping = lowest - claim.matters;
+    let wrapped: Vec<usize> =
+        (0..cooks.all.len()).filter(|&place| cooks.all[place].wrap.is_some()).collect();
+    let noted = wrapped
+        .iter()
+        .filter(|&&place| degrees.of(&names[place]).iter().any(|row| row.bark.is_some()))
+        .count();
+    if let Some(found) = &mut result.g_formula {
+        found.tipping_min = Some(tipping);
+    }
+    if tipping < LEAST_TIPPING_MIN && 2 * noted < wrapped.len() {
+        result.notes.push(format!(
+            "`yes` by {tipping:.0} min only, while the bark was noted in {noted} of {} wrapped cooks: a habit that no \
+             log shows could make up {LEAST_TIPPING_MIN:.0} min, so that it stays open",
+            wrapped.len()
+        ));
+        result.verdict = Verdict::Open;
+    }
+}
+
+/// Why what was estimated is not to be believed.
+fn refusal(found: &GFormula) -> Said {
+    let Some(rests) = &found.rests_on else { return Ok(()) };
+    let mut reasons = Vec::new();
+    if rests.unsupported_share > MOST_UNSUPPORTED {
+        reasons.push(format!(
+            "{:.0} % of the minutes that cooks were run on lie in states in which fewer than three cooks of other \
+             fires ever were, {:.0} % are borne",
+            100.0 * rests.unsupported_share,
+            100.0 * MOST_UNSUPPORTED
+        ));
+    }
+    for (tilt, what) in rests.tilt.iter().zip(["unwrapped", "wrapped"]) {
+        let Some(tilt) = tilt else { continue };
+        if tilt.slope.abs() > MOST_TILT && tilt.slope.abs() > TILT_ERRORS * tilt.std_error {
+            reasons.push(format!(
+                "on fires that the model had not seen its errors one degree ahead go with the pace of the cook so far \
+                 ({what}: {:+.2} per log unit)",
+                tilt.slope
+            ));
+        }
+    }
+    if reasons.is_empty() { Ok(()) } else { Err(reasons.join("; ")) }
+}
+
+/// Whether too few cooks were wrapped, or left unwrapped, to learn from.
+fn too_few(pace: &Pace, rules: &[Rule]) -> Option<String> {
+    let count = |is: &dyn Fn(&Paced) -> bool| {
+        let cooks: Vec<usize> =
+            pace.cooks.iter().filter(|cook| is(cook)).map(|cook| cook.fire).collect();
+        let mut fires = cooks.clone();
+        fires.sort_unstable();
+        fires.dedup();
+        (cooks.len(), fires.len())
+    };
+    let short = |(cooks, fires): (usize, usize), what: &str| {
+        (cooks < FEWEST_COOKS || fires < FEWEST_FIRES).then(|| {
+            format!(
+                "{cooks} cooks of {fires} fires {what}; {FEWEST_COOKS} of {FEWEST_FIRES} are needed"
+            )
+        })
+    };
+    let late = |cook: &Paced| {
+        cook.steps
+            .iter()
+            .any(|step| step.state.wrap.is_none() && step.passed && step.state.core_c >= LATE_C)
+    };
+    let mut reasons: Vec<String> =
+        short(count(&late), "were unwrapped above 66 °C").into_iter().collect();
+    for rule in rules {
+        if let Rule::Window { level, .. } = rule {
+            let wrapped = |cook: &Paced| cook.wrap.is_some_and(|(_, used)| used == *level);
+            let what = format!("were wrapped in {}", pace.methods[*level]);
+            reasons.extend(short(count(&wrapped), &what));
+        }
+    }
+    if rules.iter().all(|rule| !matches!(rule, Rule::Window { .. })) {
+        reasons.extend(short(count(&|cook: &Paced| cook.wrap.is_some()), "were wrapped"));
+    }
+    (!reasons.is_empty()).then(|| reasons.join("; "))
+}
+
+/// Standard error from resamples of whole fires.
+fn bootstrap(
+    pace: &Pace,
+    strategies: &[Rule],
+    [bare, wrapped]: [&DoseModel; 2],
+    all: &Rules<'_>,
+    seed: u64,
+    draws: &[Vec<Draws>],
+) -> Result<f64, StudyError> {
+    let mut random = ChaCha8Rng::seed_from_u64(seed);
+    random.set_stream(u64::MAX);
+    let draws: Vec<Vec<Draws>> =
+        draws.iter().map(|draws| draws[..RUNS_AGAIN.min(draws.len())].to_vec()).collect();
+    let mut replicates = Vec::with_capacity(RESAMPLES);
+    for _ in 0..RESAMPLES {
+        let mut weights = vec![0.0; pace.fires];
+        for _ in 0..pace.fires {
+            weights[random.random_range(0..pace.fires as u32) as usize] += 1.0;
+        }
+        // A resample without any wrapped cook says nothing of wraps.
+        let (Ok(first), Ok(second)) = (bare.again(&weights), wrapped.again(&weights)) else {
+            continue;
+        };
+        let own = [Coefficients::of(bare, &first), Coefficients::of(wrapped, &second)];
+        let rules = Rules { bare: &own[0], wrapped: Some(&own[1]), ..*all };
+        let drawn = |place: usize| weights[pace.cooks[place].fire] > 0.0;
+        let means = [0, 1].map(|arm| {
+            let times = times(pace, strategies[arm], &rules, &draws, &drawn, &mut |_, _| {});
+            let (mut sum, mut count) = (0.0, 0.0);
+            for (cook, time) in pace.cooks.iter().zip(times) {
+                sum += weights[cook.fire] * time;
+                count += weights[cook.fire];
+            }
+            sum / f64::max(count, 1.0)
+        });
+        replicates.push(means[0] - means[1]);
+    }
+    let fires = pace.fires as f64;
+    let spread = stats::describe::standard_deviation(&replicates)?;
+    // A bootstrap over few clusters is too narrow by the degree of freedom that the mean takes.
+    Ok(spread * (fires / (fires - 1.0).max(1.0)).sqrt())
+}
+
+/// Median minutes of each degree, wrapped in each method and not.
+fn pace_by_degree(pace: &Pace) -> Vec<PaceDegree> {
+    let mut out = Vec::new();
+    let levels = std::iter::once(None).chain((0..pace.methods.len()).map(Some));
+    for level in levels {
+        for degree in 55..88 {
+            let mut minutes: Vec<f64> = pace
+                .cooks
+                .iter()
+                .flat_map(|cook| &cook.steps)
+                .filter(|step| {
+                    step.passed
+                        && step.part > 0.99
+                        && step.is_learnt
+                        && step.state.wrap.map(|on| on.level) == level
+                        && (step.state.core_c - f64::from(degree)).abs() < 0.5
+                })
+                .map(|step| step.minutes)
+                .collect();
+            if minutes.len() < 3 {
+                continue;
+            }
+            minutes.sort_unstable_by(f64::total_cmp);
+            let at = |p: f64| stats::describe::quantile(&minutes, p).unwrap_or(f64::NAN);
+            out.push(PaceDegree {
+                degree_c: f64::from(degree),
+                wrapped_in: level.map(|level| pace.methods[level].to_string()),
+                cooks: minutes.len(),
+                median_min: at(0.5),
+                quarter_min: at(0.25),
+                three_quarters_min: at(0.75),
+            });
+        }
+    }
+    out
+}
+
+/// A row of the natural course.
+fn held(group: &str, observed: &[f64], simulated: &[f64]) -> Held {
+    let of = |values: &[f64]| {
+        let mean = stats::describe::mean(values).unwrap_or(f64::NAN);
+        (mean, stats::describe::standard_deviation(values).unwrap_or(0.0))
+    };
+    let ((observed_mean_min, observed_sd_min), (simulated_mean_min, simulated_sd_min)) =
+        (of(observed), of(simulated));
+    Held {
+        group: group.to_owned(),
+        cooks: observed.len(),
+        simulated: simulated.len(),
+        observed_mean_min,
+        simulated_mean_min,
+        observed_sd_min,
+        simulated_sd_min,
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,125 @@
+//! What a run rests on: how much of it goes through states that no other fire has seen, and whether
+//! the models foretell the pace of fires that they have not seen.
+
+use super::cooks::{Pace, State};
+use super::model::{Model, row};
+use stats::StatsError;
+
+/// A state was seen where so many cooks of other fires were in one like it.
+const FEWEST_SEEN: usize = 3;
+/// How far a state may be from one like it: core, °C; running dose, in logs; weight, in logs; gap, K;
+/// time since the wrap, in logs of a third of an hour and more.
+const LIKE: [f64; 5] = [4.0, 0.6, 0.3, 15.0, 0.7];
+/// Parts of the fires that are left out in turn.
+pub(super) const FOLDS: usize = 5;
+
+/// What a state is like.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Like {
+    level: Option<usize>,
+    at: [f64; 5],
+}
+
+impl Like {
+    pub(super) fn of(state: &State, gap_c: f64, log_weight: f64) -> Self {
+        let since = state.wrap.map_or(0.0, |on| (1.0 + (state.minute - on.at_min) / 20.0).ln());
+        Self {
+            level: state.wrap.map(|on| on.level),
+            at: [state.core_c, state.running().unwrap_or(0.0), log_weight, gap_c, since],
+        }
+    }
+
+    fn is_like(&self, other: &Self) -> bool {
+        self.level == other.level
+            && self.at.iter().zip(&other.at).zip(LIKE).all(|((a, b), most)| (a - b).abs() <= most)
+    }
+}
+
+/// All states that were seen.
+#[derive(Debug)]
+pub(super) struct Seen {
+    /// Fire, cook and state.
+    states: Vec<(usize, usize, Like)>,
+}
+
+impl Seen {
+    pub(super) fn of(pace: &Pace) -> Self {
+        let mut states = Vec::new();
+        for (place, cook) in pace.cooks.iter().enumerate() {
+            for step in cook.steps.iter().filter(|step| step.is_learnt) {
+                states.push((cook.fire, place, Like::of(&step.state, step.gap_c, cook.log_weight)));
+            }
+        }
+        Self { states }
+    }
+
+    /// Whether cooks enough of other fires were in such a state.
+    pub(super) fn holds(&self, fire: usize, like: &Like) -> bool {
+        let mut cooks = [usize::MAX; FEWEST_SEEN];
+        let mut found = 0;
+        for (other, cook, state) in &self.states {
+            if *other != fire && !cooks[..found].contains(cook) && like.is_like(state) {
+                cooks[found] = *cook;
+                found += 1;
+                if found == FEWEST_SEEN {
+                    return true;
+                }
+            }
+        }
+        false
+    }
+}
+
+/// Weights of the fires without one part of them.
+pub(super) fn without(pace: &Pace, fold: usize) -> Vec<f64> {
+    (0..pace.fires).map(|fire| f64::from(u8::from(fire % FOLDS != fold))).collect()
+}
+
+/// How the errors one degree ahead, on fires left out, go with the cook's own running dose.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Tilt {
+    pub(super) slope: f64,
+    pub(super) std_error: f64,
+    /// Steps.
+    pub(super) steps: usize,
+}
+
+/// The tilt of unwrapped or wrapped steps; `models` are fitted without each part of the fires.
+pub(super) fn tilt(pace: &Pace, wrapped: bool, models: &[Model]) -> Option<Tilt> {
+    let mut points: Vec<(usize, f64, f64)> = Vec::new();
+    for cook in &pace.cooks {
+        let model = &models[cook.fire % FOLDS];
+        for step in &cook.steps {
+            let usable = step.is_learnt && step.passed && step.state.core_c >= 60.0;
+            if !usable || step.state.wrap.is_some() != wrapped {
+                continue;
+            }
+            let Some(running) = step.state.running() else { continue };
+            let x = row(cook, &step.state, step.gap_c);
+            points.push((cook.fire, running, step.y() - model.fit.predict(&x[..model.columns()])));
+        }
+    }
+    let n = points.len() as f64;
+    if points.len() < 30 {
+        return None;
+    }
+    let mean = |of: &dyn Fn(&(usize, f64, f64)) -> f64| points.iter().map(of).sum::<f64>() / n;
+    let (mx, my) = (mean(&|p| p.1), mean(&|p| p.2));
+    let sxx: f64 = points.iter().map(|p| (p.1 - mx).powi(2)).sum();
+    if sxx <= 1e-9 {
+        return None;
+    }
+    let slope = points.iter().map(|p| (p.1 - mx) * (p.2 - my)).sum::<f64>() / sxx;
+    // By fire: the errors of one hang together.
+    let mut scores = vec![0.0; pace.fires];
+    for (fire, x, y) in &points {
+        scores[*fire] += (x - mx) * (y - my - slope * (x - mx));
+    }
+    let std_error = scores.iter().map(|score| score * score).sum::<f64>().sqrt() / sxx;
+    Some(Tilt { slope, std_error, steps: points.len() })
+}
+
+/// A model for each part of the fires, fitted without it.
+pub(super) fn held_out(pace: &Pace, wrapped: bool) -> Result<Vec<Model>, StatsError> {
+    (0..FOLDS).map(|fold| Model::fit(pace, wrapped, &without(pace, fold))).collect()
+}
