@@ -11,8 +11,8 @@ use crate::progress::Progress;
 use crate::report_stage::{self, ReportRequest, report};
 use crate::stamps::{Damage, Inputs, Reason, Stage, Stamps, hash_of, table_inputs};
 use crate::study_stage::{
-    Asked, ClaimsFile, Entered, LockFile, definition_hash, moved_of_store, refresh_inputs, settings_hash,
-    study_asked, study_tables,
+    Asked, ClaimsFile, Entered, LockFile, definition_hash, moved_of_store, refresh_inputs,
+    settings_hash, study_asked, study_tables,
 };
 use cook::{Question, Questions, Season, Units};
 use rows::hash::{Fingerprint, sha256};

@@ -46,7 +46,7 @@ pub enum TableName {
 
 impl TableName {
     /// Every table.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::Cooks,
         Self::Events,
         Self::Scores,

@@ -119,7 +119,7 @@ pub struct StudyResult {
 type DataTable = (&'static str, &'static str, fn(&StudyResult) -> Table);
 
 /// The tables of a study, in the order in which they are listed.
-const TABLES: [DataTable; 13] = [
+const TABLES: [DataTable; 14] = [
     ("claims", "one row a claim: verdict, standing, effect", |study| {
         ClaimResult::rows(&study.claims)
     }),

@@ -40,7 +40,7 @@ impl ScoresReading {
     /// As [`super::SheetReading::explain`]; a score without a scale comes with the nearest that has
     /// one.
     pub fn explain(&self, row: &RejectedRow) -> Option<String> {
-        let said = explain(&self.headers, &self.cooks, row)?;
+        let said = explain(&self.headers, &self.cooks, None, row)?;
         if row.code != SheetCode::NoScale.as_str() {
             return Some(said);
         }

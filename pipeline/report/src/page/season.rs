@@ -3,8 +3,8 @@
 use cook::Units;
 
 use super::{
-    Anchors, account, answers, by_hand, cautions, claims, compare, cooks, cost, first_look, forecast,
-    levers, methods, probe, quality, scores, study, whole,
+    Anchors, account, answers, by_hand, cautions, claims, compare, cooks, cost, first_look,
+    forecast, levers, methods, probe, quality, scores, study, whole,
 };
 use crate::data::{Counted, ReportData};
 use crate::document::{Block, Contents, Document, Section, inlines, link, paragraph};

@@ -84,6 +84,7 @@ pub(super) fn fill(
         logs: season.logs.clone(),
         sheets: season.sheets.clone(),
         events: Vec::new(),
+        score_sheets: Vec::new(),
         layouts: Vec::new(),
         store: folder.join("store"),
         season: season.clone(),

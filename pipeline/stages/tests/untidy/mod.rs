@@ -87,6 +87,7 @@ fn round(season: &UntidySeason, folder: &Path, answers: &Answers) -> Result<Judg
         logs: settings.logs.clone(),
         sheets: settings.sheets.clone(),
         events: Vec::new(),
+        score_sheets: Vec::new(),
         layouts: Vec::new(),
         store: folder.join("store"),
         season: settings,

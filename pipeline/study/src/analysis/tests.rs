@@ -7,8 +7,14 @@ use cook::season::Better;
 use proptest::prelude::*;
 use std::path::Path;
 
-const NO_HISTORY: Evidence<'_> =
-    Evidence { history: None, degrees: None, definitions: &[], seed: 1, horizon_min: 720.0, definition: None };
+const NO_HISTORY: Evidence<'_> = Evidence {
+    history: None,
+    degrees: None,
+    definitions: &[],
+    seed: 1,
+    horizon_min: 720.0,
+    definition: None,
+};
 
 fn claim(text: &str) -> Claim {
     let text = format!(
