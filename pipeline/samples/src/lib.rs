@@ -15,6 +15,7 @@
 //! | [`pollute`] | messy exports with the truth beside |
 //! | [`sheet`] | sheets of typed cells as CSV, XLSX and ODS |
 //! | [`season`] | the bundled team |
+//! | [`mod@untidy`] | seasons as untidy people keep them, with the truth beside |
 
 pub mod archive;
 pub mod dialect;
@@ -23,9 +24,11 @@ pub mod error;
 pub mod pollute;
 pub mod season;
 pub mod sheet;
+pub mod untidy;
 
 pub use dialect::{Dialect, LogTruth, WrittenLog};
 pub use error::WriteError;
 pub use pollute::{PollutedLog, polluted};
 pub use season::sample_season;
 pub use sheet::{Cell, sheet_as_csv, sheet_as_ods, sheet_as_xlsx};
+pub use untidy::{Slip, UntidyCook, UntidySeason, untidy};

@@ -1,0 +1,104 @@
+//! What one who was there answers to a question of the reader.
+
+use super::UntidySeason;
+use super::logs::Times;
+use super::sheet::Dates;
+use cook::Question;
+use cook::season::TemperatureUnit;
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+impl UntidySeason {
+    /// The answer to a question, as one of those that it offers; `None` where none of them is right,
+    /// or it is not known.
+    pub fn answer(&self, question: &Question) -> Option<String> {
+        let code = question.id.split('/').next().unwrap_or_default();
+        let place = question.places.first().map_or("", String::as_str);
+        let log = self.log_styles.iter().find(|(path, _)| place.starts_with(path.as_str()));
+        let log = log.map(|(_, style)| style);
+        let offered = |wanted: &str| {
+            let of = |take: &&cook::Answer| take.take.eq_ignore_ascii_case(wanted);
+            question.answers.iter().find(of).map(|answer| answer.take.clone())
+        };
+        let local = |at_ms: i64, form: &str| {
+            let zone = TimeZone::get(self.zone).ok()?;
+            let at = Timestamp::from_millisecond(at_ms).ok()?;
+            Some(at.to_zoned_datetime(zone).strftime(form).to_string())
+        };
+        match code {
+            "time-zone" => Some(self.zone.to_owned()),
+            "unit-of-temperatures" => offered(letter(log?.unit)),
+            "date-order" => offered(match log.map(|style| style.times) {
+                Some(Times::UsTwelve | Times::UsSlashes) => "month-first",
+                Some(Times::EuSlashes | Times::EuDots) => "day-first",
+                Some(_) => return None,
+                None if matches!(self.sheet_style.dates, Dates::Us | Dates::UsShort) => {
+                    "month-first"
+                }
+                None => "day-first",
+            }),
+            "first-day" => local(log?.first_ms, "%Y-%m-%d"),
+            "start-of-elapsed" | "clock-never-set" => local(log?.first_ms, "%Y-%m-%d %H:%M:%S"),
+            "unit-of-times" => offered(match log?.times {
+                Times::MinutesStarted => "minutes",
+                Times::SecondsBare => "seconds",
+                Times::Serial => "spreadsheet",
+                _ => return None,
+            }),
+            "clock-or-elapsed" => {
+                offered(if log?.times == Times::ClockOnly { "clock" } else { "elapsed" })
+            }
+            "column-meaning" => {
+                let heading = question.asks.split('`').nth(1)?.trim().to_owned();
+                let column = self.headings.get(&heading)?;
+                let unit = match (*column, self.sheet_style.metric) {
+                    ("raw_weight" | "trimmed_weight" | "cooked_weight", false) => "_lb",
+                    ("raw_weight" | "trimmed_weight" | "cooked_weight", true) => "_kg",
+                    ("thickness", false) => "_in",
+                    ("thickness", true) => "_mm",
+                    ("pit_setpoint", false) => "_f",
+                    ("pit_setpoint", true) => "_c",
+                    _ => "",
+                };
+                offered(&format!("{column}{unit}"))
+                    .or_else(|| offered(column))
+                    .or_else(|| (*column == "notes").then(|| offered("as-is")).flatten())
+            }
+            "near-twins" => {
+                let words: Vec<&str> = question.asks.split('`').skip(1).step_by(2).collect();
+                let meaning = |word: &str| self.meanings.get(word.trim());
+                let (one, other) = (meaning(words.first()?)?, meaning(words.get(1)?)?);
+                offered(if one == other { "one" } else { "apart" })
+            }
+            "clock-without-am-pm" => {
+                let line: u64 = place.split(':').nth(1)?.split(' ').next()?.parse().ok()?;
+                let cook = self.cooks.iter().find(|cook| cook.line == line)?;
+                let hour: u32 = local(cook.card.marks.meat_on_ms?, "%H")?.parse().ok()?;
+                offered(if hour < 12 { "am" } else { "pm" })
+            }
+            "unit-changes" => question
+                .answers
+                .iter()
+                .find(|answer| answer.take.ends_with("-from-here"))
+                .map(|answer| answer.take.clone()),
+            "unit-against-physics" => {
+                let unit = letter(log?.unit);
+                let tenths = format!("tenths-{}", unit.to_lowercase());
+                let of = |answer: &&cook::Answer| {
+                    let take = answer.take.to_lowercase();
+                    take.contains("tenth") && take.contains(&unit.to_lowercase())
+                };
+                offered(&tenths)
+                    .or_else(|| question.answers.iter().find(of).map(|answer| answer.take.clone()))
+            }
+            _ => None,
+        }
+    }
+}
+
+fn letter(unit: TemperatureUnit) -> &'static str {
+    match unit {
+        TemperatureUnit::Celsius => "C",
+        TemperatureUnit::Fahrenheit => "F",
+    }
+}
