@@ -90,7 +90,7 @@ fn two_teams_become_one_store_that_every_stage_reads() {
     let before = files_below(&at("both"));
     let output = cookstudy(folder.path(), &merge);
     expect_exit(&output, 0);
-    assert!(stderr(&output).contains("nothing changed"), "{}", stderr(&output));
+    assert!(stderr(&output).contains("Nothing to do"), "{}", stderr(&output));
     assert!(before == files_below(&at("both")), "a second merge changed files");
     // What was merged is stale once a season changes, and is taken up by merging again.
     let sheet = fs::read_to_string(at("a/sheet.csv")).unwrap().replace("5.5", "6.5");
@@ -223,7 +223,7 @@ fn a_merge_is_a_season_folder_with_the_claims_and_what_was_known() {
     let before = files_below(&at("both"));
     let output = cookstudy(folder.path(), &merge);
     expect_exit(&output, 0);
-    assert!(stderr(&output).contains("nothing changed"), "{}", stderr(&output));
+    assert!(stderr(&output).contains("Nothing to do"), "{}", stderr(&output));
     assert!(before == files_below(&at("both")), "a second merge changed files");
     // Logs and sheets belong to the seasons.
     let own = settings.replace("logs = []", "logs = [\"logs\"]");

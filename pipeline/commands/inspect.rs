@@ -51,8 +51,18 @@ pub(crate) fn inspect(args: &InspectArgs) -> Result<Outcome, Failure> {
             Err(error) => {
                 refused += 1;
                 match error.question() {
-                    Some(question) => questions.push(question.clone()),
+                    Some(question) => {
+                        questions.push(question.clone());
+                        questions.extend(inspection.further.iter().cloned());
+                    }
                     None => say(&error.to_string()),
+                }
+                if let (Some(path), Some(text)) = (&args.save_layout, &inspection.to_fill_in) {
+                    stages::write_atomically(path, text.as_bytes())?;
+                    say(&format!(
+                        "wrote {} to fill in; the log's first lines stand in it",
+                        path.display()
+                    ));
                 }
                 if let (Some(path), Some(layout)) = (&args.save_layout, &inspection.likeliest) {
                     let text = format!(

@@ -289,6 +289,9 @@ pub(crate) fn study(args: &StudyArgs) -> Result<Outcome, Failure> {
     let summary = stages::study(&request)?;
     summary.notes.iter().for_each(|note| say(note));
     say(&format!("wrote {}", summary.path.display()));
+    if let Some(page) = &summary.page {
+        say(&format!("wrote {}", page.display()));
+    }
     output::print_table(&summary.table, args.format)?;
     Ok(Outcome::Done)
 }
@@ -305,12 +308,12 @@ pub(crate) fn merge(args: &MergeArgs) -> Result<Outcome, Failure> {
     let summary = stages::merge(&request, &Bars::default())?;
     summary.notes.iter().for_each(|note| say(note));
     let out = args.out.display();
-    if summary.changed {
-        say(&format!("{} cooks in {out}; next: cookstudy run {out}", summary.cooks));
-    } else {
-        say(&format!("{} cooks in {out}; nothing changed", summary.cooks));
-    }
     output::print_table(&summary.table, args.format)?;
+    say(&format!("merge: {} cooks of {} teams in {out}", summary.cooks, summary.table.rows()));
+    if !summary.changed {
+        say("Nothing to do: everything is up to date.");
+    }
+    say(&format!("next: cookstudy run {out}"));
     Ok(Outcome::Done)
 }
 

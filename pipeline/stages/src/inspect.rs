@@ -2,7 +2,7 @@
 
 use crate::error::StageError;
 use crate::ingest_stage::siblings;
-use cook::{Answers, Season};
+use cook::{Answers, Question, Season};
 use ingest::{IngestError, Layout, LogFile, ReadOptions, SiblingOrders};
 use jiff::tz::TimeZone;
 use std::path::{Path, PathBuf};
@@ -15,6 +15,10 @@ pub struct Inspection {
     pub shown_as: String,
     /// For a log that waits for an answer, the layout that the likeliest answers give.
     pub likeliest: Option<Layout>,
+    /// For a log that is refused and asks nothing, a layout to fill in, as TOML.
+    pub to_fill_in: Option<String>,
+    /// What it will ask once its first question is answered.
+    pub further: Vec<Question>,
     zone: TimeZone,
 }
 
@@ -60,6 +64,8 @@ pub fn inspect(
                     outcome: Err(error),
                     shown_as: written,
                     likeliest: None,
+                    to_fill_in: None,
+                    further: Vec::new(),
                     zone,
                 });
                 files.push(None);
@@ -80,10 +86,46 @@ pub fn inspect(
 fn inspection(file: &LogFile, options: &ReadOptions, orders: Option<&SiblingOrders>) -> Inspection {
     let outcome = siblings::read(file, options, orders).map(|reading| reading.log);
     let waits = outcome.as_ref().is_err_and(IngestError::needs_answer);
-    let bytes = waits.then(|| file.read().ok()).flatten();
-    let likeliest = bytes.and_then(|bytes| {
+    let bytes = outcome.is_err().then(|| file.read().ok()).flatten();
+    let likeliest = bytes.as_ref().filter(|_| waits).and_then(|bytes| {
         let log = ingest::read_likeliest(&bytes.bytes, &file.shown_as, options)?;
         Some(log.suggested_layout())
     });
-    Inspection { outcome, likeliest, shown_as: file.shown_as.clone(), zone: options.zone.clone() }
+    let further = outcome.as_ref().err().map(|error| siblings::further(file, options, error));
+    let to_fill_in = bytes.filter(|_| !waits).map(|bytes| blank_layout(&bytes.bytes));
+    Inspection {
+        outcome,
+        likeliest,
+        to_fill_in,
+        further: further.unwrap_or_default(),
+        shown_as: file.shown_as.clone(),
+        zone: options.zone.clone(),
+    }
+}
+
+/// Lines of a refused log that a layout to fill in shows.
+const LINES_SHOWN: usize = 12;
+
+/// A layout to fill in for a log of which nothing could be made out: its first lines stand above, each
+/// with its number.
+fn blank_layout(bytes: &[u8]) -> String {
+    let text = String::from_utf8_lossy(&bytes[..bytes.len().min(8_192)]);
+    let mut layout = String::from("# The log could not be read by itself. Its first lines:\n#\n");
+    for (number, line) in text.lines().take(LINES_SHOWN).enumerate() {
+        let shown: String =
+            line.chars().filter(|c| !c.is_control() || *c == '\t').take(160).collect();
+        layout += &format!("#   {}: {shown}\n", number + 1);
+    }
+    layout += "#\n# Fill in what fits and take the `#` away; docs and `cookstudy inspect` of a log that is read show how.\n\
+               name = \"my-logger\"\n\
+               header = []                      # names of its header, such as [\"Time\", \"Pit*\", \"Meat*\"]\n\
+               columns = [\"time\", \"pit\"]      # names for its columns where it has no header\n\
+               # preamble_lines = 2            # lines above the header\n\
+               # delimiter = \"semicolon\"       # comma, semicolon, tab, pipe, spaces\n\
+               # decimal = \"comma\"\n\
+               # unit = \"F\"                    # or \"C\"\n\n\
+               [time]\n\
+               # format = \"month-first\"        # iso, day-first, month-first, unix-s, elapsed-minutes, clock …\n\
+               # start = \"2026-05-02T06:00:00\" # where its times count from zero\n";
+    layout
 }

@@ -134,6 +134,11 @@ impl Questions {
         self.known.question.is_empty()
     }
 
+    /// How many questions have no answer.
+    pub fn unanswered(&self) -> usize {
+        self.known.question.iter().filter(|question| question.answer.trim().is_empty()).count()
+    }
+
     /// The answers that were given.
     pub fn answers(&self) -> Answers {
         let given = self.known.question.iter().filter(|q| !q.answer.trim().is_empty());

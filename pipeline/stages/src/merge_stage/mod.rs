@@ -16,11 +16,12 @@ pub use inputs::MergeInput;
 use self::inputs::{Source, real_path};
 use self::key::Key;
 use self::named::{Merged, MergedCook};
+use crate::QUESTIONS;
 use crate::error::StageError;
 use crate::ingest_stage::{LONGEST_NAME, sort_others, sort_records};
 use crate::progress::Progress;
 use crate::stamps::{Damage, Inputs, Stage, Stamps};
-use cook::CookReadings;
+use cook::{CookReadings, Questions};
 use ingest::folded;
 use query::Tables;
 use rayon::prelude::*;
@@ -104,6 +105,9 @@ pub fn merge(request: &MergeRequest, progress: &dyn Progress) -> Result<MergeSum
     teams.dedup();
     let carried = season::carried(&sources, &teams, request.anonymise)?;
     notes.extend(carried.notes.iter().cloned());
+    for source in &sources {
+        notes.extend(open_questions(source)?);
+    }
     let store = Store::create(&request.out.join(STORE))?;
     let _lock = store.lock()?;
     let marker = marker(request, &merged);
@@ -121,6 +125,23 @@ pub fn merge(request: &MergeRequest, progress: &dyn Progress) -> Result<MergeSum
     let changed = write(&store, &mut stamps, &damage, &sources, &mut merged, progress)?;
     let changed = write_marker(&store, &marker)? | carried.write(&request.out)? | changed;
     Ok(MergeSummary { table: listing(&merged)?, cooks: merged.cooks.len(), changed, notes })
+}
+
+/// That questions of a season wait for an answer: what hangs on them is not among what is merged.
+fn open_questions(source: &Source) -> Result<Option<String>, StageError> {
+    let Some(season) = &source.season else { return Ok(None) };
+    let path = season.join(QUESTIONS);
+    let open = Questions::read(&path)?.unanswered();
+    let are = match open {
+        0 => return Ok(None),
+        1 => "1 question has no answer".to_owned(),
+        many => format!("{many} questions have no answer"),
+    };
+    Ok(Some(format!(
+        "{}: {are}: write one to each, run {} again, and merge again",
+        path.display(),
+        source.shown.display()
+    )))
 }
 
 /// The marker of a store that is to be merged into again.

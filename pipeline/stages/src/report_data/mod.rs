@@ -9,7 +9,7 @@ mod spread;
 use crate::error::StageError;
 use crate::ingest_stage::{NEEDS_ANSWER, is_whole_log};
 use ::cook::{Event, RejectedRow, Season};
-use columns::measures::Measures;
+use columns::measures::{Measures, RAW_WEIGHT_KG, TOTAL_MIN};
 pub(crate) use cooks::local;
 use cooks::{CookParts, cook_report};
 use jiff::tz::TimeZone;
@@ -19,6 +19,7 @@ use report::data::{CookReport, Counted, DataFile, RefusedLog, SourceAccount, Sum
 use row::Row;
 use std::collections::{BTreeMap, BTreeSet};
 use store::{CookCleaning, CookRecord, Store, Table, TableName};
+use study::MeasureTable;
 use study::result::StudyResult;
 use study::result::summary::Excluded;
 
@@ -155,6 +156,35 @@ pub(crate) fn build(
         study: found.clone(),
         data_files,
         cooks,
+        ..ReportData::default()
+    })
+}
+
+/// The report's data of a table that is no store's: what the study found of it, and how much there is.
+pub(crate) fn of_table(
+    table: &Table,
+    found: StudyResult,
+    settings: &Season,
+) -> Result<ReportData, StageError> {
+    let cooks = MeasureTable::new(table)?;
+    let fires: BTreeSet<usize> = cooks.fires().iter().copied().collect();
+    let numbers = |column: &str| {
+        if cooks.has(column) { cooks.numbers(column).unwrap_or_default() } else { Vec::new() }
+    };
+    let minutes: f64 = numbers(TOTAL_MIN.name).into_iter().flatten().sum();
+    let raw: Vec<f64> = numbers(RAW_WEIGHT_KG.name).into_iter().flatten().collect();
+    Ok(ReportData {
+        team: settings.team.clone(),
+        summary: Summary {
+            cooks: cooks.len(),
+            fires: fires.len(),
+            cooking_hours: minutes / 60.0,
+            raw_weight_kg: (!raw.is_empty()).then(|| raw.iter().sum()),
+            rows: spread::summary_rows(table),
+            ..Summary::default()
+        },
+        phase_definition: settings.phases,
+        study: found,
         ..ReportData::default()
     })
 }

@@ -6,8 +6,10 @@ mod fingerprint;
 mod problem;
 #[cfg(test)]
 mod samples;
+mod units;
 
 pub use problem::ClaimProblem;
+pub use units::stored_name;
 
 use crate::error::StudyError;
 use cook::WrapMethod;
@@ -158,7 +160,8 @@ impl Claims {
     /// wrong kind, and everything that [`ClaimProblem`] knows except unknown columns, which
     /// need the table: [`Claims::check_columns`].
     pub fn parse(text: &str, path: &Path) -> Result<Self, StudyError> {
-        let claims: Self = cook::settings::parse(text, path)?;
+        let mut claims: Self = cook::settings::parse(text, path)?;
+        claims.claims.iter_mut().for_each(units::into_stored);
         let problems = check::problems(&claims);
         if problems.is_empty() {
             Ok(claims)
