@@ -40,7 +40,7 @@ pub(crate) type Failure = Box<dyn std::error::Error>;
     version,
     help_expected = true,
     max_term_width = 100,
-    after_help = "Start here:\n  cookstudy demo            the whole job on a bundled season\n  cookstudy new my-season   a season folder of your own\n  cookstudy run my-season   all stages, only what changed\n\nExit codes: 0 done; 1 done in part (a log was refused or needs an answer, or --strict); 2 nothing done."
+    after_help = "Start here:\n  cookstudy demo            the whole job on a bundled season\n  cookstudy new my-season   a season folder of your own\n  cookstudy run my-season   all stages, only what changed\n  cookstudy run night.csv   a first look at logs alone\n\nExit codes: 0 done; 1 done in part (a log was refused or needs an answer, or --strict); 2 nothing done."
 )]
 pub(crate) struct Cli {
     /// What to do.
@@ -59,23 +59,9 @@ pub(crate) enum Command {
     },
     /// Make a season folder: settings, sheets and claims to fill in, a card to print, a page for a phone
     #[command(
-        after_help = "Without --tz and without a terminal to ask at, the zone is left out; `run` asks where a time hangs on\nit.\n\npit.html is one file that works without a network: open it on the phone at the pit, tap what\nhappens, and bring its export home with `cookstudy note --from FILE`.\n\nExamples:\n  cookstudy new spring-2026\n  cookstudy new spring-2026 --tz America/Chicago --units us\n  cookstudy new spring-2026 --page"
+        after_help = "Without --tz and without a terminal to ask at, the zone is left out; `run` asks where a time hangs on\nit.\n\nWith --from the sheet has a row a cook: its name, its log, and the meat-on and pull that the curve shows.\nThose are guesses; the column `guessed` names them. Correct what is wrong, then take the name out.\n\npit.html is one file that works without a network: open it on the phone at the pit, tap what\nhappens, and bring its export home with `cookstudy note --from FILE`.\n\nExamples:\n  cookstudy new spring-2026\n  cookstudy new spring-2026 --tz America/Chicago --units us\n  cookstudy new spring-2026 --tz America/Chicago --from downloads/*.csv\n  cookstudy new spring-2026 --page"
     )]
-    New {
-        /// Folder to make; files that are there already are never overwritten
-        #[arg(value_name = "DIR")]
-        folder: PathBuf,
-        /// IANA time zone of the clocks of logs and sheets (default: asked at a terminal, else left
-        /// out)
-        #[arg(long, value_name = "ZONE")]
-        tz: Option<String>,
-        /// Units that people are shown (default: asked at a terminal, else us)
-        #[arg(long, value_enum)]
-        units: Option<UnitsChoice>,
-        /// Write only pit.html, of a season folder that is there, with the cards of its sheet as they are now
-        #[arg(long)]
-        page: bool,
-    },
+    New(NewArgs),
     /// Write events into the season's events sheet: one, now or at a time, or those of a file
     #[command(
         after_help = "Run it in the season folder. Events: lit, meat_on, spritz, wrap, unwrap, setpoint, lid, fuel,\nprobe_moved, probe_test, pull, slice, core (a reading by hand), bark (not-yet, nearly, set, or 1 to 5).\n\n--from takes an export of pit.html, or plain lines as in a notebook: perhaps a cook, perhaps a time,\nthen the event and its value, and a remark behind a `;`. A clock time is the first such time after the\nline before it, or after meat-on; a line without a time has that of the line before. A temperature alone\nis a reading by hand, in the season's units. Each event is taken once, however often the file is given:\nthe column `id` of the events sheet knows it, also after you edited its row.\n\nExamples:\n  cookstudy note may-contest spritz\n  cookstudy note may-contest wrap paper --at 3:10\n  cookstudy note may-contest core \"165F flat\"\n  cookstudy note may-contest bark nearly\n  cookstudy note may-contest probe_test not\n  cookstudy note --from pit-export.txt\n  cookstudy note --from night.txt may-contest      with lines such as\n                                                   3:12 wrap foil\n                                                   bark set\n                                                   4:05 165 flat"
@@ -86,24 +72,11 @@ pub(crate) enum Command {
         after_help = "Writes nothing, unless --save-layout names a file.\n\nExamples:\n  cookstudy inspect logs/*.csv\n  cookstudy inspect logs/odd.csv --tz America/Chicago --save-layout layouts/odd.toml"
     )]
     Inspect(InspectArgs),
-    /// Run all stages for a season folder; only what changed is done again
+    /// Run all stages for a season folder, or for logs alone; only what changed is done again
     #[command(
-        after_help = "Writes SEASON/store and SEASON/out (report.html, report.md, closing.html,\nstudy.json, data/), and keeps\nSEASON/claims.lock, which says when each claim was first written down.\n\nExample:\n  cookstudy run spring-2026"
+        after_help = "Writes SEASON/store and SEASON/out (report.html, report.md, closing.html,\nstudy.json, data/), and keeps\nSEASON/claims.lock, which says when each claim was first written down.\n\nAnything but one folder with season.toml is taken as logs without a season folder: their curves,\nphases and pulls, with store, out and questions.toml in DIR of --out. `cookstudy new DIR --from LOG…`\nmakes a season folder of them.\n\nExamples:\n  cookstudy run spring-2026\n  cookstudy run night.csv\n  cookstudy run logs/*.csv --out first-look --tz America/Chicago"
     )]
-    Run {
-        /// Season folder (holds season.toml)
-        #[arg(value_name = "SEASON", default_value = ".")]
-        season: PathBuf,
-        /// Exit with 1 where anything was rejected
-        #[arg(long)]
-        strict: bool,
-        /// Units of the report, whatever season.toml says
-        #[arg(long, value_enum)]
-        units: Option<UnitsChoice>,
-        /// Give up what was read from files that are gone or cannot be opened any more
-        #[arg(long)]
-        prune: bool,
-    },
+    Run(RunArgs),
     /// Read logs and sheets into a store
     #[command(
         after_help = "Examples:\n  cookstudy ingest --logs logs --sheet sheet.csv --events events.csv --store store --tz America/Chicago\n  cookstudy ingest --logs 'logs/2025-*.csv' --sheet sheet.csv --store store --settings season.toml"
@@ -256,6 +229,49 @@ pub(crate) struct InspectArgs {
     /// How to print
     #[arg(long, value_enum, default_value_t)]
     format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct RunArgs {
+    /// Season folder (holds season.toml), or logs: files, folders, globs [default: the folder it stands in]
+    #[arg(value_name = "SEASON|LOG")]
+    inputs: Vec<PathBuf>,
+    /// For logs without a season folder: the folder of store, results and questions [default: cookstudy-out]
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// For logs without a season folder: IANA time zone of clock times without an offset (without one,
+    /// a time that hangs on it is a question)
+    #[arg(long, value_name = "ZONE")]
+    tz: Option<String>,
+    /// Exit with 1 where anything was rejected
+    #[arg(long)]
+    strict: bool,
+    /// Units of the report, whatever season.toml says
+    #[arg(long, value_enum)]
+    units: Option<UnitsChoice>,
+    /// Give up what was read from files that are gone or cannot be opened any more
+    #[arg(long)]
+    prune: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct NewArgs {
+    /// Folder to make; files that are there already are never overwritten
+    #[arg(value_name = "DIR")]
+    folder: PathBuf,
+    /// IANA time zone of the clocks of logs and sheets (default: asked at a terminal, else left
+    /// out)
+    #[arg(long, value_name = "ZONE")]
+    tz: Option<String>,
+    /// Units that people are shown (default: asked at a terminal, else us)
+    #[arg(long, value_enum)]
+    units: Option<UnitsChoice>,
+    /// Copy these logs (files, folders, globs) into it, and fill the sheet with what they show
+    #[arg(long, value_name = "LOG", num_args = 1..)]
+    from: Vec<PathBuf>,
+    /// Write only pit.html, of a season folder that is there, with the cards of its sheet as they are now
+    #[arg(long, conflicts_with = "from")]
+    page: bool,
 }
 
 #[derive(Debug, Args)]
@@ -538,10 +554,10 @@ pub(crate) fn from_command_line() -> Result<Outcome, Failure> {
 fn carry_out(command: Command) -> Result<Outcome, Failure> {
     match command {
         Command::Demo { out } => season::demo(&out),
-        Command::New { folder, tz, units, page } => season::new(&folder, tz, units, page),
+        Command::New(args) => season::new(&args),
         Command::Note(args) => season::note(&args),
         Command::Inspect(args) => inspect::inspect(&args),
-        Command::Run { season, strict, units, prune } => season::run(&season, strict, units, prune),
+        Command::Run(args) => season::run(&args),
         Command::Ingest(args) => stage::ingest(&args),
         Command::Phases(args) => stage::phases(&args),
         Command::Measures(args) => stage::measures(&args),

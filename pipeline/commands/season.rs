@@ -1,9 +1,9 @@
 //! The verbs that work on a season folder.
 
 use super::progress::Bars;
-use super::stage::{list_refusals, outcome, tell_open, units};
-use super::{Failure, NoteArgs, Outcome, UnitsChoice, output, sample, say};
-use stages::{RunOptions, RunSummary};
+use super::stage::{list_questions, list_refusals, outcome, tell_open, units};
+use super::{Failure, NewArgs, NoteArgs, Outcome, RunArgs, UnitsChoice, output, sample, say};
+use stages::{NewSeason, RunOptions, RunSummary};
 use std::io::IsTerminal as _;
 use std::path::Path;
 
@@ -21,22 +21,18 @@ pub(crate) fn demo(out: &Path) -> Result<Outcome, Failure> {
 }
 
 /// `new`.
-pub(crate) fn new(
-    folder: &Path,
-    tz: Option<String>,
-    units_choice: Option<UnitsChoice>,
-    page: bool,
-) -> Result<Outcome, Failure> {
-    if page {
+pub(crate) fn new(args: &NewArgs) -> Result<Outcome, Failure> {
+    let folder = &args.folder;
+    if args.page {
         output::print(&format!("{}\n", stages::write_pit_page(folder)?.display()))?;
         return Ok(Outcome::Done);
     }
     let asks = std::io::stdin().is_terminal() && std::io::stderr().is_terminal();
-    let tz = match tz {
+    let tz = match args.tz.clone() {
         None if asks => ask_zone()?,
         tz => tz,
     };
-    let units_choice = match units_choice {
+    let units_choice = match args.units {
         None if asks => ask_units()?,
         choice => choice,
     };
@@ -45,15 +41,31 @@ pub(crate) fn new(
             "No time zone was given; season.toml leaves it out, and `run` asks where a time hangs on it.",
         );
     }
-    for path in stages::new_season(folder, tz.as_deref(), units_choice.map(units))? {
+    let made = stages::new_season(
+        folder,
+        &NewSeason { time_zone: tz, units: units_choice.map(units), logs: args.from.clone() },
+        &Bars::default(),
+    )?;
+    for path in &made.files {
         output::print(&format!("{}\n", path.display()))?;
     }
+    made.notes.iter().for_each(|note| say(note));
+    list_questions(&made.questions);
+    if args.from.is_empty() {
+        say(&format!(
+            "Put logs into {}, fill in the sheet, then: cookstudy run {}",
+            folder.join("logs").display(),
+            folder.display()
+        ));
+        return Ok(Outcome::Done);
+    }
+    tell_open(&made.questions, Some(&folder.join(stages::QUESTIONS)));
     say(&format!(
-        "Put logs into {}, fill in the sheet, then: cookstudy run {}",
-        folder.join("logs").display(),
+        "Correct and complete {}, then: cookstudy run {}",
+        folder.join("sheet.csv").display(),
         folder.display()
     ));
-    Ok(Outcome::Done)
+    Ok(if made.is_whole { Outcome::Done } else { Outcome::DoneInPart })
 }
 
 /// Asks at the terminal until the answer is a zone; an empty line leaves it out.
@@ -125,19 +137,57 @@ pub(crate) fn note(args: &NoteArgs) -> Result<Outcome, Failure> {
     Ok(if noted.refused.is_empty() { Outcome::Done } else { Outcome::DoneInPart })
 }
 
+/// Where the results of logs without a season folder lie.
+const OUT_OF_LOGS: &str = "cookstudy-out";
+
 /// `run`.
-pub(crate) fn run(
-    season: &Path,
-    strict: bool,
-    units_choice: Option<UnitsChoice>,
-    prune: bool,
-) -> Result<Outcome, Failure> {
-    let options = RunOptions { units: units_choice.map(units), prune };
-    let summary = stages::run_with(season, options, &Bars::default())?;
+pub(crate) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
+    let options = RunOptions { units: args.units.map(units), prune: args.prune };
+    let is_season = |path: &Path| path.join("season.toml").is_file();
+    let season = match &args.inputs[..] {
+        [] => Some(Path::new(".")),
+        [one] => Some(one.as_path()).filter(|path| is_season(path)),
+        _ => None,
+    };
+    if args.inputs.is_empty() && !is_season(Path::new(".")) {
+        return Err("nothing to run: there is no season.toml in this folder\n  try: cookstudy run SEASON for a season folder, or cookstudy run LOG… for logs alone".into());
+    }
+    if let Some(both) = args.inputs.iter().find(|path| season.is_none() && is_season(path)) {
+        return Err(format!(
+            "{}: is a season folder among other names; run it alone, and logs in a run of their own",
+            both.display()
+        )
+        .into());
+    }
+    let (summary, home) = if let Some(season) = season {
+        if args.out.is_some() || args.tz.is_some() {
+            return Err(format!(
+                "{}: is a season folder; --out and --tz are for logs without one (its zone stands in season.toml)",
+                season.display()
+            )
+            .into());
+        }
+        (stages::run_with(season, options, &Bars::default())?, season)
+    } else {
+        let out = args.out.as_deref().unwrap_or(Path::new(OUT_OF_LOGS));
+        let tz = args.tz.as_deref();
+        (stages::run_logs(&args.inputs, out, tz, options, &Bars::default())?, out)
+    };
     tell(&summary);
-    tell_open(&summary.ingest.questions, Some(&season.join(stages::QUESTIONS)));
+    tell_open(&summary.ingest.questions, Some(&home.join(stages::QUESTIONS)));
+    if season.is_none() && summary.ingest.cooks == 0 && summary.ingest.questions.is_empty() {
+        return Err("none of these could be read as a log".into());
+    }
+    if season.is_none() && summary.ingest.cooks == 0 {
+        return Ok(outcome(&summary.ingest, args.strict));
+    }
     output::print(&format!("{}\n", summary.report.display()))?;
-    Ok(outcome(&summary.ingest, strict))
+    if season.is_none() {
+        say(
+            "For weights, wraps and claims: cookstudy new DIR --from LOG… makes a season folder of these logs.",
+        );
+    }
+    Ok(outcome(&summary.ingest, args.strict))
 }
 
 fn tell(summary: &RunSummary) {

@@ -50,15 +50,15 @@ pub use folded::folded;
 pub use layout::{Decimal, Delimiter, Form, Layout, TimeLayout};
 pub use list::{LogBytes, LogFile, LogList, list_logs};
 pub use log::{
-    Answered, Log, LogChannel, ReadOptions, SheetHint, SiblingOrders, TimeBase, log_kind,
-    read_likeliest, read_log_bytes,
+    Answered, Log, LogChannel, ReadOptions, SheetHint, SiblingOrders, TimeBase, further_questions,
+    log_kind, read_likeliest, read_log_bytes,
 };
 pub use matching::{LogSpan, Matching, TakenNames, card_for_log, match_by_time};
 pub use question::Asked;
 pub use share::{LogPart, share_out};
 pub use sheet::{
-    CardRow, ElapsedAnchor, EventsReading, SheetCode, SheetOptions, SheetReading, WrittenTime,
-    event_value, events_sheet_schema, read_events_sheet, read_season_sheet, resolve_marks,
-    season_sheet_schema,
+    CardRow, ElapsedAnchor, EventsReading, GUESSED, SheetCode, SheetOptions, SheetReading,
+    WrittenTime, event_value, events_sheet_schema, read_events_sheet, read_season_sheet,
+    resolve_marks, season_sheet_schema,
 };
 pub use time::TimeFormat;

@@ -123,7 +123,7 @@ fn next_from_gaps(data: &ReportData) -> Vec<String> {
     };
     let gaps = [
         (
-            with(&|cook| !cook.measures.wrap_time_known),
+            with(&|cook| !cook.measures.wrap_time_known && cook.measures.wrap_method.is_some()),
             "was wrapped, or may have been, and nobody wrote when: note wraps as they happen",
             "were wrapped, or may have been, and nobody wrote when: note wraps as they happen",
         ),

@@ -12,6 +12,7 @@ mod compare;
 mod cook;
 mod cooks;
 mod cost;
+mod first_look;
 mod levers;
 mod methods;
 mod probe;
@@ -51,6 +52,11 @@ impl Anchors {
             by_cook.entry(cook.id().to_owned()).or_insert(anchor);
         }
         Self { by_cook }
+    }
+
+    /// The address of a cook that this page has.
+    fn known(&self, cook: &str) -> Option<&str> {
+        self.by_cook.get(cook).map(String::as_str)
     }
 
     fn of(&self, cook: &str) -> &str {

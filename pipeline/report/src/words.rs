@@ -330,6 +330,9 @@ pub(crate) fn stall_interval(measures: &Measures) -> Option<String> {
     })
 }
 
+/// The level of what no card states.
+pub(crate) const NOT_STATED: &str = "not stated";
+
 /// One sentence on what a cook's curve shows.
 pub(crate) fn curve_sentence(report: &CookReport, units: Units) -> String {
     let stalls: Vec<&PhaseSpan> =

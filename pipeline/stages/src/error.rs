@@ -8,7 +8,7 @@ use thiserror::Error;
 #[derive(Debug, Error)]
 pub enum StageError {
     /// The folder is no season folder.
-    #[error("{}: no season.toml here; `cookstudy new DIR` makes a season folder", path.display())]
+    #[error("{}: no season.toml here; `cookstudy new DIR` makes a season folder, and `cookstudy run LOG…` reads logs without one", path.display())]
     NoSeason {
         /// The folder.
         path: PathBuf,

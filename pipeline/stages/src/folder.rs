@@ -1,8 +1,11 @@
 //! A season folder: making a new one, and opening what is in it.
 
+mod from_logs;
+
 use crate::error::StageError;
 use crate::pit::write_pit_page;
-use cook::{Questions, Season, Units};
+use crate::progress::Progress;
+use cook::{Question, Questions, Season, Units};
 use std::fs;
 use std::path::{Path, PathBuf};
 use store::{Store, TableName};
@@ -20,18 +23,42 @@ const TEMPLATES: [(&str, &str); 5] = [
     ("card.html", include_str!("templates/card.html")),
 ];
 
-/// Makes a season folder with commented templates, and what is said of zone and units in them.
-/// Returns the files written.
+/// What a new season folder is made with.
+#[derive(Debug, Clone, Default)]
+pub struct NewSeason {
+    /// IANA zone of its clocks; left out where nobody said it.
+    pub time_zone: Option<String>,
+    /// Units that people are shown.
+    pub units: Option<Units>,
+    /// Logs to copy into it and to fill the sheet from: files, folders, globs.
+    pub logs: Vec<PathBuf>,
+}
+
+/// What [`new_season`] made.
+#[derive(Debug, Clone, Default)]
+pub struct MadeSeason {
+    /// The files written, copied logs aside.
+    pub files: Vec<PathBuf>,
+    /// What is to be told of the logs.
+    pub notes: Vec<String>,
+    /// What the logs leave open; written into the folder's questions, too.
+    pub questions: Vec<Question>,
+    /// Whether every log became a cook of the sheet with what its curve shows.
+    pub is_whole: bool,
+}
+
+/// Makes a season folder with commented templates, and what is said of zone and units in them;
+/// from logs, a sheet with what they show.
 ///
 /// # Errors
-/// A zone that does not exist, or a file of a season folder that is there already: nothing is
-/// written then.
+/// A zone that does not exist, a file of a season folder that is there already, or logs that are
+/// not there: nothing is written then.
 pub fn new_season(
     folder: &Path,
-    time_zone: Option<&str>,
-    units: Option<Units>,
-) -> Result<Vec<PathBuf>, StageError> {
-    if let Some(zone) = time_zone
+    new: &NewSeason,
+    progress: &dyn Progress,
+) -> Result<MadeSeason, StageError> {
+    if let Some(zone) = &new.time_zone
         && let Err(error) = jiff::tz::TimeZone::get(zone)
     {
         return Err(StageError::Usage {
@@ -46,24 +73,28 @@ pub fn new_season(
             return Err(StageError::Occupied { path });
         }
     }
+    let copies = from_logs::copies(&new.logs, folder)?;
     let logs = folder.join("logs");
     fs::create_dir_all(&logs).map_err(|e| StageError::io(&logs, e))?;
-    let mut written = Vec::new();
+    let mut made = MadeSeason { is_whole: true, ..MadeSeason::default() };
     for (name, text) in TEMPLATES {
         let path = folder.join(name);
         let mut text = text.to_owned();
-        if let (SETTINGS, Some(zone)) = (name, time_zone) {
+        if let (SETTINGS, Some(zone)) = (name, &new.time_zone) {
             text = text
                 .replace("# time_zone = \"America/Chicago\"", &format!("time_zone = \"{zone}\""));
         }
-        if let (SETTINGS, Some(Units::Metric)) = (name, units) {
+        if let (SETTINGS, Some(Units::Metric)) = (name, new.units) {
             text = text.replace("units = \"us\"", "units = \"metric\"");
         }
         store::write_atomically(&path, text.as_bytes())?;
-        written.push(path);
+        made.files.push(path);
     }
-    written.push(write_pit_page(folder)?);
-    Ok(written)
+    if !copies.is_empty() {
+        from_logs::fill(folder, &copies, &mut made, progress)?;
+    }
+    made.files.push(write_pit_page(folder)?);
+    Ok(made)
 }
 
 /// Whether a text names a time zone.
@@ -117,20 +148,27 @@ pub(crate) fn open_store(path: &Path) -> Result<(Store, Option<PathBuf>), StageE
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::progress::Silent;
 
     #[test]
     fn the_template_says_the_defaults() {
         let folder = tempfile::tempdir().unwrap();
-        new_season(folder.path(), None, None).unwrap();
+        new_season(folder.path(), &NewSeason::default(), &Silent).unwrap();
         assert_eq!(read_season(folder.path()).unwrap(), Season::default());
         let folder = tempfile::tempdir().unwrap();
-        new_season(folder.path(), Some("Europe/Prague"), Some(Units::Metric)).unwrap();
+        let prague = NewSeason {
+            time_zone: Some("Europe/Prague".into()),
+            units: Some(Units::Metric),
+            logs: Vec::new(),
+        };
+        new_season(folder.path(), &prague, &Silent).unwrap();
         let season = read_season(folder.path()).unwrap();
         assert_eq!(
             (season.time_zone.as_deref(), season.units),
             (Some("Europe/Prague"), Units::Metric)
         );
-        let error = new_season(&folder.path().join("other"), Some("Prague"), None).unwrap_err();
+        let nowhere = NewSeason { time_zone: Some("Prague".into()), ..NewSeason::default() };
+        let error = new_season(&folder.path().join("other"), &nowhere, &Silent).unwrap_err();
         assert!(error.to_string().contains("no IANA time zone"), "{error}");
         assert!(!folder.path().join("other").exists());
     }
@@ -147,7 +185,7 @@ mod tests {
         assert_eq!(on_card, in_sheet);
         // Every one is a column that the reader knows, or a score.
         let folder = tempfile::tempdir().unwrap();
-        new_season(folder.path(), None, None).unwrap();
+        new_season(folder.path(), &NewSeason::default(), &Silent).unwrap();
         let sheet = folder.path().join("sheet.csv");
         let zone = jiff::tz::TimeZone::UTC;
         let reading = ingest::read_season_sheet(&sheet, "sheet.csv", &(&zone).into()).unwrap();
@@ -158,7 +196,7 @@ mod tests {
     fn an_occupied_folder_is_left_alone() {
         let folder = tempfile::tempdir().unwrap();
         fs::write(folder.path().join("sheet.csv"), "mine").unwrap();
-        let error = new_season(folder.path(), None, None).unwrap_err();
+        let error = new_season(folder.path(), &NewSeason::default(), &Silent).unwrap_err();
         assert!(matches!(error, StageError::Occupied { .. }));
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
     }

@@ -207,6 +207,8 @@ pub(crate) fn ingest_sheets(
         answers: request.answers.clone(),
         units: request.season.units,
         zone_known: sheets.zone_known,
+        // Without any card nothing else will say when a log began that counts from its own zero.
+        asks_start: sheets.cards.cards.is_empty(),
         ..ReadOptions::new(sheets.zone.clone(), &request.season.log, layouts.clone())
     };
 
@@ -251,6 +253,11 @@ pub(crate) fn ingest_sheets(
     if unnamed::ask_date_order(&spans) {
         orders = Some(siblings::orders(&files, &options));
         spans = unnamed::spans(&unnamed, &options, &before, orders.as_ref());
+    }
+    for (file, span) in unnamed.iter().zip(&spans) {
+        if let Err(error) = span {
+            refused.questions.extend(siblings::further(file, &options, error));
+        }
     }
     let answers = &request.answers;
     let mut sheets =

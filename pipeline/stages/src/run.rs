@@ -67,16 +67,87 @@ pub fn run_with(
     options: RunOptions,
     progress: &dyn Progress,
 ) -> Result<RunSummary, StageError> {
-    let mut season = read_settings(folder)?;
+    let season = read_settings(folder)?;
+    run_at(&Place { base: folder, home: folder }, season, options, progress)
+}
+
+/// Runs all stages over logs that no season folder holds: their curves, phases and pulls. Results,
+/// and what is asked, lie in `out`.
+///
+/// # Errors
+/// As [`run_with`]; logs that are not there; a folder for the results that holds something else.
+pub fn run_logs(
+    logs: &[PathBuf],
+    out: &Path,
+    time_zone: Option<&str>,
+    options: RunOptions,
+    progress: &dyn Progress,
+) -> Result<RunSummary, StageError> {
+    let usage = |message: String| Err(StageError::Usage { message });
+    let shown = out.display();
+    if logs.is_empty() {
+        return usage("name the logs to run: files, folders or globs".into());
+    }
+    if out.join("season.toml").exists() || is_merged(out) {
+        return usage(format!(
+            "{shown}: is a season folder; choose another --out for logs without one"
+        ));
+    }
+    if out.exists() && !out.join("store").is_dir() {
+        let is_ours = |name: &std::ffi::OsStr| name == "out" || name == QUESTIONS;
+        let entries = std::fs::read_dir(out).map_err(|error| StageError::io(out, error))?;
+        if entries.filter_map(Result::ok).any(|entry| !is_ours(&entry.file_name())) {
+            return Err(StageError::Occupied { path: out.to_owned() });
+        }
+    }
+    if let Some(inside) = logs.iter().find(|log| is_around(log, out)) {
+        return usage(format!(
+            "{shown}: lies in {}, whose files are the logs; choose an --out beside it",
+            inside.display()
+        ));
+    }
+    let season = Season {
+        team: "Logs without a sheet".to_owned(),
+        time_zone: time_zone.map(str::to_owned),
+        logs: logs.iter().map(|log| log.display().to_string()).collect(),
+        sheets: Vec::new(),
+        events: Vec::new(),
+        claims: None,
+        ..Season::default()
+    };
+    run_at(&Place { base: Path::new(""), home: out }, season, options, progress)
+}
+
+/// Whether a folder named as logs holds a path: results would then be read as logs.
+fn is_around(logs: &Path, path: &Path) -> bool {
+    let absolute = |path: &Path| std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+    logs.is_dir() && absolute(path).starts_with(absolute(logs))
+}
+
+/// Where a run finds what the settings name, and where it keeps what it makes.
+struct Place<'a> {
+    /// The folder that the settings' paths are relative to.
+    base: &'a Path,
+    /// The folder of store, results, questions and lock.
+    home: &'a Path,
+}
+
+fn run_at(
+    place: &Place<'_>,
+    mut season: Season,
+    options: RunOptions,
+    progress: &dyn Progress,
+) -> Result<RunSummary, StageError> {
+    let Place { base, home: folder } = *place;
     if let Some(units) = options.units {
         season.units = units;
     }
     let mut questions = Questions::read(&folder.join(QUESTIONS))?;
     let request = IngestRequest {
-        base: folder.to_owned(),
+        base: base.to_owned(),
         logs: season.logs.clone(),
         sheets: season.sheets.clone(),
-        events: present(folder, &season.events),
+        events: present(base, &season.events),
         layouts: season.layouts.clone(),
         store: folder.join("store"),
         season: season.clone(),
@@ -101,7 +172,7 @@ pub fn run_with(
     let claims_path = season
         .claims
         .as_ref()
-        .map(|name| folder.join(name))
+        .map(|name| base.join(name))
         .filter(|path| path.exists() || season.claims != Season::default().claims);
     let claims = ClaimsFile::read(claims_path.as_deref())?;
     if let (Some(path), Some(sheets)) = (&claims_path, &sheets) {
@@ -165,7 +236,7 @@ pub fn run_with(
         lines: &mut lines,
         redone,
     };
-    let files = InputFiles { folder, request: &request, store: &store, claims: &claims };
+    let files = InputFiles { place, request: &request, store: &store, claims: &claims };
     changed |= step.study(&claims, lock.as_ref(), &measures, files.hashes(lock_hash)?)?;
     changed |= step.report()?;
     let redone = step.redone;
@@ -360,7 +431,7 @@ fn known_cooks(measures: &Table) -> Vec<String> {
 
 /// The files that a season's results rest on.
 struct InputFiles<'a> {
-    folder: &'a Path,
+    place: &'a Place<'a>,
     request: &'a IngestRequest,
     store: &'a Store,
     claims: &'a ClaimsFile,
@@ -369,7 +440,8 @@ struct InputFiles<'a> {
 impl InputFiles<'_> {
     /// Their hashes by path from the folder; `lock` is that of the lock, if there is one.
     fn hashes(&self, lock: Option<String>) -> Result<Vec<InputHash>, StageError> {
-        let Self { folder, request, store, claims } = self;
+        let Self { place, request, store, claims } = self;
+        let Place { base: folder, home } = **place;
         let mut names: BTreeSet<String> = BTreeSet::from(["season.toml".to_owned()]);
         names.extend(request.sheets.iter().cloned());
         names.extend(request.events.iter().cloned());
@@ -377,18 +449,18 @@ impl InputFiles<'_> {
             let relative = path.strip_prefix(folder).unwrap_or(&path);
             names.insert(relative.display().to_string());
         }
-        names.insert(QUESTIONS.to_owned());
         names.extend(store.read_sources()?.into_iter().map(|source| source.path));
-        for name in study_tables(&claims.claims) {
-            names.insert(format!("store/{}.parquet", name.as_str()));
-        }
+        let tables = study_tables(&claims.claims);
+        let tables = tables.iter().map(|name| format!("store/{}.parquet", name.as_str()));
+        let own: BTreeSet<String> = tables.chain([QUESTIONS.to_owned()]).collect();
+        names.extend(own.iter().cloned());
         let mut known: BTreeMap<String, String> = BTreeMap::new();
         if let Some(name) = claims.path.as_ref().and_then(|path| path.strip_prefix(folder).ok()) {
             known.insert(name.display().to_string(), claims.sha256.clone());
         }
         known.extend(lock.map(|hash| ("claims.lock".to_owned(), hash)));
         for name in names {
-            let path = folder.join(&name);
+            let path = if own.contains(&name) { home } else { folder }.join(&name);
             if path.is_file() && !known.contains_key(&name) {
                 let hash = hash_of(&path)?;
                 known.insert(name, hash);

@@ -35,6 +35,8 @@ pub enum QuestionCode {
     FirstDay,
     /// When a log was kept whose clock was never set.
     ClockNeverSet,
+    /// When a log began that counts from its own zero and has no card.
+    StartOfElapsed,
     /// Which clock was right where one was put back.
     ClockPutBack,
     /// Which of the two passes of an hour is meant that the clock showed twice.
@@ -75,7 +77,7 @@ struct Entry {
 
 impl QuestionCode {
     /// Every code.
-    pub const ALL: [Self; 22] = [
+    pub const ALL: [Self; 23] = [
         Self::Delimiter,
         Self::MarkInTimes,
         Self::MarkInTemperatures,
@@ -85,6 +87,7 @@ impl QuestionCode {
         Self::DateOrder,
         Self::FirstDay,
         Self::ClockNeverSet,
+        Self::StartOfElapsed,
         Self::ClockPutBack,
         Self::HourTwice,
         Self::HourSkipped,
@@ -195,6 +198,13 @@ impl QuestionCode {
                 "All its dates are of a year in which clocks start that were never set.",
                 "`time.start` in a layout decides as well.",
                 "Time,Pit (F)\n1970-01-01 00:10,225",
+            ),
+            Self::StartOfElapsed => stable(
+                "start-of-elapsed",
+                "when did the log begin?",
+                "Its times count from its own zero, and no season sheet says when its meat went on.",
+                "A `Started:` line above the header, or `time.start` in a layout decides as well.",
+                "Minutes,Pit (F)\n0,225\n1,226",
             ),
             Self::ClockPutBack => stable(
                 "clock-put-back",

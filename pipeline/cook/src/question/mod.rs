@@ -168,6 +168,13 @@ impl Answers {
         self.0.get(id).map(String::as_str)
     }
 
+    /// These, and another.
+    #[must_use]
+    pub fn with(mut self, id: &str, answer: &str) -> Self {
+        self.0.insert(id.to_owned(), answer.to_owned());
+        self
+    }
+
     /// Those of the questions that have no answer.
     pub fn open<'q>(&self, questions: &'q [Question]) -> Vec<&'q Question> {
         questions.iter().filter(|question| self.to(question).is_none()).collect()

@@ -91,20 +91,52 @@ pub(crate) fn read_hashed(
 /// Reads a log with the likeliest answer to each question, for a layout to begin with; `None` where
 /// no answer lets it be read.
 pub fn read_likeliest(bytes: &[u8], shown_as: &str, options: &ReadOptions) -> Option<Log> {
-    let mut given: Vec<(String, String)> = Vec::new();
+    let mut options = options.clone();
+    let mut given: Vec<String> = Vec::new();
     loop {
-        let answers = given.iter().cloned().collect();
-        let read = read_log_bytes(bytes, shown_as, &ReadOptions { answers, ..options.clone() });
+        let read = read_log_bytes(bytes, shown_as, &options);
         let question = match &read {
             Ok(_) => return read.ok(),
             Err(error) => error.question()?,
         };
         let answer = question.answers.iter().find(|answer| !answer.take.starts_with('<'))?;
-        if given.iter().any(|(id, _)| *id == question.id) {
+        if given.contains(&question.id) {
             return None;
         }
-        given.push((question.id.clone(), answer.take.clone()));
+        options.answers = options.answers.with(&question.id, &answer.take);
+        given.push(question.id.clone());
     }
+}
+
+/// What a log asks behind its first question, were that answered in the likeliest way: all of it can be
+/// asked at once. A question that another answer would not raise may be among it.
+pub fn further_questions(
+    bytes: &[u8],
+    shown_as: &str,
+    options: &ReadOptions,
+) -> Vec<cook::Question> {
+    // Stand-ins for a day and a time that nobody has told yet.
+    const DAY: &str = "2024-06-01";
+    const TIME: &str = "2024-06-01 12:00";
+    let mut options = options.clone();
+    let mut asked: Vec<cook::Question> = Vec::new();
+    while let Err(error) = read_log_bytes(bytes, shown_as, &options) {
+        let Some(question) = error.question() else { break };
+        if asked.iter().any(|known| known.id == question.id) {
+            break;
+        }
+        options.zone_known |= question.code == cook::QuestionCode::TimeZone;
+        let take = match question.answers.first().map(|answer| answer.take.as_str()) {
+            Some("<date>") => DAY,
+            Some("<time>") => TIME,
+            Some(take) => take,
+            None => break,
+        };
+        options.answers = options.answers.with(&question.id, take);
+        asked.push(question.clone());
+    }
+    asked.drain(..asked.len().min(1));
+    asked
 }
 
 /// Reads a log of which nothing says the unit in the only one in which it is a cook.

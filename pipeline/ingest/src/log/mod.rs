@@ -36,7 +36,7 @@ mod words;
 
 pub use answered::Answered;
 pub(crate) use finish::read_hashed;
-pub use finish::{log_kind, read_likeliest, read_log_bytes};
+pub use finish::{further_questions, log_kind, read_likeliest, read_log_bytes};
 pub use finished::{Log, LogChannel, TimeBase};
 pub use options::{ReadOptions, SheetHint};
 pub use siblings::SiblingOrders;

@@ -51,6 +51,8 @@ pub struct ReadOptions {
     pub answered: Answered,
     /// Units in which answers are told.
     pub units: Units,
+    /// Whether a log that counts from its own zero is asked when it began: no card will say.
+    pub asks_start: bool,
 }
 
 impl Default for ReadOptions {
@@ -82,6 +84,7 @@ impl ReadOptions {
             answers: Answers::default(),
             answered: Answered::default(),
             units: Units::default(),
+            asks_start: false,
         }
     }
 

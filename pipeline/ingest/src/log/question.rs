@@ -48,6 +48,8 @@ pub(crate) enum Asks {
     FirstDay { file: String, days: Vec<Date> },
     /// A clock that was never set: the earliest time that it shows, ms.
     ClockNeverSet { first_ms: i64 },
+    /// Times since the log's own zero, of which no card will say when it was.
+    StartOfElapsed,
     /// A clock that was put back while the log ran on: the instant of the line by the clock
     /// after it, and how far it goes back, ms.
     ClockPutBack { at_ms: i64, back_ms: i64 },
@@ -82,6 +84,7 @@ impl Asks {
             Self::DateOrder(_) => QuestionCode::DateOrder,
             Self::FirstDay { .. } => QuestionCode::FirstDay,
             Self::ClockNeverSet { .. } => QuestionCode::ClockNeverSet,
+            Self::StartOfElapsed => QuestionCode::StartOfElapsed,
             Self::ClockPutBack { .. } => QuestionCode::ClockPutBack,
             Self::HourTwice(_) => QuestionCode::HourTwice,
             Self::HourSkipped(_) => QuestionCode::HourSkipped,
@@ -115,6 +118,9 @@ impl Asks {
                 "all its dates are of {} and after: the logger's clock was never set",
                 date(*first_ms, "%Y")
             ),
+            Self::StartOfElapsed => {
+                "its times count from its own zero: when did it begin?".to_owned()
+            }
             Self::ClockPutBack { back_ms, .. } => {
                 format!("the clock goes back by {} here and the log runs on", span(*back_ms))
             }
@@ -241,6 +247,11 @@ impl Asks {
                     Settles::by_answer(Setting::AsDated),
                 ),
             ],
+            Self::StartOfElapsed => vec![of(
+                "<time>",
+                "the local date and time of its zero, such as 2026-05-02 06:00".to_owned(),
+                Settles::by_answer(Setting::Start),
+            )],
             Self::ClockPutBack { at_ms, back_ms, .. } => vec![
                 of(
                     "last-is-right",
@@ -315,7 +326,9 @@ impl Asks {
     fn evidence(&self, place: &Place) -> Vec<String> {
         let file = place.path.rsplit('/').next().unwrap_or(&place.path).to_owned();
         match self {
-            Self::FirstDay { .. } | Self::ClockNeverSet { .. } => vec![file, place.text.clone()],
+            Self::FirstDay { .. } | Self::ClockNeverSet { .. } | Self::StartOfElapsed => {
+                vec![file, place.text.clone()]
+            }
             Self::ClockPutBack { at_ms, .. } | Self::UnitChanges { at_ms, .. } => {
                 vec![file, at_ms.to_string()]
             }
@@ -357,7 +370,9 @@ impl Asks {
             Self::DateOrder(_) => {
                 "`[log] date_order = \"day-first\"` (or \"month-first\") in season.toml, or time.format in a layout"
             }
-            Self::ClockNeverSet { .. } => "a layout with time.start, the instant of its first line",
+            Self::ClockNeverSet { .. } | Self::StartOfElapsed => {
+                "a layout with time.start, the instant of its first line"
+            }
             Self::ClockPutBack { .. } => "`[log] clock_jump` in season.toml",
             Self::UnitAgainstPhysics { .. } => "an export in the unit that its header says",
             Self::UnitChanges { .. } => "a file for each unit",

@@ -29,7 +29,7 @@ pub use code::SheetCode;
 pub use events::{event_value, read_events_sheet};
 pub use marks::resolve_marks;
 pub use noted::WrittenTime;
-pub use season::read_season_sheet;
+pub use season::{GUESSED, read_season_sheet};
 pub(crate) use stated::date_text;
 pub use vocabulary::{events_sheet_schema, season_sheet_schema};
 

@@ -21,6 +21,10 @@ use physics::water;
 use std::collections::HashMap;
 use std::path::Path;
 
+/// Column of a season sheet that names the cells of its row which the program filled in, as guesses
+/// from the curve: they are used, and told for as long as they are named there.
+pub const GUESSED: &str = "guessed";
+
 /// A column's number in two units must agree this closely, as a share: both are rounded.
 const AGREEMENT: f64 = 0.01;
 /// Two temperatures that are to be one must agree this closely, °C.
@@ -52,6 +56,7 @@ pub fn read_season_sheet(
     let mut sheet = Sheet::read(path, shown_as, SEASON_SHEET, &SEASON_COLUMNS, options)?;
     let mut reading = SheetReading::default();
     let mut line_of: HashMap<String, (u64, String)> = HashMap::new();
+    let mut guessed: Vec<String> = Vec::new();
     for row in std::mem::take(&mut sheet.rows) {
         let mut cells = CellReader::new(&sheet, &row);
         let Some(name) = cells.text(card::COOK.stated_as()) else {
@@ -78,6 +83,11 @@ pub fn read_season_sheet(
         }
         let (mut card, card_row) = read_card(name, &mut cells, zone);
         card.extra = cells.unused();
+        let is_guessed = |(column, _): &(String, String)| folded(column) == GUESSED;
+        if let Some(at) = card.extra.iter().position(is_guessed) {
+            card.extra.remove(at);
+            guessed.push(card.cook.clone());
+        }
         let rejected = cells.rejected;
         sheet.account.rejected_cells += rejected.len() as u64;
         sheet.rejected.extend(rejected);
@@ -90,6 +100,7 @@ pub fn read_season_sheet(
     reading.content_hash = sheet.content_hash;
     reading.evidence = sheet.evidence;
     reading.warnings = sheet.warnings;
+    reading.warnings.extend(told_guesses(&sheet.shown_as, &guessed));
     reading.questions = sheet.questions;
     for row in &mut reading.rows {
         reading.questions.extend(super::halves::settle(row, &options.answers));
@@ -105,6 +116,18 @@ pub fn read_season_sheet(
         super::marks::resolve_card(card, row, zone, None, false, None);
     }
     Ok(reading)
+}
+
+/// That marks of these cooks were guessed and nobody has looked at them yet.
+fn told_guesses(sheet: &str, cooks: &[String]) -> Option<String> {
+    let (first, rest) = cooks.split_first()?;
+    let whose = match rest.len() {
+        0 => format!("cook `{first}` has"),
+        more => format!("cook `{first}` and {more} more have"),
+    };
+    Some(format!(
+        "{sheet}: {whose} marks that were guessed from the curve and that nobody has confirmed; correct what is wrong and take it out of the column `{GUESSED}`"
+    ))
 }
 
 fn read_card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card, CardRow) {

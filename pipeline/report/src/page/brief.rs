@@ -5,7 +5,7 @@ mod cost;
 
 use cook::Units;
 
-use super::{by_hand, cautions, levers, whole};
+use super::{Anchors, by_hand, cautions, compare, first_look, levers, whole};
 use crate::agenda::Agenda;
 use crate::data::ReportData;
 use crate::document::{
@@ -20,17 +20,28 @@ const MOST_COOKS: usize = 200;
 /// The report in brief.
 pub(crate) fn brief_page(data: &ReportData, units: Units) -> Document {
     let agenda = Agenda::new(data, units);
-    let mut sections = Vec::from(agenda.answered(["Nothing."; 3], units));
+    let mut sections = if data.study.claims.is_empty() {
+        Vec::new()
+    } else {
+        Vec::from(agenda.answered(["Nothing."; 3], units))
+    };
     let mut section = |heading: &str, blocks: Vec<Block>| {
         if !blocks.is_empty() {
             sections.push(Section::new("", heading, blocks));
         }
     };
+    let is_first_look = first_look::is_of(data);
+    if is_first_look {
+        section("What the logs show", first_look::shown(data, &Anchors::new(&[]), units));
+    }
     let next = list(agenda.next.iter().map(|line| Inlines::with_code(line)));
     section("What to try next", next.into_iter().collect());
     section(
         "The season at a glance",
-        whole::glance(&data.study.season.glance, units).into_iter().collect(),
+        whole::glance(&data.study.season.glance, units)
+            .filter(|_| !is_first_look)
+            .into_iter()
+            .collect(),
     );
     section(
         "How steady it was",
@@ -38,13 +49,17 @@ pub(crate) fn brief_page(data: &ReportData, units: Units) -> Document {
             .into_iter()
             .collect(),
     );
-    for own in &data.study.season.comparisons {
+    for own in compare::told(&data.study.season.comparisons) {
         let told = list(compared::sentences(own, units));
         let about = paragraph(compared::about(own));
         section(compared::heading(own), told.into_iter().chain([about]).collect());
     }
-    section("What it costs", cost::cost(&data.study.cost_side, units));
-    section("Other levers", other_levers(data));
+    if super::cost::is_told(&data.study.cost_side) {
+        section("What it costs", cost::cost(&data.study.cost_side, units));
+    }
+    if levers::are_told(&data.study.levers) {
+        section("Other levers", other_levers(data));
+    }
     section("The cooks", cooks(data, units));
     section("What was not used", left_out(data));
     section("Making this again", vec![making_again(data)]);

@@ -10,7 +10,15 @@ use study::result::compare::{ComparedDifference, Comparisons};
 
 /// One table for seasons, one for teams, each with what can be told of it in sentences.
 pub(super) fn comparisons(data: &[Comparisons], units: Units) -> Vec<Block> {
-    data.iter().flat_map(|compared| one(compared, units)).collect()
+    told(data).flat_map(|compared| one(compared, units)).collect()
+}
+
+/// The comparisons in which anything could be compared.
+pub(super) fn told(data: &[Comparisons]) -> impl Iterator<Item = &Comparisons> {
+    let is_compared = |own: &&Comparisons| {
+        own.rows.iter().any(|row| row.as_they_are.is_some() || row.adjusted.is_some())
+    };
+    data.iter().filter(is_compared)
 }
 
 fn one(data: &Comparisons, units: Units) -> Vec<Block> {

@@ -24,6 +24,13 @@ fn is_drawn(treatment: &Treatment<'_>) -> bool {
     treatment.standing() != Standing::Association && !treatment.contrasts.is_empty()
 }
 
+/// Whether anything was set against anything.
+pub(super) fn is_told(cost: &CostSide) -> bool {
+    Treatment::all(cost).iter().any(|treatment| !treatment.contrasts.is_empty())
+        || (cost.tender.reason.is_none()
+            && cost.tender.groups.iter().any(|group| group.by.is_none() && group.reason.is_none()))
+}
+
 pub(super) fn cost(cost: &CostSide, units: Units) -> Vec<Block> {
     let treatments = Treatment::all(cost);
     let nothing = treatments.iter().all(|treatment| treatment.contrasts.is_empty());

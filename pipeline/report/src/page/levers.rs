@@ -11,12 +11,12 @@ use crate::words::{self, hazard_ratio, lever_dose, lever_name, lever_sentence, p
 use study::result::lever::{Lever, Quartiles};
 
 /// The section.
+/// Whether any lever was used, or says what using it does.
+pub(super) fn are_told(data: &[Lever]) -> bool {
+    data.iter().any(|lever| lever.used.doses > 0.0 || lever.per_dose_min.is_some())
+}
+
 pub(super) fn levers(data: &[Lever], units: Units) -> Vec<Block> {
-    if data.is_empty() {
-        return vec![paragraph(
-            "No log here shows the course of a cook, so nothing is said of set-point, sprays and lid.",
-        )];
-    }
     let mut blocks = vec![paragraph(
         "Each of these is done because of how the cook goes: the core stands, the clock runs. A cook that takes long has \
          time for more of it. So cooks with it are not set against cooks without; at every ten minutes, cooks in \

@@ -3,8 +3,8 @@
 use cook::Units;
 
 use super::{
-    Anchors, account, answers, by_hand, cautions, claims, compare, cooks, cost, levers, methods,
-    probe, quality, study, whole,
+    Anchors, account, answers, by_hand, cautions, claims, compare, cooks, cost, first_look, levers,
+    methods, probe, quality, study, whole,
 };
 use crate::data::{Counted, ReportData};
 use crate::document::{Block, Contents, Document, Section, inlines, link, paragraph};
@@ -16,7 +16,12 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
     let anchors = Anchors::new(&data.cooks);
     let found = &data.study;
     let season = &found.season;
-    let contents: [(&str, &str, Vec<Block>); 19] = [
+    let contents: [(&str, &str, Vec<Block>); 20] = [
+        (
+            "first-look",
+            "What the logs show",
+            if first_look::is_of(data) { first_look::shown(data, &anchors, units) } else { vec![] },
+        ),
         ("what", "What was cooked", what(data, units)),
         ("claims", "The claims in full", claims::claims(&found.claims, units)),
         ("cautions", "Cautions", cautions::standing()),
@@ -71,11 +76,44 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
         name: data.team.clone(),
         subtitle: subtitle(data),
         caution: Some(cautions::line("#cautions")),
-        opening: vec![answers::answers(&found.claims, units)],
+        opening: if found.claims.is_empty() {
+            Vec::new()
+        } else {
+            vec![answers::answers(&found.claims, units)]
+        },
         contents: Some(Contents { lead: closing }),
-        sections: contents.map(|(id, heading, blocks)| Section::new(id, heading, blocks)).into(),
+        sections: contents
+            .into_iter()
+            .filter(|(id, _, blocks)| !blocks.is_empty() && has_something_to_say(id, data))
+            .map(|(id, heading, blocks)| Section::new(id, heading, blocks))
+            .collect(),
         version: data.study.provenance.version.clone(),
         ..Document::default()
+    }
+}
+
+/// Whether a section says anything of these cooks: of one cook, or of logs without a sheet, many
+/// would only say that there is nothing.
+fn has_something_to_say(id: &str, data: &ReportData) -> bool {
+    let found = &data.study;
+    match id {
+        "what" => !first_look::is_of(data),
+        // A table of cooks has no curves.
+        "steady" | "phases" | "curves" | "cooks" | "probe" | "quality" | "not-used" => {
+            !data.cooks.is_empty()
+        }
+        "claims" => !found.claims.is_empty(),
+        "stall" => found.drivers.iter().any(|driver| !driver.lines.is_empty()),
+        "wrap" => {
+            found.season.finish_by_wrap.is_some()
+                || data.summary.wraps.iter().any(|wrap| wrap.label != words::NOT_STATED)
+        }
+        "levers" => levers::are_told(&found.levers),
+        "effects" => study::has_effects(&found.drivers),
+        "cost" => cost::is_told(&found.cost_side),
+        "groups" => !found.groups.is_empty(),
+        "contests" => !data.contests.is_empty() || !data.bests.is_empty(),
+        _ => true,
     }
 }
 
@@ -102,7 +140,7 @@ fn what(data: &ReportData, units: Units) -> Vec<Block> {
             .iter()
             .map(|c| match c.label.as_str() {
                 "none" => format!("{} unwrapped", count(c.count)),
-                "not stated" => format!("{} not stated", count(c.count)),
+                words::NOT_STATED => format!("{} not stated", count(c.count)),
                 label => format!("{} in {label}", count(c.count)),
             })
             .collect();

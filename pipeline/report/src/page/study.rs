@@ -204,6 +204,14 @@ fn left_out(reasons: &[LeftOut]) -> String {
     format!(" Left out: {}.", words::listed(&reasons))
 }
 
+/// Whether any effect was estimated.
+pub(super) fn has_effects(drivers: &[Driver]) -> bool {
+    let further = |driver: &Driver| driver.further.iter().any(|own| !own.effects.is_empty());
+    drivers.iter().any(|driver| {
+        !driver.joint.effects.is_empty() || !driver.wrap.effects.is_empty() || further(driver)
+    })
+}
+
 /// The effects with their models, what other columns add, and whether the models can be believed.
 pub(super) fn effects(study: &StudyResult, units: Units) -> Vec<Block> {
     let mut blocks = vec![joint_effects(&study.drivers, units)];

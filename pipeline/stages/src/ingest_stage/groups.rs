@@ -362,6 +362,7 @@ pub(super) fn ingest_group(
             }
             Err(error) => {
                 result.asks_date_order |= error.asks_date_order();
+                result.questions.extend(siblings::further(file, &options, &error));
                 failed.insert(name, error);
             }
         }

@@ -3,6 +3,7 @@
 //! Most logs need nobody's word: it is asked only where a log's own dates and the sheet's
 //! leave the order open, and then all logs are read once for what their dates prove.
 
+use cook::Question;
 use ingest::{IngestError, Log, LogFile, ReadOptions, SiblingOrders};
 use rayon::prelude::*;
 
@@ -30,6 +31,16 @@ pub(crate) fn read(
     let Some(order) = order else { return Err(error) };
     let options = ReadOptions { sibling_order: Some(order), ..options.clone() };
     Ok(SiblingReading { log: bytes.read_log(&file.shown_as, &options)?, by_siblings: true })
+}
+
+/// What a log that waits for an answer will ask once it has it; asked at once, it is answered at once.
+pub(crate) fn further(file: &LogFile, options: &ReadOptions, error: &IngestError) -> Vec<Question> {
+    // The order of day and month may yet be told by other logs.
+    if !error.needs_answer() || error.asks_date_order() {
+        return Vec::new();
+    }
+    let bytes = file.read().map(|read| read.bytes).unwrap_or_default();
+    ingest::further_questions(&bytes, &file.shown_as, options)
 }
 
 /// The orders that these logs prove by their own dates, by layout. One log at a time is held

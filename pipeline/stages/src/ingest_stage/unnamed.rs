@@ -155,16 +155,19 @@ pub(super) fn match_unnamed(
             uses.insert(card.cook.clone(), Vec::new());
         }
     }
+    let has_cards = !sheets.cards.cards.is_empty();
     let mut taken = TakenNames::new(sheets.cards.cards.iter().map(|card| card.cook.clone()));
     let spans: HashMap<&str, &LogSpan> =
         logs.iter().map(|log| (log.shown_as.as_str(), log)).collect();
     for name in &matching.left_over {
         let Some(log) = spans.get(name.as_str()) else { continue };
         let card = ingest::card_for_log(log, &sheets.zone, &mut taken);
-        result.warnings.push(format!(
-            "{name}: no card fits this log; it is kept as the cook `{}` without a card",
-            card.cook
-        ));
+        if has_cards {
+            result.warnings.push(format!(
+                "{name}: no card fits this log; it is kept as the cook `{}` without a card",
+                card.cook
+            ));
+        }
         uses.insert(card.cook.clone(), found(name).into_iter().collect());
         sheets.cards.add_without_row(card);
     }

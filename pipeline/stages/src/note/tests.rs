@@ -1,5 +1,6 @@
 use super::*;
-use crate::folder::new_season;
+use crate::folder::{NewSeason, new_season};
+use crate::progress::Silent;
 
 fn noted(
     folder: &Path,
@@ -14,7 +15,7 @@ fn noted(
 /// A season of one night, whose meat went on at 22:10 of 1 May 2026 in Chicago.
 fn one_night(units: &str) -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
-    new_season(folder.path(), None, None).unwrap();
+    new_season(folder.path(), &NewSeason::default(), &Silent).unwrap();
     let settings = folder.path().join("season.toml");
     let text = fs::read_to_string(&settings).unwrap();
     let text = text
@@ -40,7 +41,7 @@ fn events(folder: &Path) -> String {
 fn a_workbook_is_not_written_to() {
     for name in ["events.xlsx", "Events.ODS", "events.xlsx#Night shift", "old/events.xls"] {
         let folder = tempfile::tempdir().unwrap();
-        new_season(folder.path(), None, None).unwrap();
+        new_season(folder.path(), &NewSeason::default(), &Silent).unwrap();
         let settings = folder.path().join("season.toml");
         let text = fs::read_to_string(&settings).unwrap().replace("events.csv", name);
         fs::write(&settings, text).unwrap();
@@ -53,7 +54,7 @@ fn a_workbook_is_not_written_to() {
 #[test]
 fn a_note_is_appended_and_a_slip_is_answered() {
     let folder = tempfile::tempdir().unwrap();
-    new_season(folder.path(), None, None).unwrap();
+    new_season(folder.path(), &NewSeason::default(), &Silent).unwrap();
     fs::write(folder.path().join("sheet.csv"), "cook,date\nmay-1,2025-05-01\n").unwrap();
     let line = noted(folder.path(), "may-1", "wrap", Some("foil")).unwrap();
     assert!(line.starts_with("may-1,20") && line.ends_with(",wrap,foil,"), "{line}");

@@ -21,7 +21,11 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
     if !plan.format.is_elapsed() {
         return Ok(findings);
     }
-    if let Some((ms, because, is_local)) = zero(plan, rows)? {
+    let zero = zero(plan, rows)?;
+    if zero.is_none() && plan.options.asks_start {
+        return Err(Question { place: rows.place_of_first(), asks: Asks::StartOfElapsed }.into());
+    }
+    if let Some((ms, because, is_local)) = zero {
         if is_local && !plan.options.zone_known {
             return Err(Question { place: rows.place_of_first(), asks: Asks::TimeZone }.into());
         }
@@ -63,6 +67,10 @@ fn zero(plan: &Plan<'_>, rows: &Rows<'_>) -> Result<Option<(i64, Reason, bool)>,
     };
     if let Some(found) = whole.or_else(parts) {
         return Ok(Some(found));
+    }
+    let answered = plan.options.answered.start.as_deref();
+    if let Some(stamp) = answered.and_then(|start| time::parse_iso(start.as_bytes())) {
+        return Ok(Some((instant(stamp), Reason::Answer, stamp.offset.is_none())));
     }
     let Some((key, value)) = starts().next() else { return Ok(None) };
     Err(IngestError::Contradiction {
