@@ -111,8 +111,11 @@ fn has_something_to_say(id: &str, data: &ReportData) -> bool {
         "levers" => levers::are_told(&found.levers),
         "effects" => study::has_effects(&found.drivers),
         "cost" => cost::is_told(&found.cost_side),
-        "groups" => !found.groups.is_empty(),
-        "contests" => !data.contests.is_empty() || !data.bests.is_empty(),
+        "groups" => {
+            found.groups.iter().any(|table| table.rows.iter().any(|row| row.level.is_some()))
+        }
+        // The best of one is no best.
+        "contests" => !data.contests.is_empty() || (data.cooks.len() > 1 && !data.bests.is_empty()),
         _ => true,
     }
 }
