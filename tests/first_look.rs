@@ -29,8 +29,7 @@ fn logs_alone_give_curves_phases_and_pull_on_the_first_page() {
     for section in ["first-look", "phases", "curves", "cooks"] {
         assert!(page.contains(&format!("id=\"{section}\"")), "no section {section}");
     }
-    for section in ["claims", "answers", "wrap", "levers", "cost", "groups", "contests", "effects"]
-    {
+    for section in ["claims", "answers", "wrap", "levers", "cost", "groups", "effects"] {
         assert!(!page.contains(&format!("id=\"{section}\"")), "section {section} says nothing");
     }
     assert!(page.contains("What a season sheet would add"));

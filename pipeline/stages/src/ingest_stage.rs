@@ -235,6 +235,8 @@ pub(crate) fn ingest_sheets(
         answers: request.answers.clone(),
         units: request.season.units,
         zone_known: sheets.zone_known,
+        // Without any card nothing else will say when a log began that counts from its own zero.
+        asks_start: sheets.cards.cards.is_empty(),
         ..ReadOptions::new(sheets.zone.clone(), &request.season.log, layouts.clone())
     };
 
@@ -274,17 +276,15 @@ pub(crate) fn ingest_sheets(
     // cards of its own.
     let unnamed = unnamed::unnamed(&files, &uses, &before, sheets, request.whole);
     let unnamed = unnamed::without_copies(unnamed, &uses, &mut refused);
-    // Without any card nothing else will say when a log began that counts from its own zero.
-    let of_unnamed = ReadOptions { asks_start: sheets.cards.cards.is_empty(), ..options.clone() };
-    let mut spans = unnamed::spans(&unnamed, &of_unnamed, &before, None);
+    let mut spans = unnamed::spans(&unnamed, &options, &before, None);
     let mut orders = None;
     if unnamed::ask_siblings(&spans) {
         orders = Some(siblings::orders(&files, &options));
-        spans = unnamed::spans(&unnamed, &of_unnamed, &before, orders.as_ref());
+        spans = unnamed::spans(&unnamed, &options, &before, orders.as_ref());
     }
     for (file, span) in unnamed.iter().zip(&spans) {
         if let Err(error) = span {
-            refused.questions.extend(siblings::further(file, &of_unnamed, error));
+            refused.questions.extend(siblings::further(file, &options, error));
         }
     }
     let answers = &request.answers;

@@ -4,7 +4,7 @@
 mod untidy;
 
 use samples::untidy as season;
-use untidy::{Fate, judge};
+use untidy::{Fate, Judged, judge};
 
 const SEED: u64 = 2;
 const SEASONS: u64 = 3;
@@ -15,11 +15,11 @@ fn answers_make_values_right_and_no_cook_comes_of_nothing() {
         let folder = tempfile::tempdir().unwrap();
         let rounds = judge(&season(SEED, index), folder.path()).unwrap();
         for judged in [&rounds.first, &rounds.answered] {
-            let slipless = judged.silent.iter().filter(|silent| silent.ends_with("()"));
-            let slipless: Vec<_> = slipless.collect();
-            assert!(slipless.is_empty(), "season {index}: {slipless:#?}");
-            assert!(judged.fates.contains_key(&Fate::Right), "season {index}: {judged:#?}");
+            let never_was = judged.silent.iter().find(|silent| silent.ends_with("never was"));
+            assert!(never_was.is_none(), "season {index}: {never_was:?}");
         }
-        assert!(rounds.answered.right >= rounds.first.right, "season {index}");
+        let right = |judged: &Judged| judged.fates.get(&Fate::Right).copied().unwrap_or(0);
+        let (first, answered) = (right(&rounds.first), right(&rounds.answered));
+        assert!(answered >= first && answered > 0, "season {index}: {:#?}", rounds.answered.said);
     }
 }

@@ -93,6 +93,7 @@ const MEANS: &[(&str, &[&str])] = &[
     ),
     ("wood", &["woods", "wood_type", "wood_used", "type_of_wood", "smoke_wood"]),
     ("cut", &["cut_of_meat", "meat_cut"]),
+    ("pit", &["which_pit", "pit_used", "pit_name", "name_of_pit", "name_of_the_pit"]),
     ("water_pan", &["waterpan", "water_pan_used"]),
 ];
 

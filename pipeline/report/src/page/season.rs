@@ -108,7 +108,9 @@ fn has_something_to_say(id: &str, data: &ReportData) -> bool {
     match id {
         "what" => !first_look::is_of(data),
         // A table of cooks has no curves.
-        "phases" | "curves" | "cooks" | "probe" | "quality" | "not-used" => !data.cooks.is_empty(),
+        "steady" | "phases" | "curves" | "cooks" | "probe" | "quality" | "not-used" => {
+            !data.cooks.is_empty()
+        }
         "claims" => !found.claims.is_empty(),
         "stall" => found.drivers.iter().any(|driver| !driver.lines.is_empty()),
         "wrap" => {
@@ -118,8 +120,11 @@ fn has_something_to_say(id: &str, data: &ReportData) -> bool {
         "levers" => levers::are_told(&found.levers),
         "effects" => study::has_effects(&found.drivers),
         "cost" => cost::is_told(&found.cost_side),
-        "groups" => !found.groups.is_empty(),
-        "contests" => !data.contests.is_empty() || !data.bests.is_empty(),
+        "groups" => {
+            found.groups.iter().any(|table| table.rows.iter().any(|row| row.level.is_some()))
+        }
+        // The best of one is no best.
+        "contests" => !data.contests.is_empty() || (data.cooks.len() > 1 && !data.bests.is_empty()),
         _ => true,
     }
 }

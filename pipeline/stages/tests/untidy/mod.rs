@@ -261,29 +261,22 @@ fn fate(
     of_log: bool,
     summary: &IngestSummary,
 ) -> Fate {
-    let in_row =
-        |place: &str| {
-            let Some(rest) = place.strip_prefix("sheet.csv:") else { return false };
-            let digits: String = rest.chars().take_while(char::is_ascii_digit).collect();
-            match digits.parse::<u64>() {
-                Ok(line) if line == cook.line => true,
-                // Of the whole column.
-                Ok(1) => {
-                    let is_it =
-                        |heading: &&String| rest.to_lowercase().contains(&heading.to_lowercase());
-                    season.headings.keys().find(is_it).is_some_and(|heading| {
-                        season.headings[heading] == what || what == "the cook"
-                    })
-                }
-                _ => false,
-            }
-        };
+    let is_time = ["date", "meat_on", "wrap_at", "pull"].contains(&what);
+    // A place is a line, or the heading's, and a column by its heading or by its name.
+    let in_row = |place: &str| {
+        let Some(rest) = place.strip_prefix("sheet.csv:") else { return false };
+        let (line, column) = rest.split_once(' ').unwrap_or((rest, ""));
+        let line: u64 = line.parse().unwrap_or(0);
+        let meant = season.headings.get(column.trim()).copied().unwrap_or(column);
+        let is_column = meant.starts_with(what)
+            || (is_time && ["date", "meat_on", "wrap_at", "pull"].contains(&meant));
+        (line == cook.line || line == 1) && (is_column || what == "the cook")
+    };
     let in_log = |place: &str| {
         cook.logs.iter().any(|log| place.starts_with(log.as_str()) || log.starts_with(place))
     };
     let hangs_on_zone =
         of_log || ["date", "meat_on", "wrap_at", "pull", "the cook"].contains(&what);
-    let is_time = ["date", "meat_on", "wrap_at", "pull"].contains(&what);
     let asks = |question: &&Question| {
         let code = question.id.split('/').next().unwrap_or_default();
         (code == "time-zone" && hangs_on_zone)
@@ -292,7 +285,6 @@ fn fate(
                 .places
                 .iter()
                 .any(|place| if of_log { in_log(place) } else { in_row(place) })
-            || (of_log && question.places.iter().any(|place| in_row(place)))
     };
     if summary.questions.iter().any(|question| asks(&question)) {
         return Fate::Asked;
