@@ -116,6 +116,7 @@ pub fn run_logs(
         logs: logs.iter().map(|log| log.display().to_string()).collect(),
         sheets: Vec::new(),
         events: Vec::new(),
+        score_sheets: Vec::new(),
         claims: None,
         ..Season::default()
     };
