@@ -261,8 +261,12 @@ fn a_typed_cook_is_planned_without_any_log() {
     assert!(said.contains("not your cooks") && said.contains("neither tenderness nor"), "{said}");
     assert!(said.contains("90 times in 100"), "{said}");
     // Surer is earlier; a heavier piece too.
-    let sure = [&typed[..], &["--certainty", "97"]].concat();
+    let sure = [&typed[..], &["--certainty", "93"]].concat();
     assert!(planned(folder.path(), &sure, 0).0[1][2] < rows[1][2]);
+    // The bundled cooks count as ten of one's own: 10 / 10.6 is all that they can promise.
+    let surer = [&typed[..], &["--certainty", "97"]].concat();
+    let (_, refused) = planned(folder.path(), &surer, 2);
+    assert!(refused.contains("cannot promise 97 %, at most 94 %"), "{refused}");
     let heavy = ["--weight", "20lb", "--setpoint", "250F", "--turn-in", "2026-05-02T17:00Z"];
     assert!(planned(folder.path(), &heavy, 0).0[1][2] < rows[1][2]);
     // Too late is a conflict.

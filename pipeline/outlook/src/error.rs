@@ -37,6 +37,16 @@ pub enum OutlookError {
         "Only one past fire can be used, and one tells no range. Without `--prior none` the bundled simulated cooks stand beside it."
     )]
     OneFire,
+    /// More certainty than the errors of so few cooks can tell.
+    #[error(
+        "So few past cooks cannot promise {asked} %, at most {most} %: ask for less with --certainty."
+    )]
+    TooSure {
+        /// What was asked, per cent.
+        asked: u32,
+        /// What can be promised, per cent.
+        most: u32,
+    },
     /// The log could not be followed.
     #[error(transparent)]
     Log(#[from] PhasesError),

@@ -60,7 +60,7 @@ impl Past {
     /// with `certainty` (0.5 to 1).
     ///
     /// # Errors
-    /// No past cook with a finish.
+    /// No past cook with a finish; more certainty than so few cooks can promise.
     pub fn hours(
         &self,
         planned: &Planned,
@@ -69,6 +69,7 @@ impl Past {
         without_fire: Option<usize>,
     ) -> Result<Hours, OutlookError> {
         let total = Total::fit(self, planned, without_fire)?;
+        total.can_promise(certainty)?;
         let wrap = planned.wrap.unwrap_or(WrapClass::Open);
         let finish = total.range(level)?;
         let pull = finish.then(self.to_pull(wrap, None, level)?);
@@ -216,6 +217,17 @@ impl Total {
             .collect();
         let ask = filled(&columns(planned, true));
         Ok(Self { fit, ask, errors })
+    }
+
+    /// Beyond the largest error, counted with the one that is to come, nothing can be promised.
+    fn can_promise(&self, certainty: f64) -> Result<(), OutlookError> {
+        let weight: f64 = self.errors.iter().map(|error| error.1).sum();
+        let most = weight / (weight + OWN_ERROR_WEIGHT);
+        let per_cent = |share: f64| (100.0 * share + 1e-9) as u32;
+        if certainty <= most {
+            return Ok(());
+        }
+        Err(OutlookError::TooSure { asked: per_cent(certainty), most: per_cent(most) })
     }
 
     fn range(&self, level: f64) -> Result<Range, OutlookError> {
