@@ -184,9 +184,15 @@ pub(super) fn estimate(
         horizon_min: asked.claim.horizon_min.unwrap_or(asked.horizon_min),
         ..GFormula::default()
     };
-    match estimated(&pace, asked, beside, &mut found)? {
-        Ok(()) => {}
-        Err(reason) => found.reason = Some(reason),
+    match estimated(&pace, asked, beside, &mut found) {
+        Ok(Ok(())) => {}
+        Ok(Err(reason)) => found.reason = Some(reason),
+        // Too few degrees of one way, as a part of the fires without any wrap.
+        Err(StudyError::Statistics(error)) => {
+            found.difference = None;
+            found.reason = Some(format!("the models of doses cannot be fitted: {error}"));
+        }
+        Err(error) => return Err(error),
     }
     Ok(found)
 }
