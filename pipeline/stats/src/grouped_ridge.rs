@@ -356,7 +356,7 @@ mod tests {
         let dropped = ridge(&kg, &(kx, ky, vec![false; kept.len()]));
         let dropped = dropped.fit(&weights, &[1e-6], None).unwrap();
         assert!(off(&met) < 0.1, "{met:?} {truth:?}");
-        assert!(off(&taken) > 0.3 && off(&dropped) > 0.3, "{taken:?} {dropped:?}");
+        assert!(off(&taken) > 0.2 && off(&dropped) > 0.2, "{taken:?} {dropped:?}");
     }
 
     #[test]

@@ -53,7 +53,7 @@ impl Habit {
             .max_by(|&a, &b| used[a].total_cmp(&used[b]));
         let mut rows: Vec<Exposed> = Vec::new();
         for cook in pace.cooks.iter().filter(|cook| weights[cook.fire] > 0.0) {
-            for step in &cook.steps {
+            for (place, step) in cook.steps.iter().enumerate() {
                 if step.state.wrap.is_some() {
                     break;
                 }
@@ -61,10 +61,8 @@ impl Habit {
                 if ends_c <= from_core_c {
                     continue;
                 }
-                let ends = step.state.minute + step.minutes;
-                let wraps = cook.wrap.is_some_and(|(at, _)| {
-                    !step.passed && at <= ends + 1.0 && at >= step.state.minute - 1.0
-                });
+                let next = cook.steps.get(place + 1);
+                let wraps = next.is_some_and(|next| next.state.wrap.is_some());
                 let x = row(cook, &step.state, step.gap_c);
                 rows.push(Exposed {
                     x: columns(&step.state, &x),

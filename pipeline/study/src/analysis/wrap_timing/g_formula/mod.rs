@@ -45,8 +45,11 @@ use support::{Like, Seen};
 
 /// Runs of each cook.
 const RUNS: usize = 16;
-/// Runs of each cook in a resample.
-const RUNS_AGAIN: usize = 8;
+/// Runs of each cook in a resample, at most and at least; in between as many as make this many in all.
+const RUNS_AGAIN: (usize, usize) = (8, 2);
+const RUNS_OF_A_RESAMPLE: usize = 480;
+/// Runs of each cook that are asked what they rest on.
+const RUNS_LOOKED_AT: usize = 2;
 /// Resamples of fires.
 const RESAMPLES: usize = 200;
 /// A wrap so shortly before the window opens counts as at it, min, as in the copies.
@@ -156,9 +159,13 @@ fn times(
                 Plan::Run { .. } => rules.horizon_min,
             },
             Some((from, then)) => {
-                let ran = draws[place].iter().map(|draws| {
-                    run::run(from, then, rules, draws, &mut |passage| seen(place, passage))
-                        .finish_min
+                let ran = draws[place].iter().enumerate().map(|(number, draws)| {
+                    let mut told = |passage: run::Passage<'_>| {
+                        if number < RUNS_LOOKED_AT {
+                            seen(place, passage);
+                        }
+                    };
+                    run::run(from, then, rules, draws, &mut told).finish_min
                 });
                 ran.sum::<f64>() / draws[place].len() as f64
             }
@@ -297,7 +304,7 @@ fn estimated(
     let tilts = [support::tilt(pace, false, &held[0]), support::tilt(pace, true, &held[1])];
     found.natural_course = natural::course(pace, &held, found.horizon_min, asked.seed);
     found.rests_on = Some(Rests {
-        run_min: minutes / (RUNS as f64 * n),
+        run_min: minutes / (RUNS_LOOKED_AT as f64 * n),
         unsupported_share: if minutes > 0.0 { unsupported / minutes } else { 0.0 },
         tilt: tilts
             .map(|tilt| {
@@ -455,8 +462,10 @@ fn bootstrap(
 ) -> Result<f64, StudyError> {
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     random.set_stream(u64::MAX);
+    let runs = RUNS_OF_A_RESAMPLE / pace.cooks.len().max(1) / 2 * 2;
+    let runs = runs.clamp(RUNS_AGAIN.1, RUNS_AGAIN.0);
     let draws: Vec<Vec<Draws>> =
-        draws.iter().map(|draws| draws[..RUNS_AGAIN.min(draws.len())].to_vec()).collect();
+        draws.iter().map(|draws| draws[..runs.min(draws.len())].to_vec()).collect();
     let mut replicates = Vec::with_capacity(RESAMPLES);
     for _ in 0..RESAMPLES {
         let mut weights = vec![0.0; pace.fires];

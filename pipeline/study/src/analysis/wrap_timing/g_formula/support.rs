@@ -35,29 +35,35 @@ impl Like {
     }
 }
 
-/// All states that were seen.
+/// All states that were seen, by degree from 55 °C.
 #[derive(Debug)]
 pub(super) struct Seen {
     /// Fire, cook and state.
-    states: Vec<(usize, usize, Like)>,
+    degrees: Vec<Vec<(usize, usize, Like)>>,
+}
+
+fn degree(core_c: f64) -> usize {
+    (core_c - 55.0).clamp(0.0, 32.0) as usize
 }
 
 impl Seen {
     pub(super) fn of(pace: &Pace) -> Self {
-        let mut states = Vec::new();
+        let mut degrees = vec![Vec::new(); 33];
         for (place, cook) in pace.cooks.iter().enumerate() {
             for step in cook.steps.iter().filter(|step| step.is_learnt) {
-                states.push((cook.fire, place, Like::of(&step.state, step.gap_c, cook.log_weight)));
+                let like = Like::of(&step.state, step.gap_c, cook.log_weight);
+                degrees[degree(step.state.core_c)].push((cook.fire, place, like));
             }
         }
-        Self { states }
+        Self { degrees }
     }
 
     /// Whether cooks enough of other fires were in such a state.
     pub(super) fn holds(&self, fire: usize, like: &Like) -> bool {
         let mut cooks = [usize::MAX; FEWEST_SEEN];
         let mut found = 0;
-        for (other, cook, state) in &self.states {
+        let near = degree(like.at[0] - LIKE[0])..=degree(like.at[0] + LIKE[0]);
+        for (other, cook, state) in self.degrees[near].iter().flatten() {
             if *other != fire && !cooks[..found].contains(cook) && like.is_like(state) {
                 cooks[found] = *cook;
                 found += 1;
