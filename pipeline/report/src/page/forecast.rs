@@ -5,14 +5,9 @@ use crate::units::{count, number};
 use crate::words::{duration, plural};
 use study::result::forecast::{BacktestBand, ForecastBacktest};
 
-/// The section; nothing where only a table was studied.
+/// The section; nothing where only a table was studied, or too few fires.
 pub(super) fn forecasts(data: Option<&ForecastBacktest>) -> Vec<Block> {
-    let Some(found) = data else {
-        return vec![paragraph("No logs were studied, so no forecast can be tried on them.")];
-    };
-    if let Some(reason) = &found.reason {
-        return vec![paragraph(format!("Not tried: {reason}."))];
-    }
+    let Some(found) = data.filter(|found| found.reason.is_none()) else { return Vec::new() };
     let mut blocks = vec![paragraph(Inlines::with_code(&told(found)))];
     blocks.push(table(found));
     blocks.extend(plans(found).map(paragraph));
