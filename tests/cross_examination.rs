@@ -225,3 +225,139 @@ fn one_curve_under_two_names_is_asked_about() {
     let again = measured.iter().find(|row| row["cook"] == "again").unwrap();
     assert_eq!(again["exclude"], "the same curve as a");
 }
+
+/// A log of two meats on one pit; in the minutes `swapped` each is recorded as the other.
+fn two_meats(swapped: std::ops::Range<i64>) -> String {
+    let start: jiff::Timestamp = "2025-05-01T10:00:00Z".parse().unwrap();
+    let mut text = "time,Pit (C),Meat 1 (C),Meat 2 (C)\n".to_owned();
+    for minute in 0..END {
+        let core = |k: f64| {
+            let hours = (minute.min(PULL) - ON).max(0) as f64 / 60.0;
+            121.0 - 116.0 * (-k * hours).exp()
+        };
+        let (one, two) = (core(0.16), core(0.13));
+        let (one, two) = if swapped.contains(&minute) { (two, one) } else { (one, two) };
+        let pit = if minute > PULL {
+            20.0 + 75.0 * (-((minute - PULL) as f64) / 25.0).exp()
+        } else {
+            121.0 - 100.0 * (-(minute as f64) / 9.0).exp()
+        };
+        let at = start.checked_add(jiff::SignedDuration::from_mins(minute)).unwrap();
+        writeln!(text, "{at},{pit:.1},{one:.1},{two:.1}").unwrap();
+    }
+    text
+}
+
+#[test]
+fn meats_of_a_fire_that_change_places_are_asked_about_and_put_right() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let sheet = "cook,date,logs,cut,meat_on,pull\na,2025-05-01,two.csv#Meat 1,brisket,11:00,21:00\nb,2025-05-01,two.csv#Meat 2,brisket,11:00,21:00\n";
+    season(folder, "UTC", sheet, "");
+    write(folder, "logs/two.csv", &two_meats(0..0));
+    not_asked(folder);
+    let clean = measures(folder);
+    write(folder, "logs/two.csv", &two_meats(330..420));
+    let said = ["meats-exchanged/", "change places 5 h 30 into the log, for 90 min"];
+    let mended = asked(folder, &said, "exchanged");
+    for (clean, mended) in clean.iter().zip(&mended) {
+        for column in ["total_min", "pull_core_c", "clock_to_finish_min", "stall_min"] {
+            assert_eq!(clean[column], mended[column], "{column} of {}", clean["cook"]);
+        }
+    }
+}
+
+#[test]
+fn two_devices_under_one_name_are_asked_about() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let one = log("2025-05-01T10:00:00Z", 0.16, false);
+    let other = log("2025-05-01T10:00:30Z", 0.11, false);
+    let mut text = "time,device,Pit (C),Brisket (C)\n".to_owned();
+    for (a, b) in one.lines().zip(other.lines()).skip(1) {
+        for (device, line) in [("A", a), ("B", b)] {
+            let (time, rest) = line.split_once(',').unwrap();
+            writeln!(text, "{time},{device},{rest}").unwrap();
+        }
+    }
+    let sheet =
+        format!("{HEAD}a,2025-05-01,a.csv,brisket,17.8,12.4,8,250,11:00,16:00,paper,21:00\n");
+    season(folder, "UTC", &sheet, "");
+    let one_device: Vec<&str> = text.lines().filter(|line| !line.contains(",B,")).collect();
+    write(folder, "logs/a.csv", &one_device.join("\n"));
+    not_asked(folder);
+    write(folder, "logs/a.csv", &text);
+    let measured = asked(folder, &["two-sources/", "is Brisket one probe?"], "leave-out");
+    assert_eq!(measured[0]["exclude"], "its log holds two sources under one name");
+}
+
+#[test]
+fn a_cell_with_its_own_unit_wins_over_its_heading_and_says_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    write(folder, "logs/a.csv", &log("2025-05-01T10:00:00Z", 0.16, false));
+    let sheet =
+        format!("{HEAD}a,2025-05-01,a.csv,brisket,17.8,5.6 kg,8,121 C,11:00,16:00,paper,21:00\n");
+    season(folder, "UTC", &sheet, "");
+    let output = cookstudy(folder, &["run", "."]);
+    expect_exit(&output, 0);
+    let told = stderr(&output);
+    for part in ["`121 C` is read in C, as the cell says", "`5.6 kg` is read in kg"] {
+        assert!(told.contains(part), "{told}");
+    }
+    let row = &measures(folder)[0];
+    assert_eq!((&*row["pit_setpoint_c"], &*row["trimmed_weight_kg"]), ("121", "5.6"));
+}
+
+#[test]
+fn a_start_in_numbers_is_read_where_one_order_fits() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let elapsed = |started: &str| {
+        let lines = log("2026-06-06T04:50:00Z", 0.16, false);
+        let rows = lines.lines().skip(1).enumerate();
+        let rows: Vec<String> = rows
+            .map(|(minute, line)| format!("{minute},{}", line.split_once(',').unwrap().1))
+            .collect();
+        format!("Started: {started}\n\nElapsed (min),Pit (C),Brisket (C)\n{}\n", rows.join("\n"))
+    };
+    let sheet = |date: &str| {
+        format!("{HEAD}a,{date},a.csv,brisket,17.8,12.4,8,250,05:50,10:50,paper,15:50\n")
+    };
+    // The same day in either order; and in two, of which the sheet has one.
+    for (started, date) in
+        [("06/06/2026 04:50 AM", "2026-06-06"), ("06/05/2026 04:50 AM", "2026-06-05")]
+    {
+        write(folder, "logs/a.csv", &elapsed(started));
+        season(folder, "UTC", &sheet(date), "");
+        let output = cookstudy(folder, &["run", "."]);
+        expect_exit(&output, 0);
+        assert!(!stderr(&output).contains("log-begins-late"), "{}", stderr(&output));
+        assert_eq!(measures(folder)[0]["total_min"], "600", "{started}");
+    }
+}
+
+#[test]
+fn a_zero_that_is_not_meat_on_is_asked_about() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    // The probe lies in the air until the meat goes on, an hour after the log's zero.
+    let lines = log("2026-06-06T04:50:00Z", 0.16, false);
+    let rows = lines.lines().skip(1).enumerate().map(|(minute, line)| {
+        let mut cells = line.split(',').skip(1);
+        let (pit, core) = (cells.next().unwrap(), cells.next().unwrap());
+        let core = if (minute as i64) < ON { "22.0" } else { core };
+        format!("{minute},{pit},{core}\n")
+    });
+    let rows: String = rows.collect();
+    write(folder, "logs/a.csv", &format!("Elapsed (min),Pit (C),Brisket (C)\n{rows}"));
+    let sheet =
+        |pull: &str| format!("{HEAD}a,2026-06-06,a.csv,brisket,17.8,12.4,8,250,05:50,,,{pull}\n");
+    season(folder, "UTC", &sheet("15:50"), "");
+    let said = ["marks-shifted/", "does the log begin before meat-on?"];
+    let measured = asked(folder, &said, "move");
+    assert_eq!(measured[0]["total_min"], "600");
+    // Without a pull meat-on alone tells.
+    season(folder, "UTC", &sheet(""), "");
+    asked(folder, &["mark-against-curve/", "meat_on: is `05:50` right?"], "curve");
+}

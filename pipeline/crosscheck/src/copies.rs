@@ -21,6 +21,10 @@ const PASS_C: (f64, f64) = (30.0, 50.0);
 /// They take as long between the two within this, ms (6 min).
 const PACE_MS: i64 = 360_000;
 
+/// Clocks of one log differ by no more than this, ms (26 h): zones lie between 12 h behind and 14 h ahead
+/// of UTC. What is dated further apart was dated by somebody.
+const APART_MS: i64 = 26 * 3_600_000;
+
 pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
     let mut paces: Vec<(i64, i64, usize)> = season
         .cooks
@@ -41,7 +45,8 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
             let (Some(a), Some(b)) = (season.cooks[one].curve, season.cooks[other].curve) else {
                 continue;
             };
-            if are_one(a, passes, b, other_passes) {
+            let apart = (passes - other_passes).abs();
+            if apart <= APART_MS && are_one(a, passes, b, other_passes) {
                 findings.push(twice(season, one.min(other), one.max(other)));
             }
         }

@@ -501,7 +501,7 @@ fn finish(
     for (record, card) in all.records.iter_mut().zip(cards) {
         record.card.fire = card.fire;
     }
-    let curves = examine::examine(request, store, sheets, &mut all)?;
+    let curves = examine::examine(request, (store, stamps), sheets, &mut all);
 
     let cards = all.records.iter().map(|record| &record.card);
     let sheets_of_events = request.events.join(", ");

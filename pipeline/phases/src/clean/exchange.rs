@@ -230,7 +230,7 @@ mod tests {
     fn meats_that_change_places_at_a_wrap_are_told_though_one_dips() {
         let core = |minute: usize, rate: f64| 5.0 + rate * minute as f64;
         let dip = |minute: usize| {
-            if minute < 200 { 0.0 } else { 14.0 * (-((minute - 200) as f64) / 8.0).exp() }
+            if minute <= 200 { 0.0 } else { 14.0 * (-((minute - 201) as f64) / 8.0).exp() }
         };
         let (wrapped, other) = (|m| core(m, 0.27) - dip(m), |m| core(m, 0.31));
         let exchanged = |m: usize| (200..290).contains(&m);

@@ -4,7 +4,7 @@
 use super::groups::{ELAPSED, GroupResult};
 use super::{IngestRequest, Sheets};
 use crate::error::StageError;
-use crate::stamps::Stage;
+use crate::stamps::{Stage, Stamps};
 use cook::{Card, Event, EventKind, Mark};
 use crosscheck::{Cell, Change, Cook, Curve, Season};
 use serde::{Deserialize, Serialize};
@@ -51,12 +51,14 @@ impl CurvesFile {
 /// answers make of them.
 pub(super) fn examine(
     request: &IngestRequest,
-    store: &Store,
+    (store, stamps): (&Store, &Stamps),
     sheets: &Sheets,
     all: &mut GroupResult,
-) -> Result<CurvesFile, StageError> {
+) -> CurvesFile {
     let path = store.root().join(FILE);
-    let kept = curves_of(store, &path, all)?;
+    // What was edited or damaged since is made anew.
+    let is_whole = stamps.is_whole(Stage::Ingest, &path);
+    let kept = curves_of(store, is_whole.then_some(&path), all);
     let rows: HashMap<&str, _> =
         sheets.cards.cards.iter().map(|card| card.cook.as_str()).zip(&sheets.cards.rows).collect();
     let mut events: HashMap<&str, Vec<&Event>> = HashMap::new();
@@ -103,15 +105,15 @@ pub(super) fn examine(
         apply(&mut all.records[examined[at]].card, &mut all.events, change);
     }
     all.questions.extend(examination.questions);
-    Ok(CurvesFile { path, text: serde_json::to_string(&kept).unwrap_or_default() })
+    CurvesFile { path, text: serde_json::to_string(&kept).unwrap_or_default() }
 }
 
 /// The curves of all cooks: those that were read now, those that were kept, and those whose readings
 /// have to be read again.
-fn curves_of(store: &Store, path: &PathBuf, all: &mut GroupResult) -> Result<Kept, StageError> {
+fn curves_of(store: &Store, path: Option<&PathBuf>, all: &mut GroupResult) -> Kept {
     let number = Stage::Ingest.number();
-    let known: Option<Kept> =
-        std::fs::read(path).ok().and_then(|bytes| serde_json::from_slice(&bytes).ok());
+    let bytes = path.and_then(|path| std::fs::read(path).ok());
+    let known: Option<Kept> = bytes.and_then(|bytes| serde_json::from_slice(&bytes).ok());
     let mut known = known.filter(|known| known.number == number).unwrap_or_default();
     let mut kept = Kept { number, cooks: BTreeMap::new() };
     for record in all.records.iter().filter(|record| record.log_start_ms.is_some()) {
@@ -129,7 +131,7 @@ fn curves_of(store: &Store, path: &PathBuf, all: &mut GroupResult) -> Result<Kep
         let kept_curve = |curve| KeptCurve { computed_from, curve };
         kept.cooks.extend(curve.map(|curve| (card.cook.clone(), kept_curve(curve))));
     }
-    Ok(kept)
+    kept
 }
 
 /// Makes a change of a cook.

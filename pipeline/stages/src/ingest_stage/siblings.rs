@@ -38,7 +38,9 @@ pub(crate) fn read(
 /// What a log that waits for an answer will ask once it has it; asked at once, it is answered at once.
 pub(crate) fn further(file: &LogFile, options: &ReadOptions, error: &IngestError) -> Vec<Question> {
     // The order of day and month may yet be told by other logs.
-    if !error.needs_answer() || error.asks_siblings() {
+    if !error.needs_answer()
+        || error.question().is_some_and(|q| q.code == cook::QuestionCode::DateOrder)
+    {
         return Vec::new();
     }
     let bytes = file.read().map(|read| read.bytes).unwrap_or_default();
