@@ -324,14 +324,12 @@ impl Step<'_> {
         let count = claims.claims.claims.len();
         let moved =
             if count == 0 { Vec::new() } else { moved_of_store(self.store, measures, &history)? };
-        let degrees = (count > 0).then(|| self.store.read_table(TableName::Degrees)).transpose()?;
         self.progress.begin("study", 1);
         let asked = Asked {
             claims,
             lock,
             measures,
             history: Some(&history),
-            degrees: degrees.as_ref(),
             moved: &moved,
             forecasts: Some(backtest(self.store, self.season)?),
             entered: &entered,

@@ -17,7 +17,7 @@ use study::claims::ClaimKind;
 use study::result::forecast::ForecastBacktest;
 use study::result::{ClaimResult, InputHash, StudyResult};
 use study::scores::Entries;
-use study::{Claims, Degrees, History, Lock, MeasureTable, Provenance, Question};
+use study::{Claims, History, Lock, MeasureTable, Provenance, Question};
 
 /// Where the measure table comes from.
 #[derive(Debug, Clone)]
@@ -68,7 +68,7 @@ pub struct StudySummary {
 pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
     let claims = ClaimsFile::read(request.claims.as_deref())?;
     let lock = request.lock.as_deref().map(LockFile::read).transpose()?;
-    let (mut history, mut degrees, mut moved) = (None, None, Vec::new());
+    let (mut history, mut moved) = (None, Vec::new());
     let (mut forecasts, mut left_out) = (None, Vec::new());
     let mut entered = Entered::default();
     let mut files: Vec<PathBuf> = Vec::new();
@@ -84,9 +84,6 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
             history = Some(own);
             forecasts = Some(backtest(&store, &request.season)?);
             entered = Entered::read(&store)?;
-            if !claims.claims.claims.is_empty() {
-                degrees = Some(store.read_table(TableName::Degrees)?);
-            }
             files.extend(study_tables(&claims.claims).iter().map(|name| store.table_path(*name)));
             table
         }
@@ -110,7 +107,6 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
         lock: lock.as_ref().map(|file| &file.lock),
         measures: &table,
         history: history.as_ref(),
-        degrees: degrees.as_ref(),
         moved: &moved,
         forecasts,
         entered: &entered,
@@ -162,7 +158,7 @@ impl Entered {
 pub(crate) fn study_tables(claims: &Claims) -> Vec<TableName> {
     let mut names = vec![TableName::Measures, TableName::History];
     if !claims.claims.is_empty() {
-        names.extend([TableName::Degrees, TableName::Moved, TableName::MovedHistory]);
+        names.extend([TableName::Moved, TableName::MovedHistory]);
     }
     names
 }
@@ -236,7 +232,6 @@ pub(crate) struct Asked<'a> {
     pub(crate) measures: &'a Table,
     /// For claims about wrap timing.
     pub(crate) history: Option<&'a Table>,
-    pub(crate) degrees: Option<&'a Table>,
     /// The claims are asked under these definitions too.
     pub(crate) moved: &'a [MovedSeason],
     /// How good forecasts would have been; `None` where only a table is studied.
@@ -258,7 +253,6 @@ pub(crate) fn study_asked(
         lock,
         measures: table,
         history,
-        degrees,
         moved,
         forecasts,
         entered,
@@ -267,7 +261,6 @@ pub(crate) fn study_asked(
     inputs.sort_by(|a, b| a.path.cmp(&b.path));
     let measures = MeasureTable::new(table)?;
     let history = history.map(History::new).transpose()?;
-    let degrees = degrees.map(Degrees::new).transpose()?;
     let definitions = moved
         .iter()
         .map(|moved| {
@@ -286,7 +279,9 @@ pub(crate) fn study_asked(
         claims_path: claims.named(),
         lock,
         history: history.as_ref(),
-        degrees: degrees.as_ref(),
+        // Answers on the core's clock lean by tens of minutes in simulated seasons: none is given
+        // before that is mended (`docs/wrap-timing.md`).
+        degrees: None,
         definitions: &definitions,
         horizon_min: season.study.horizon_min,
         definition: of_store.then_some(definition.as_str()),

@@ -7,8 +7,8 @@
 //! and weights those that stay by what this team's habits say of staying:
 //! [`stats::clone_censor_weight`].
 //!
-//! `g-formula` runs every cook on from its own state on the core's clock ([`g_formula`]); it is shown and
-//! does not judge.
+//! `g-formula` runs every cook on from its own state on the core's clock ([`g_formula`]); no command asks
+//! it yet.
 //!
 //! What this team's habits say of a cook is learnt from fires other than its own, in ten parts: a model
 //! that had seen the cook would find what it did too probable, and leave confounding in. Weights are cut

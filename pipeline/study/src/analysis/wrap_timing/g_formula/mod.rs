@@ -69,7 +69,7 @@ const TILT_ERRORS: f64 = 3.0;
 const MODEL_ERROR_MIN: f64 = 4.0;
 const MODEL_ERROR_SHARE: f64 = 0.08;
 /// Whether claims are judged by it. They are not before its lean under a wrap that does nothing is measured
-/// to be small: `docs/wrap-timing.md` says how far that is. Till then it stands beside the weighted answer.
+/// to be small: `docs/wrap-timing.md` says how far that is. Till then the command does not ask it.
 const JUDGES: bool = false;
 /// A `yes` that a lean of less would overturn is open where the bark was not noted, min.
 const LEAST_TIPPING_MIN: f64 = 3.0;
