@@ -139,7 +139,9 @@ pub(crate) fn list_refusals(summary: &IngestSummary) {
             Subject::Log(log) if message.starts_with(log) => {
                 say(&format!("a log that no row of a sheet names: {message}"));
             }
-            Subject::Log(log) => say(&format!("{log}, which no row of a sheet names: {message}")),
+            Subject::Log(log) => {
+                say(&format!("a log that no row of a sheet names, {log}: {message}"))
+            }
         }
     }
     summary.told.iter().for_each(|told| say(told));

@@ -168,6 +168,8 @@ pub enum Open {
     },
     /// Whether a clock that goes back was put back, or another log begins.
     ClockBack,
+    /// Whether a clock was put forward, or nothing was logged.
+    ClockForward,
     /// Whether a comma or point stands before decimals or between thousands.
     Decimal {
         /// A comma stands before decimals.
@@ -187,7 +189,7 @@ impl Open {
                 let (hours, minutes) = (minutes.abs() / 60, minutes.abs() % 60);
                 return Some(("time.utc_offset", format!("{sign}{hours:02}:{minutes:02}")));
             }
-            Self::ClockBack => return None,
+            Self::ClockBack | Self::ClockForward => return None,
             Self::DateOrder(DateOrder::DayMonthYear) => ("time.format", "day-first"),
             Self::DateOrder(DateOrder::MonthDayYear) => ("time.format", "month-first"),
             Self::DateOrder(DateOrder::YearMonthDay) => ("time.format", "year-first"),

@@ -85,11 +85,12 @@ pub(super) fn disturb(
             done.from_row = middle;
             done.instant = Some(Instant::Mended { within_ms });
         }
-        // Put forward: nobody can tell it from a gap.
+        // Put forward: only meat that stood still while it warmed tells it from a gap.
         2 => {
             shift(set, middle, random.random_range(20..170) * 60_000);
             done.from_row = middle;
             done.instant = Some(Instant::Either { within_ms });
+            done.asks.push(Question { about: Open::ClockForward, hinted: true });
         }
         // Put back, never by the hour of daylight saving, and by more than rows can be late.
         _ => {
