@@ -248,16 +248,8 @@ pub(crate) fn study_asked(
     season: &Season,
     asked: Asked<'_>,
 ) -> Result<StudySummary, StageError> {
-    let Asked {
-        claims,
-        lock,
-        measures: table,
-        history,
-        moved,
-        forecasts,
-        entered,
-        mut inputs,
-    } = asked;
+    let Asked { claims, lock, measures: table, history, moved, forecasts, entered, mut inputs } =
+        asked;
     inputs.sort_by(|a, b| a.path.cmp(&b.path));
     let measures = MeasureTable::new(table)?;
     let history = history.map(History::new).transpose()?;
