@@ -79,7 +79,9 @@ fn largest_differences(every: usize) -> (f64, f64, f64) {
         folder.path(),
         &["ingest", "--logs", "logs", "--sheet", "sheet.csv", "--store", "store", "--tz", "UTC"],
     );
-    expect_exit(&ingest, 0);
+    // Some of the curves are pulled while the core still rises, which is asked about; the marks are
+    // used as written.
+    expect_exit(&ingest, 1);
     let phases = cookstudy(folder.path(), &["phases", "--store", "store", "--format", "csv"]);
     expect_exit(&phases, 0);
     let measures = cookstudy(folder.path(), &["measures", "--store", "store", "--format", "csv"]);

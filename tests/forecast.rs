@@ -309,10 +309,12 @@ fn the_study_tries_forecasts_on_the_past_and_an_edited_claim_does_not_make_them_
     let folder = tempfile::tempdir().unwrap();
     small_season(folder.path());
     let mut sheet = String::from("cook,date,logs,pit,trimmed_weight_kg,meat_on,pull\n");
-    for day in ["01", "02", "03", "04", "05", "06"] {
-        let log = steady_log(660).replace("2025-05-01", &format!("2025-06-{day}"));
+    for day in 1..7 {
+        // Four days apart: the very same curve a day later would be asked about.
+        let day = 4 * day;
+        let log = steady_log(660).replace("2025-05-01", &format!("2025-06-{day:02}"));
         write(folder.path(), &format!("logs/c{day}.csv"), &log);
-        let date = format!("2025-06-{day}");
+        let date = format!("2025-06-{day:02}");
         sheet.push_str(&format!(
             "c{day},{date},c{day}.csv,big,5.5,{date}T00:00:00Z,{date}T10:30:00Z\n"
         ));

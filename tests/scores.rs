@@ -111,7 +111,8 @@ fn what_is_given_away_names_no_judge() {
     expect_exit(&cookstudy(folder, &["merge", "a", "--out", "open"]), 0);
     expect_exit(&cookstudy(folder, &["merge", "a", "--out", "given", "--anonymise"]), 0);
     let ask = |store: &str| {
-        let question = "SELECT team, cook, contest, judge, date, value FROM scores ORDER BY value";
+        let question =
+            "SELECT team, cook, contest, judge, date, points FROM scores ORDER BY points";
         let arguments = ["query", question, "--store", store, "--format", "csv"];
         let output = cookstudy(folder, &arguments);
         expect_exit(&output, 0);

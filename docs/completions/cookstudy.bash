@@ -671,7 +671,7 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__new)
-            opts="-h --tz --units --page --help"
+            opts="-h --tz --units --from --page --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -683,6 +683,10 @@ _cookstudy() {
                     ;;
                 --units)
                     COMPREPLY=($(compgen -W "us metric" -- "${cur}"))
+                    return 0
+                    ;;
+                --from)
+                    COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
                 *)
@@ -879,14 +883,26 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__run)
-            opts="-h --strict --units --prune --now --help"
+            opts="-h --out --tz --strict --units --prune --now --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --out)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --tz)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
                 --units)
                     COMPREPLY=($(compgen -W "us metric" -- "${cur}"))
+                    return 0
+                    ;;
+                --now)
+                    COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
                 *)

@@ -30,7 +30,7 @@ complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "demo" -d 'Write
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "new" -d 'Make a season folder: settings, sheets and claims to fill in, a card to print, a page for a phone'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "note" -d 'Write events into the season\'s events sheet: one, now or at a time, or those of a file'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "inspect" -d 'Show how each log would be read: every guess, its evidence, the setting that overrides it'
-complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "run" -d 'Run all stages for a season folder; only what changed is done again'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "run" -d 'Run all stages for a season folder, or for logs alone; only what changed is done again'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "ingest" -d 'Read logs and sheets into a store'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "phases" -d 'Find ramp, stall, push and rest of every cook in a store'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "measures" -d 'Work out one row of measures a cook'
@@ -48,6 +48,7 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand demo" -s h -l help -
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand new" -l tz -d 'IANA time zone of the clocks of logs and sheets (default: asked at a terminal, else left out)' -r
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand new" -l units -d 'Units that people are shown (default: asked at a terminal, else us)' -r -f -a "us\t'°F and pounds'
 metric\t'°C and kilograms'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand new" -l from -d 'Copy these logs (files, folders, globs) into it, and fill the sheet with what they show' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand new" -l page -d 'Write only pit.html, of a season folder that is there, with the cards of its sheet as they are now'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand new" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand note" -l at -d 'When: 3:10 is the last such time, +6:30 counts from meat-on [default: now]' -r
@@ -64,6 +65,8 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -l format -
 json\t'An array of objects'
 csv\t'Comma-separated values with a header'"
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand inspect" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -l out -d 'For logs without a season folder: the folder of store, results and questions [default: cookstudy-out]' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -l tz -d 'For logs without a season folder: IANA time zone of clock times without an offset (without one, a time that hangs on it is a question)' -r
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -l units -d 'Units of the report, whatever season.toml says' -r -f -a "us\t'°F and pounds'
 metric\t'°C and kilograms'"
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand run" -l now -d 'The instant that claims.lock takes for now, such as 2026-11-30T08:15:00Z, for tests; it is written down there [default: this computer\'s clock]' -r
@@ -181,7 +184,7 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "new" -d 'Make a season folder: settings, sheets and claims to fill in, a card to print, a page for a phone'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "note" -d 'Write events into the season\'s events sheet: one, now or at a time, or those of a file'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "inspect" -d 'Show how each log would be read: every guess, its evidence, the setting that overrides it'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "run" -d 'Run all stages for a season folder; only what changed is done again'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "run" -d 'Run all stages for a season folder, or for logs alone; only what changed is done again'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "ingest" -d 'Read logs and sheets into a store'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "phases" -d 'Find ramp, stall, push and rest of every cook in a store'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan report completions help" -f -a "measures" -d 'Work out one row of measures a cook'

@@ -40,7 +40,8 @@ _arguments "${_arguments_options[@]}" : \
 '--tz=[IANA time zone of the clocks of logs and sheets (default\: asked at a terminal, else left out)]:ZONE:_default' \
 '--units=[Units that people are shown (default\: asked at a terminal, else us)]:UNITS:((us\:"°F and pounds"
 metric\:"°C and kilograms"))' \
-'--page[Write only pit.html, of a season folder that is there, with the cards of its sheet as they are now]' \
+'*--from=[Copy these logs (files, folders, globs) into it, and fill the sheet with what they show]:LOG:_files' \
+'(--from)--page[Write only pit.html, of a season folder that is there, with the cards of its sheet as they are now]' \
 '-h[Print help (see more with '\''--help'\'')]' \
 '--help[Print help (see more with '\''--help'\'')]' \
 ':folder -- Folder to make; files that are there already are never overwritten:_files' \
@@ -76,13 +77,16 @@ csv\:"Comma-separated values with a header"))' \
 ;;
 (run)
 _arguments "${_arguments_options[@]}" : \
+'--out=[For logs without a season folder\: the folder of store, results and questions \[default\: cookstudy-out\]]:DIR:_files' \
+'--tz=[For logs without a season folder\: IANA time zone of clock times without an offset (without one, a time that hangs on it is a question)]:ZONE:_default' \
 '--units=[Units of the report, whatever season.toml says]:UNITS:((us\:"°F and pounds"
 metric\:"°C and kilograms"))' \
+'--now=[The instant that claims.lock takes for now, such as 2026-11-30T08\:15\:00Z, for tests; it is written down there \[default\: this computer'\''s clock\]]:INSTANT:_default' \
 '--strict[Exit with 1 where anything was rejected]' \
 '--prune[Give up what was read from files that are gone or cannot be opened any more]' \
 '-h[Print help (see more with '\''--help'\'')]' \
 '--help[Print help (see more with '\''--help'\'')]' \
-'::season -- Season folder (holds season.toml):_files' \
+'*::inputs -- Season folder (holds season.toml), or logs\: files, folders, globs \[default\: the folder it stands in\]:_files' \
 && ret=0
 ;;
 (ingest)
@@ -350,7 +354,7 @@ _cookstudy_commands() {
 'new:Make a season folder\: settings, sheets and claims to fill in, a card to print, a page for a phone' \
 'note:Write events into the season'\''s events sheet\: one, now or at a time, or those of a file' \
 'inspect:Show how each log would be read\: every guess, its evidence, the setting that overrides it' \
-'run:Run all stages for a season folder; only what changed is done again' \
+'run:Run all stages for a season folder, or for logs alone; only what changed is done again' \
 'ingest:Read logs and sheets into a store' \
 'phases:Find ramp, stall, push and rest of every cook in a store' \
 'measures:Work out one row of measures a cook' \
@@ -393,7 +397,7 @@ _cookstudy__subcmd__help_commands() {
 'new:Make a season folder\: settings, sheets and claims to fill in, a card to print, a page for a phone' \
 'note:Write events into the season'\''s events sheet\: one, now or at a time, or those of a file' \
 'inspect:Show how each log would be read\: every guess, its evidence, the setting that overrides it' \
-'run:Run all stages for a season folder; only what changed is done again' \
+'run:Run all stages for a season folder, or for logs alone; only what changed is done again' \
 'ingest:Read logs and sheets into a store' \
 'phases:Find ramp, stall, push and rest of every cook in a store' \
 'measures:Work out one row of measures a cook' \

@@ -152,6 +152,17 @@ pub(crate) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     if args.inputs.is_empty() && !is_season(Path::new(".")) {
         return Err("nothing to run: there is no season.toml in this folder\n  try: cookstudy run SEASON for a season folder, or cookstudy run LOG… for logs alone".into());
     }
+    if let ([one], None) = (&args.inputs[..], &season)
+        && !one.exists()
+        && !one.to_string_lossy().contains(['*', '?', '['])
+    {
+        return Err(format!(
+            "{}: there is no such folder with a season.toml, and no such log\n  try: `cookstudy new {}` makes a season folder",
+            one.display(),
+            one.display()
+        )
+        .into());
+    }
     if let Some(both) = args.inputs.iter().find(|path| season.is_none() && is_season(path)) {
         return Err(format!(
             "{}: is a season folder among other names; run it alone, and logs in a run of their own",

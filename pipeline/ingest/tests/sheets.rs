@@ -332,31 +332,6 @@ fn cooks_one_after_the_other_in_one_log_get_their_own_part() {
     assert_eq!(readings.channels[1].line, [4]);
 }
 
-/// Read on a 24-hour clock, this meat would be on for 22 h 10.
-const HALVES: &str =
-    "cook,date,meat_on,wrap_at,pull\na,2026-05-02,6:00,1:00,4:10\nb,2026-05-03,06:00,13:00,16:10\n";
-
-#[test]
-fn clock_times_without_a_half_of_the_day_are_asked_whatever_other_rows_have() {
-    let open = sheet(HALVES).unwrap();
-    let [question] = &open.questions[..] else { panic!("{:?}", open.questions) };
-    assert_eq!(question.places, ["sheet.csv:2 meat_on"]);
-    let marks = open.cards[0].marks;
-    assert_eq!((marks.meat_on_ms, marks.wrap_ms, marks.pull_ms), (None, None, None));
-    assert_eq!(open.cards[1].marks.pull_ms, utc("2026-05-03T21:10:00Z"));
-
-    let mut options: ingest::SheetOptions = (&chicago()).into();
-    options.answers = [(question.id.clone(), "am".to_owned())].into_iter().collect();
-    let folder = tempfile::tempdir().unwrap();
-    let path = file(&folder, "sheet.csv", HALVES);
-    let answered = read_season_sheet(&path, "sheet.csv", &options).unwrap();
-    assert_eq!(answered.questions, []);
-    let marks = answered.cards[0].marks;
-    assert_eq!(marks.meat_on_ms, utc("2026-05-02T11:00:00Z"));
-    assert_eq!(marks.wrap_ms, utc("2026-05-02T18:00:00Z"));
-    assert_eq!(marks.pull_ms, utc("2026-05-02T21:10:00Z"));
-}
-
 #[test]
 fn a_reading_by_hand_without_its_unit_is_told_with_either() {
     let reading = sheet("cook,date,meat_on\na,2026-05-02,06:00\n").unwrap();

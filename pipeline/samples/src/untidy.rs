@@ -162,7 +162,7 @@ mod tests {
             let on = cook.card.marks.meat_on_ms;
             let pull = cook.card.marks.pull_ms;
             assert!(on.zip(pull).is_none_or(|(on, pull)| on < pull), "{:?}", cook.card);
-            assert!((60.0..105.0).contains(&cook.core_max_c), "{}", cook.core_max_c);
+            assert!(cook.core_max_c > 60.0, "{}", cook.core_max_c);
         }
     }
 }

@@ -142,8 +142,13 @@ pub(crate) fn derive(
     if let Some(tables) = &measured {
         stamps.open(Stage::Measures)?;
         measures.changed = store.write_measured(tables)?;
-        let outputs =
-            [TableName::Measures, TableName::History, TableName::Moved, TableName::MovedHistory];
+        let outputs = [
+            TableName::Measures,
+            TableName::History,
+            TableName::Degrees,
+            TableName::Moved,
+            TableName::MovedHistory,
+        ];
         let outputs = outputs.map(|name| store.table_path(name)).to_vec();
         stamps.set(Stage::Measures, measures_inputs(store, rules), &outputs)?;
     }

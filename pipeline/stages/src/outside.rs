@@ -27,9 +27,8 @@ impl OnThePit {
     pub(crate) fn side(&self, kind: EventKind, at_ms: i64) -> Option<&'static str> {
         let meat_on_ms = self.meat_on_ms.filter(|_| kind != EventKind::MeatOn)?;
         let (from_ms, until_ms) = match kind {
-            EventKind::Lit => (meat_on_ms - LONGEST_LIT_MS, meat_on_ms),
-            // Fuel goes in and a set-point is chosen while the fire comes up.
-            EventKind::Fuel | EventKind::Setpoint => {
+            // Fuel goes in and a set-point is chosen while the fire comes up; one that went out is lit again.
+            EventKind::Lit | EventKind::Fuel | EventKind::Setpoint => {
                 (meat_on_ms - LONGEST_LIT_MS, self.end_ms.unwrap_or(meat_on_ms + LONGEST_MS))
             }
             EventKind::Pull | EventKind::Slice => (meat_on_ms, meat_on_ms + LONGEST_MS),
@@ -115,7 +114,7 @@ mod tests {
         };
         assert_eq!(told(&inside), [""; 0]);
         let outside =
-            [event(EventKind::Spritz, 10), event(EventKind::Wrap, 31), event(EventKind::Lit, 21)];
+            [event(EventKind::Spritz, 10), event(EventKind::Wrap, 31), event(EventKind::Lit, 31)];
         let [said] = &told(&outside)[..] else { panic!("{:?}", told(&outside)) };
         assert!(
             said.starts_with("spritz at 1970-01-01T10:00:00+00:00 lies before may-1"),

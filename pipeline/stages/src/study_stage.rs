@@ -158,7 +158,7 @@ impl Entered {
 pub(crate) fn study_tables(claims: &Claims) -> Vec<TableName> {
     let mut names = vec![TableName::Measures, TableName::History];
     if !claims.claims.is_empty() {
-        names.extend([TableName::Moved, TableName::MovedHistory]);
+        names.extend([TableName::Degrees, TableName::Moved, TableName::MovedHistory]);
     }
     names
 }

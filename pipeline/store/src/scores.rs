@@ -25,7 +25,7 @@ impl Store {
         let (date, category) = (text(scores::DATE)?, text(scores::CATEGORY)?);
         let (cook, panel) = (text(scores::COOK)?, text(scores::PANEL)?);
         let (judge, attribute) = (text(scores::JUDGE)?, text(scores::ATTRIBUTE)?);
-        let value = table.numbers(&path, scores::VALUE)?;
+        let value = table.numbers(&path, scores::POINTS)?;
         let (blind, note) = (table.flags(&path, scores::BLIND)?, text(scores::NOTE)?);
         (0..table.rows())
             .map(|row| {
@@ -43,7 +43,7 @@ impl Store {
                     })?,
                     judge: judge[row].clone(),
                     attribute: required(&path, scores::ATTRIBUTE, attribute[row].clone())?,
-                    value: required(&path, scores::VALUE, value[row])?,
+                    value: required(&path, scores::POINTS, value[row])?,
                     blind: blind[row],
                     note: note[row].clone(),
                 })
@@ -65,7 +65,7 @@ pub(crate) fn scores_to_table(rows: &[Score]) -> Table {
         .with(scores::PANEL, text(|s| Some(s.panel.as_str().to_owned())))
         .with(scores::JUDGE, text(|s| s.judge.clone()))
         .with(scores::ATTRIBUTE, text(|s| Some(s.attribute.clone())))
-        .with(scores::VALUE, Column::Float(rows.iter().map(|s| Some(s.value)).collect()))
+        .with(scores::POINTS, Column::Float(rows.iter().map(|s| Some(s.value)).collect()))
         .with(scores::BLIND, Column::Bool(rows.iter().map(|s| s.blind).collect()))
         .with(scores::NOTE, text(|s| s.note.clone()))
 }

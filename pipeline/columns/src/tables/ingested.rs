@@ -1,6 +1,6 @@
 //! What ingest writes.
 
-use crate::Quantity::{self, Count, Plain, Score as POINTS, Temperature};
+use crate::Quantity::{self, Count, Plain, Score as SCALE_POINTS, Temperature};
 use crate::describe::{list, number, plain};
 use crate::value::Instant;
 
@@ -36,7 +36,7 @@ pub mod events {
 
 /// Scores: the scores sheets, a row a score.
 pub mod scores {
-    use super::{POINTS, list, number, plain};
+    use super::{SCALE_POINTS, list, number, plain};
 
     list! {
         TEAM team: String = plain("Team", "Whose meat it was; null but in a merged store.");
@@ -49,7 +49,7 @@ pub mod scores {
         PANEL panel: String = plain("Panel", "judges or tasters, which are never taken together.");
         JUDGE judge: String = plain("Judge", "Who gave it; a bare number names one of that contest alone.");
         ATTRIBUTE attribute: String = plain("Attribute", "What was scored: NAME of score_NAME.");
-        VALUE value: f64 = number(POINTS, "Points", "The points, on the scale in season.toml.");
+        POINTS points: f64 = number(SCALE_POINTS, "Points", "The points, on the scale in season.toml.");
         BLIND blind: bool = plain("Blind", "Whether it was given without knowing whose meat it was.");
         NOTE note: String = plain("Note", "A remark.");
     }

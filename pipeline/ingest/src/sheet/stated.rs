@@ -94,8 +94,9 @@ fn spoken_clock(lower: &str) -> Option<i64> {
         return time::parse_clock_only(format!("{hour}:{minute}{half}").as_bytes());
     }
     // `6.30am`, `22.05`, `12h52`, `4:55 p`: two digits of minutes behind the hour. A column of clock times
-    // has no hours and parts of them.
+    // has no hours and parts of them; `0.25` is the quarter of a day that a cell without its format holds.
     if matches!(digits, 1 | 2)
+        && !(hour == "0" && half.starts_with('.'))
         && let Some(rest) = half.strip_prefix(['.', ':', 'h'])
         && let Some((minutes, rest)) = rest.split_at_checked(2)
         && minutes.bytes().all(|byte| byte.is_ascii_digit())

@@ -124,7 +124,12 @@ fn has_something_to_say(id: &str, data: &ReportData) -> bool {
             found.groups.iter().any(|table| table.rows.iter().any(|row| row.level.is_some()))
         }
         // The best of one is no best.
-        "contests" => !data.contests.is_empty() || (data.cooks.len() > 1 && !data.bests.is_empty()),
+        "contests" => {
+            !data.contests.is_empty()
+                || (data.cooks.len() > 1 && !data.bests.is_empty())
+                || !found.scores.panels.is_empty()
+                || !found.scores.entries.is_empty()
+        }
         _ => true,
     }
 }

@@ -28,8 +28,23 @@ pub(super) fn events(
         let (time, _) = time_first(line, season);
         time.is_some_and(|(time, text)| time.is_of_24_hours(text))
     });
-    let mut reader =
-        Reader { season, cook, is_of_24_hours, last: HashMap::new(), meat_on: HashMap::new() };
+    let is_in_fahrenheit = lines.iter().any(|(_, line)| {
+        let line = season.named_first(line).map_or(*line, |(_, rest)| rest);
+        let (_, said) = time_first(line, season);
+        let said = said.split_once(';').map_or(said, |(said, _)| said).trim();
+        bare_degrees(said).is_some_and(|(degrees, end)| {
+            let place = said[end..].trim();
+            degrees > HOTTEST_CORE_C && (place.is_empty() || cook::is_place(place))
+        })
+    });
+    let mut reader = Reader {
+        season,
+        cook,
+        is_of_24_hours,
+        is_in_fahrenheit,
+        last: HashMap::new(),
+        meat_on: HashMap::new(),
+    };
     lines.into_iter().map(|(line, text)| (line, reader.event(text))).collect()
 }
 
@@ -38,6 +53,8 @@ struct Reader<'a> {
     cook: Option<&'a str>,
     /// Whether a line says that all are written on a 24-hour clock.
     is_of_24_hours: bool,
+    /// Whether a line says that all temperatures without a unit are in °F: no core is so hot in °C.
+    is_in_fahrenheit: bool,
     /// The instant of the last line of each cook.
     last: HashMap<String, i64>,
     /// Meat-on as a line gave it.
@@ -56,7 +73,7 @@ impl Reader<'_> {
             Some((said, remark)) => (said.trim(), Some(remark.trim())),
             None => (said, None),
         };
-        let (kind, rest) = event_first(said, season.units)?;
+        let (kind, rest) = event_first(said, season.units, self.is_in_fahrenheit)?;
         let at_ms = self.instant(cook, time, kind, line)?;
         let (value, mut note) = if kind.takes_value() {
             let value = (!rest.is_empty()).then_some(rest.as_str());
@@ -162,9 +179,13 @@ fn begins_with_event(said: &str) -> bool {
 }
 
 /// The event at the beginning, of one word or two, and what is behind it.
-fn event_first(said: &str, units: Units) -> Result<(EventKind, String), String> {
+fn event_first(
+    said: &str,
+    units: Units,
+    is_in_fahrenheit: bool,
+) -> Result<(EventKind, String), String> {
     if said.starts_with(|letter: char| letter.is_ascii_digit()) {
-        return Ok((EventKind::Core, with_unit(said, units)?));
+        return Ok((EventKind::Core, with_unit(said, units, is_in_fahrenheit)?));
     }
     let mut words = said.splitn(3, char::is_whitespace);
     let (one, two) = (words.next().unwrap_or_default(), words.next().unwrap_or_default());
@@ -181,20 +202,34 @@ fn event_first(said: &str, units: Units) -> Result<(EventKind, String), String> 
         }
     };
     let rest = said[used.min(said.len())..].trim();
-    let rest = if kind == EventKind::Core { with_unit(rest, units)? } else { rest.to_owned() };
+    let rest = if kind == EventKind::Core {
+        with_unit(rest, units, is_in_fahrenheit)?
+    } else {
+        rest.to_owned()
+    };
     Ok((kind, rest))
 }
 
 /// Above this no core is one in °C: water boils, °C.
 const HOTTEST_CORE_C: f64 = 110.0;
 
-/// A reading by hand with the season's unit where it has none and could have no other.
-fn with_unit(said: &str, units: Units) -> Result<String, String> {
+/// The number at the beginning of a reading by hand without a unit, and where it ends.
+fn bare_degrees(said: &str) -> Option<(f64, usize)> {
     let end =
         said.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ','))).unwrap_or(said.len());
+    if SpotReading::parse(said).is_some() {
+        return None;
+    }
+    Some((said[..end].replace(',', ".").parse().ok()?, end))
+}
+
+/// A reading by hand with the season's unit where it has none and could have no other.
+fn with_unit(said: &str, units: Units, is_in_fahrenheit: bool) -> Result<String, String> {
+    let bare = bare_degrees(said);
+    let end = bare.map_or(0, |(_, end)| end);
     let (number, place) = match SpotReading::parse(said) {
         Some(spot) => (None, spot.place.unwrap_or_default()),
-        None => (said[..end].replace(',', ".").parse::<f64>().ok(), said[end..].trim().to_owned()),
+        None => (bare.map(|(degrees, _)| degrees), said[end..].trim().to_owned()),
     };
     if !place.is_empty() && !cook::is_place(&place) {
         return Err(format!(
@@ -204,8 +239,8 @@ fn with_unit(said: &str, units: Units) -> Result<String, String> {
     let Some(degrees) = number else { return Ok(said.to_owned()) };
     let number = &said[..end];
     let unit = match units {
-        Units::Us if degrees > HOTTEST_CORE_C => "F",
-        Units::Metric if degrees <= HOTTEST_CORE_C => "C",
+        Units::Us if degrees > HOTTEST_CORE_C || is_in_fahrenheit => "F",
+        Units::Metric if degrees <= HOTTEST_CORE_C && !is_in_fahrenheit => "C",
         _ => return Err(format!("`{said}`: °F or °C?\n  try: {number}F or {number}C")),
     };
     Ok(format!("{number}{unit} {place}").trim().to_owned())

@@ -9,16 +9,17 @@ pub(crate) fn key_and_value(raw: &[u8], line: u32, delimiter: u8) -> (String, St
     let bare = text.trim().trim_start_matches(['#', '/', ' ']).trim();
     let bare = bare.trim_end_matches([char::from(delimiter), ' ']);
     let clean = |part: &str| part.trim().trim_matches('"').trim().to_owned();
+    // The first separator of the line: later ones belong to the value, as in a clock time.
+    let parts = if matches!(delimiter, b' ' | crate::text::GAP) { b':' } else { delimiter };
+    let separators = [':', '=', char::from(parts)];
     // `start 2025-08-12 06:00`: the colon is the clock's.
     if let Some((key, value)) = bare.split_once(' ')
+        && !key.contains(separators)
         && (words::is_date(key) || words::is_start(key))
         && value.starts_with(|c: char| c.is_ascii_digit())
     {
         return (clean(key), clean(value));
     }
-    // The first separator of the line: later ones belong to the value, as in a clock time.
-    let parts = if matches!(delimiter, b' ' | crate::text::GAP) { b':' } else { delimiter };
-    let separators = [':', '=', char::from(parts)];
     if let Some((key, value)) = bare.split_once(separators)
         && !key.trim().is_empty()
         && key.len() <= 60
