@@ -140,7 +140,7 @@ pub(crate) fn list_refusals(summary: &IngestSummary) {
                 say(&format!("a log that no row of a sheet names: {message}"));
             }
             Subject::Log(log) => {
-                say(&format!("a log that no row of a sheet names, {log}: {message}"))
+                say(&format!("a log that no row of a sheet names, {log}: {message}"));
             }
         }
     }

@@ -232,6 +232,7 @@ impl Season {
     }
 
     /// The settings with what answers say where they say nothing: the zone.
+    #[must_use]
     pub fn with_answers(mut self, answers: &Answers) -> Self {
         if self.time_zone.is_none() {
             self.time_zone =

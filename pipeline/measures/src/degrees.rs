@@ -1,8 +1,8 @@
 //! One cook degree by degree of its core: how much heat it was offered for each.
 //!
 //! The **dose** of a degree is the integral of the lagged pit less the core over the time that the
-//! core is in it, K·h. At the cook's reference heating coefficient k_ref a degree takes a dose of
-//! 1 °C / k_ref.
+//! core is in it, K·h. At the cook's reference heating coefficient `k_ref` a degree takes a dose of
+//! 1 °C / `k_ref`.
 //!
 //! # When a core is in a degree
 //! Cores fall back: where a probe was moved, after a wrap, in a sagging fire. The clock is the *highest

@@ -188,13 +188,10 @@ impl GroupedRidge {
             return Err(StatsError::Empty { what: "a grouped ridge regression".into() });
         }
         let middle = penalties[penalties.len() / 2];
-        let (mut beta, mut scatter) = match start {
-            Some(fit) => (DVector::from_column_slice(&fit.coefficients), fit.scatter),
-            None => {
-                let beta = solve(&observed, middle)?;
-                let scatter = (observed.squares(&beta) / observed.weight).sqrt();
-                (beta, scatter)
-            }
+        let (mut beta, mut scatter) = if let Some(fit) = start { (DVector::from_column_slice(&fit.coefficients), fit.scatter) } else {
+            let beta = solve(&observed, middle)?;
+            let scatter = (observed.squares(&beta) / observed.weight).sqrt();
+            (beta, scatter)
         };
         let mut penalty = middle;
         let steps = if self.censored.is_empty() {
@@ -373,7 +370,7 @@ mod tests {
     fn a_slope_of_noise_alone_is_penalised_more() {
         let (x, _, censored) = line(970);
         let groups: Vec<usize> = (0..970).map(|i| i % 40).collect();
-        let y: Vec<f64> = (0..970).map(|i| ((i * 61) % 97) as f64 / 10.0).collect();
+        let y: Vec<f64> = (0..970).map(|i| f64::from((i * 61) % 97) / 10.0).collect();
         let grid = [0.1, 1e4];
         let noise = ridge(&groups, &(x, y, censored)).fit(&[1.0; 40], &grid, None).unwrap();
         let clear = ridge(&groups, &line(970)).fit(&[1.0; 40], &grid, None).unwrap();

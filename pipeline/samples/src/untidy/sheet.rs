@@ -317,7 +317,7 @@ pub(super) fn write(fires: &[Fire], season: &mut UntidySeason, random: &mut ChaC
                         {
                             cook.slips.push(Slip::WeightInOtherUnit);
                             let other = if style.metric { Kilograms(raw).pounds() } else { raw };
-                            format!("{:.1}", other)
+                            format!("{other:.1}")
                         } else {
                             text
                         }

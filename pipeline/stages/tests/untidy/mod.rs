@@ -211,13 +211,13 @@ fn values(
     add("meat_on", instant(meant.marks.meat_on_ms, stored.marks.meat_on_ms));
     add("wrap_at", instant(meant.marks.wrap_ms, stored.marks.wrap_ms));
     add("pull", instant(meant.marks.pull_ms, stored.marks.pull_ms));
-    let kg = |weight: Option<cook::Kilograms>| weight.map(|weight| weight.value());
+    let kg = |weight: Option<cook::Kilograms>| weight.map(cook::Kilograms::value);
     add("raw_weight", near(kg(meant.raw_weight), kg(stored.raw_weight), 0.006));
     add("trimmed_weight", near(kg(meant.trimmed_weight), kg(stored.trimmed_weight), 0.006));
     add("cooked_weight", near(kg(meant.cooked_weight), kg(stored.cooked_weight), 0.006));
-    let mm = |size: Option<cook::Millimetres>| size.map(|size| size.value());
+    let mm = |size: Option<cook::Millimetres>| size.map(cook::Millimetres::value);
     add("thickness", near(mm(meant.thickness), mm(stored.thickness), 0.3));
-    let degrees = |temperature: Option<cook::Celsius>| temperature.map(|t| t.value());
+    let degrees = |temperature: Option<cook::Celsius>| temperature.map(cook::Celsius::value);
     add("pit_setpoint", near(degrees(meant.pit_setpoint), degrees(stored.pit_setpoint), 0.3));
     add("water_pan", meant.water_pan == stored.water_pan);
     add("wrap_method", meant.wrap_method == stored.wrap_method);

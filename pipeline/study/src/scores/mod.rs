@@ -126,7 +126,7 @@ fn of_card(
     let measured = pulls.get(card.cook.as_str());
     let pull_ms = card.marks.pull_ms.map(|ms| ms as f64).or_else(|| measured.copied().flatten());
     let after = |planned: Option<i64>| Some((pull_ms? - planned? as f64) / 60_000.0);
-    let served = card.served_weight.map(|weight| weight.value()).filter(|kg| *kg > 0.0);
+    let served = card.served_weight.map(cook::Kilograms::value).filter(|kg| *kg > 0.0);
     Entry {
         entry: card.cook.clone(),
         season: card.season.clone(),

@@ -31,7 +31,7 @@ fn no_cooks() -> MeasureTable {
 /// Psychological Bulletin 86, 420–428, tables 2 to 4: four judges rate six targets; mean squares 11.24
 /// between targets, 32.49 between judges, 1.02 residual; ICC(2,1) = 0.29. In balanced data whose
 /// estimates are positive, restricted maximum likelihood gives the components of these mean squares
-/// (Searle, Casella and McCulloch 1992).
+/// (Searle, Casella and `McCulloch` 1992).
 #[test]
 fn judges_as_random_draws_agree_with_shrout_and_fleiss() {
     const RATINGS: [[f64; 4]; 6] = [

@@ -15,7 +15,7 @@ const LEAST_SEEN: f64 = 0.5;
 /// A part of a degree narrower than this is not learnt from, °C: what is left of a degree where it is
 /// wrapped is known to the noise of the core.
 const NARROWEST_C: f64 = 0.15;
-/// The dose is not taken for less than this, in times k_ref: what rounding leaves of nothing.
+/// The dose is not taken for less than this, in times `k_ref`: what rounding leaves of nothing.
 const LEAST_DOSE: f64 = 0.02;
 /// Beyond its log a pit is taken as in the log's last two hours, min.
 const LAST_MIN: f64 = 120.0;
@@ -73,7 +73,7 @@ pub(super) struct State {
     pub(super) bare: Running,
     /// The minute at which the core reached 60 °C, if it has.
     pub(super) at_60_min: Option<f64>,
-    /// Doses since, times k_ref.
+    /// Doses since, times `k_ref`.
     pub(super) dose_since_60: f64,
     pub(super) wrap: Option<On>,
     /// Bark as last noted.
@@ -101,7 +101,7 @@ impl State {
         }
     }
 
-    /// Wrapped from now on. Of its degree `spent`, times k_ref, was offered before.
+    /// Wrapped from now on. Of its degree `spent`, times `k_ref`, was offered before.
     pub(super) fn wrapped(mut self, level: usize, spent: f64) -> Self {
         let done = self.core_c - self.core_c.floor();
         self.wrap = Some(On {
@@ -115,7 +115,7 @@ impl State {
         self
     }
 
-    /// After a step to `core_c` at `minute` that took `dose` times k_ref.
+    /// After a step to `core_c` at `minute` that took `dose` times `k_ref`.
     pub(super) fn step(&mut self, core_c: f64, minute: f64, dose: f64) {
         if let Some(since) = self.at_60_min {
             debug_assert!(since <= minute + 1e-6);
@@ -144,7 +144,7 @@ pub(super) struct Step {
     /// Gap at its beginning, K.
     pub(super) gap_c: f64,
     pub(super) minutes: f64,
-    /// Times k_ref, for all of it.
+    /// Times `k_ref`, for all of it.
     pub(super) dose: f64,
     /// What part of a degree there was to go.
     pub(super) part: f64,
@@ -243,7 +243,7 @@ pub(super) struct Place {
     /// At the beginning of the step that it is in.
     pub(super) state: State,
     pub(super) minute: f64,
-    /// What of the step is behind it, times k_ref.
+    /// What of the step is behind it, times `k_ref`.
     pub(super) spent: f64,
     /// What part of the step is behind it.
     share: f64,

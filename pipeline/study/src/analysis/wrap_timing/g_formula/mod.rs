@@ -1,7 +1,7 @@
 //! Wrap timing on the core's clock: a parametric g-formula.
 //!
 //! The clock is the core. For each °C from 55 to 88 a cook has a *dose*: the heat that it was offered
-//! (lagged pit less core, over time), times its own k_ref, in logs. Two ridge models foretell the next
+//! (lagged pit less core, over time), times its own `k_ref`, in logs. Two ridge models foretell the next
 //! dose from what is known at the beginning of a degree, one for degrees that are not wrapped and one
 //! for those that are ([`model`]). Each cook keeps its own path up to where it left the strategy, and is
 //! then run on from its own state under its own pit ([`run`]): Robins (1986), Mathematical Modelling 7,
@@ -15,7 +15,7 @@
 //! One cook's wrap, its fire-mates and its fire as they were: the pit is the one that was logged, a set-point
 //! raised later included; beyond the log it stands as in its last two hours. The lid that is open for a
 //! wrap shows in that pit, and is there under both strategies. All cooks of a method are taken as wrapped
-//! alike. k_ref is taken up to 60 °C: cooks that were wrapped before are left out.
+//! alike. `k_ref` is taken up to 60 °C: cooks that were wrapped before are left out.
 
 mod cooks;
 mod habit;
@@ -92,7 +92,7 @@ enum Plan<'a> {
     Run { cook: &'a Paced, place: Place, wrapped: Option<usize>, then: Then },
 }
 
-fn plan<'a>(cook: &'a Paced, rule: Rule) -> Plan<'a> {
+fn plan(cook: &Paced, rule: Rule) -> Plan<'_> {
     let run =
         |place: Place, wrapped: Option<usize>, then: Then| Plan::Run { cook, place, wrapped, then };
     let own = |then: Then| {

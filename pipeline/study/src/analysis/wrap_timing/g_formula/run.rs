@@ -11,7 +11,7 @@ use rand_distr::{Distribution, StandardNormal};
 const FINISH_C: f64 = 88.0;
 /// The pit is looked at so often, min.
 const LOOK_MIN: f64 = 10.0;
-/// Doses are not drawn beyond these, in logs of a whole degree: some fifty times quicker and slower than k_ref.
+/// Doses are not drawn beyond these, in logs of a whole degree: some fifty times quicker and slower than `k_ref`.
 const BOUNDS: (f64, f64) = (-4.0, 4.0);
 
 /// What one run of a cook draws. The same degree draws the same under every strategy.
@@ -111,7 +111,7 @@ pub(super) struct From<'a> {
     pub(super) state: State,
     /// The minute that it is run on from.
     pub(super) now_min: f64,
-    /// What of its degree was behind it then, times k_ref.
+    /// What of its degree was behind it then, times `k_ref`.
     pub(super) spent: f64,
 }
 
