@@ -1,4 +1,5 @@
 //! Forecasts from the command line: logs that still grow, typed readings, and what has no answer.
+#![allow(clippy::format_collect, reason = "a log of a few lines")]
 
 mod support;
 

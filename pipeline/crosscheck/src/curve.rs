@@ -100,12 +100,12 @@ impl Curve {
 
     fn at(&self, levels: &[Option<i16>], at_ms: i64) -> Option<f64> {
         let index = usize::try_from((at_ms - self.first_ms).div_euclid(LEVEL_MS)).ok()?;
-        celsius(*levels.get(index)?.as_ref()?)
+        levels.get(index)?.map(celsius)
     }
 
     /// The core's highest level, °C.
     pub fn highest_core(&self) -> Option<f64> {
-        celsius(*self.core.iter().flatten().max()?)
+        self.core.iter().flatten().max().copied().map(celsius)
     }
 
     /// The pit's levels in `[from_ms, until_ms)`, °C.
@@ -113,7 +113,7 @@ impl Curve {
         let at = |index: usize| self.first_ms + index as i64 * LEVEL_MS;
         let inside = |index: usize| at(index) >= from_ms && at(index) + LEVEL_MS <= until_ms;
         let levels = self.pit.iter().enumerate().filter(|(index, _)| inside(*index));
-        levels.filter_map(|(_, level)| celsius((*level)?)).collect()
+        levels.filter_map(|(_, level)| level.map(celsius)).collect()
     }
 
     /// The first instant at which the core has reached a temperature, between levels by straight
@@ -122,7 +122,7 @@ impl Curve {
         let middle = |index: usize| self.first_ms + index as i64 * LEVEL_MS + LEVEL_MS / 2;
         let mut before: Option<(i64, f64)> = None;
         for (index, level) in self.core.iter().enumerate() {
-            let Some(level) = level.and_then(celsius) else { continue };
+            let Some(level) = level.map(celsius) else { continue };
             if level >= temp_c {
                 let (at_ms, was) = before?;
                 let share = (temp_c - was) / (level - was);
@@ -139,13 +139,13 @@ impl Curve {
         let index = usize::try_from(from_middle.div_euclid(LEVEL_MS)).ok()?;
         let share = from_middle.rem_euclid(LEVEL_MS) as f64 / LEVEL_MS as f64;
         let (one, next) =
-            (celsius((*self.core.get(index)?)?)?, celsius((*self.core.get(index + 1)?)?)?);
+            (celsius((*self.core.get(index)?)?), celsius((*self.core.get(index + 1)?)?));
         Some(one + share * (next - one))
     }
 }
 
-fn celsius(tenths: i16) -> Option<f64> {
-    Some(f64::from(tenths) / 10.0)
+fn celsius(tenths: i16) -> f64 {
+    f64::from(tenths) / 10.0
 }
 
 /// One reading and the next but one are alike within this, °C: nothing on a pit changes faster …

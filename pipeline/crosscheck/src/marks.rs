@@ -231,7 +231,7 @@ fn column(mark: Mark) -> &'static str {
         Mark::MeatOn => card::MEAT_ON_AT.stated_as(),
         Mark::Wrap => card::WRAP_AT.stated_as(),
         Mark::Slice => card::SLICE_AT.stated_as(),
-        _ => card::PULL_AT.stated_as(),
+        Mark::Pull => card::PULL_AT.stated_as(),
     }
 }
 

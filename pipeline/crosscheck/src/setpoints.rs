@@ -62,7 +62,7 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
                     .entry((cell.sheet, cell.column))
                     .or_default()
                     .push(Misfit { cook: at, cell, other_c, because }),
-                Judged::FarOff { because } => findings.push(far_off(at, cell, because)),
+                Judged::FarOff { because } => findings.push(far_off(at, cell, &because)),
             }
         }
         if let Some((cell, said)) =
@@ -210,10 +210,10 @@ fn unit_of(misfits: &[Misfit<'_>], change: fn(Option<Celsius>) -> Change) -> Fin
     }
 }
 
-fn far_off(cook: usize, cell: &Cell<'_>, because: String) -> Finding {
+fn far_off(cook: usize, cell: &Cell<'_>, because: &str) -> Finding {
     let question = Question::new(
         QuestionCode::SetPointAgainstPit,
-        &[cell.sheet, cell.column, cell.text, &because],
+        &[cell.sheet, cell.column, cell.text, because],
         format!("{}: is {} the pit's set-point?", cell.place(), cell.text),
         format!("{because}. Until this is answered, the value is not used"),
         vec![

@@ -71,7 +71,7 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
                         .entry((cell.sheet, cell.column))
                         .or_default()
                         .push(Misfit { cook: at, which, cell, other, because }),
-                    None => findings.push(doubted(at, &[(which, cell)], because)),
+                    None => findings.push(doubted(at, &[(which, cell)], &because)),
                 }
             }
             Suspect::Pair(one, other, why) => {
@@ -84,7 +84,7 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
                 }
                 let because =
                     format!("cook `{}`: {}", cook.card.cook, why.told(&weights, other, season));
-                findings.push(doubted(at, &cells, because));
+                findings.push(doubted(at, &cells, &because));
             }
         }
     }
@@ -272,7 +272,7 @@ fn unit_of(misfits: &[Misfit<'_>]) -> Finding {
     Finding { question, answered: vec![(other, mended), ("leave-out", none.clone())], open: none }
 }
 
-fn doubted(cook: usize, cells: &[(usize, &Cell<'_>)], because: String) -> Finding {
+fn doubted(cook: usize, cells: &[(usize, &Cell<'_>)], because: &str) -> Finding {
     let texts: Vec<String> =
         cells.iter().map(|(_, cell)| format!("{} in `{}`", cell.text, cell.column)).collect();
     let (asks, values) = if let [one] = &texts[..] {
@@ -282,7 +282,7 @@ fn doubted(cook: usize, cells: &[(usize, &Cell<'_>)], because: String) -> Findin
     };
     let mut question = Question::new(
         QuestionCode::WeightInDoubt,
-        &[cells[0].1.sheet, &texts.join(";"), &because],
+        &[cells[0].1.sheet, &texts.join(";"), because],
         asks,
         format!("{because}. Until this is answered, {values} not used"),
         vec![

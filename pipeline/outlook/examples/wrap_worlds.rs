@@ -5,6 +5,7 @@
 //! `wrap_worlds WORLD FIRES FROM TO` prints a line a season and a summary; worlds are `null`, `paper` and
 //! `foil`; seasons of seed below 1,000 set constants, those above score them. `coarse` behind it has
 //! loggers that write whole °F every five minutes.
+#![allow(clippy::needless_pass_by_value, reason = "rows are made for one table")]
 
 #[path = "../tests/backtest/profiles.rs"]
 #[allow(dead_code, unreachable_pub, missing_docs, reason = "each user takes a part of it")]

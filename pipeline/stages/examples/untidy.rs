@@ -5,6 +5,7 @@
 //! cargo run -p stages --example untidy -- table FOLDER        # writes docs/untidy.md
 //! cargo run -p stages --example untidy -- show 1 7 FOLDER     # one season, its files kept there
 //! ```
+#![allow(clippy::format_collect, reason = "a table of a few lines")]
 
 #[path = "../tests/untidy/mod.rs"]
 mod judge;

@@ -188,7 +188,9 @@ impl GroupedRidge {
             return Err(StatsError::Empty { what: "a grouped ridge regression".into() });
         }
         let middle = penalties[penalties.len() / 2];
-        let (mut beta, mut scatter) = if let Some(fit) = start { (DVector::from_column_slice(&fit.coefficients), fit.scatter) } else {
+        let (mut beta, mut scatter) = if let Some(fit) = start {
+            (DVector::from_column_slice(&fit.coefficients), fit.scatter)
+        } else {
             let beta = solve(&observed, middle)?;
             let scatter = (observed.squares(&beta) / observed.weight).sqrt();
             (beta, scatter)

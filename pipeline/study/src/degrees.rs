@@ -13,6 +13,7 @@ pub struct Degrees {
 
 /// A cook in a degree, or in the part of one before or after a wrap.
 #[derive(Debug, Clone, PartialEq)]
+#[allow(clippy::struct_field_names, reason = "the unit belongs in the name")]
 pub(crate) struct Degree {
     pub(crate) degree_c: f64,
     /// Inside its degree it is not the first.

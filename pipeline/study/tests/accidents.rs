@@ -1,4 +1,5 @@
 //! Accidents to `claims.lock` and to what it speaks of: each is caught or harmless.
+#![allow(clippy::type_complexity, reason = "a table of names and the functions that give them")]
 
 use columns::{Column, Table};
 use std::path::Path;

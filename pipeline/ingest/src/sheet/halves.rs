@@ -339,7 +339,9 @@ impl Halves {
 
     fn take_answer(&self, row: &mut CardRow, zone: &TimeZone, answers: &Answers) {
         let take = self.answer(answers).map(str::to_lowercase);
-        if let Some(way) = take.and_then(|take| self.way_of(&take, row, zone)) { row.stated = self.stated(way) } else {
+        if let Some(way) = take.and_then(|take| self.way_of(&take, row, zone)) {
+            row.stated = self.stated(way);
+        } else {
             let open: Vec<&str> = self.open.iter().map(|at| self.as_written[*at].0).collect();
             row.stated.retain(|(column, ..)| !open.contains(column));
         }

@@ -78,10 +78,10 @@ pub(super) fn read(text: &str, suffix: &str, writing: &Writing) -> Result<f64, S
 
 /// The unit that a cell names where it is another than its column's name ends in (`suffix`).
 pub(super) fn other_unit<'t>(text: &'t str, suffix: &str) -> Option<&'t str> {
+    use cook::season::TemperatureUnit::{Celsius, Fahrenheit};
     let at = text.find(|c: char| c.is_alphabetic() || "\"”″'#".contains(c))?;
     let is_end = |c: char| c.is_ascii_digit() || c.is_whitespace() || c == ',';
     let word = text[at..].split(is_end).next()?;
-    use cook::season::TemperatureUnit::{Celsius, Fahrenheit};
     let differs = match (suffix, units_of(suffix)) {
         ("c" | "f", _) => {
             let heading = if suffix == "c" { Celsius } else { Fahrenheit };

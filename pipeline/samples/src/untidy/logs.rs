@@ -153,7 +153,7 @@ impl LogStyle {
         }
     }
 
-    fn letter(&self, unit: TemperatureUnit) -> &'static str {
+    fn letter(unit: TemperatureUnit) -> &'static str {
         match unit {
             TemperatureUnit::Celsius => "C",
             TemperatureUnit::Fahrenheit => "F",
@@ -163,7 +163,7 @@ impl LogStyle {
     fn heading(&self, name: &str) -> String {
         match self.units {
             Units::Heading(form) => {
-                let letter = self.letter(self.unit);
+                let letter = Self::letter(self.unit);
                 let letter = if form == "_f" { letter.to_lowercase() } else { letter.to_owned() };
                 format!("{name}{}", form.replace(['F', 'f'], &letter))
             }
@@ -384,7 +384,7 @@ fn text(
             } else {
                 format!("{value:.decimals$}")
             };
-            if style.units == Units::Cells { shown + style.letter(unit) } else { shown }
+            if style.units == Units::Cells { shown + LogStyle::letter(unit) } else { shown }
         };
         let mut cells: Vec<String> = Vec::new();
         cells.extend(has(Slip::TwoDevices).then(|| "A".to_owned()));
@@ -392,7 +392,7 @@ fn text(
         for value in &row.values {
             cells.push(value.value().map_or_else(|| style.absent.to_owned(), &number));
         }
-        cells.extend((style.units == Units::Column).then(|| style.letter(unit).to_owned()));
+        cells.extend((style.units == Units::Column).then(|| LogStyle::letter(unit).to_owned()));
         for extra in &style.extras {
             cells.push(match *extra {
                 "Battery (%)" => (100 - at * 40 / set.rows.len()).to_string(),
@@ -418,7 +418,7 @@ fn text(
                 0 => far(62.0 + (at % 5) as f64 * 0.2),
                 _ => far(3.0 + (at % 7) as f64 * 0.1),
             }));
-            cells.extend((style.units == Units::Column).then(|| style.letter(unit).to_owned()));
+            cells.extend((style.units == Units::Column).then(|| LogStyle::letter(unit).to_owned()));
             cells.extend(style.extras.iter().map(|_| String::new()));
             text += &(cells.join(&delimiter) + "\n");
         }

@@ -52,6 +52,10 @@ pub(crate) enum UnitAt {
 
 /// A team's habits of writing.
 #[derive(Debug, Clone, PartialEq)]
+#[allow(
+    clippy::struct_excessive_bools,
+    reason = "each habit is there or not, whatever the others are"
+)]
 pub(crate) struct SheetStyle {
     pub(crate) dates: Dates,
     pub(crate) clocks: Clocks,

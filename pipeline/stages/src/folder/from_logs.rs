@@ -213,17 +213,19 @@ fn sheet(rows: &[HashMap<&str, String>]) -> String {
     let columns: Vec<&str> = template.split(',').chain([GUESSED]).collect();
     let mut text = columns.join(",") + "\n";
     for row in rows {
-        let cells = columns.iter().map(|column| row.get(column).map_or_else(String::new, quoted));
+        let cells = columns
+            .iter()
+            .map(|column| row.get(column).map_or_else(String::new, |cell| quoted(cell)));
         text += &(cells.collect::<Vec<_>>().join(",") + "\n");
     }
     text
 }
 
 /// A cell of CSV (RFC 4180).
-fn quoted(cell: &String) -> String {
+fn quoted(cell: &str) -> String {
     if cell.contains([',', '"', '\n', '\r']) {
         format!("\"{}\"", cell.replace('"', "\"\""))
     } else {
-        cell.clone()
+        cell.to_owned()
     }
 }

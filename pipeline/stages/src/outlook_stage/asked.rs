@@ -1,4 +1,9 @@
 //! The cooks that are asked about: in logs that still grow, or typed.
+#![allow(
+    clippy::struct_field_names,
+    clippy::naive_bytecount,
+    reason = "fields say what is asked; a log is short"
+)]
 
 use super::words::{self, usage};
 use crate::error::StageError;

@@ -471,6 +471,7 @@ impl Context<'_> {
     }
 
     /// Which past cooks count how much, and what makes this one longer or shorter.
+    #[allow(clippy::unused_self, reason = "it stands beside what it explains")]
     fn explained(&self, name: &str, answer: &Answer) -> Vec<String> {
         let total: f64 = answer.counted.iter().map(|counted| counted.weight).sum();
         let mut lines = vec![format!(

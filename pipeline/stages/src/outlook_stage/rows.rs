@@ -1,4 +1,5 @@
 //! The rows of a forecast, as data and for people.
+#![allow(clippy::type_complexity, reason = "tables of names and the functions that give them")]
 
 use super::{Said, words};
 use jiff::tz::TimeZone;

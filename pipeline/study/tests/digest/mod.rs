@@ -38,7 +38,9 @@ fn put(value: &Value, name: &str, depth: usize, lines: &mut Vec<String>) {
         }
         Value::Array(values) if whole.chars().count() > WIDE => {
             lines.push(format!("{indent}{name}:"));
-            values.iter().for_each(|value| put(value, "", depth + 1, lines));
+            for value in values {
+                put(value, "", depth + 1, lines);
+            }
         }
         _ => lines.push(whole),
     }

@@ -85,6 +85,7 @@ enum Rule {
 }
 
 /// Where a cook's time under a strategy comes from.
+#[allow(clippy::large_enum_variant, reason = "a plan lives for one cook")]
 enum Plan<'a> {
     /// It did so itself.
     Own(f64),

@@ -161,7 +161,7 @@ impl Model {
 impl Scatter {
     /// Of residuals, each with its cook and core.
     fn of(known: &[(usize, f64, f64)], all: f64) -> Self {
-        let mut by_cook: std::collections::BTreeMap<usize, Vec<f64>> = Default::default();
+        let mut by_cook = std::collections::BTreeMap::<usize, Vec<f64>>::new();
         for (cook, _, residual) in known {
             by_cook.entry(*cook).or_default().push(*residual);
         }

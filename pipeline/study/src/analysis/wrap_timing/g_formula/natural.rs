@@ -21,6 +21,7 @@ pub(super) fn course(
     seed: u64,
 ) -> Vec<Held> {
     let (mut observed, mut simulated) = (Vec::new(), Vec::new());
+    #[allow(clippy::needless_range_loop, reason = "a fold indexes more than the models")]
     for fold in 0..FOLDS {
         let weights = without(pace, fold);
         let habit = Habit::fit(pace, &weights);
