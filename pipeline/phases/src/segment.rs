@@ -1,7 +1,7 @@
 //! A measured log to phases with intervals.
 //!
 //! Cleaning, then the state-space smoother of `stats` onto the grid of the definition, then
-//! [`judge`]. Intervals come from curves drawn from what the readings leave possible
+//! [`judge`](crate::judge). Intervals come from curves drawn from what the readings leave possible
 //! (module `intervals`), each judged anew.
 //!
 //! In one thing a measured log is judged otherwise than a noise-free curve would be: a push of at most
