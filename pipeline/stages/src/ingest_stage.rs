@@ -3,15 +3,21 @@
 //! Cooks that share a log are taken together: a log is then read once, and memory is
 //! bounded by the largest such group. Groups are worked on side by side.
 
+mod before;
 mod by_hand;
 mod examine;
 mod gone;
 mod groups;
+mod meats;
+mod partition;
 mod scores;
 pub(crate) mod siblings;
+mod unchanged;
 mod unnamed;
 
-use self::groups::{Before, Context, GroupResult, group, ingest_group, refuse};
+use self::before::Before;
+use self::groups::{Context, GroupResult, ingest_group, refuse};
+use self::partition::group;
 pub(crate) use self::scores::sort_scores;
 use crate::error::StageError;
 use crate::outside;

@@ -1,7 +1,8 @@
 //! The season held against itself, once all of it is read; and `curves.json`, which keeps of each
 //! cook's readings what that takes, so that it is done anew without reading them.
 
-use super::groups::{ELAPSED, GroupResult};
+use super::groups::GroupResult;
+use super::unchanged::ELAPSED;
 use super::{IngestRequest, Sheets};
 use crate::error::StageError;
 use crate::stamps::{Stage, Stamps};

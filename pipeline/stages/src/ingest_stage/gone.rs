@@ -1,7 +1,8 @@
 //! Logs that were read before and are gone, or cannot be opened any more: their cooks keep what the store
 //! has of them, and are named.
 
-use super::groups::{Before, Context, GroupResult};
+use super::before::Before;
+use super::groups::{Context, GroupResult};
 use super::{EVENTS_SHEET, IngestRequest, Refusal, SCORES_SHEET, Sheets, Subject, scores};
 use crate::error::StageError;
 use crate::stamps::{Stage, Stamps};

@@ -1,122 +1,27 @@
 //! Cooks that share logs, read together: a log is read once, and what has not changed is
 //! taken from the store.
 
+use super::before::Before;
 use super::by_hand;
 use super::gone;
+use super::meats::{exchange_meats, shared_meat};
+use super::partition::Group;
 use super::siblings::{self, SiblingReading};
+use super::unchanged::{ANSWERS, ELAPSED, WITH_SIBLINGS, keep, unchanged};
 use super::{LOG_REFUSED, NEEDS_ANSWER, Refusal, Sheets, Subject};
 use crate::error::StageError;
-use crate::stamps::{Damage, PROVENANCE, Stage};
-use cook::{Answers, Card, Event, Question, RejectedRow, Score, SourceRecord};
-use crosscheck::{Curve, MeatChannel, MeatsExchanged};
+use crate::stamps::Stage;
+use cook::{Card, Event, Question, RejectedRow, Score, SourceRecord};
+use crosscheck::Curve;
 use ingest::{
     CardRow, EventsReading, FoundLog, IngestError, LogFile, LogSpan, LogUse, ReadOptions,
     SheetHint, SheetReading, SiblingOrders, TimeBase,
 };
 use jiff::civil::Date;
-use phases::OwnedSamples;
 use rows::Fingerprint;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::OnceLock;
-use store::{CookRecord, ReadingsBatch, Store, StoreError, TableName};
-
-/// What the store had before.
-#[derive(Default)]
-pub(super) struct Before {
-    pub(super) records: Vec<CookRecord>,
-    pub(super) events: Vec<Event>,
-    pub(super) scores: Vec<Score>,
-    pub(super) rejected: Vec<RejectedRow>,
-    pub(super) sources: Vec<SourceRecord>,
-    /// Whether one of these could not be relied on.
-    is_half: bool,
-    /// Place of each cook's record.
-    by_cook: HashMap<String, usize>,
-    /// Place of each log's source.
-    by_path: HashMap<String, usize>,
-    /// Places of each file's rejected rows.
-    rejected_by_source: HashMap<String, Vec<usize>>,
-    /// Places of the records of cooks with one log, by that log.
-    by_only_log: HashMap<String, Vec<usize>>,
-}
-
-impl Before {
-    /// The four tables are written one after the other; after a crash between them, or where
-    /// one is damaged or of an older version, no log counts as read: all are read again. What the
-    /// other tables hold is of use for cooks whose logs are gone.
-    pub(super) fn read(store: &Store, damage: &Damage) -> Self {
-        fn or_empty<T>(read: Result<Vec<T>, StoreError>, is_half: &mut bool) -> Vec<T> {
-            read.unwrap_or_else(|_| {
-                *is_half = true;
-                Vec::new()
-            })
-        }
-        let mut is_half = PROVENANCE.iter().any(|name| damage.has_table(store, *name));
-        let is_damaged = |name| damage.files.contains(&store.table_path(name));
-        let mut this = Self::default();
-        if !is_damaged(TableName::Cooks) {
-            this.records = or_empty(store.read_cooks(), &mut is_half);
-        }
-        if !is_damaged(TableName::Events) {
-            this.events = or_empty(store.read_events(), &mut is_half);
-        }
-        if !is_damaged(TableName::Scores) {
-            this.scores = or_empty(store.read_scores(), &mut is_half);
-        }
-        if !is_damaged(TableName::Rejected) {
-            this.rejected = or_empty(store.read_rejected(), &mut is_half);
-        }
-        if !is_damaged(TableName::Sources) {
-            this.sources = or_empty(store.read_sources(), &mut is_half);
-        }
-        this.is_half = is_half;
-        for (at, record) in this.records.iter().enumerate() {
-            this.by_cook.insert(record.card.cook.clone(), at);
-            if let [log] = &record.card.logs[..] {
-                this.by_only_log.entry(log.clone()).or_default().push(at);
-            }
-        }
-        for (at, source) in this.sources.iter().enumerate() {
-            this.by_path.insert(source.path.clone(), at);
-        }
-        for (at, row) in this.rejected.iter().enumerate() {
-            this.rejected_by_source.entry(row.source.clone()).or_default().push(at);
-        }
-        this
-    }
-
-    pub(super) fn record(&self, cook: &str) -> Option<&CookRecord> {
-        self.by_cook.get(cook).map(|at| &self.records[*at])
-    }
-
-    pub(super) fn source(&self, path: &str) -> Option<&SourceRecord> {
-        self.by_path.get(path).map(|at| &self.sources[*at])
-    }
-
-    /// The cooks that have this log and no other.
-    pub(super) fn with_only_log(&self, log: &str) -> impl Iterator<Item = &CookRecord> {
-        self.by_only_log.get(log).into_iter().flatten().map(|at| &self.records[*at])
-    }
-
-    pub(super) fn rejected_of(&self, source: &str) -> impl Iterator<Item = &RejectedRow> {
-        self.rejected_by_source.get(source).into_iter().flatten().map(|at| &self.rejected[*at])
-    }
-}
-
-/// Cooks that share logs.
-#[derive(Default)]
-pub(super) struct Group {
-    pub(super) logs: BTreeMap<String, LogFile>,
-    /// Their part of the sheets.
-    pub(super) cards: SheetReading,
-    pub(super) events: Vec<EventsReading>,
-}
-
-impl Group {
-    pub(super) fn cooks(&self) -> impl Iterator<Item = &str> {
-        self.cards.cards.iter().map(|card| card.cook.as_str())
-    }
-}
+use store::{CookRecord, ReadingsBatch, Store, StoreError};
 
 /// What became of a group.
 #[derive(Default)]
@@ -143,7 +48,7 @@ pub(super) struct GroupResult {
 
 impl GroupResult {
     /// Takes what came of the sheets' rows.
-    fn take_sheets(&mut self, unresolved: &[RejectedRow], events: Vec<EventsReading>) {
+    pub(super) fn take_sheets(&mut self, unresolved: &[RejectedRow], events: Vec<EventsReading>) {
         self.rejected.extend_from_slice(unresolved);
         for reading in events {
             self.events.extend(reading.events);
@@ -180,15 +85,6 @@ pub(super) struct Context<'a> {
     pub(super) logs_hash: OnceLock<String>,
 }
 
-/// Opens the `computed_from` of cooks with a log that was read in its siblings' order: what
-/// they were computed from is then all the logs there are.
-const WITH_SIBLINGS: &str = "siblings:";
-/// Closes the `computed_from` of cooks with a log that counts from its own zero: their marks
-/// hang on that, and are resolved without the log where it has not changed.
-pub(super) const ELAPSED: &str = ":elapsed";
-/// Stands before the answers by which a cook's logs were read, in its `computed_from`: the cook
-/// is read again where one of them is another now.
-const ANSWERS: &str = ":answers:";
 /// The column of the season sheet from which everything counts.
 const MEAT_ON: &str = "meat_on";
 
@@ -241,60 +137,6 @@ pub(super) fn refuse(result: &mut GroupResult, subject: Subject, error: &IngestE
         message: error.to_string(),
         waits_for: error.question().map(|question| question.id.clone()),
     });
-}
-
-/// Joins cooks that share a log; groups come in the order of their first cook in the sheet.
-pub(super) fn group(sheets: &Sheets, uses: &HashMap<String, Vec<FoundLog>>) -> Vec<Group> {
-    let mut group_of_log: HashMap<&str, usize> = HashMap::new();
-    // Of each group the one that it was joined to; of one that was not, itself.
-    let mut joined_to: Vec<usize> = Vec::new();
-    let mut first_group: Vec<(&str, usize)> = Vec::new();
-    for card in &sheets.cards.cards {
-        // A cook whose logs were not found is refused already.
-        let Some(found) = uses.get(&card.cook) else { continue };
-        let own = joined_to.len();
-        joined_to.push(own);
-        first_group.push((&card.cook, own));
-        for log in found {
-            let shared = *group_of_log.entry(&log.file.shown_as).or_insert(own);
-            let (one, other) = (root(&mut joined_to, shared), root(&mut joined_to, own));
-            joined_to[one.max(other)] = one.min(other);
-        }
-    }
-    let mut number_of: HashMap<usize, usize> = HashMap::new();
-    let mut groups: Vec<Group> = Vec::new();
-    let mut group_of: HashMap<&str, usize> = HashMap::new();
-    for (cook, own) in first_group {
-        let root = root(&mut joined_to, own);
-        let number = *number_of.entry(root).or_insert(groups.len());
-        if number == groups.len() {
-            groups.push(Group::default());
-        }
-        group_of.insert(cook, number);
-        for log in &uses[cook] {
-            groups[number].logs.insert(log.file.shown_as.clone(), log.file.clone());
-        }
-    }
-    for (group, cards) in groups.iter_mut().zip(sheets.cards.parted(&group_of, number_of.len())) {
-        group.cards = cards;
-    }
-    for reading in &sheets.events {
-        let parts = reading.parted(&group_of, number_of.len());
-        for (group, events) in groups.iter_mut().zip(parts) {
-            group.events.push(events);
-        }
-    }
-    groups
-}
-
-/// The group that a group has come to; the way there is shortened for the next who asks.
-fn root(joined_to: &mut [usize], group: usize) -> usize {
-    let mut at = group;
-    while joined_to[at] != at {
-        joined_to[at] = joined_to[joined_to[at]];
-        at = joined_to[at];
-    }
-    at
 }
 
 /// What the sheet says of a log's cooks: it decides the order of day and month, or the day of
@@ -523,93 +365,9 @@ pub(super) fn ingest_group(
     Ok(result)
 }
 
-/// Notices meats of different cooks in one log that change places, and puts them right where that
-/// is answered. What is open is noted as well: the cooks are then looked at again at the next run.
-fn exchange_meats(
-    logs: &mut BTreeMap<&str, ingest::Log>,
-    cards: &[Card],
-    context: &Context<'_>,
-    answers: &mut BTreeMap<String, String>,
-    result: &mut GroupResult,
-) {
-    for (name, log) in logs.iter_mut() {
-        // The first cook that picks a channel is whose it is; of two that pick the same, another
-        // check speaks.
-        let mut owners: BTreeMap<usize, &str> = BTreeMap::new();
-        for card in cards {
-            let found = context.uses.get(&card.cook).into_iter().flatten();
-            for found in found.filter(|found| found.file.shown_as == **name) {
-                let Some(picked) = found.channel.as_deref() else { continue };
-                for index in ingest::channels_called(&log.channels, picked) {
-                    owners.entry(index).or_insert(&card.cook);
-                }
-            }
-        }
-        if owners.len() < 2 {
-            continue;
-        }
-        let usable: Vec<(usize, OwnedSamples)> = owners
-            .keys()
-            .map(|index| {
-                let channel = &log.channels[*index];
-                let readings = channel.at_ms.iter().zip(&channel.temp_c).zip(&channel.flag);
-                let (at_ms, temp_c) = readings
-                    .filter(|(_, flag)| flag.usable())
-                    .map(|((at_ms, temp_c), _)| (*at_ms, f64::from(*temp_c)))
-                    .unzip();
-                (*index, OwnedSamples { at_ms, temp_c })
-            })
-            .collect();
-        let channels: Vec<MeatChannel<'_>> = usable
-            .iter()
-            .map(|(index, samples)| MeatChannel {
-                name: &log.channels[*index].name,
-                cook: owners[index],
-                samples: samples.view(),
-            })
-            .collect();
-        let found = crosscheck::meats_exchanged(name, &channels);
-        let places: Vec<usize> = usable.iter().map(|(index, _)| *index).collect();
-        for exchanged in found {
-            let answer = context.options.answers.to(&exchanged.question).unwrap_or_default();
-            answers.insert(exchanged.question.id.clone(), answer.to_owned());
-            if answer.is_empty() {
-                result.questions.push(exchanged.question);
-            } else if MeatsExchanged::is_put_right_by(answer) {
-                let (one, other) = exchanged.channels;
-                let span = exchanged.start_ms..exchanged.end_ms;
-                swap_readings(&mut log.channels, (places[one], places[other]), span);
-            }
-        }
-    }
-}
-
-/// Exchanges the readings of two channels in a span of the log's time.
-fn swap_readings(
-    channels: &mut [ingest::LogChannel],
-    (one, other): (usize, usize),
-    span: std::ops::Range<i64>,
-) {
-    let (low, high) = (one.min(other), one.max(other));
-    let (head, tail) = channels.split_at_mut(high);
-    let (a, b) = (&mut head[low], &mut tail[0]);
-    let inside = |at_ms: &[i64]| {
-        at_ms.partition_point(|at| *at < span.start)..at_ms.partition_point(|at| *at < span.end)
-    };
-    let (in_a, in_b) = (inside(&a.at_ms), inside(&b.at_ms));
-    macro_rules! swap {
-        ($($column:ident),*) => {$(
-            let of_a: Vec<_> = a.$column[in_a.clone()].to_vec();
-            let of_b: Vec<_> = b.$column.splice(in_b.clone(), of_a).collect();
-            a.$column.splice(in_a.clone(), of_b);
-        )*};
-    }
-    swap!(at_ms, temp_c, line, flag);
-}
-
 /// Where the sheet states a meat-on that cannot be read, the curve is used without it, which must be
 /// told: what counts from meat-on is then not known.
-fn unreadable_meat_on(
+pub(super) fn unreadable_meat_on(
     row: &CardRow,
     context: &Context<'_>,
     unresolved: &[RejectedRow],
@@ -649,104 +407,4 @@ fn make_room(card: &Card, context: &Context<'_>) {
     if let Some(old) = old.filter(|old| context.whole && old.season != card.season) {
         context.batch.remove(&old.season, &old.cook);
     }
-}
-
-/// Cooks of one day that read the same meat channel of the same log: one cook counted twice,
-/// or a channel that was not picked.
-fn shared_meat(
-    records: &[CookRecord],
-    context: &Context<'_>,
-    logs: &BTreeMap<&str, ingest::Log>,
-) -> Vec<String> {
-    let mut users: BTreeMap<(&str, &str, Option<&str>), Vec<&str>> = BTreeMap::new();
-    for record in records.iter().filter(|record| record.log_start_ms.is_some()) {
-        for found in context.uses.get(&record.card.cook).into_iter().flatten() {
-            let Some((name, log)) = logs.get_key_value(found.file.shown_as.as_str()) else {
-                continue;
-            };
-            let picked = found.channel.as_deref();
-            let meant = picked.map(|picked| ingest::channels_called(&log.channels, picked));
-            let meat = log.channels.iter().enumerate().filter(|(index, channel)| {
-                channel.role == cook::Role::Meat
-                    && meant.as_ref().is_none_or(|meant| meant.contains(index))
-            });
-            for (_, channel) in meat {
-                let key = (*name, channel.name.as_str(), record.card.date.as_deref());
-                users.entry(key).or_default().push(&record.card.cook);
-            }
-        }
-    }
-    users
-        .into_iter()
-        .filter(|(_, cooks)| cooks.len() > 1)
-        .map(|((log, channel, _), cooks)| {
-            format!(
-                "{log}: the cooks {} all read the meat channel `{channel}`; pick one for each with `{log}#Channel`",
-                cooks.join(", ")
-            )
-        })
-        .collect()
-}
-
-/// What the store has of a group's cooks, where it was computed from the same.
-fn unchanged<'a>(
-    group: &Group,
-    context: &Context<'a>,
-    computed_from: &str,
-) -> Option<Vec<&'a CookRecord>> {
-    let of = |cook| {
-        let record = context.before.record(cook)?;
-        let known = &record.computed_from;
-        let known = known.strip_suffix(ELAPSED).unwrap_or(known);
-        let (known, given) = known.split_once(ANSWERS).unwrap_or((known, ""));
-        let is_same = known == computed_from && are_given(given, &context.options.answers);
-        let is_there =
-            record.log_start_ms.is_some() && context.batch.has(&record.card.season, cook);
-        (is_same && is_there && !context.before.is_half).then_some(record)
-    };
-    group.cooks().map(of).collect()
-}
-
-/// Whether all the answers by which a cook was read are what is answered now. What was left open is
-/// read again, so that it is asked again.
-fn are_given(known: &str, answers: &Answers) -> bool {
-    known.split(';').filter(|pair| !pair.is_empty()).all(|pair| {
-        pair.split_once('=').is_some_and(|(id, answer)| answers.get(id) == Some(answer))
-    })
-}
-
-/// The result of a group that is not read again. What its rows say is resolved anew: it costs
-/// next to nothing, and rejected cells are told with their places as they are now.
-fn keep(group: &Group, context: &Context<'_>, records: &[&CookRecord]) -> GroupResult {
-    let mut result = GroupResult::default();
-    let (mut cards, mut events) = (group.cards.clone(), group.events.clone());
-    let elapsed = records
-        .iter()
-        .filter(|record| record.computed_from.ends_with(ELAPSED))
-        .map(|record| record.card.cook.clone())
-        .collect();
-    for (row, record) in cards.rows.iter_mut().zip(records) {
-        if let (Some(first_ms), Some(last_ms)) = (record.log_start_ms, record.log_end_ms)
-            && !record.computed_from.ends_with(ELAPSED)
-        {
-            row.settle_halves(&context.sheets.zone, first_ms, last_ms);
-        }
-    }
-    ingest::resolve_marks(&mut cards, &mut events, &elapsed, &context.sheets.zone);
-    for (card, row) in cards.cards.iter().zip(&cards.rows) {
-        let message = unreadable_meat_on(row, context, &cards.rejected);
-        result.told.extend(message.map(|message| format!("cook `{}`: {message}", card.cook)));
-    }
-    result.take_sheets(&cards.rejected, events);
-    result.records = cards
-        .cards
-        .into_iter()
-        .zip(records)
-        .map(|(card, record)| CookRecord { card, ..(*record).clone() })
-        .collect();
-    for log in group.logs.keys() {
-        result.rejected.extend(context.before.rejected_of(log).cloned());
-        result.sources.extend(context.before.source(log).cloned());
-    }
-    result
 }

@@ -1,6 +1,7 @@
 //! Logs that no card names, and cards that name no log.
 
-use super::groups::{Before, GroupResult, refuse};
+use super::before::Before;
+use super::groups::{GroupResult, refuse};
 use super::siblings;
 use super::{Refusal, Sheets, Subject};
 use cook::Answers;
