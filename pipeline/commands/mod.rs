@@ -402,22 +402,22 @@ pub(crate) struct ForecastArgs {
     #[arg(long, value_name = "FILE")]
     page: Option<PathBuf>,
     /// The pit, typed in place of a log
-    #[arg(long, value_name = "TEMP", conflicts_with = "logs")]
+    #[arg(long, value_name = "TEMP", conflicts_with = "logs", requires = "core")]
     pit: Option<String>,
     /// The pit's set-point, typed
-    #[arg(long, value_name = "TEMP", conflicts_with = "logs")]
+    #[arg(long, value_name = "TEMP", conflicts_with = "logs", requires = "core")]
     setpoint: Option<String>,
     /// A core reading and its time since meat-on (165F@3:10); may be given several times
     #[arg(long, value_name = "TEMP@H:MM", conflicts_with = "logs")]
     core: Vec<String>,
     /// A wrap that was made, and its time since meat-on (foil@1:40)
-    #[arg(long, value_name = "M@H:MM", conflicts_with = "logs")]
+    #[arg(long, value_name = "M@H:MM", conflicts_with = "logs", requires = "core")]
     wrapped: Vec<String>,
     /// Weight as it went on (12lb)
-    #[arg(long, value_name = "WEIGHT", conflicts_with = "logs")]
+    #[arg(long, value_name = "WEIGHT", conflicts_with = "logs", requires = "core")]
     weight: Option<String>,
     /// The cut
-    #[arg(long, value_name = "CUT", conflicts_with = "logs")]
+    #[arg(long, value_name = "CUT", conflicts_with = "logs", requires = "core")]
     cut: Option<String>,
     /// How to print the rows
     #[arg(long, value_enum, default_value_t)]

@@ -15,7 +15,8 @@ use std::io::{Read, Write as _};
 
 /// Steps of the grid between kept values: a quarter of an hour.
 const EVERY: usize = 3;
-const EMBEDDED: &[u8] = include_bytes!("prior/bundled.txt.gz");
+/// The file of the bundled cooks.
+pub const EMBEDDED: &[u8] = include_bytes!("prior/bundled.txt.gz");
 
 /// The bundled simulated cooks.
 pub fn bundled(definition: &PhaseDefinition) -> Vec<Course> {

@@ -8,8 +8,8 @@ use crate::document::{Inlines, Section, agenda, bold, inlines};
 use crate::names::{name_within, quantity_of};
 use crate::units::count;
 use crate::words::{self, plural};
-use study::claims::ClaimKind;
 use study::result::ClaimResult;
+use study::result::NextStepKind;
 use study::{Standing, Verdict};
 
 /// The claims sorted, and what to try.
@@ -66,42 +66,37 @@ impl<'a> Agenda<'a> {
 fn next_claims(data: &ReportData) -> Vec<String> {
     let mut said = Vec::new();
     for claim in &data.study.claims {
-        match (claim.verdict, claim.standing) {
-            (Verdict::Refused, _) if claim.kind == ClaimKind::WrapTiming => said.push(format!(
-                "“{}”: draw lots between the two sides before each cook and write the arm on the card, then claim it by arm.",
-                claim.says
-            )),
-            (Verdict::Refused, _) => said.push(format!(
-                "“{}”: ask it so that it can be answered, since {}.",
-                claim.says,
+        let Some(next) = &claim.next_step else { continue };
+        let what = match next.kind {
+            NextStepKind::None => continue,
+            NextStepKind::Randomise => {
+                "draw lots between the two sides before each cook and write the arm on the card, then claim it by arm".to_owned()
+            }
+            NextStepKind::WriteAnew if claim.verdict == Verdict::Refused => format!(
+                "ask it so that it can be answered, since {}",
                 claim.reason.as_deref().unwrap_or("it cannot be as it stands").trim_end_matches('.')
-            )),
-            (Verdict::Open, Standing::Confirmed) => {
-                let anew = words::more_cooks(claim).map_or_else(
+            ),
+            NextStepKind::WriteAnew => format!(
+                "the {} that were to judge it have left it open, and further ones do not change that; {}",
+                plural(claim.judge_after_cooks, "cook"),
+                next.cooks.map_or_else(
                     || "let it go".to_owned(),
-                    |more| {
-                        format!(
-                            "write it down anew, to be judged on about {} more, or let it go",
-                            plural(more + claim.n, "cook")
-                        )
-                    },
-                );
-                said.push(format!(
-                    "“{}”: the {} that were to judge it have left it open, and further ones do not change that; {anew}.",
-                    claim.says,
-                    plural(claim.judge_after_cooks, "cook")
-                ));
+                    |cooks| format!(
+                        "write it down anew, to be judged on about {}, or let it go",
+                        plural(cooks, "cook")
+                    )
+                )
+            ),
+            NextStepKind::PutBack => {
+                "put back what was changed since it was written down, as its notes say".to_owned()
             }
-            (_, Standing::AfterTheFact) if claim.confirming_cooks < claim.judge_after_cooks => {
-                said.push(format!(
-                    "“{}”: leave the claim as it is written and cook on, {} of {} confirming cooks so far.",
-                    claim.says,
-                    count(claim.confirming_cooks),
-                    count(claim.judge_after_cooks)
-                ));
-            }
-            _ => {}
-        }
+            NextStepKind::Wait => format!(
+                "leave the claim as it is written and cook on, {} of {} confirming cooks so far",
+                count(claim.confirming_cooks),
+                count(claim.judge_after_cooks)
+            ),
+        };
+        said.push(format!("“{}”: {what}.", claim.says));
     }
     said
 }

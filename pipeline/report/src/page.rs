@@ -17,7 +17,6 @@ mod forecast;
 mod levers;
 mod methods;
 mod outlook;
-mod pace;
 mod probe;
 mod quality;
 mod scores;

@@ -48,7 +48,7 @@ pub use merge_stage::{MergeInput, MergeRequest, MergeSummary, merge};
 pub use note::{NoteRequest, Noted, note, note_from};
 pub use outlook_stage::{
     ForecastRequest, ForecastSummary, PlanRequest, PlanSummary, TypedReadings, bundled_prior,
-    forecast, plan, plan_rows,
+    forecast, plan,
 };
 pub use phases_stage::{TableSummary, phases};
 pub use pit::write_pit_page;

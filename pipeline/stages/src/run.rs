@@ -5,7 +5,7 @@ use crate::error::StageError;
 use crate::folder::{QUESTIONS, read_settings};
 use crate::ingest_stage::{IngestRequest, IngestSummary, Sheets, ingest_sheets, read_sheets};
 use crate::merge_stage::is_merged;
-use crate::outlook_stage::{backtest, kept_in};
+use crate::outlook_stage::{backtest, forecasts_from, kept_in};
 use crate::phases_stage::phases_notes;
 use crate::progress::Progress;
 use crate::report_stage::{self, ReportRequest, report};
@@ -305,6 +305,7 @@ impl Step<'_> {
         inputs.insert("settings".into(), settings_hash(self.season));
         let entered = Entered::read(self.store)?;
         inputs.insert("entries".into(), entered.hash());
+        inputs.insert("forecasts".into(), forecasts_from(self.store, self.season)?);
         let mut said = Fingerprint::new("claims", Stage::Study.number());
         said.json(&claims.claims.claims);
         inputs.insert("claims.toml".into(), said.finish());
@@ -331,7 +332,7 @@ impl Step<'_> {
             measures,
             history: Some(&history),
             moved: &moved,
-            forecasts: Some(backtest(self.store, self.season)?),
+            forecasts: Some(backtest(self.store, self.season, true)?),
             entered: &entered,
             inputs: hashes,
         };
@@ -464,7 +465,11 @@ impl InputFiles<'_> {
     fn hashes(&self, lock: Option<String>) -> Result<Vec<InputHash>, StageError> {
         let Self { place, request, store, claims } = self;
         let Place { base: folder, home } = **place;
-        let mut names: BTreeSet<String> = BTreeSet::from(["season.toml".to_owned()]);
+        let mut names: BTreeSet<String> = BTreeSet::new();
+        // Logs alone have no settings; a file of that name beside them is not read.
+        if home == folder {
+            names.insert("season.toml".to_owned());
+        }
         names.extend(request.sheets.iter().cloned());
         names.extend(request.events.iter().chain(&request.score_sheets).cloned());
         for path in ingest::Layout::files(folder, &request.layouts)? {

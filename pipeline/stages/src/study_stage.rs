@@ -82,7 +82,7 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
                 moved = moved_of_store(&store, &table, &own)?;
             }
             history = Some(own);
-            forecasts = Some(backtest(&store, &request.season)?);
+            forecasts = Some(backtest(&store, &request.season, false)?);
             entered = Entered::read(&store)?;
             files.extend(study_tables(&claims.claims).iter().map(|name| store.table_path(*name)));
             table
@@ -158,7 +158,7 @@ impl Entered {
 pub(crate) fn study_tables(claims: &Claims) -> Vec<TableName> {
     let mut names = vec![TableName::Measures, TableName::History];
     if !claims.claims.is_empty() {
-        names.extend([TableName::Degrees, TableName::Moved, TableName::MovedHistory]);
+        names.extend([TableName::Moved, TableName::MovedHistory]);
     }
     names
 }

@@ -26,8 +26,8 @@ pub(super) fn told(found: &ForecastBacktest) -> String {
         String::new()
     };
     let mut said = format!(
-        "{} on {}{chosen} were foretold at every full hour from the second on, each without its own fire, as \
-         `cookstudy forecast` would have on that day.",
+        "{} on {}{chosen} were foretold at every full hour from the second on, each from all other fires, later ones \
+         too.",
         plural(found.cooks, "cook"),
         plural(found.fires, "fire")
     );

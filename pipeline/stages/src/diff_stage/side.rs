@@ -43,7 +43,8 @@ impl Side {
             );
             return Ok(Self { study, measures: None, cooks: None, note: Some(note) });
         }
-        let cooks = read_parquet_table(&beside.with_file_name("cooks.parquet")).ok();
+        let cards = beside.with_file_name("cooks.parquet");
+        let cooks = cards.is_file().then(|| read_parquet_table(&cards)).transpose()?;
         Ok(Self { study, measures: Some(read_parquet_table(&beside)?), cooks, note: None })
     }
 }

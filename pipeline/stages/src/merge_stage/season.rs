@@ -251,16 +251,15 @@ fn families(homes: &[Home<'_>], sources: &[Source]) -> Vec<Family> {
             .iter()
             .flat_map(|claim| homes.iter().filter_map(|home| home.lock.family(&claim.hash)))
             .collect();
-        let mut definitions: Vec<_> = parts.iter().map(|part| &part.definition).collect();
-        definitions.dedup();
+        let definitions: BTreeSet<&str> =
+            parts.iter().filter_map(|part| part.definition.as_deref()).collect();
         Family {
             // The latest: what was cooked before some of its teams saw them confirms nothing.
             seen_at: parts.iter().max_by_key(|part| part.seen()).and_then(|p| p.seen_at.clone()),
             share: parts.iter().map(|part| part.share).fold(1.0, f64::min),
-            definition: match definitions.as_slice() {
-                [one] => (*one).clone(),
-                _ => None,
-            },
+            // Of several none holds: joined, they equal no definition's hash.
+            definition: (!definitions.is_empty())
+                .then(|| definitions.into_iter().collect::<Vec<_>>().join("+")),
             known: known(&claims),
             claims: claims.into_iter().map(anew).collect(),
         }

@@ -30,11 +30,12 @@ pub(crate) fn kept_in(store: &Store) -> PathBuf {
     store.root().join(FILE)
 }
 
-/// The forecasts of a store's past, computed only where cooks, events, measures, definition or seed
-/// changed since.
-pub(crate) fn backtest(store: &Store, season: &Season) -> Result<ForecastBacktest, StageError> {
+/// Hash of all that the forecasts are computed from: cooks, events, measures, definition, seed, and the
+/// bundled past that stands beside them.
+pub(crate) fn forecasts_from(store: &Store, season: &Season) -> Result<String, StageError> {
     let mut from = Fingerprint::new("forecasts of the past", NUMBER);
     from.json(&(season.phases, season.study.seed));
+    from.part(outlook::prior::EMBEDDED);
     // Measures hold the hash of the readings that each was computed from.
     for table in [TableName::Cooks, TableName::Events, TableName::Measures] {
         from.json(&if store.has_table(table) {
@@ -43,7 +44,17 @@ pub(crate) fn backtest(store: &Store, season: &Season) -> Result<ForecastBacktes
             String::new()
         });
     }
-    let computed_from = from.finish();
+    Ok(from.finish())
+}
+
+/// The forecasts of a store's past, computed only where that changed since. Kept for the next to ask
+/// where `keeps`: who asks then holds the store's lock.
+pub(crate) fn backtest(
+    store: &Store,
+    season: &Season,
+    keeps: bool,
+) -> Result<ForecastBacktest, StageError> {
+    let computed_from = forecasts_from(store, season)?;
     let path = kept_in(store);
     let kept =
         std::fs::read(&path).ok().and_then(|bytes| serde_json::from_slice::<Kept>(&bytes).ok());
@@ -56,8 +67,9 @@ pub(crate) fn backtest(store: &Store, season: &Season) -> Result<ForecastBacktes
     let which = Which { asked: &BTreeSet::new(), ended_by_ms: i64::MAX };
     let forecasts = past(store.root(), season, &which, true)?.backtest(season.study.seed);
     let kept = Kept { computed_from, sha256: hash(&forecasts)?, forecasts };
-    let text = json(&kept)?;
-    write_atomically(&path, text.as_bytes())?;
+    if keeps {
+        write_atomically(&path, json(&kept)?.as_bytes())?;
+    }
     Ok(kept.forecasts)
 }
 

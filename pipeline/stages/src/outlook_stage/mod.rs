@@ -9,8 +9,8 @@ mod rows;
 mod words;
 
 pub use asked::TypedReadings;
-pub(crate) use backtest::{backtest, kept_in};
-pub use plan::{PlanRequest, PlanSummary, plan, plan_rows};
+pub(crate) use backtest::{backtest, forecasts_from, kept_in};
+pub use plan::{PlanRequest, PlanSummary, plan};
 
 use crate::QUESTIONS;
 use crate::error::StageError;

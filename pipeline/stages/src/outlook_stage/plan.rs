@@ -6,6 +6,7 @@ use crate::QUESTIONS;
 use crate::error::StageError;
 use crate::ingest_stage::{IngestRequest, read_sheets};
 use crate::pit::{PlannedMilestone, write_planned_pit_page};
+use columns::Quantity;
 use cook::{Answers, Card, Celsius, Kilograms, Questions, Season};
 use jiff::tz::TimeZone;
 use outlook::{Hours, Planned, Range, WrapClass};
@@ -187,11 +188,6 @@ pub fn plan(request: &PlanRequest) -> Result<PlanSummary, StageError> {
     })
 }
 
-/// The milestones of a plan as JSON rows, as a page of the season can take them up.
-pub fn plan_rows(summary: &PlanSummary) -> String {
-    crate::export::to_json(&summary.table)
-}
-
 /// The cooks to plan: those named, the one typed, else those of the sheets with a turn-in to come.
 fn cards(
     request: &PlanRequest,
@@ -247,7 +243,9 @@ fn planned(request: &PlanRequest, card: &Card) -> Result<Planned, StageError> {
         Some("none") => (Some(WrapClass::Open), None),
         Some(text) => match ToCome::parse(text)? {
             ToCome::AtCore(class, core_c) => (Some(class), Some(core_c)),
-            ToCome::AtMinute(class, _) => (Some(class), None),
+            ToCome::AtMinute(..) => {
+                return Err(usage("a planned wrap goes by its core: --wrap foil@165F".into()));
+            }
         },
         None => (card.wrap_method.as_ref().map(WrapClass::of), None),
     };
@@ -277,8 +275,12 @@ fn crowded(plans: &mut [Plan], season: &Season) {
             let at_once = on_it.iter().filter(|&&other| overlap(plan, &plans[other]));
             let kilograms: f64 = at_once.filter_map(|&other| plans[other].weight_kg).sum();
             if kilograms > holds_kg {
-                let said =
-                    format!("{pit} holds {holds_kg:.1} kg and would have {kilograms:.1} kg on it");
+                let shown = |kg: f64| Quantity::Mass.show(kg, season.units);
+                let said = format!(
+                    "{pit} holds {} and would have {} on it",
+                    shown(holds_kg),
+                    shown(kilograms)
+                );
                 add_conflict(&mut plans[index], said);
             }
         }

@@ -1,7 +1,7 @@
 //! What is typed on the command line, and how instants and spans are said.
 
 use crate::error::StageError;
-use cook::{Answers, Celsius, Season, Units, WrapMethod};
+use cook::{Answers, Celsius, Kilograms, Season, Units, WrapMethod};
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan, civil};
 use outlook::{PlannedWrap, WrapClass};
@@ -114,7 +114,7 @@ pub(super) fn weight(text: &str) -> Result<f64, StageError> {
     let lower = text.trim().to_lowercase();
     let number = |rest: &str| rest.trim().parse::<f64>().ok().filter(|x| *x > 0.0 && *x < 200.0);
     let kilograms = match (lower.strip_suffix("lb"), lower.strip_suffix("kg")) {
-        (Some(rest), _) => number(rest).map(|lb| lb * 0.453_592_37),
+        (Some(rest), _) => number(rest).map(|lb| Kilograms::from_pounds(lb).value()),
         (_, Some(rest)) => number(rest),
         _ => None,
     };

@@ -199,12 +199,6 @@ impl CloneCensorWeight {
         self.fits.get(decision).and_then(Fit::coefficients)
     }
 
-    /// Whether a decision's outcomes were separated by its columns in all subjects, so that its model is
-    /// finite only by Firth's penalty.
-    pub fn is_separated(&self, decision: usize) -> bool {
-        self.fits.get(decision).is_some_and(Fit::is_penalised)
-    }
-
     /// The same copies and models with weights cut at another quantile, or not at all.
     ///
     /// # Errors

@@ -133,10 +133,14 @@ pub(super) fn next_step(claim: &Claim, result: &ClaimResult) -> NextStep {
         (Verdict::Refused, _) if by_wrap => NextStep { kind: NextStepKind::Randomise, cooks: None },
         (Verdict::Refused, _) => NextStep { kind: NextStepKind::WriteAnew, cooks: None },
         (Verdict::Open, Standing::Confirmed) => {
-            NextStep { kind: NextStepKind::WriteAnew, cooks: result.cooks_still_needed }
+            let cooks = result.cooks_still_needed.map(|more| more + result.n);
+            NextStep { kind: NextStepKind::WriteAnew, cooks }
         }
         (_, Standing::AfterTheFact) if missing > 0 => {
             NextStep { kind: NextStepKind::Wait, cooks: Some(missing) }
+        }
+        (_, Standing::AfterTheFact) if result.confirming_cooks > 0 => {
+            NextStep { kind: NextStepKind::PutBack, cooks: None }
         }
         _ => NextStep { kind: NextStepKind::None, cooks: None },
     }

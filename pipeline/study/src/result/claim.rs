@@ -132,6 +132,9 @@ pub enum NextStepKind {
     WriteAnew,
     /// Draw lots between the two sides before each cook, and claim it by arm.
     Randomise,
+    /// Put back what was changed since it was written down (the phase definition, a cook it is judged
+    /// on): its notes say what.
+    PutBack,
     /// Nothing: it is answered.
     None,
 }

@@ -39,8 +39,6 @@ pub struct GFormula {
     /// Less the weighted estimate: the standard error takes the two as independent, which makes it
     /// too wide. Null where there is no weighted estimate.
     pub less_weighted: Option<Difference>,
-    /// Of a `yes`: how many minutes the answer would have to lean before it were none.
-    pub tipping_min: Option<f64>,
 }
 
 /// What runs rest on.

@@ -53,7 +53,7 @@ pub(super) const METHODS: &[Method] = &[
     Method {
         heading: "Claims and verdicts",
         paragraphs: &[
-            "A claim names the smallest difference anyone would act on. Its verdict compares that with an interval of level 1 − 0.10/m, m being the number of claims first seen in the same run: each bound is a one-sided test at 5 %/m. A verdict is confirmed only on cooks that were not known when the claim was written down; until then it says what past cooks say to someone who has already seen them.",
+            "A claim names the smallest difference anyone would act on. Its verdict compares that with an interval of level 1 − 0.10·s/m, m being the number of claims first seen in the same run and s the share of the year’s error that they have (0.6 for the first such run of a year, then 0.4 of the one before): each bound is a one-sided test at 5 %·s/m. A verdict is confirmed only on cooks that went on after that run and were not known in it; until then it says what past cooks say to someone who has already seen them.",
         ],
         sources: &[],
     },

@@ -1,6 +1,6 @@
 //! What wrap timing does: two strategies compared on the study clock.
 //!
-//! Four answers stand beside each other; `clone-censor-weight` judges. `kaplan-meier` compares the cooks as they turned out,
+//! Three answers stand beside each other; `clone-censor-weight` judges. `kaplan-meier` compares the cooks as they turned out,
 //! and is wrong (immortal time, and who is wrapped when). `cox` takes a cook as wrapped from its
 //! wrap on, which mends the first; it is an association. `clone-censor-weight` copies every cook
 //! into both strategies, censors a copy in the ten minutes in which its cook leaves the strategy,
@@ -113,18 +113,6 @@ pub(super) fn judge(
         result
             .models
             .extend(found.difference.map(|found_there| g_formula::model(&found, found_there)));
-        if let Some(difference) = g_formula::judges(claim, &found) {
-            result.n = found.n;
-            result.fires = found.fires;
-            result.left_out.extend(found.left_out.iter().cloned());
-            result.horizon_min = Some(found.horizon_min);
-            result.g_formula = Some(found);
-            conclude(claim, difference, cut, result)?;
-            let names: Vec<String> =
-                cooks.rows.used.iter().map(|&row| table.cooks()[row].clone()).collect();
-            g_formula::weigh_hidden_habit(claim, &cooks, degrees, &names, result);
-            return Ok(());
-        }
         result.g_formula = Some(found);
     }
     match weighted {

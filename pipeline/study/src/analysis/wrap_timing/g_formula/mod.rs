@@ -26,14 +26,13 @@ mod support;
 
 use super::cooks::Cooks;
 use super::estimate::Asked;
-use crate::claims::{Claim, Strategy};
+use crate::claims::Strategy;
 use crate::degrees::Degrees;
 use crate::error::StudyError;
 use crate::result::g_formula::{GFormula, Held, PaceDegree, Rests, Tilted};
 use crate::result::wrap_timing::Difference;
-use crate::result::{ClaimResult, Model, Term, finite};
+use crate::result::{Model, Term, finite};
 use crate::table::MeasureTable;
-use crate::verdict::Verdict;
 use cooks::{Pace, Paced, Place};
 use habit::Habit;
 use model::Model as DoseModel;
@@ -68,11 +67,6 @@ const TILT_ERRORS: f64 = 3.0;
 /// `docs/wrap-timing.md`.
 const MODEL_ERROR_MIN: f64 = 4.0;
 const MODEL_ERROR_SHARE: f64 = 0.08;
-/// Whether claims are judged by it. They are not before its lean under a wrap that does nothing is measured
-/// to be small: `docs/wrap-timing.md` says how far that is. Till then the command does not ask it.
-const JUDGES: bool = false;
-/// A `yes` that a lean of less would overturn is open where the bark was not noted, min.
-const LEAST_TIPPING_MIN: f64 = 3.0;
 /// Level of the intervals of terms.
 const TERM_LEVEL: f64 = 0.95;
 
@@ -203,12 +197,6 @@ pub(super) fn estimate(
         Err(error) => return Err(error),
     }
     Ok(found)
-}
-
-/// The difference that a claim is judged by, where this is what judges it.
-pub(in crate::analysis) fn judges(claim: &Claim, found: &GFormula) -> Option<Difference> {
-    let stands = JUDGES && found.reason.is_none() && !claim.setpoint_unchanged;
-    found.difference.filter(|_| stands)
 }
 
 /// Why nothing can be said, or nothing.
@@ -350,43 +338,6 @@ pub(super) fn model(found: &GFormula, difference: Difference) -> Model {
             statistic: finite(estimated.statistic()),
             p: finite(estimated.p_value()),
         }],
-    }
-}
-
-/// Beside a `yes`: how far the answer would have to lean, and that it is open where that is little and
-/// nobody noted what the bark looked like.
-pub(super) fn weigh_hidden_habit(
-    claim: &Claim,
-    cooks: &Cooks<'_>,
-    degrees: &Degrees,
-    names: &[String],
-    result: &mut ClaimResult,
-) {
-    if result.verdict != Verdict::Yes {
-        return;
-    }
-    let Some((lo, hi)) = result.effect.as_ref().and_then(|effect| Some((effect.lo?, effect.hi?)))
-    else {
-        return;
-    };
-    let lowest = if claim.sign() > 0.0 { lo } else { -hi };
-    let tipping = lowest - claim.matters;
-    let wrapped: Vec<usize> =
-        (0..cooks.all.len()).filter(|&place| cooks.all[place].wrap.is_some()).collect();
-    let noted = wrapped
-        .iter()
-        .filter(|&&place| degrees.of(&names[place]).iter().any(|row| row.bark.is_some()))
-        .count();
-    if let Some(found) = &mut result.g_formula {
-        found.tipping_min = Some(tipping);
-    }
-    if tipping < LEAST_TIPPING_MIN && 2 * noted < wrapped.len() {
-        result.notes.push(format!(
-            "`yes` by {tipping:.0} min only, while the bark was noted in {noted} of {} wrapped cooks: a habit that no \
-             log shows could make up {LEAST_TIPPING_MIN:.0} min, so that it stays open",
-            wrapped.len()
-        ));
-        result.verdict = Verdict::Open;
     }
 }
 
