@@ -137,7 +137,9 @@ fn a_wrap_that_the_log_does_not_show_is_warned_of_and_one_that_cannot_be_is_not_
         "cook,time,event,value,note\none,2025-05-01T10:50:00Z,wrap,foil,\n",
     );
     let output = cookstudy(season, &["run"]);
+    // The dip that nobody noted is asked about here as well.
     expect_exit(&output, 1);
+    assert!(stderr(&output).contains("question mark-against-curve"), "{}", stderr(&output));
     let warnings = data(season, "warnings.csv");
     assert_eq!((warnings.len(), warnings[0]["code"].as_str()), (1, "wrap-after-pull"));
     assert!(data(season, "measures.csv")[0]["wrap_at_core_c"].is_empty(), "it is not used");

@@ -140,7 +140,7 @@ fn a_weight_that_the_others_speak_against_waits() {
     assert_eq!(measured[0]["trimmed_weight_kg"], "");
     // In kg under a heading of lb: the cooked weight tells.
     season(folder, "UTC", &row("5.6", "8"), "");
-    let measured = asked(folder, &["is 5.6 in lb, as the heading says, or in kg?"], "kg");
+    let measured = asked(folder, &["is 5.6 in lb, as it was read, or in kg?"], "kg");
     assert_eq!(measured[0]["trimmed_weight_kg"], "5.6");
 }
 

@@ -193,7 +193,10 @@ fn a_meat_on_that_cannot_be_read_stops_its_cook() {
     write(folder.path(), "sheet.csv", &sheet.replace("2025-05-01T00:00:00Z", "dusk"));
     let output = cookstudy(folder.path(), &["run"]);
     expect_exit(&output, 1);
-    expect_words(&stderr(&output), &["cook `one`", "sheet.csv:2, column `meat_on`", "dusk"]);
+    expect_words(
+        &stderr(&output),
+        &["cook `one`", "sheet.csv:2, column `meat_on`", "dusk", "try:"],
+    );
 }
 
 #[test]

@@ -3,7 +3,7 @@
 //! It is small (levels of ten minutes, and the instants at which something is seen), so that a
 //! season is examined anew without its readings being read again.
 
-use cook::{Card, ChannelReadings, CookReadings};
+use cook::{Card, ChannelReadings, CookReadings, Role};
 use phases::{Channels, Samples, lead_channel, seen_marks};
 use serde::{Deserialize, Serialize};
 
@@ -60,7 +60,9 @@ impl Curve {
     pub fn of(readings: &CookReadings, card: &Card) -> Option<Self> {
         let thin = CookReadings {
             channels: readings.channels.iter().map(thinned).collect(),
-            ..CookReadings { channels: Vec::new(), ..readings.clone() }
+            cook: readings.cook.clone(),
+            season: readings.season.clone(),
+            sources: readings.sources.clone(),
         };
         let Channels { pit, meats, .. } = Channels::of(&thin, card);
         let all = (i64::MIN, i64::MAX);
@@ -84,7 +86,13 @@ impl Curve {
             pull_ms: seen.pull_ms,
             opened_ms: seen.opened_ms,
             handled_ms: seen.handled_ms,
-            jumping: readings.channels.iter().filter_map(jumping).collect(),
+            // A target or a fan may switch as it likes.
+            jumping: readings
+                .channels
+                .iter()
+                .filter(|channel| matches!(channel.role, Role::Pit | Role::Meat))
+                .filter_map(jumping)
+                .collect(),
         })
     }
 
@@ -220,7 +228,7 @@ fn is_dense(samples: Samples<'_>) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use cook::{Flag, Role};
+    use cook::Flag;
 
     fn channel(temp_c: Vec<f32>) -> ChannelReadings {
         let count = temp_c.len();

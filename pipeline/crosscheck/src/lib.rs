@@ -47,9 +47,33 @@ pub struct Cell<'a> {
     pub line: u64,
     /// The heading, as written.
     pub column: &'a str,
+    /// The column that it was read as, with the unit at its end: `pit_setpoint_f`.
+    pub read_as: &'a str,
     /// The text.
     pub text: &'a str,
 }
+
+/// How people write a unit of temperature or weight behind a number.
+const UNITS: [&str; 18] = [
+    "c",
+    "f",
+    "celsius",
+    "fahrenheit",
+    "degc",
+    "degf",
+    "kg",
+    "kgs",
+    "kilo",
+    "kilos",
+    "g",
+    "lb",
+    "lbs",
+    "pound",
+    "pounds",
+    "oz",
+    "#",
+    "k",
+];
 
 impl Cell<'_> {
     fn place(&self) -> String {
@@ -58,7 +82,11 @@ impl Cell<'_> {
 
     /// Whether the text names its unit itself.
     fn names_its_unit(&self) -> bool {
-        self.text.contains(|c: char| c.is_alphabetic() || c == '#')
+        let is_sign = |c: char| !(c.is_alphabetic() || matches!(c, '#' | '°'));
+        self.text.split(is_sign).any(|word| {
+            let word = word.trim_start_matches('°').to_lowercase();
+            UNITS.contains(&word.as_str())
+        })
     }
 }
 

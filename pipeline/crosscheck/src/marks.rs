@@ -42,7 +42,7 @@ const HALF_DAY_MS: i64 = 12 * HOUR_MS;
 struct Against {
     mark: Mark,
     said: i64,
-    seen: Option<i64>,
+    seen: i64,
     why: String,
     /// Whether the phases take the curve's time already.
     curve_is_used: bool,
@@ -89,7 +89,7 @@ fn against(cook: &Cook<'_>, curve: &Curve, by_ms: i64, season: &Season<'_>) -> V
             MeatOn::Asleep => "the core lies still for hours after it".to_owned(),
         };
         let curve_is_used = reason != MeatOn::Asleep;
-        found.push(Against { mark: Mark::MeatOn, said, seen: Some(seen), why, curve_is_used });
+        found.push(Against { mark: Mark::MeatOn, said, seen, why, curve_is_used });
     }
     let stated_pull = marks.pull_ms.map(|ms| ms + by_ms);
     if let Some(said) = stated_pull {
@@ -105,20 +105,14 @@ fn against(cook: &Cook<'_>, curve: &Curve, by_ms: i64, season: &Season<'_>) -> V
                 }
             };
             let curve_is_used = reason != Pull::GoesOn { raw: false };
-            found.push(Against { mark: Mark::Pull, said, seen: Some(seen), why, curve_is_used });
+            found.push(Against { mark: Mark::Pull, said, seen, why, curve_is_used });
         } else if said > curve.last_ms + FAR_OFF_MS
             && let Some(seen) = curve.pull_ms
             && (said - HALF_DAY_MS - seen).abs() <= FAR_OFF_MS
         {
             let why = "the log ends hours before, and shows the meat come off half a day earlier"
                 .to_owned();
-            found.push(Against {
-                mark: Mark::Pull,
-                said,
-                seen: Some(seen),
-                why,
-                curve_is_used: false,
-            });
+            found.push(Against { mark: Mark::Pull, said, seen, why, curve_is_used: false });
         }
     }
     // Where meat-on or pull is in doubt, so is all that lies between them.
@@ -222,7 +216,7 @@ fn wraps(cook: &Cook<'_>, curve: &Curve, by_ms: i64, season: &Season<'_>) -> Vec
         "nothing shows at the stated time, and at {} the lid opens and the core dips, which nobody noted",
         say::instant(seen, season.zone)
     );
-    vec![Against { mark: Mark::Wrap, said, seen: Some(seen), why, curve_is_used: false }]
+    vec![Against { mark: Mark::Wrap, said, seen, why, curve_is_used: false }]
 }
 
 /// The column of the sheet that states a mark.
@@ -244,29 +238,27 @@ fn finding(season: &Season<'_>, at: usize, against: Against, by_ms: i64) -> Find
     let mut answers = Vec::new();
     let mut answered = Vec::new();
     let by_zero = mark == Mark::MeatOn && cook.zero_is_meat_on;
-    if let Some(seen) = seen {
-        let then = if by_zero {
-            format!(
-                "the log began {} before meat-on: all marks lie so much later in it",
-                say::span(seen - said)
-            )
+    let then = if by_zero {
+        format!(
+            "the log began {} before meat-on: all marks lie so much later in it",
+            say::span(seen - said)
+        )
+    } else {
+        let half = (seen - said).abs() - HALF_DAY_MS;
+        let half = if half.abs() <= FAR_OFF_MS {
+            ": morning and afternoon were taken for each other"
         } else {
-            let half = (seen - said).abs() - HALF_DAY_MS;
-            let half = if half.abs() <= FAR_OFF_MS {
-                ": morning and afternoon were taken for each other"
-            } else {
-                ""
-            };
-            format!("{word} at {}, as the curve shows it{half}", told(seen))
+            ""
         };
-        answers.push(Answer::new("curve", then));
-        let change = if by_zero {
-            Change::Shift(seen - said)
-        } else {
-            Change::Mark { mark, was: said - by_ms, now: Some(seen - by_ms) }
-        };
-        answered.push(("curve", vec![(at, change)]));
-    }
+        format!("{word} at {}, as the curve shows it{half}", told(seen))
+    };
+    answers.push(Answer::new("curve", then));
+    let change = if by_zero {
+        Change::Shift(seen - said)
+    } else {
+        Change::Mark { mark, was: said - by_ms, now: Some(seen - by_ms) }
+    };
+    answered.push(("curve", vec![(at, change)]));
     if !by_zero {
         answers.push(Answer::new("leave-out", format!("no {word} is stated")));
         answered
@@ -281,12 +273,7 @@ fn finding(season: &Season<'_>, at: usize, against: Against, by_ms: i64) -> Find
     let question = Question::new(
         QuestionCode::MarkAgainstCurve,
         &[&cook.card.cook, word, &text, &(said / MINUTE_MS).to_string()],
-        match seen {
-            Some(seen) => {
-                format!("{place}: is `{text}` right? The curve shows {word} at {}", told(seen))
-            }
-            None => format!("{place}: is `{text}` right?"),
-        },
+        format!("{place}: is `{text}` right? The curve shows {word} at {}", told(seen)),
         format!("cook `{}`: {why}", cook.card.cook),
         answers,
     )

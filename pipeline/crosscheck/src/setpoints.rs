@@ -51,7 +51,7 @@ struct Misfit<'a> {
 pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     let mut set_points: BTreeMap<(&str, &str), Vec<Misfit<'_>>> = BTreeMap::new();
-    let mut targets = set_points_map();
+    let mut targets: BTreeMap<(&str, &str), Vec<Misfit<'_>>> = BTreeMap::new();
     for (at, cook) in season.cooks.iter().enumerate() {
         if let Some((cell, said)) =
             stated(cook, card::PIT_SETPOINT_C.column.name, cook.card.pit_setpoint)
@@ -62,7 +62,9 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
                     .entry((cell.sheet, cell.column))
                     .or_default()
                     .push(Misfit { cook: at, cell, other_c, because }),
-                Judged::FarOff { because } => findings.push(far_off(at, cell, &because)),
+                Judged::FarOff { because } => {
+                    findings.push(far_off((at, &cook.card.cook), cell, &because))
+                }
             }
         }
         if let Some((cell, said)) =
@@ -93,10 +95,6 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
     findings
 }
 
-fn set_points_map<'a>() -> BTreeMap<(&'a str, &'a str), Vec<Misfit<'a>>> {
-    BTreeMap::new()
-}
-
 fn stated<'a>(
     cook: &'a Cook<'a>,
     field: &str,
@@ -105,12 +103,9 @@ fn stated<'a>(
     Some((cook.cell(field)?, value?.value()))
 }
 
-/// Whether a heading's column is in °F. The card's own columns end in their unit; of what else people
-/// write, the letter tells.
+/// Whether a cell was read in °F where it names no unit.
 fn is_fahrenheit(cell: &Cell<'_>) -> bool {
-    let heading = cell.column.to_lowercase();
-    let last = heading.trim_end_matches(|c: char| !c.is_alphanumeric());
-    last.ends_with('f') || last.ends_with("fahrenheit")
+    cell.read_as.ends_with("_f")
 }
 
 enum Judged {
@@ -186,7 +181,7 @@ fn unit_of(misfits: &[Misfit<'_>], change: fn(Option<Celsius>) -> Change) -> Fin
         QuestionCode::SetPointAgainstPit,
         &[first.sheet, first.column, "unit"],
         format!(
-            "{}, column `{}`: is {} in °{headed}, as the heading says, or in °{other}?",
+            "{}, column `{}`: is {} in °{headed}, as it was read, or in °{other}?",
             first.sheet,
             first.column,
             say::some_of(&texts)
@@ -194,7 +189,7 @@ fn unit_of(misfits: &[Misfit<'_>], change: fn(Option<Celsius>) -> Change) -> Fin
         format!("{}. Until this is answered, the value is not used", misfits[0].because),
         vec![
             Answer::new(other, format!("{} °{other}", texts[0])),
-            Answer::new(headed, format!("{} °{headed}, as the heading says", texts[0])),
+            Answer::new(headed, format!("{} °{headed}, as it was read", texts[0])),
         ],
     );
     for misfit in misfits {
@@ -210,10 +205,10 @@ fn unit_of(misfits: &[Misfit<'_>], change: fn(Option<Celsius>) -> Change) -> Fin
     }
 }
 
-fn far_off(cook: usize, cell: &Cell<'_>, because: &str) -> Finding {
+fn far_off((at, cook): (usize, &str), cell: &Cell<'_>, because: &str) -> Finding {
     let question = Question::new(
         QuestionCode::SetPointAgainstPit,
-        &[cell.sheet, cell.column, cell.text, because],
+        &[cell.sheet, cook, cell.column, cell.text],
         format!("{}: is {} the pit's set-point?", cell.place(), cell.text),
         format!("{because}. Until this is answered, the value is not used"),
         vec![
@@ -222,7 +217,7 @@ fn far_off(cook: usize, cell: &Cell<'_>, because: &str) -> Finding {
         ],
     )
     .at(cell.place());
-    let left_out = vec![(cook, Change::SetPoint(None))];
+    let left_out = vec![(at, Change::SetPoint(None))];
     Finding { question, answered: vec![("leave-out", left_out.clone())], open: left_out }
 }
 

@@ -4,7 +4,7 @@
 use crate::finding::{Change, Finding};
 use crate::say::{self, HOUR_MS, MINUTE_MS};
 use crate::{Cook, Season};
-use cook::{Answer, Mark, Question, QuestionCode};
+use cook::{Answer, EventKind, Mark, Question, QuestionCode};
 use std::collections::BTreeSet;
 
 /// A shift below this is a late hand, ms (45 min), as in the phases.
@@ -52,12 +52,11 @@ pub(crate) fn find(season: &Season<'_>) -> (Vec<Finding>, Moved) {
         rest = later;
         if group.len() >= COOKS || group.iter().any(|lag| lag.by_two) {
             let finding = shifted(season, group);
-            let is_open = season.answers.to(&finding.question).is_none();
             let is_moved = season
                 .answers
                 .to(&finding.question)
                 .is_some_and(|answer| answer.eq_ignore_ascii_case(MOVE));
-            for lag in group.iter().filter(|_| is_open || !is_moved) {
+            for lag in group.iter().filter(|_| !is_moved) {
                 moved.settled.insert(lag.cook);
             }
             if is_moved {
@@ -159,31 +158,40 @@ fn shifted(season: &Season<'_>, group: &[Lag]) -> Finding {
         Some(format!("{} is stated at {} and seen at {}", mark.as_str(), told(said?), told(seen?)))
     };
     let because: Vec<String> = [Mark::MeatOn, Mark::Pull].into_iter().filter_map(seen).collect();
+    // Of several cooks it is the sheet's clock: one more, or a minute more, leaves the answer what it was.
+    let whose = match &names[..] {
+        [one] => (*one).to_owned(),
+        _ => cook.cells.first().map_or_else(String::new, |cell| cell.sheet.to_owned()),
+    };
+    let can_be_moved = !group
+        .iter()
+        .any(|lag| season.cooks[lag.cook].events.iter().any(|event| event.kind == EventKind::Core));
+    let moved = Answer::new(
+        MOVE,
+        format!(
+            "all marks and events of these cooks are taken {} {}",
+            say::span(by_ms),
+            if by_ms > 0 { "later" } else { "earlier" }
+        ),
+    );
+    let as_written = Answer::new("as-written", "marks and curves stay as they are");
     let mut question = Question::new(
         QuestionCode::MarksShifted,
-        &[&by_ms.to_string(), &names.join(";")],
+        &[&whole.to_string(), &whose],
         asks,
         format!(
             "cook `{}`: {}. Until this is answered, the marks are used as written; a wrong `time_zone` in season.toml, a wrong date or clock in the sheet is better mended there",
             cook.card.cook,
             because.join("; ")
         ),
-        vec![
-            Answer::new(
-                MOVE,
-                format!(
-                    "all marks and events of these cooks are taken {} {}",
-                    say::span(by_ms),
-                    if by_ms > 0 { "later" } else { "earlier" }
-                ),
-            ),
-            Answer::new("as-written", "marks and curves stay as they are"),
-        ],
+        // Readings by hand are part of the curve: they would stay where they are.
+        if can_be_moved { vec![moved, as_written] } else { vec![as_written] },
     );
     for lag in group {
-        question = question.at(season.cooks[lag.cook].place("meat_on"));
+        question = question.at(season.cooks[lag.cook].place(columns::card::MEAT_ON_AT.stated_as()));
     }
     let question = Question { used: Some("as-written".to_owned()), ..question };
     let changes = group.iter().map(|lag| (lag.cook, Change::Shift(by_ms))).collect();
-    Finding { question, answered: vec![(MOVE, changes)], open: Vec::new() }
+    let answered = if can_be_moved { vec![(MOVE, changes)] } else { Vec::new() };
+    Finding { question, answered, open: Vec::new() }
 }

@@ -71,7 +71,9 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
                         .entry((cell.sheet, cell.column))
                         .or_default()
                         .push(Misfit { cook: at, which, cell, other, because }),
-                    None => findings.push(doubted(at, &[(which, cell)], &because)),
+                    None => {
+                        findings.push(doubted((at, &cook.card.cook), &[(which, cell)], &because))
+                    }
                 }
             }
             Suspect::Pair(one, other, why) => {
@@ -84,7 +86,7 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
                 }
                 let because =
                     format!("cook `{}`: {}", cook.card.cook, why.told(&weights, other, season));
-                findings.push(doubted(at, &cells, &because));
+                findings.push(doubted((at, &cook.card.cook), &cells, &because));
             }
         }
     }
@@ -231,11 +233,9 @@ fn other_unit(cell: &Cell<'_>, kilograms: f64) -> Option<f64> {
     })
 }
 
+/// Whether a cell was read in pounds where it names no unit.
 fn is_pounds(cell: &Cell<'_>) -> bool {
-    let heading = cell.column.to_lowercase();
-    ["lb", "lbs", "pounds", "pound", "#"]
-        .iter()
-        .any(|unit| heading.trim_end_matches([')', ']', '.']).ends_with(unit))
+    cell.read_as.ends_with("_lb")
 }
 
 fn unit_of(misfits: &[Misfit<'_>]) -> Finding {
@@ -248,7 +248,7 @@ fn unit_of(misfits: &[Misfit<'_>]) -> Finding {
         QuestionCode::WeightInDoubt,
         &[first.sheet, first.column, "unit"],
         format!(
-            "{}, column `{}`: is {} in {headed}, as the heading says, or in {other}?",
+            "{}, column `{}`: is {} in {headed}, as it was read, or in {other}?",
             first.sheet,
             first.column,
             say::some_of(&texts)
@@ -256,7 +256,7 @@ fn unit_of(misfits: &[Misfit<'_>]) -> Finding {
         format!("{}. Until this is answered, the value is not used", misfits[0].because),
         vec![
             Answer::new(other, format!("{} {other}", texts[0])),
-            Answer::new(headed, format!("{} {headed}, as the heading says", texts[0])),
+            Answer::new(headed, format!("{} {headed}, as it was read", texts[0])),
             Answer::new("leave-out", "the cook has no such weight"),
         ],
     );
@@ -272,7 +272,7 @@ fn unit_of(misfits: &[Misfit<'_>]) -> Finding {
     Finding { question, answered: vec![(other, mended), ("leave-out", none.clone())], open: none }
 }
 
-fn doubted(cook: usize, cells: &[(usize, &Cell<'_>)], because: &str) -> Finding {
+fn doubted((at, cook): (usize, &str), cells: &[(usize, &Cell<'_>)], because: &str) -> Finding {
     let texts: Vec<String> =
         cells.iter().map(|(_, cell)| format!("{} in `{}`", cell.text, cell.column)).collect();
     let (asks, values) = if let [one] = &texts[..] {
@@ -282,7 +282,7 @@ fn doubted(cook: usize, cells: &[(usize, &Cell<'_>)], because: &str) -> Finding 
     };
     let mut question = Question::new(
         QuestionCode::WeightInDoubt,
-        &[cells[0].1.sheet, &texts.join(";"), because],
+        &[cells[0].1.sheet, cook, &texts.join(";")],
         asks,
         format!("{because}. Until this is answered, {values} not used"),
         vec![
@@ -297,7 +297,7 @@ fn doubted(cook: usize, cells: &[(usize, &Cell<'_>)], because: &str) -> Finding 
         question = question.at(cell.place());
     }
     let none: Vec<(usize, Change)> =
-        cells.iter().map(|(which, _)| (cook, Change::Weight(FIELDS[*which], None))).collect();
+        cells.iter().map(|(which, _)| (at, Change::Weight(FIELDS[*which], None))).collect();
     Finding { question, answered: vec![("leave-out", none.clone())], open: none }
 }
 

@@ -51,6 +51,7 @@ pub(crate) fn read_hashed(
     let mut given: Vec<(String, String)> = Vec::new();
     while let IngestError::NeedsAnswer { asked, .. } = &mut error {
         if asked.question.code == QuestionCode::UnitOfTemperatures
+            && options.answers.to(&asked.question).is_none()
             && let Some(next) = in_tenths(&text, content_hash, shown_as, &options)
         {
             error = next;

@@ -211,6 +211,13 @@ fn suspects(row: &mut CardRow, zone: &TimeZone) -> Option<Halves> {
     })
 }
 
+/// The first few of many.
+fn some_of(texts: &[String]) -> String {
+    const SHOWN: usize = 4;
+    let shown = texts.iter().take(SHOWN).map(String::as_str).collect::<Vec<_>>().join("; ");
+    if texts.len() > SHOWN { format!("{shown}; and {} more", texts.len() - SHOWN) } else { shown }
+}
+
 impl Halves {
     fn asks_of_meat_on(&self) -> bool {
         self.open.iter().any(|at| self.as_written[*at].0 == MEAT_ON)
@@ -276,7 +283,7 @@ impl Halves {
             1 => format!("{texts}: is {first} in the morning or in the afternoon?"),
             more => format!(
                 "{more} rows have clock times without am or pm ({}): is the first of each that has neither in the morning or in the afternoon?",
-                all.join("; ")
+                some_of(all)
             ),
         };
         let because = if self.asks_of_meat_on() {
@@ -289,7 +296,8 @@ impl Halves {
         let mut evidence: Vec<&str> = if all.len() == 1 {
             self.as_written.iter().map(|(_, _, text)| text.as_str()).collect()
         } else {
-            all.iter().map(String::as_str).collect()
+            // One habit of a sheet: a row more leaves the answer what it was.
+            vec![row.sheet.as_str()]
         };
         if !self.asks_of_meat_on() {
             evidence.push("after meat-on");

@@ -85,6 +85,8 @@ pub struct StatedCell {
     pub field: &'static str,
     /// The heading, as written.
     pub column: String,
+    /// The column that the heading was read as, with the unit at its end: `pit_setpoint_f`.
+    pub read_as: String,
     /// The text.
     pub text: String,
 }

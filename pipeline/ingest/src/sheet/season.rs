@@ -265,7 +265,12 @@ impl<'s> CellReader<'s> {
     fn note(&mut self, field: &'static str, column: &str, text: &str) {
         let at = self.sheet.names.iter().position(|name| name == column);
         let written = at.map_or(column, |at| self.sheet.written[at].as_str()).to_owned();
-        self.stated.push(StatedCell { field, column: written, text: text.trim().to_owned() });
+        self.stated.push(StatedCell {
+            field,
+            column: written,
+            read_as: column.to_owned(),
+            text: text.trim().to_owned(),
+        });
     }
 
     /// A cell's text; `None` where it is empty, not available (`#N/A`), or there is no such

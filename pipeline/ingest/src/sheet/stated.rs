@@ -45,7 +45,9 @@ pub(super) fn parse(text: &str, zone: &TimeZone, writing: &Writing) -> Result<Ti
 /// brackets behind it: `4:24 (late!)`.
 pub(super) fn without_remark(text: &str) -> &str {
     let mut bare = text.trim();
-    if let Some((before, _)) = bare.strip_suffix(')').and_then(|open| open.split_once('(')) {
+    if let Some((before, inside)) = bare.strip_suffix(')').and_then(|open| open.split_once('('))
+        && !says_a_unit_or_half(inside)
+    {
         bare = before.trim_end();
     }
     let cut = |text: &str, word: &str, front: bool| -> Option<usize> {
@@ -65,6 +67,39 @@ pub(super) fn without_remark(text: &str) -> &str {
         bare = bare[..bare.len() - length].trim_end_matches(['-', ' ']);
     }
     bare
+}
+
+/// Whether what stands in brackets changes what stands before them: `5 (kg)`, `5:15 (pm)`.
+fn says_a_unit_or_half(inside: &str) -> bool {
+    const WORDS: [&str; 26] = [
+        "am",
+        "pm",
+        "a.m.",
+        "p.m.",
+        "a",
+        "p",
+        "c",
+        "f",
+        "°c",
+        "°f",
+        "celsius",
+        "fahrenheit",
+        "kg",
+        "kgs",
+        "g",
+        "lb",
+        "lbs",
+        "pounds",
+        "oz",
+        "in",
+        "inch",
+        "mm",
+        "cm",
+        "m",
+        "ft",
+        "h",
+    ];
+    WORDS.contains(&inside.trim().to_lowercase().as_str())
 }
 
 /// Whether a time hangs on the zone: a clock time, or a date and time without an offset.
@@ -95,8 +130,11 @@ fn spoken_clock(lower: &str) -> Option<i64> {
     }
     // `6.30am`, `22.05`, `12h52`, `4:55 p`: two digits of minutes behind the hour. A column of clock times
     // has no hours and parts of them; `0.25` is the quarter of a day that a cell without its format holds.
+    // Before ten, `6h30` may as well be six hours and a half.
+    let may_be_a_length = half.starts_with('h') && hour.parse::<u8>().is_ok_and(|hour| hour < 10);
     if matches!(digits, 1 | 2)
         && !(hour == "0" && half.starts_with('.'))
+        && !may_be_a_length
         && let Some(rest) = half.strip_prefix(['.', ':', 'h'])
         && let Some((minutes, rest)) = rest.split_at_checked(2)
         && minutes.bytes().all(|byte| byte.is_ascii_digit())

@@ -3,7 +3,7 @@
 
 use super::groups::GroupResult;
 use super::unchanged::ELAPSED;
-use super::{IngestRequest, Sheets};
+use super::{EVENTS_SHEET, IngestRequest, Sheets};
 use crate::error::StageError;
 use crate::stamps::{Stage, Stamps};
 use cook::{Card, Event, EventKind, Mark};
@@ -80,6 +80,7 @@ pub(super) fn examine(
             sheet: &row.sheet,
             line: row.line,
             column: &cell.column,
+            read_as: &cell.read_as,
             text: &cell.text,
         });
         Cook {
@@ -102,8 +103,12 @@ pub(super) fn examine(
     let mut changes = examination.changes;
     // What is moved as a whole is moved last: single marks are named by what was stated.
     changes.sort_by_key(|(_, change)| matches!(change, Change::Shift(_)));
+    // Events that the store keeps for a sheet that is gone were moved when they were read.
+    let keeps_events = all.gone_sheets.iter().any(|(_, kind)| *kind == EVENTS_SHEET);
     for (at, change) in changes {
-        apply(&mut all.records[examined[at]].card, &mut all.events, change);
+        let of_gone_sheet = matches!(change, Change::Shift(_)) && keeps_events;
+        let events = if of_gone_sheet { &mut Vec::new() } else { &mut all.events };
+        apply(&mut all.records[examined[at]].card, events, change);
     }
     all.questions.extend(examination.questions);
     CurvesFile { path, text: serde_json::to_string(&kept).unwrap_or_default() }

@@ -45,6 +45,7 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
             jumps.push((at_ms, on_ms, series.line[row]));
         }
     }
+    let mut moves: Vec<(i64, i64, bool)> = Vec::new();
     for (at_ms, on_ms, line) in jumps {
         let answered = plan.options.answered.put_on.iter().find(|(known, _)| *known == at_ms);
         let first_is_right = match answered.map(|(_, answer)| answer.as_str()) {
@@ -52,14 +53,26 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
             Some("last-is-right") => false,
             _ => continue,
         };
-        for series in &mut rows.series {
-            for (row, at) in series.at_ms.iter_mut().enumerate() {
-                let Some(ms) = at.filter(|ms| (*ms >= at_ms) == first_is_right) else { continue };
-                *at = Some(if first_is_right { ms - on_ms } else { ms + on_ms });
+        moves.push((at_ms, on_ms, first_is_right));
+        findings.note(Finding::ClockPutOn { line, on_ms, first_is_right });
+    }
+    // All by the times as logged: what one jump moves is not held against the next.
+    for series in &mut rows.series {
+        for row in 0..series.at_ms.len() {
+            let Some(was) = series.at_ms[row] else { continue };
+            let by_ms: i64 = moves
+                .iter()
+                .map(|(at_ms, on_ms, first_is_right)| match (was >= *at_ms, first_is_right) {
+                    (true, true) => -on_ms,
+                    (false, false) => *on_ms,
+                    _ => 0,
+                })
+                .sum();
+            if by_ms != 0 {
+                series.at_ms[row] = Some(was + by_ms);
                 series.retimed.push(row);
             }
         }
-        findings.note(Finding::ClockPutOn { line, on_ms, first_is_right });
     }
     Ok(findings)
 }
