@@ -157,8 +157,7 @@ pub(crate) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
         && !one.to_string_lossy().contains(['*', '?', '['])
     {
         return Err(format!(
-            "{}: there is no such folder with a season.toml, and no such log\n  try: `cookstudy new {}` makes a season folder",
-            one.display(),
+            "{}: there is no such folder with a season.toml, and no such log\n  try: `cookstudy new DIR` makes a season folder",
             one.display()
         )
         .into());

@@ -4,7 +4,7 @@
 use crate::curve::{Curve, LEVEL_MS};
 use crate::finding::{Change, Finding};
 use crate::{Cook, Season};
-use cook::{Answer, Question, QuestionCode};
+use cook::{Answer, Card, Question, QuestionCode};
 
 /// Two levels of one core differ by no more than this, °C: whole degrees of one export, tenths of the
 /// other, and the straight line between levels.
@@ -45,6 +45,9 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
             let (Some(a), Some(b)) = (season.cooks[one].curve, season.cooks[other].curve) else {
                 continue;
             };
+            if are_two_of_one_log(season.cooks[one].card, season.cooks[other].card) {
+                continue;
+            }
             let apart = (passes - other_passes).abs();
             if apart <= APART_MS && are_one(a, passes, b, other_passes) {
                 findings.push(twice(season, one.min(other), one.max(other)));
@@ -52,6 +55,13 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
         }
     }
     findings
+}
+
+/// Whether two cooks are two channels of one log, which is no second export of it.
+fn are_two_of_one_log(one: &Card, other: &Card) -> bool {
+    let file = |log: &String| log.split('#').next().unwrap_or(log).to_owned();
+    let share = one.logs.iter().any(|log| other.logs.iter().any(|of| file(of) == file(log)));
+    share && (one.logs != other.logs || one.lead_channel != other.lead_channel)
 }
 
 /// Whether two cores are one, laid over each other where they pass the same temperature.

@@ -100,9 +100,13 @@ fn against(cook: &Cook<'_>, curve: &Curve, by_ms: i64, season: &Season<'_>) -> V
                     told(curve.core_at(said)),
                     told(curve.highest_core())
                 ),
-                Pull::LongCooled => {
-                    format!("the core has cooled to {} by then", told(curve.core_at(said)))
-                }
+                Pull::LongCooled => match curve.core_at(said) {
+                    Some(core) => format!(
+                        "the core has cooled to {} by then",
+                        say::temperature(core, season.units)
+                    ),
+                    None => "the core has long cooled by then".to_owned(),
+                },
             };
             let curve_is_used = reason != Pull::GoesOn { raw: false };
             found.push(Against { mark: Mark::Pull, said, seen, why, curve_is_used });

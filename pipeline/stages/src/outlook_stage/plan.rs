@@ -134,6 +134,13 @@ pub fn plan(request: &PlanRequest) -> Result<PlanSummary, StageError> {
             )));
         };
         let planned = planned(request, card)?;
+        check_pit(&planned, card, season)?;
+        if planned.weight_kg.is_none() {
+            notes.push(format!(
+                "{}: no weight is known, so its hours are those of a usual one of its kind; --weight or the sheet tells.",
+                card.cook
+            ));
+        }
         let hours = past.hours(&planned, LEVEL, certainty, None).map_err(no_past)?;
         let even = past.hours(&planned, LEVEL, 0.5, None).map_err(no_past)?;
         notes.push(format!(
@@ -233,6 +240,32 @@ fn cards(
             .ok_or_else(|| usage(format!("no row of a season sheet names the cook `{name}`")))
     };
     request.cooks.iter().map(named).collect()
+}
+
+/// The hottest pit that big cuts are smoked in, °C (400 °F). Common practice, no source.
+const HOTTEST_PIT_C: f64 = 205.0;
+
+/// A pit that never brings the core to the finish, or that burns it, is a slip.
+fn check_pit(planned: &Planned, card: &Card, season: &Season) -> Result<(), StageError> {
+    let Some(setpoint_c) = planned.setpoint_c else { return Ok(()) };
+    let shown = |celsius: f64| words::degrees(celsius, season.units);
+    let finish_c = season.phases.finish_c;
+    if setpoint_c <= finish_c {
+        return Err(usage(format!(
+            "cook `{}`: a pit at {} will not bring the core to {}\n  try: the set-point with its unit, such as 250F or 121C",
+            card.cook,
+            shown(setpoint_c),
+            shown(finish_c)
+        )));
+    }
+    if setpoint_c > HOTTEST_PIT_C {
+        return Err(usage(format!(
+            "cook `{}`: no big cut is smoked at {}\n  try: the set-point with its unit, such as 250F or 121C",
+            card.cook,
+            shown(setpoint_c)
+        )));
+    }
+    Ok(())
 }
 
 /// What is known of a cook to plan; what is typed goes before the card.
