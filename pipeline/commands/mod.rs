@@ -40,7 +40,7 @@ pub(crate) type Failure = Box<dyn std::error::Error>;
     version,
     help_expected = true,
     max_term_width = 100,
-    after_help = "Start here:\n  cookstudy demo            the whole job on a bundled season\n  cookstudy new my-season   a season folder of your own\n  cookstudy run my-season   all stages, only what changed\n  cookstudy run night.csv   a first look at logs alone\n\nExit codes: 0 done; 1 done in part (a log was refused or needs an answer, or --strict); 2 nothing done."
+    after_help = "Start here:\n  cookstudy demo            the whole job on a bundled season\n  cookstudy new my-season   a season folder of your own\n  cookstudy run my-season   all stages, only what changed\n  cookstudy run night.csv   a first look at logs alone\n\nExit codes: 0 done; 1 done in part (a log was refused or needs an answer, a forecast without an answer, a\nplan that cannot be kept, or --strict); 2 nothing done."
 )]
 pub(crate) struct Cli {
     /// What to do.

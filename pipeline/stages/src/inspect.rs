@@ -116,7 +116,7 @@ fn blank_layout(bytes: &[u8]) -> String {
             line.chars().filter(|c| !c.is_control() || *c == '\t').take(160).collect();
         layout += &format!("#   {}: {shown}\n", number + 1);
     }
-    layout += "#\n# Fill in what fits and take the `#` away; docs and `cookstudy inspect` of a log that is read show how.\n\
+    layout += "#\n# Fill in what fits and take the `#` away; `schemas/layout.json` and `cookstudy inspect` of a log that is read show how.\n\
                name = \"my-logger\"\n\
                header = []                      # names of its header, such as [\"Time\", \"Pit*\", \"Meat*\"]\n\
                columns = [\"time\", \"pit\"]      # names for its columns where it has no header\n\

@@ -104,8 +104,10 @@ fn nothing_happened() {
 
 #[test]
 fn a_known_cook_that_is_renamed_confirms_nothing() {
-    let (first, _) = locks();
+    // By its clock it went on later than the claim was seen, so that its date does not rule it out.
     let mut cooks = season();
+    cooks[3].meat_on_ms = cooks[33].meat_on_ms + DAY_MS / 2;
+    let first = look(None, &claims(5.0), &cooks[..30], SEEN_AT);
     cooks[3].name = "another-name".into();
     let last = look(Some(&first), &claims(5.0), &cooks, LATER);
     let found = judged(&last, &cooks);

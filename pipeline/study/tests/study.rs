@@ -168,8 +168,9 @@ fn each_outcome_has_its_drivers_as_before() {
 #[test]
 fn each_other_part_is_as_before() {
     let value = serde_json::to_value(locked()).unwrap();
-    for part in ["cost_side", "groups", "season", "summary", "whether_stalled"] {
-        insta::assert_snapshot!(part, digest(&value[part]));
+    let others = value.as_object().unwrap().iter();
+    for (part, value) in others.filter(|(part, _)| *part != "claims" && *part != "drivers") {
+        insta::assert_snapshot!(part.as_str(), digest(value));
     }
 }
 
