@@ -10,6 +10,7 @@
 //! | [`LeastSquares`] | linear regression; standard errors classical, HC3 or clustered (CR2, with degrees of freedom of their own) | Björck 1967; MacKinnon & White 1985; Bell & McCaffrey 2002; Pustejovsky & Tipton 2018 |
 //! | [`WildBootstrap`] | intervals of least squares where few clusters bear on a term | Cameron, Gelbach & Miller 2008; MacKinnon 2023; Webb 2023 |
 //! | [`CensoredGaussian`] | linear regression with outcomes known exactly, or to lie above, below or between bounds, by maximum likelihood; model-based, sandwich, or the jackknife over clusters | Tobin 1958; Stewart 1983; Olsen 1978; Bell & McCaffrey 2002 |
+//! | [`ScaleGaussian`] | the same with a scatter that goes with a column | Harvey 1976 |
 //! | [`Cox`] | proportional hazards: start–stop rows, Efron's ties; model-based or clustered | Cox 1972; Andersen & Gill 1982; Efron 1977; Lin & Wei 1989 |
 //! | [`KaplanMeier`] | survival curve, quantiles, numbers at risk, restricted means | Kaplan & Meier 1958; Greenwood 1926; Royston & Parmar 2013 |
 //! | [`Turnbull`] | distribution of interval-censored outcomes | Turnbull 1976; Wellner & Zhan 1997 |
@@ -97,7 +98,7 @@ pub use smoother::{
 pub use spline::{CubicSpline, quantile_knots};
 pub use survival::{
     CensoredGaussian, CensoredTimes, ChiSquareTest, Cox, CoxErrors, Followup, KaplanMeier,
-    SurvivalQuantile, SurvivalStep, Turnbull, TurnbullInterval,
+    ScaleGaussian, SurvivalQuantile, SurvivalStep, Turnbull, TurnbullInterval,
 };
 pub use wild::WildBootstrap;
 

@@ -6,6 +6,8 @@ mod chi_square;
 mod cox;
 mod followup;
 mod kaplan_meier;
+mod normal;
+mod scale_gaussian;
 mod turnbull;
 
 pub use censored_gaussian::CensoredGaussian;
@@ -14,4 +16,5 @@ pub use chi_square::ChiSquareTest;
 pub use cox::{Cox, CoxErrors};
 pub use followup::Followup;
 pub use kaplan_meier::{KaplanMeier, SurvivalQuantile, SurvivalStep};
+pub use scale_gaussian::ScaleGaussian;
 pub use turnbull::{Turnbull, TurnbullInterval};

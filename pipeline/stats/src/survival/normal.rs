@@ -4,32 +4,32 @@
 use crate::distribution::{ln_sqrt_two_pi, upper_tail};
 
 /// ln φ(z). Its derivatives are −z and −1.
-pub(super) fn ln_density(z: f64) -> f64 {
+pub(crate) fn ln_density(z: f64) -> f64 {
     -0.5 * z * z - ln_sqrt_two_pi()
 }
 
 /// ln P(Z > z).
-pub(super) fn ln_survival(z: f64) -> f64 {
+pub(crate) fn ln_survival(z: f64) -> f64 {
     upper_tail(z).ln_probability
 }
 
 /// ln P(Z ≤ z).
-pub(super) fn ln_distribution(z: f64) -> f64 {
+pub(crate) fn ln_distribution(z: f64) -> f64 {
     upper_tail(-z).ln_probability
 }
 
 /// Density over P(Z > z).
-pub(super) fn hazard(z: f64) -> f64 {
+pub(crate) fn hazard(z: f64) -> f64 {
     upper_tail(z).hazard
 }
 
 /// Density over P(Z ≤ z).
-pub(super) fn reverse_hazard(z: f64) -> f64 {
+pub(crate) fn reverse_hazard(z: f64) -> f64 {
     upper_tail(-z).hazard
 }
 
 /// ln P(low < Z ≤ high).
-pub(super) fn ln_interval(low: f64, high: f64) -> f64 {
+pub(crate) fn ln_interval(low: f64, high: f64) -> f64 {
     // From the side on which the tail is small.
     let (near, far) = if low + high > 0.0 {
         (ln_survival(low), ln_survival(high))

@@ -1,6 +1,6 @@
 //! The log-likelihood of normal outcomes known exactly or by bounds, and its maximum.
 
-use super::normal;
+use crate::survival::normal;
 use crate::survival::censored_times::Knowledge;
 use nalgebra::{DMatrix, DVector};
 

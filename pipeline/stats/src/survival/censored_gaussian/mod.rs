@@ -1,7 +1,6 @@
 //! Normal regression with outcomes known exactly or only by bounds, by maximum likelihood.
 
 mod likelihood;
-mod normal;
 
 use super::censored_times::{CensoredTimes, Knowledge};
 use crate::cluster_robust::ClusterRobust;
