@@ -58,7 +58,7 @@ impl Stage {
             Self::Phases => rows::PHASES,
             Self::Measures => rows::MEASURES,
             Self::Ingest => 3,
-            Self::Study => 4,
+            Self::Study => 5,
             Self::Report => 2,
         }
     }

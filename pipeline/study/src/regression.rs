@@ -2,8 +2,9 @@
 //!
 //! Cooks of one fire are not independent, so standard errors are clustered by fire (CR2, with
 //! Bell–McCaffrey degrees of freedom); where every fire has one cook, least squares takes HC3. With
-//! at least one lower bound among the outcomes the model is the censored Gaussian one, its standard
-//! errors from leaving out one fire at a time. What intervals are made of them is the rule of
+//! at least one lower bound among the outcomes the model is a Gaussian one for bounds, its standard
+//! errors from leaving out one fire at a time; what compares says by which column it does, and its
+//! scatter goes with that column, since a bound counts by how probable the model takes it to be. What intervals are made of them is the rule of
 //! [`crate::inference`].
 
 use crate::error::StudyError;
@@ -11,7 +12,7 @@ use crate::inference::{self, Combination, Inference};
 use crate::result::{Model, Term, finite};
 use stats::{
     CensoredGaussian, CensoredTimes, Design, ErrorKind, Estimate, Estimates, LeastSquares,
-    LikelihoodErrors, StatsError,
+    LikelihoodErrors, ScaleGaussian, StatsError,
 };
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -26,6 +27,10 @@ pub(crate) const FIRES_PER_LEVEL: usize = 3;
 
 /// Cooks of a fire that a refusal names, most.
 const NAMED: usize = 4;
+
+/// Outcomes that must be seen to their end on either side of what is compared where others are lower
+/// bounds: a scatter of its own needs a few values. Common practice, no source.
+const SEEN_PER_SIDE: usize = 5;
 
 /// Level of the intervals of terms.
 pub(crate) const TERM_LEVEL: f64 = 0.95;
@@ -72,6 +77,8 @@ pub(crate) struct Data {
     pub(crate) fires: Vec<usize>,
     /// The cook of each row.
     pub(crate) cooks: Vec<String>,
+    /// The term that the scatter goes with where there are lower bounds; one scatter for all without it.
+    pub(crate) scatter: Option<String>,
 }
 
 impl Data {
@@ -83,7 +90,22 @@ impl Data {
         cooks: Vec<String>,
     ) -> Self {
         let (terms, columns) = (design.terms().to_vec(), design.columns().to_vec());
-        Self { terms, columns, y, observed, fires, cooks }
+        Self { terms, columns, y, observed, fires, cooks, scatter: None }
+    }
+
+    /// The same, its scatter going with a term.
+    pub(crate) fn scattering_with(self, term: &str) -> Self {
+        Self { scatter: Some(term.to_owned()), ..self }
+    }
+
+    /// The same, with one scatter for all.
+    pub(crate) fn with_one_scatter(&self) -> Self {
+        Self { scatter: None, ..self.clone() }
+    }
+
+    /// Whether some outcomes are lower bounds.
+    pub(crate) fn has_bounds(&self) -> bool {
+        self.observed.contains(&false)
     }
 
     /// The rows at these positions, in this order; a position may come more than once.
@@ -96,6 +118,7 @@ impl Data {
             observed: rows.iter().map(|&row| self.observed[row]).collect(),
             fires: rows.iter().map(|&row| self.fires[row]).collect(),
             cooks: rows.iter().map(|&row| self.cooks[row].clone()).collect(),
+            scatter: self.scatter.clone(),
         }
     }
 
@@ -116,7 +139,8 @@ impl Data {
     pub(crate) fn fit(&self) -> Result<Regression, NotFitted> {
         let cooks: Vec<&str> = self.cooks.iter().map(String::as_str).collect();
         let design = self.design().map_err(|error| explain(error, &cooks))?;
-        fit(&design, &self.y, &self.observed, &self.fires, &cooks)
+        let scatter = self.scatter.as_deref();
+        fit(&design, (&self.y, &self.observed), scatter, &self.fires, &cooks)
     }
 
     /// The rows of each fire, fires in ascending order.
@@ -142,12 +166,12 @@ impl From<StudyError> for NotFitted {
     }
 }
 
-/// Fits `y` on the design. `observed` is false where the outcome is a lower bound; `fires`
-/// and `cooks` have one value a row.
-pub(crate) fn fit(
+/// Fits `y` on the design. `observed` is false where the outcome is a lower bound; `scatter` is the term
+/// that scatter goes with; `fires` and `cooks` have one value a row.
+fn fit(
     design: &Design,
-    y: &[f64],
-    observed: &[bool],
+    (y, observed): (&[f64], &[bool]),
+    scatter: Option<&str>,
     fires: &[usize],
     cooks: &[&str],
 ) -> Result<Regression, NotFitted> {
@@ -157,10 +181,39 @@ pub(crate) fn fit(
     }
     if observed.iter().all(|&flag| flag) {
         least_squares(design, y, fires, fire_count)
+    } else if let Some(scatter) = scatter {
+        seen_on_both_sides(design, observed, scatter)?;
+        scattering(design, (y, observed), scatter, fires, fire_count)
     } else {
         censored(design, y, observed, fires, fire_count)
     }
     .map_err(|error| explain(error, cooks))
+}
+
+/// Refuses a comparison with too few outcomes that were seen to their end: of either level, or of all for a
+/// trend.
+fn seen_on_both_sides(design: &Design, observed: &[bool], scatter: &str) -> Result<(), NotFitted> {
+    let Some(position) = design.terms().iter().position(|term| term == scatter) else {
+        return Ok(());
+    };
+    let column = &design.columns()[position];
+    let seen =
+        |level: f64| column.iter().zip(observed).filter(|(x, seen)| **seen && **x == level).count();
+    let levels = column.iter().all(|x| *x == 0.0 || *x == 1.0);
+    let bounds = observed.iter().filter(|seen| !**seen).count();
+    let (fewest, needed, where_) = if levels {
+        (seen(0.0).min(seen(1.0)), SEEN_PER_SIDE, "on one side of the comparison ")
+    } else {
+        (observed.len() - bounds, 2 * SEEN_PER_SIDE, "")
+    };
+    if fewest < needed {
+        return Err(NotFitted::Refused(format!(
+            "too few outcomes were seen to their end: {bounds} of {} are lower bounds, and {where_}only \
+             {fewest} are not; {needed} are needed",
+            observed.len()
+        )));
+    }
+    Ok(())
 }
 
 /// Refuses a model of too many terms for so few fires; gives the number of fires.
@@ -262,6 +315,41 @@ fn censored(
     })
 }
 
+fn scattering(
+    design: &Design,
+    (y, observed): (&[f64], &[bool]),
+    scatter: &str,
+    fires: &[usize],
+    fire_count: usize,
+) -> Result<Regression, StatsError> {
+    let n = y.len();
+    let outcome = CensoredTimes::right_censored(y, observed)?;
+    let fit = ScaleGaussian::fit(design, scatter, &outcome, LikelihoodErrors::Jackknife(fires))?;
+    let rows = rows(design)?;
+    let fitted = fit.estimates.predict(&rows)?;
+    Ok(Regression {
+        residuals: y.iter().zip(&fitted).map(|(y, mean)| y - mean.estimate).collect(),
+        model: Model {
+            name: "scale-gaussian".into(),
+            method: format!(
+                "normal regression by maximum likelihood, its scatter going with `{scatter}`, {} of {n} \
+                 outcomes as lower bounds, standard errors clustered by fire ({fire_count} fires, left out \
+                 one at a time)",
+                n - fit.exact,
+            ),
+            n,
+            events: fit.exact,
+            log_likelihood: finite(fit.estimates.log_likelihood()),
+            residual_variance: None,
+            random: Vec::new(),
+            terms: model_terms(&fit.estimates)?,
+        },
+        estimates: fit.estimates,
+        rows,
+        clustered: None,
+    })
+}
+
 pub(crate) fn rows(design: &Design) -> Result<Vec<Vec<f64>>, StatsError> {
     (0..design.rows()).map(|row| design.row(row)).collect()
 }
@@ -350,7 +438,7 @@ mod tests {
 
     fn run(y: &[f64], observed: &[bool], fires: &[usize]) -> Result<Regression, NotFitted> {
         let design = Design::new(8).intercept().unwrap().numeric("x", &X).unwrap();
-        fit(&design, y, observed, fires, &COOKS)
+        fit(&design, (y, observed), None, fires, &COOKS)
     }
 
     fn refusal(result: Result<Regression, NotFitted>) -> String {
@@ -389,6 +477,30 @@ mod tests {
     }
 
     #[test]
+    fn a_comparison_with_bounds_scatters_by_what_it_compares() {
+        let own: Vec<usize> = (0..12).collect();
+        let x: Vec<f64> = (0..12).map(|row| f64::from(row % 2)).collect();
+        let y = [10.0, 40.0, 12.0, 10.0, 11.0, 70.0, 9.0, 55.0, 13.0, 20.0, 10.5, 65.0];
+        let design = Design::new(12).intercept().unwrap().numeric("x", &x).unwrap();
+        let fit = |bounds: &[usize]| {
+            let observed: Vec<bool> = (0..12).map(|row| !bounds.contains(&row)).collect();
+            let cooks: Vec<String> = own.iter().map(usize::to_string).collect();
+            Data::new(&design, y.to_vec(), observed, own.clone(), cooks).scattering_with("x").fit()
+        };
+        assert_eq!(fit(&[]).unwrap().model.name, "least-squares");
+        let scattering = fit(&[11]).unwrap();
+        assert_eq!(
+            (scattering.model.name.as_str(), scattering.model.events),
+            ("scale-gaussian", 11)
+        );
+        let few = refusal(fit(&[9, 11]));
+        assert!(
+            few.contains("2 of 12 are lower bounds") && few.contains("only 4 are not"),
+            "{few}"
+        );
+    }
+
+    #[test]
     fn what_cannot_be_fitted_is_refused_in_words() {
         let own: Vec<usize> = (0..8).collect();
         let few = refusal(run(&Y, &[true; 8], &[0, 0, 0, 1, 1, 2, 2, 3]));
@@ -399,16 +511,16 @@ mod tests {
         assert!(refusal(run(&exact, &[true; 8], &own)).contains("exactly"));
         let odd = ["p", "p", "p", "p", "p", "p", "p", "q"];
         let design = Design::new(8).intercept().unwrap().factor("pit", &odd).unwrap();
-        let lone = refusal(fit(&design, &Y, &[true; 8], &own, &COOKS));
+        let lone = refusal(fit(&design, (&Y, &[true; 8]), None, &own, &COOKS));
         assert!(lone.starts_with("cook `h` alone determines a coefficient"), "{lone}");
         // Clustered, a level of one cook is refused alike, and so is one of a single fire.
         let shared = [0, 0, 1, 2, 3, 4, 5, 6];
-        let clustered = refusal(fit(&design, &Y, &[true; 8], &shared, &COOKS));
+        let clustered = refusal(fit(&design, (&Y, &[true; 8]), None, &shared, &COOKS));
         assert_eq!(clustered, lone);
         let one_fire = ["q", "q", "p", "p", "p", "p", "p", "p"];
         let design = Design::new(8).intercept().unwrap().factor("pit", &one_fire).unwrap();
         for observed in [[true; 8], [true, true, true, true, true, true, true, false]] {
-            let fire = refusal(fit(&design, &Y, &observed, &shared, &COOKS));
+            let fire = refusal(fit(&design, (&Y, &observed), None, &shared, &COOKS));
             assert!(fire.starts_with("one fire (cooks `a`, `b`) alone determines"), "{fire}");
         }
     }

@@ -14,6 +14,7 @@ pub(crate) fn method(model: Option<&Model>) -> String {
         None => "no model".into(),
         Some("least-squares") => "least squares".into(),
         Some("censored-gaussian") => "censored Gaussian".into(),
+        Some("scale-gaussian") => "censored Gaussian, scatter by side".into(),
         Some("mixed") => "random intercepts".into(),
         Some("ordinal") => "proportional odds".into(),
         Some(other) => other.replace('-', " "),

@@ -61,6 +61,30 @@ pub(super) fn with_groups(
     Ok(())
 }
 
+/// Fits the model that takes the same scatter for all cooks beside the one that does not.
+pub(super) fn with_one_scatter(
+    claim: &Claim,
+    by: &By,
+    data: &Data,
+    level: f64,
+    result: &mut ClaimResult,
+) -> Result<(), NotFitted> {
+    let data = data.with_one_scatter();
+    let fitted = match data.fit() {
+        Ok(fitted) => fitted,
+        Err(NotFitted::Refused(reason)) => {
+            result.notes.push(format!("`censored-gaussian` is left out: {reason}"));
+            return Ok(());
+        }
+        Err(failed) => return Err(failed),
+    };
+    let infer = |found: &Combination| fitted.infer(found, level);
+    let way = "with one scatter for all cooks".to_owned();
+    alternative(claim, by, &data, &fitted.estimates, infer, way, result)?;
+    result.models.push(fitted.model);
+    Ok(())
+}
+
 fn alternative(
     claim: &Claim,
     by: &By,

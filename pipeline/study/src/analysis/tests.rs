@@ -390,37 +390,42 @@ fn a_log_trend_steps_half_up_and_half_down() {
 #[test]
 fn a_lower_bound_makes_the_model_censored() {
     let claim = Claim { outcome: "stall_min".into(), ..compare() };
-    let y = [10.0, 12.0, 14.0, 16.0, 20.0, 22.0, 24.0, 26.0];
-    let mut frame = with(&eight(), "stall_min", &y);
+    let woods: Vec<&str> = (0..12).map(|i| if i % 2 == 0 { "oak" } else { "hickory" }).collect();
+    let y = [10.0, 20.0, 12.0, 22.0, 14.0, 26.0, 16.0, 28.0, 15.0, 24.0, 11.0, 23.0];
+    let twelve = table!("cook" => names(12), "wood" => woods);
+    let mut frame = with(&twelve, "stall_min", &y);
     let notes = judged(&frame, &claim).notes;
     assert!(notes[0].contains("no column `stall_min_censored`"), "{notes:?}");
 
-    frame = with(&frame, "stall_min_censored", &[false; 8]);
+    frame = with(&frame, "stall_min_censored", &[false; 12]);
     let plain = judged(&frame, &claim);
     assert_eq!(plain.models[0].name, "least-squares");
     assert_eq!(plain.effect.as_ref().unwrap().unit, "min");
     assert!(plain.notes.is_empty());
 
     // The shortest oak cook may have stalled longer: oak's mean rises, the difference shrinks.
-    let mut flags = [false; 8];
+    let mut flags = [false; 12];
     flags[0] = true;
     frame = with(&frame, "stall_min_censored", &flags);
     let censored = judged(&frame, &Claim { group: vec!["fire".into()], ..claim.clone() });
     let model = &censored.models[0];
-    assert_eq!((model.name.as_str(), model.n, model.events), ("censored-gaussian", 8, 7));
+    assert_eq!((model.name.as_str(), model.n, model.events), ("scale-gaussian", 12, 11));
     assert!(censored.effect.unwrap().estimate > plain.effect.unwrap().estimate);
+    // The model with one scatter stands beside it.
+    assert_eq!(censored.models[1].name, "censored-gaussian");
+    assert_eq!(censored.other_ways[0].way, "with one scatter for all cooks");
     assert!(
-        censored.notes.iter().any(|note| note.contains("`mixed` is left out: 1 of 8 outcomes")),
+        censored.notes.iter().any(|note| note.contains("`mixed` is left out: 1 of 12 outcomes")),
         "{:?}",
         censored.notes
     );
 
-    frame = with(&frame, "stall_min_censored", &[true; 8]);
-    assert!(reason(&frame, &claim).contains("all 8 rows are censored"));
-    frame = with(&frame, "stall_min_censored", &[Some(false), None].repeat(4));
+    frame = with(&frame, "stall_min_censored", &[true; 12]);
+    assert!(reason(&frame, &claim).contains("12 of 12 are lower bounds"));
+    frame = with(&frame, "stall_min_censored", &[Some(false), None].repeat(6));
     let left_out = judged(&frame, &claim).left_out;
     assert_eq!(left_out[0].reason, "no `stall_min_censored`");
-    assert_eq!(left_out[0].cooks, 4);
+    assert_eq!(left_out[0].cooks, 6);
 }
 
 #[test]

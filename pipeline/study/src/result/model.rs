@@ -19,7 +19,7 @@ pub struct LeftOut {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Model {
-    /// `least-squares`, `censored-gaussian`, `mixed`, `fixed-effects`, `logistic`, `ordinal` or
+    /// `least-squares`, `scale-gaussian`, `censored-gaussian`, `mixed`, `fixed-effects`, `logistic`, `ordinal` or
     /// `interval-censored-normal`; `restricted-mean` for times to the finish with lower bounds; for wrap
     /// timing `cox`, `cox-by-method`, `kaplan-meier` (naive), `clone-censor-weight`, and
     /// `pooled-logistic` for each decision.

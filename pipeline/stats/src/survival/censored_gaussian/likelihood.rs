@@ -1,7 +1,7 @@
 //! The log-likelihood of normal outcomes known exactly or by bounds, and its maximum.
 
-use crate::survival::normal;
 use crate::survival::censored_times::Knowledge;
+use crate::survival::normal;
 use nalgebra::{DMatrix, DVector};
 
 /// Width of an interval in units of the scale below which it counts as a point: the probability is

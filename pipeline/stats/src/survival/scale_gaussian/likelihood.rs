@@ -87,8 +87,7 @@ impl Likelihood {
     /// Derivatives of η and of ln σ by the parameters.
     fn gradients(&self, row: usize) -> [DVector<f64>; 2] {
         let k = self.terms();
-        let place =
-            DVector::from_fn(k + 2, |j, _| if j < k { self.rows[(row, j)] } else { 0.0 });
+        let place = DVector::from_fn(k + 2, |j, _| if j < k { self.rows[(row, j)] } else { 0.0 });
         let mut scale = DVector::zeros(k + 2);
         scale[k] = 1.0;
         scale[k + 1] = self.column[row];
@@ -109,8 +108,7 @@ impl Likelihood {
         parameters: &DVector<f64>,
     ) -> (DVector<f64>, DMatrix<f64>) {
         let count = self.terms() + 2;
-        let (mut score, mut information) =
-            (DVector::zeros(count), DMatrix::zeros(count, count));
+        let (mut score, mut information) = (DVector::zeros(count), DMatrix::zeros(count, count));
         for row in rows {
             let own = self.contribution(row, parameters);
             let [place, scale] = self.gradients(row);

@@ -116,16 +116,25 @@ impl ScaleGaussian {
             Lost::Scale => StatsError::NoMaximum { term: "the scale".to_owned() },
             Lost::Place => StatsError::NoMaximum { term: column.to_owned() },
         })?;
-        let bread = maximum
-            .information
-            .clone()
-            .try_inverse()
-            .ok_or_else(|| StatsError::NoMaximum { term: "the scale".to_owned() })?;
+        // What δ can be told apart from the scale by: scores and informations with their part along the scale
+        // taken off. The scale is then held where it is while a cluster is left out, as weights of least
+        // squares are, and the clusters that bear on δ alone count for its degrees of freedom.
+        let no_scale = || StatsError::NoMaximum { term: "the scale".to_owned() };
+        let along = &maximum.information;
+        let of_scale =
+            along.view((k, k), (2, 2)).into_owned().try_inverse().ok_or_else(no_scale)?;
+        let mut apart = DMatrix::zeros(k, k + 2);
+        apart.view_mut((0, 0), (k, k)).fill_with_identity();
+        apart.view_mut((0, k), (k, 2)).copy_from(&-(along.view((0, k), (k, 2)) * of_scale));
+        let bread = (&apart * along * apart.transpose()).try_inverse().ok_or_else(no_scale)?;
         let robust = kind.covariance(
             bread,
             n,
-            |row| likelihood.score(row, &maximum.parameters),
-            |rows| likelihood.derivatives(rows.iter().copied(), &maximum.parameters).1,
+            |row| &apart * likelihood.score(row, &maximum.parameters),
+            |rows| {
+                let own = likelihood.derivatives(rows.iter().copied(), &maximum.parameters).1;
+                &apart * own * apart.transpose()
+            },
         )?;
 
         let scale = root_n * spread;
@@ -147,14 +156,10 @@ impl ScaleGaussian {
             maximum.value - exact as f64 * spread.ln(),
         )?;
         if let Some((clusters, to_own)) = robust.clusters {
-            let of_place = to_own.columns(0, k) * scale * basis.to_coordinates();
+            let of_place = to_own * scale * basis.to_coordinates();
             estimates = estimates.with_clusters(clusters, of_place);
         }
-        Ok(Self {
-            estimates,
-            exact,
-            ln_sigma: [middle + spread.ln() - slope * centre, slope],
-        })
+        Ok(Self { estimates, exact, ln_sigma: [middle + spread.ln() - slope * centre, slope] })
     }
 
     /// Standard deviation of the errors where the column has this value, in the unit of the outcome.

@@ -164,7 +164,10 @@ fn with_nothing_to_gain_it_is_least_squares() {
     let level: Vec<f64> = (0..n).map(|row| (row % 2) as f64).collect();
     let y: Vec<f64> = level
         .iter()
-        .map(|level| { let z: f64 = StandardNormal.sample(&mut random); 7.0 + 2.0 * level + z })
+        .map(|level| {
+            let z: f64 = StandardNormal.sample(&mut random);
+            7.0 + 2.0 * level + z
+        })
         .collect();
     let fire: Vec<usize> = (0..n).map(|row| row / 4).collect();
     let design = Design::new(n).intercept().unwrap().numeric("level", &level).unwrap();
