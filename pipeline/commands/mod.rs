@@ -1,5 +1,6 @@
 //! The command tree: one file a verb that needs more than a line, options in one place.
 
+mod claim;
 mod completions;
 mod forecast;
 #[cfg(feature = "developer")]
@@ -97,6 +98,8 @@ pub(crate) enum Command {
         after_help = "Writes DIR/study.json and tables to DIR/data (CSV and Parquet).\n\nExamples:\n  cookstudy study --store store --claims claims.toml --lock claims.lock --out out\n  cookstudy study --table measures.csv --claims claims.toml --out out"
     )]
     Study(StudyArgs),
+    /// Write an argument down as a claim, before looking
+    Claim(claim::ClaimArgs),
     /// Merge several teams or seasons into one season folder, anonymised on request
     #[command(
         after_help = "Every cook, fire and pit gets its team's name in front, and a column `team` says whose it is,\nfor claims (`group = [\"team\", \"fire\"]`), drivers and comparisons. A season folder's team is\nthat of its season.toml; a store merged before keeps its teams. The inputs are left as they\nare. DIR becomes a season folder: season.toml with what the seasons share, claims.toml with claims\nof equal text once, claims.lock with the cooks that each knew, and store. `cookstudy run DIR` begins\nat phases, by one definition for all. Merging again into the same DIR takes up what changed in the\nseasons, and leaves settings and claims there as you edited them.\n\n--anonymise puts codes in place of teams, cooks, fires, pits, places, contests, suppliers, lots,\nlogs and channels, numbers in place of seasons, and moves each team's dates back by a whole\nnumber of weeks of its own. Cuts, grades, woods, cookers, holds and arms stay where they\nare words of the trade. Dropped are notes, weather, reasons, costs, altitudes that no\ncorrection needs, texts of rejected rows, how logs were read, claims, and every column of your own.\n--keep COLUMN keeps one (texts of your own columns as codes).\n\nWhat still identifies: the curves themselves, to whoever has seen them; a channel of outside\ntemperature, which a weather record can place and date; the clock times of every reading and event, and\nthe weekdays; weights, scores, and how far apart the cooks lie; weather and notes where --keep asks for\nthem. Give away no more than you would tell.\n\nExamples:\n  cookstudy merge spring-2025 spring-2026 --out both\n  cookstudy merge oak=2025/store oak=2026/store river=river/store --out teams\n  cookstudy merge --anonymise spring-2026 --key my-key.json --out to-give-away\n  cookstudy merge --anonymise spring-2026 --keep cost --keep rub_g --out to-give-away\n  cookstudy run teams"
@@ -572,6 +575,7 @@ fn carry_out(command: Command) -> Result<Outcome, Failure> {
         Command::Phases(args) => stage::phases(&args),
         Command::Measures(args) => stage::measures(&args),
         Command::Study(args) => stage::study(&args),
+        Command::Claim(args) => claim::claim(&args),
         Command::Merge(args) => stage::merge(&args),
         Command::Diff { before, after, format } => stage::diff(&before, &after, format),
         Command::Query(args) => query::query(&args),

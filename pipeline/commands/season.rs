@@ -98,7 +98,7 @@ fn ask_units() -> Result<Option<UnitsChoice>, Failure> {
 }
 
 /// A line that was typed.
-fn line_of_input() -> Result<String, Failure> {
+pub(crate) fn line_of_input() -> Result<String, Failure> {
     let mut line = String::new();
     std::io::stdin().read_line(&mut line).map_err(|error| error.to_string())?;
     Ok(line.trim().to_owned())

@@ -10,6 +10,7 @@
 //! all over a season folder and does again only what changed. Everything written carries
 //! the hash of what it was computed from, so the same input gives the same bytes.
 
+mod claim_stage;
 mod demo;
 mod derive_stage;
 mod diff_stage;
@@ -35,6 +36,7 @@ mod sensitivity_stage;
 mod stamps;
 mod study_stage;
 
+pub use claim_stage::{DraftedClaim, draft_claim};
 pub use demo::{demo, sample_lock};
 pub use diff_stage::{StudyDiff, diff};
 pub use error::StageError;
@@ -60,4 +62,5 @@ pub use schemas::generated_schemas;
 pub use sensitivity_stage::{SensitivitySummary, phases_sensitivity};
 pub use stamps::{Reason, Stage};
 pub use store::{Column, Table, write_atomically};
+pub use study::claims::arguments;
 pub use study_stage::{StudyRequest, StudySource, StudySummary, study};

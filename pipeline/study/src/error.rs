@@ -42,6 +42,12 @@ pub enum StudyError {
         /// The type found.
         found: String,
     },
+    /// An argument that cannot be made a claim as it was answered.
+    #[error("{message}")]
+    Argument {
+        /// What is wrong, and what to type.
+        message: String,
+    },
     /// A row does not say which cook it is.
     #[error("row {row} has no value in column `cook`: every row needs its cook's name")]
     UnnamedCook {

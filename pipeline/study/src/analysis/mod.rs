@@ -9,8 +9,8 @@
 //! against the second, `trend` as the number itself; numeric adjusters enter as they are,
 //! texts as treatment contrasts with the first level in sorted order as the base; an
 //! adjuster that is the same in every used cook is dropped. An outcome with at least one
-//! lower bound among the used cooks is analysed as right-censored, a time to the finish by
-//! restricted means (`restricted_mean`) up to a horizon that was fixed before looking; what they
+//! lower bound among the used cooks is analysed as right-censored, with a scatter that goes with `by`
+//! (one for each level), a time to the finish by restricted means (`restricted_mean`) up to a horizon that was fixed before looking; what they
 //! cannot say of the whole time is left open (`horizon`).
 //!
 //! # Effect
@@ -25,7 +25,7 @@
 //! in β, the used cooks' covariates taken as given.
 //!
 //! # Other ways to ask
-//! Where `group` is given, `mixed` has a random intercept for each of its columns and
+//! Where there are lower bounds, `censored-gaussian` has one scatter for all cooks. Where `group` is given, `mixed` has a random intercept for each of its columns and
 //! `fixed-effects` has those of fewer than six levels as fixed effects; the verdict rests on the
 //! clustered interval all the same, and [`ClaimResult::other_ways`] says what each of them would
 //! answer. [`ClaimResult::leave_one_fire_out`] leaves out each fire in turn.
@@ -39,6 +39,7 @@
 
 mod cooks_needed;
 mod effect;
+mod foresight;
 mod horizon;
 mod levers;
 mod other_ways;
@@ -48,6 +49,7 @@ mod standing;
 mod wrap_specifications;
 mod wrap_timing;
 
+pub use foresight::{Foresight, foresee};
 pub use levers::levers;
 
 #[cfg(test)]
@@ -301,6 +303,9 @@ fn estimate(
     }
     result.models.push(regression.model.clone());
     let level = interval_level(result.family_size, result.share);
+    if depth == Depth::Whole && data.has_bounds() {
+        other_ways::with_one_scatter(claim, &by, &data, level, result)?;
+    }
     if depth == Depth::Whole && restricted.is_none() {
         other_ways::with_groups(table, claim, &rows, &by, &data, level, result)?;
     }
@@ -472,7 +477,8 @@ fn data(
     let design = design().map_err(|error| {
         regression::explain(error, &cooks.iter().map(String::as_str).collect::<Vec<_>>())
     })?;
-    Ok(Data::new(&design, y, rows.observed(outcome), rows.fires_used(table), cooks))
+    Ok(Data::new(&design, y, rows.observed(outcome), rows.fires_used(table), cooks)
+        .scattering_with(&by.term))
 }
 
 /// From the model to the verdict.

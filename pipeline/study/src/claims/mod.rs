@@ -1,5 +1,6 @@
 //! What somebody says, written down before looking: `claims.toml`.
 
+pub mod arguments;
 mod check;
 mod columns;
 mod fingerprint;

@@ -175,7 +175,8 @@ impl Lock {
         fresh
     }
 
-    fn next_share(&self, at: Timestamp) -> f64 {
+    /// The share of its year's error of claims that are first seen at this instant.
+    pub fn next_share(&self, at: Timestamp) -> f64 {
         let before =
             self.families.iter().filter_map(Family::seen).filter(|seen| year(*seen) == year(at));
         share(before.count())
