@@ -216,11 +216,20 @@ impl Season {
     /// one); a value of the wrong kind; constants that contradict each other; a time zone
     /// that does not exist.
     pub fn read(path: &Path) -> Result<Self, SettingsError> {
-        let season: Self = settings::read(path)?;
-        season
-            .check()
-            .map_err(|message| SettingsError::Value { path: path.to_owned(), message })?;
-        Ok(season)
+        settings::read::<Self>(path)?.checked(path)
+    }
+
+    /// Reads the text of a `season.toml`; `path` is only for messages.
+    ///
+    /// # Errors
+    /// As [`Self::read`].
+    pub fn parse(text: &str, path: &Path) -> Result<Self, SettingsError> {
+        settings::parse::<Self>(text, path)?.checked(path)
+    }
+
+    fn checked(self, path: &Path) -> Result<Self, SettingsError> {
+        self.check().map_err(|message| SettingsError::Value { path: path.to_owned(), message })?;
+        Ok(self)
     }
 
     /// The zone of clock times: that of `time_zone`, else what was answered to

@@ -5,7 +5,7 @@ use crate::cleaning_rows::{CookCleaning, channels_to_table, flags_to_table, warn
 use crate::cook_input::{CookInput, Rules};
 use crate::measured::{Measured, MeasuredTables, measured};
 use crate::phase_rows::{CookPhases, NOT_SEGMENTED, PhaseRow, phases_to_table};
-use crate::unsegmented::unsegmented;
+use crate::unsegmented::{in_words, unsegmented};
 use columns::Table;
 use cook::{CookReadings, PhaseKind};
 use phases::{
@@ -126,7 +126,7 @@ impl<'a> Started<'a> {
             Err(error) => {
                 let phases = wants_phases.then(|| {
                     (
-                        unsegmented(&cook, &error, computed_from.clone()),
+                        unsegmented(&cook, in_words(&error), computed_from.clone()),
                         cleaning_unsegmented(&readings, cook.card, computed_from),
                     )
                 });

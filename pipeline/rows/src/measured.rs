@@ -3,6 +3,7 @@
 use crate::cook_input::{CookInput, Rules};
 use crate::error::RowsError;
 use crate::moved::{self, Moved};
+use crate::noted::NotedCooks;
 use crate::typed::{Typed, required};
 use columns::tables::COMPUTED_FROM;
 use columns::{Column, Description, Kind, Table, Value};
@@ -185,6 +186,38 @@ impl MeasuredTables {
         Self { measures, history, degrees, moved, moved_history }
     }
 
+    /// The tables of some cooks, with the columns of their own that all cooks of the season together have.
+    pub fn of_some(cooks: Vec<Measured>, season: &NotedCooks) -> Self {
+        let mut tables = Self::of(cooks);
+        let rows = season.records().iter().map(|record| own_columns(&record.card)).collect();
+        let own = to_table(&[], rows);
+        let mut measures = Table::new();
+        let known = known_columns();
+        for column in &known {
+            measures.push(
+                column.name,
+                tables
+                    .measures
+                    .column(column.name)
+                    .cloned()
+                    .unwrap_or_else(|| column.kind.column(std::iter::empty())),
+            );
+        }
+        let rows = tables.measures.rows();
+        for (name, column) in own.columns() {
+            let kind = column.holds();
+            let values = (0..rows).map(|row| {
+                tables.measures.column(name).map_or(Value::Null, |column| column.value(row))
+            });
+            measures.push(name, kind.column(values));
+        }
+        if let Some(hashes) = tables.measures.column(COMPUTED_FROM.name) {
+            measures.push(COMPUTED_FROM, hashes.clone());
+        }
+        tables.measures = measures;
+        tables
+    }
+
     /// Finds the rows of each cook.
     ///
     /// # Errors
@@ -250,10 +283,7 @@ impl MeasuredCooks<'_> {
             let value = measures.column(column.name)?.value(places.row);
             row.push((column.name.to_owned(), value));
         }
-        // The team's own columns follow those that every row has.
-        let scores = card.scores.clone();
-        let own = MeasureRow { scores, extra: card.extra.clone(), ..MeasureRow::default() };
-        row.extend(own.columns().into_iter().skip(columns::measures::ALL.len()));
+        row.extend(own_columns(card));
         let part = |table: &Table, index: usize| {
             table.take(&places.parts[index].clone().collect::<Vec<_>>())
         };
@@ -266,6 +296,13 @@ impl MeasuredCooks<'_> {
             moved_history: part(moved_history, 3),
         })
     }
+}
+
+/// The team's own columns of a cook, which follow those that every row has.
+fn own_columns(card: &Card) -> Vec<(String, Value)> {
+    let scores = card.scores.clone();
+    let own = MeasureRow { scores, extra: card.extra.clone(), ..MeasureRow::default() };
+    own.columns().into_iter().skip(columns::measures::ALL.len()).collect()
 }
 
 /// Tables of one schema, one behind the other.

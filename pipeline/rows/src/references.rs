@@ -1,11 +1,19 @@
 //! Reference heating coefficients that cooks lend each other.
 
+use crate::error::RowsError;
+use crate::noted::NotedCooks;
+use crate::phase_rows::CookPhases;
+use crate::typed::{Typed, required};
+use columns::{Column, Table};
 use cook::Card;
 use phases::{BorrowedReference, borrow};
 use std::collections::HashMap;
 
 /// What the cooks of a season lend, by cut and pit.
-#[derive(Debug, Default)]
+///
+/// As a table it has a row a cut and pit: `cut`, `pit`, `median_per_h` (1/h), `spread_log` (standard
+/// deviation of the coefficients' logarithms) and `cooks` (how many lend).
+#[derive(Debug, Default, PartialEq)]
 pub struct Lent(HashMap<(String, String), BorrowedReference>);
 
 impl Lent {
@@ -20,6 +28,51 @@ impl Lent {
         }
         let lent = kinds.into_iter().filter_map(|(kind, values)| Some((kind, borrow(&values)?)));
         Self(lent.collect())
+    }
+
+    /// What cooks lend by the phases that they were given. Which order those come in does not matter: the
+    /// cooks' own counts.
+    pub fn of_phases<'p>(
+        phases: impl IntoIterator<Item = &'p CookPhases>,
+        cooks: &NotedCooks,
+    ) -> Self {
+        let own =
+            phases.iter().filter_map(|cook| Some((cook.cook.as_str(), cook.own_reference()?)));
+        let own: HashMap<&str, f64> = own.collect();
+        let cards = cooks.records().iter().map(|record| &record.card);
+        Self::by(cards.filter_map(|card| Some((card, *own.get(card.cook.as_str())?))))
+    }
+
+    /// As a table, by cut and pit.
+    pub fn to_table(&self) -> Table {
+        let mut kinds: Vec<_> = self.0.iter().collect();
+        kinds.sort_by_key(|(kind, _)| *kind);
+        Table::new()
+            .with("cut", kinds.iter().map(|((cut, _), _)| cut).collect::<Column>())
+            .with("pit", kinds.iter().map(|((_, pit), _)| pit).collect::<Column>())
+            .with("median_per_h", kinds.iter().map(|(_, own)| own.median_per_h).collect::<Column>())
+            .with("spread_log", kinds.iter().map(|(_, own)| own.spread_log).collect::<Column>())
+            .with("cooks", kinds.iter().map(|(_, own)| own.cooks).collect::<Column>())
+    }
+
+    /// Reads the table back.
+    ///
+    /// # Errors
+    /// A column that is missing, of another kind, or without a value.
+    pub fn from_table(table: &Table) -> Result<Self, RowsError> {
+        let (cut, pit) = (table.text("cut")?, table.text("pit")?);
+        let (median, spread) = (table.floats("median_per_h")?, table.floats("spread_log")?);
+        let cooks = table.integers("cooks")?;
+        let row = |row: usize| {
+            let kind = (required("cut", cut[row].clone())?, required("pit", pit[row].clone())?);
+            let lent = BorrowedReference {
+                median_per_h: required("median_per_h", median[row])?,
+                spread_log: required("spread_log", spread[row])?,
+                cooks: required("cooks", cooks[row])? as usize,
+            };
+            Ok((kind, lent))
+        };
+        Ok(Self((0..table.rows()).map(row).collect::<Result<_, RowsError>>()?))
     }
 
     /// What a cook without a reference of its own may borrow; `None` where too few others of its cut
@@ -59,6 +112,7 @@ mod tests {
         assert_eq!(lent.to(&brisket), borrow(&[0.1, 0.2, 0.3]));
         // An excluded cook may borrow.
         assert_eq!(lent.to(&excluded), lent.to(&brisket));
+        assert_eq!(Lent::from_table(&lent.to_table()).unwrap(), lent);
         assert_eq!(lent.to(&other), None, "one cook is too few");
         assert_eq!(lent.to(&nowhere), None);
     }

@@ -289,3 +289,110 @@ fn all_rows_of_a_cook_go_out_as_record_batches() {
         );
     }
 }
+
+mod in_batches {
+    use super::*;
+    use crate::readings::{BatchCook, CooksOfBatches, to_batch};
+
+    /// Cooks of one cut and pit: three that lend, one that begins warm, one of which nobody has a log.
+    fn season() -> (Vec<CookReadings>, NotedCooks) {
+        let names = ["a", "b", "c", "warm", "bare"];
+        let readings = names[..4].iter().map(|name| {
+            let from_c = if *name == "warm" { 45.0 } else { 5.0 };
+            CookReadings { cook: (*name).into(), ..readings(from_c) }
+        });
+        let records = names.iter().map(|name| CookRecord {
+            card: Card {
+                cook: (*name).into(),
+                cut: Some("brisket".into()),
+                pit: Some("big".into()),
+                extra: vec![(format!("own {name}"), "x".into())],
+                ..card()
+            },
+            computed_from: "l".into(),
+            log_start_ms: (*name != "bare").then_some(0),
+            log_end_ms: (*name != "bare").then_some(59_940_000),
+        });
+        (readings.collect(), NotedCooks::new(records.collect(), Vec::new()))
+    }
+
+    fn come(readings: &[CookReadings]) -> Vec<BatchCook> {
+        let batch = to_batch(readings).unwrap();
+        CooksOfBatches::new([Ok::<_, RowsError>(batch)].into_iter()).map(Result::unwrap).collect()
+    }
+
+    #[test]
+    fn parted_cooks_give_the_rows_that_they_give_together() {
+        let (readings, cooks) = season();
+        let rules = rules();
+        let work = BatchRows { cooks: &cooks, rules: &rules, asked: Asked::All };
+        let mut rows = Vec::new();
+        let mut waiting = Vec::new();
+        // Each cook alone, the last first.
+        for cook in readings.iter().rev() {
+            let cook = come(std::slice::from_ref(cook)).remove(0);
+            match work.of(&cook, None) {
+                Some(of_cook) => rows.push(of_cook),
+                None => waiting.push(cook),
+            }
+        }
+        assert_eq!(waiting.len(), 1, "the one that begins warm");
+        let lent = Lent::of_phases(rows.iter().filter_map(CookRows::phases), &cooks);
+        rows.extend(waiting.iter().filter_map(|cook| work.of(cook, Some(&lent))));
+        rows.extend(work.rest(&rows, true));
+        let found: BTreeMap<&str, Table> = work.tables(rows).into_iter().collect();
+
+        // As the command does it.
+        let inputs = |place: usize| CookInput {
+            card: &cooks.records()[place].card,
+            read_from: "l",
+            log_ms: cooks.records()[place].log_ms(),
+            events: &[],
+            on_fire: &[],
+        };
+        let start = |place: usize| Started::new(inputs(place), readings[place].clone(), &rules);
+        let own = (0..4).filter_map(|at| Some((inputs(at).card, start(at).own_reference()?)));
+        let lent = Lent::by(own);
+        let (mut phases, mut measured) = (Vec::new(), Vec::new());
+        for place in 0..4 {
+            let derived = start(place).derive(lent.to(inputs(place).card), Want::All);
+            phases.push(derived.phases.unwrap().0);
+            measured.extend(derived.measured);
+        }
+        assert!(phases[3].k_ref_borrowed);
+        measured.push(Measured::without_readings(&inputs(4), &rules));
+        assert_eq!(found["phases"], phases_to_table(&phases));
+        let tables = MeasuredTables::of(measured);
+        assert_eq!(found["measures"], tables.measures);
+        assert_eq!(found["history"], tables.history);
+        assert_eq!(found["moved_history"], tables.moved_history);
+
+        let by_cook = phases.into_iter().map(|cook| (cook.cook.clone(), cook)).collect();
+        let work = BatchRows { asked: Asked::Measures(&by_cook), ..work };
+        let rows = come(&readings).iter().filter_map(|cook| work.of(cook, Some(&lent))).collect();
+        let later: BTreeMap<&str, Table> = work.tables(rows).into_iter().collect();
+        assert_eq!(later["measures"], tables.measures.take(&[0, 1, 2, 3]));
+        assert_eq!(later["degrees"], tables.degrees);
+    }
+
+    #[test]
+    fn a_cook_that_cannot_be_used_is_a_row_with_its_reason_and_harms_no_other() {
+        let (mut readings, cooks) = season();
+        readings[1].channels[0].at_ms.swap(3, 4);
+        readings[2].cook = "stranger".into();
+        let rules = rules();
+        let work = BatchRows { cooks: &cooks, rules: &rules, asked: Asked::All };
+        let lent = Lent::default();
+        let rows: Vec<CookRows> =
+            come(&readings[..3]).iter().filter_map(|cook| work.of(cook, Some(&lent))).collect();
+        let reasons: Vec<Option<&str>> =
+            rows.iter().map(|rows| rows.phases().unwrap().not_judged_reason.as_deref()).collect();
+        assert_eq!(reasons[0], None);
+        assert!(reasons[1].unwrap().contains("do not rise in time"), "{reasons:?}");
+        assert_eq!(reasons[2], Some("no card names it"));
+        let tables: BTreeMap<&str, Table> = work.tables(rows).into_iter().collect();
+        assert_eq!(tables["measures"].rows(), 3);
+        let again = phases_from_table(&tables["phases"]).unwrap();
+        assert!(again[1..].iter().all(|cook| !cook.asks_for_reference()));
+    }
+}

@@ -1,14 +1,16 @@
 //! Columns of a known kind.
 
 use crate::error::RowsError;
-use columns::{Column, Table};
+use columns::{Column, Description, Table};
 
 /// The values of a column that must be there and of one kind.
 pub trait Typed {
-    /// Texts.
+    /// A column, whatever its kind, if it is of the described one.
     ///
     /// # Errors
     /// No such column, or one of another kind; so everywhere here.
+    fn described(&self, column: Description) -> Result<&Column, RowsError>;
+    /// Texts.
     fn text(&self, column: impl Into<String>) -> Result<&[Option<String>], RowsError>;
     /// Floating-point numbers.
     fn floats(&self, column: impl Into<String>) -> Result<&[Option<f64>], RowsError>;
@@ -22,7 +24,18 @@ pub trait Typed {
 
 macro_rules! typed {
     ($($of:ident -> $value:ty, $kind:ident, $wanted:literal;)*) => {
-        impl Typed for Table { $(
+        impl Typed for Table {
+            fn described(&self, column: Description) -> Result<&Column, RowsError> {
+                let wanted = column.kind.in_words();
+                match self.column(column.name) {
+                    Some(found) if found.holds() == column.kind => Ok(found),
+                    Some(_) => Err(RowsError::column(column.name, format!("is not {wanted}"))),
+                    None => {
+                        Err(RowsError::column(column.name, format!("is missing ({wanted})")))
+                    }
+                }
+            }
+            $(
             fn $of(&self, column: impl Into<String>) -> Result<&[Option<$value>], RowsError> {
                 let name = column.into();
                 match self.column(&name) {

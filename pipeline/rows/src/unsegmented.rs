@@ -7,7 +7,7 @@ use cook::{PhaseKind, PhaseSpan};
 use phases::PhasesError;
 
 /// A cook's problem in words, with instants that people can read.
-fn in_words(error: &PhasesError) -> String {
+pub(crate) fn in_words(error: &PhasesError) -> String {
     match error {
         PhasesError::OutsideLog { meat_on_ms, pull_ms, log_start_ms, log_end_ms } => {
             let at = |ms: &i64| iso_instant(*ms);
@@ -31,7 +31,7 @@ fn in_words(error: &PhasesError) -> String {
 /// Such a cook is `unknown` from meat-on to its log's end.
 pub(crate) fn unsegmented(
     cook: &CookInput<'_>,
-    error: &PhasesError,
+    reason: String,
     computed_from: String,
 ) -> CookPhases {
     let (log_start, log_end) = cook.log_ms.unwrap_or_default();
@@ -48,7 +48,7 @@ pub(crate) fn unsegmented(
         k_ref_per_h: None,
         k_ref_borrowed: false,
         not_judged: Some(NOT_SEGMENTED.into()),
-        not_judged_reason: Some(in_words(error)),
+        not_judged_reason: Some(reason),
         stall_min_90: (None, None),
         spikes: 0,
         dips: 0,

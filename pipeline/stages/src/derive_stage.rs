@@ -10,20 +10,18 @@ use crate::stamps::{
     Inputs, MEASURES_FROM, PHASES_FROM, Reason, Stage, Stamps, WholeReadings, check_phases,
     expect_whole, table_inputs,
 };
-use cook::{Card, Event, EventKind, Season};
+use cook::{Event, Season};
 use phases::BorrowedReference;
 use rayon::prelude::*;
 use rows::hash::Fingerprint;
 use rows::{
-    CookCleaning, CookInput, CookPhases, Lent, Measured, MeasuredCooks, MeasuredTables, Rules,
-    Started, Want,
+    CookCleaning, CookInput, CookPhases, Lent, Measured, MeasuredCooks, MeasuredTables, NotedCooks,
+    Rules, Started, Want,
 };
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use store::{CookRecord, Store, TableName};
+use store::{Store, TableName};
 
-/// A day, ms.
-const DAY_MS: i64 = 86_400_000;
 /// Cooks that are held in memory while they wait for a reference: readings, corrected curves and
 /// smoother, about a megabyte for a day's log at a reading in ten seconds. Further ones are read and
 /// smoothed anew when it is their turn, so that memory has a bound.
@@ -100,8 +98,10 @@ pub(crate) fn derive(
     // What was damaged since could still pass for a cook's rows, so none of it is taken over.
     let is_whole = |done: &StageDone| done.reason.as_ref().is_none_or(Reason::leaves_rows);
     let last = LastRun::read(store, is_whole(&phases), for_measures && is_whole(&measures));
-    let cooks = StoredCooks::read(store)?;
-    let on_fire = cooks.on_fire();
+    let cooks = NotedCooks::new(store.read_cooks()?, store.read_events()?);
+    let records = cooks.records().iter();
+    let on_fire: Vec<Vec<Event>> =
+        records.map(|record| cooks.on_fire(&record.card, record.log_ms())).collect();
     let measured = last.measured.as_ref().and_then(|tables| tables.by_cook().ok());
     let work = Work {
         store,
@@ -114,7 +114,7 @@ pub(crate) fn derive(
         waiting: AtomicUsize::new(0),
     };
     let name = if for_phases { Stage::Phases } else { Stage::Measures };
-    progress.begin(name.as_str(), cooks.records.len() as u64);
+    progress.begin(name.as_str(), cooks.records().len() as u64);
     let rows = work.rows_of(&cooks, &on_fire)?;
     progress.end();
 
@@ -204,61 +204,6 @@ impl LastRun {
     }
 }
 
-/// The cooks of a store and what was noted of them.
-struct StoredCooks {
-    records: Vec<CookRecord>,
-    /// By cook, in time order.
-    events: BTreeMap<String, Vec<Event>>,
-}
-
-impl StoredCooks {
-    fn read(store: &Store) -> Result<Self, StageError> {
-        let records = store.read_cooks()?;
-        let mut events: BTreeMap<String, Vec<Event>> = BTreeMap::new();
-        for event in store.read_events()? {
-            events.entry(event.cook.clone()).or_default().push(event);
-        }
-        for events in events.values_mut() {
-            events.sort_by_key(|event| event.at_ms);
-        }
-        Ok(Self { records, events })
-    }
-
-    fn events_of(&self, cook: &str) -> &[Event] {
-        self.events.get(cook).map_or(&[], Vec::as_slice)
-    }
-
-    /// What others on each cook's fire noted of the pit while it was there; parallel to the records.
-    /// The name of a fire may come again, so a day before the log is the earliest.
-    fn on_fire(&self) -> Vec<Vec<Event>> {
-        let mut fires: HashMap<(&str, &str), Vec<&str>> = HashMap::new();
-        for Card { season, fire, cook, .. } in self.records.iter().map(|record| &record.card) {
-            if !fire.is_empty() {
-                fires.entry((season, fire)).or_default().push(cook);
-            }
-        }
-        let noted = |record: &CookRecord| {
-            let card = &record.card;
-            let (Some(start_ms), Some(end_ms)) = (record.log_start_ms, record.log_end_ms) else {
-                return Vec::new();
-            };
-            let others = fires.get(&(card.season.as_str(), card.fire.as_str()));
-            let others = others.into_iter().flatten().filter(|other| **other != card.cook);
-            let mut noted: Vec<Event> = others
-                .flat_map(|other| self.events_of(other))
-                .filter(|event| {
-                    matches!(event.kind, EventKind::Setpoint | EventKind::Lid)
-                        && (start_ms - DAY_MS..=end_ms).contains(&event.at_ms)
-                })
-                .cloned()
-                .collect();
-            noted.sort_by(|a, b| (a.at_ms, &a.cook).cmp(&(b.at_ms, &b.cook)));
-            noted
-        };
-        self.records.iter().map(noted).collect()
-    }
-}
-
 /// The rows of one cook after the pass.
 struct CookRows {
     /// `None` for a cook without readings.
@@ -295,17 +240,17 @@ impl<'a> Work<'a> {
     /// The rows of every cook, in the order of the records.
     fn rows_of(
         &self,
-        cooks: &'a StoredCooks,
+        cooks: &'a NotedCooks,
         on_fire: &'a [Vec<Event>],
     ) -> Result<Vec<CookRows>, StageError> {
         let inputs: Vec<CookInput<'a>> = cooks
-            .records
+            .records()
             .iter()
             .zip(on_fire)
             .map(|(record, on_fire)| CookInput {
                 card: &record.card,
                 read_from: &record.computed_from,
-                log_ms: record.log_start_ms.zip(record.log_end_ms),
+                log_ms: record.log_ms(),
                 events: cooks.events_of(&record.card.cook),
                 on_fire,
             })

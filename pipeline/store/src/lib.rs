@@ -21,7 +21,6 @@
 //! record batch and back.
 
 mod atomic;
-mod cooks;
 mod derived;
 mod error;
 mod names;
@@ -33,13 +32,12 @@ mod tables;
 
 pub use atomic::{remove_partial_files, write_atomically};
 pub use columns::{Column, Table};
-pub use cooks::CookRecord;
 pub use error::StoreError;
 pub use names::{decode_name, encode_name};
 pub use readings::{CooksOfPart, ReadingsBatch, ReadingsPart};
-pub use rows::{CookCleaning, CookPhases, PhaseRow};
+pub use rows::{CookCleaning, CookPhases, CookRecord, PhaseRow};
 pub use table::{TableFile, read_parquet_table};
-pub use tables::{EncodedTables, Ingested, TableName};
+pub use tables::{EncodedTables, Ingested, TableName, rejected_to_table};
 
 use std::fs::{File, OpenOptions, TryLockError};
 use std::path::{Path, PathBuf};

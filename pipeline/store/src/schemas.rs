@@ -1,12 +1,11 @@
 //! The columns of the tables that the store writes.
 
 use crate::Store;
-use crate::readings::readings_fields;
 
 impl Store {
     /// Name and Arrow type of every column of the readings, which are packed.
     pub fn types_of_readings() -> Vec<(String, String)> {
-        readings_fields()
+        rows::readings::fields()
             .into_iter()
             .map(|field| (field.name().clone(), field.data_type().to_string()))
             .collect()
@@ -16,10 +15,10 @@ impl Store {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::cooks::cooks_to_table;
     use crate::scores::scores_to_table;
-    use crate::tables::{events_to_table, rejected_to_table, sources_to_table};
+    use crate::tables::{rejected_to_table, sources_to_table};
     use columns::{Kind, Table};
+    use rows::{cooks_to_table, events_to_table};
 
     #[test]
     fn every_sheet_and_account_has_the_columns_described_in_order_and_kind() {

@@ -10,7 +10,6 @@ use parquet::arrow::arrow_reader::ParquetRecordBatchReaderBuilder;
 use parquet::basic::{Compression, Encoding};
 use parquet::file::properties::{EnabledStatistics, WriterProperties};
 use parquet::schema::types::ColumnPath;
-pub(crate) use rows::arrow::instant_type;
 use std::fs::File;
 use std::path::Path;
 
@@ -41,7 +40,6 @@ pub(crate) trait TypedColumns {
     fn described(&self, path: &Path, column: Description) -> Result<&Column, StoreError>;
     fn text(&self, path: &Path, column: Description) -> Result<&[Option<String>], StoreError>;
     fn integers(&self, path: &Path, column: Description) -> Result<&[Option<i64>], StoreError>;
-    fn instants(&self, path: &Path, column: Description) -> Result<&[Option<i64>], StoreError>;
     fn numbers(&self, path: &Path, column: Description) -> Result<&[Option<f64>], StoreError>;
     fn flags(&self, path: &Path, column: Description) -> Result<&[Option<bool>], StoreError>;
 }
@@ -65,13 +63,6 @@ impl TypedColumns for Table {
         match self.described(path, column)? {
             Column::Int(values) => Ok(values),
             _ => Err(wrong_kind(path, column, true, Kind::Int)),
-        }
-    }
-
-    fn instants(&self, path: &Path, column: Description) -> Result<&[Option<i64>], StoreError> {
-        match self.described(path, column)? {
-            Column::Instant(values) => Ok(values),
-            _ => Err(wrong_kind(path, column, true, Kind::Instant)),
         }
     }
 

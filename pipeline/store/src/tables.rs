@@ -2,13 +2,13 @@
 
 use crate::Store;
 use crate::atomic::{holds, write_atomically};
-use crate::cooks::{CookRecord, cooks_from_table, cooks_to_table};
 use crate::error::StoreError;
 use crate::scores::scores_to_table;
 use crate::table::{TableFile, TypedColumns, read_parquet_table, written_by};
-use columns::tables::{events, rejected, sources};
+use columns::tables::{rejected, sources};
 use columns::{Column, Description, Table};
-use cook::{Event, EventKind, Evidence, LineAccount, RejectedRow, Score, SourceRecord};
+use cook::{Event, Evidence, LineAccount, RejectedRow, Score, SourceRecord};
+use rows::{CookRecord, cooks_from_table, cooks_to_table, events_from_table, events_to_table};
 use std::path::{Path, PathBuf};
 
 /// A table of the store.
@@ -207,34 +207,15 @@ impl Store {
     /// Reads the cooks.
     pub fn read_cooks(&self) -> Result<Vec<CookRecord>, StoreError> {
         let table = self.read_table(TableName::Cooks)?;
-        cooks_from_table(&table, &self.table_path(TableName::Cooks))
+        cooks_from_table(&table)
+            .map_err(|error| StoreError::rows(&self.table_path(TableName::Cooks), error))
     }
 
     /// Reads the events.
     pub fn read_events(&self) -> Result<Vec<Event>, StoreError> {
         let path = self.table_path(TableName::Events);
         let table = self.read_table(TableName::Events)?;
-        let (cooks, at) = (table.text(&path, events::COOK)?, table.instants(&path, events::AT)?);
-        let kinds = table.text(&path, events::EVENT)?;
-        let (values, notes) = (table.text(&path, events::VALUE)?, table.text(&path, events::NOTE)?);
-        (0..table.rows())
-            .map(|row| {
-                let kind = required(&path, events::EVENT, kinds[row].as_ref())?;
-                Ok(Event {
-                    cook: required(&path, events::COOK, cooks[row].clone())?,
-                    at_ms: required(&path, events::AT, at[row])?,
-                    kind: kind.parse::<EventKind>().map_err(|known| {
-                        StoreError::column(
-                            &path,
-                            events::EVENT.name,
-                            format!("`{kind}` is none of {known}"),
-                        )
-                    })?,
-                    value: values[row].clone(),
-                    note: notes[row].clone(),
-                })
-            })
-            .collect()
+        events_from_table(&table).map_err(|error| StoreError::rows(&path, error))
     }
 
     /// Reads what was rejected.
@@ -291,17 +272,8 @@ impl Store {
     }
 }
 
-pub(crate) fn events_to_table(events: &[Event]) -> Table {
-    let text = |of: fn(&Event) -> Option<String>| Column::Text(events.iter().map(of).collect());
-    Table::new()
-        .with(events::COOK, text(|e| Some(e.cook.clone())))
-        .with(events::AT, Column::Instant(events.iter().map(|e| Some(e.at_ms)).collect()))
-        .with(events::EVENT, text(|e| Some(e.kind.as_str().to_owned())))
-        .with(events::VALUE, text(|e| e.value.clone()))
-        .with(events::NOTE, text(|e| e.note.clone()))
-}
-
-pub(crate) fn rejected_to_table(rows: &[RejectedRow]) -> Table {
+/// What was rejected as a table: one row a line or cell.
+pub fn rejected_to_table(rows: &[RejectedRow]) -> Table {
     let text = |of: fn(&RejectedRow) -> Option<String>| Column::Text(rows.iter().map(of).collect());
     let int = |of: fn(&RejectedRow) -> u64| {
         Column::Int(rows.iter().map(|row| i64::try_from(of(row)).ok()).collect())
@@ -362,7 +334,7 @@ fn natural(path: &Path, column: Description, value: Option<i64>) -> Result<u64, 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use cook::Panel;
+    use cook::{EventKind, Panel};
 
     #[test]
     fn rows_come_back_as_written() {

@@ -4,13 +4,9 @@
 //! not asked for are passed over, whole pages of them unread.
 
 use crate::error::StoreError;
-use arrow_array::cast::AsArray;
-use arrow_array::types::{
-    Float32Type, Int32Type, TimestampMicrosecondType, TimestampMillisecondType, UInt32Type,
-};
-use arrow_array::{Array, ArrayRef, Float32Array, RecordBatch, UInt32Array};
+use arrow_array::RecordBatch;
 use arrow_schema::{DataType, TimeUnit};
-use cook::{ChannelReadings, CookReadings, Flag, Role};
+use cook::CookReadings;
 use parquet::arrow::ProjectionMask;
 use parquet::arrow::arrow_reader::{
     ArrowReaderMetadata, ArrowReaderOptions, ParquetRecordBatchReader,
@@ -18,6 +14,8 @@ use parquet::arrow::arrow_reader::{
 };
 use parquet::file::metadata::PageIndexPolicy;
 use parquet::file::statistics::Statistics;
+use rows::RowsError;
+use rows::readings::{ReadingsRows, Words};
 use std::collections::VecDeque;
 use std::fs::File;
 use std::ops::Range;
@@ -65,6 +63,10 @@ impl PartReader {
         StoreError::parquet(&self.path, error)
     }
 
+    fn wrong(&self, error: RowsError) -> StoreError {
+        StoreError::rows(&self.path, error)
+    }
+
     /// Whether a row group may hold a cook, by its least and greatest name.
     fn may_hold(&self, group: usize, cook: &str) -> bool {
         let columns = self.metadata.metadata().row_group(group).columns();
@@ -86,9 +88,9 @@ impl PartReader {
         let mut cooks: Vec<(String, usize)> = Vec::new();
         for batch in reader {
             let batch = batch.map_err(|e| self.parquet(&e))?;
-            let names = Words::of(&batch, "cook", &self.path)?;
+            let names = Words::of(&batch, "cook").map_err(|e| self.wrong(e))?;
             for run in names.runs(0..batch.num_rows()) {
-                let name = names.at(run.start);
+                let name = names.at(run.start).ok_or_else(|| self.wrong(nameless()))?;
                 match cooks.last_mut() {
                     Some((last, rows)) if last == name => *rows += run.len(),
                     _ => cooks.push((name.to_owned(), run.len())),
@@ -136,9 +138,9 @@ impl PartReader {
         for group in (0..self.row_groups()).filter(|group| self.may_hold(*group, cook)) {
             for batch in self.rows_of(group, &|name| name == cook)?.into_iter().flatten() {
                 let batch = batch.map_err(|e| self.parquet(&e))?;
-                let rows = Rows::of(&batch, &self.path)?;
+                let rows = ReadingsRows::of(&batch).map_err(|e| self.wrong(e))?;
                 let readings = found.get_or_insert_with(|| empty(cook, &self.season));
-                rows.append(0..batch.num_rows(), readings);
+                rows.append(0..batch.num_rows(), readings).map_err(|e| self.wrong(e))?;
             }
         }
         Ok(found)
@@ -181,15 +183,14 @@ impl<'w> CooksOfPart<'w> {
     }
 
     fn decode(&mut self, batch: &RecordBatch) -> Result<(), StoreError> {
-        let names = Words::of(batch, "cook", &self.part.path)?;
-        let rows = Rows::of(batch, &self.part.path)?;
-        for run in names.runs(0..batch.num_rows()) {
-            let name = names.at(run.start);
+        let rows = ReadingsRows::of(batch).map_err(|e| self.part.wrong(e))?;
+        for (name, run) in rows.cooks() {
+            let name = name.ok_or_else(|| self.part.wrong(nameless()))?;
             if self.decoded.back().is_none_or(|last| last.cook != name) {
                 self.decoded.push_back(empty(name, &self.part.season));
             }
             if let Some(readings) = self.decoded.back_mut() {
-                rows.append(run, readings);
+                rows.append(run, readings).map_err(|e| self.part.wrong(e))?;
             }
         }
         Ok(())
@@ -215,6 +216,11 @@ impl Iterator for CooksOfPart<'_> {
     }
 }
 
+/// A row that names no cook.
+fn nameless() -> RowsError {
+    RowsError::column("cook", "has a missing value")
+}
+
 fn empty(cook: &str, season: &str) -> CookReadings {
     CookReadings {
         cook: cook.to_owned(),
@@ -222,144 +228,4 @@ fn empty(cook: &str, season: &str) -> CookReadings {
         channels: Vec::new(),
         sources: Vec::new(),
     }
-}
-
-/// A column of words.
-struct Words<'b> {
-    keys: &'b [i32],
-    words: Vec<&'b str>,
-}
-
-impl<'b> Words<'b> {
-    fn of(batch: &'b RecordBatch, name: &str, path: &Path) -> Result<Self, StoreError> {
-        let not_words = || StoreError::column(path, name, "is not a dictionary of words");
-        let dictionary = column(batch, name, path)?
-            .as_dictionary_opt::<Int32Type>()
-            .filter(|dictionary| dictionary.null_count() == 0)
-            .ok_or_else(not_words)?;
-        let words = dictionary.values().as_string_opt::<i32>().ok_or_else(not_words)?;
-        Ok(Self {
-            keys: dictionary.keys().values(),
-            words: words.iter().map(Option::unwrap_or_default).collect(),
-        })
-    }
-
-    fn at(&self, row: usize) -> &'b str {
-        self.words[self.keys[row] as usize]
-    }
-
-    /// Rows of one word each.
-    fn runs(&self, rows: Range<usize>) -> impl Iterator<Item = Range<usize>> + '_ {
-        let mut end = rows.start;
-        self.keys[rows].chunk_by(PartialEq::eq).map(move |run| {
-            let start = end;
-            end += run.len();
-            start..end
-        })
-    }
-}
-
-fn column<'a>(batch: &'a RecordBatch, name: &str, path: &Path) -> Result<&'a ArrayRef, StoreError> {
-    batch.column_by_name(name).ok_or_else(|| StoreError::column(path, name, "is missing"))
-}
-
-/// The columns of a batch.
-struct Rows<'b> {
-    channels: Words<'b>,
-    roles: Words<'b>,
-    /// By key.
-    role_of: Vec<Role>,
-    flags: Words<'b>,
-    flag_of: Vec<Flag>,
-    sources: Words<'b>,
-    at_ms: Vec<i64>,
-    temperatures: &'b Float32Array,
-    lines: &'b UInt32Array,
-}
-
-impl<'b> Rows<'b> {
-    fn of(batch: &'b RecordBatch, path: &Path) -> Result<Self, StoreError> {
-        let wrong =
-            |name: &str| StoreError::column(path, name, "is of another type than is written");
-        let words = |name: &str| Words::of(batch, name, path);
-        let (roles, flags) = (words("role")?, words("flag")?);
-        let role =
-            |word: &&str| word.parse::<Role>().map_err(|e| StoreError::column(path, "role", e));
-        let flag = |word: &&str| {
-            Flag::parse(word)
-                .ok_or_else(|| StoreError::column(path, "flag", format!("`{word}` is no flag")))
-        };
-        Ok(Self {
-            channels: words("channel")?,
-            role_of: roles.words.iter().map(role).collect::<Result<_, _>>()?,
-            roles,
-            flag_of: flags.words.iter().map(flag).collect::<Result<_, _>>()?,
-            flags,
-            sources: words("source")?,
-            at_ms: instants(column(batch, "at", path)?).ok_or_else(|| wrong("at"))?,
-            temperatures: column(batch, "temp_c", path)?
-                .as_primitive_opt::<Float32Type>()
-                .ok_or_else(|| wrong("temp_c"))?,
-            lines: column(batch, "line", path)?
-                .as_primitive_opt::<UInt32Type>()
-                .ok_or_else(|| wrong("line"))?,
-        })
-    }
-
-    /// Appends some rows to the readings of their cook.
-    fn append(&self, rows: Range<usize>, readings: &mut CookReadings) {
-        for of_name in self.channels.runs(rows) {
-            for own in self.roles.runs(of_name) {
-                let name = self.channels.at(own.start);
-                let role = self.role_of[self.roles.keys[own.start] as usize];
-                for of_source in self.sources.runs(own) {
-                    let source =
-                        position_of(self.sources.at(of_source.start), &mut readings.sources);
-                    self.append_run(of_source, source, channel(name, role, &mut readings.channels));
-                }
-            }
-        }
-    }
-
-    /// Appends rows of one channel and one source.
-    fn append_run(&self, rows: Range<usize>, source: u32, channel: &mut ChannelReadings) {
-        channel.source.extend(std::iter::repeat_n(source, rows.len()));
-        channel.at_ms.extend_from_slice(&self.at_ms[rows.clone()]);
-        channel.temp_c.extend_from_slice(&self.temperatures.values()[rows.clone()]);
-        channel.line.extend_from_slice(&self.lines.values()[rows.clone()]);
-        for run in self.flags.runs(rows) {
-            let flag = self.flag_of[self.flags.keys[run.start] as usize];
-            channel.flag.extend(std::iter::repeat_n(flag, run.len()));
-        }
-    }
-}
-
-/// The channel of a name and role; it is nearly always the last one.
-fn channel<'r>(
-    name: &str,
-    role: Role,
-    channels: &'r mut Vec<ChannelReadings>,
-) -> &'r mut ChannelReadings {
-    let known = channels.iter().rposition(|c| c.name == name && c.role == role);
-    let at = known.unwrap_or_else(|| {
-        channels.push(ChannelReadings::new(name, role));
-        channels.len() - 1
-    });
-    &mut channels[at]
-}
-
-fn position_of(word: &str, words: &mut Vec<String>) -> u32 {
-    let known = words.iter().position(|known| known == word);
-    known.unwrap_or_else(|| {
-        words.push(word.to_owned());
-        words.len() - 1
-    }) as u32
-}
-
-/// Instants in ms, of this layout (µs) and of the one before (ms).
-fn instants(array: &ArrayRef) -> Option<Vec<i64>> {
-    if let Some(us) = array.as_primitive_opt::<TimestampMicrosecondType>() {
-        return Some(us.values().iter().map(|us| us.div_euclid(1000)).collect());
-    }
-    Some(array.as_primitive_opt::<TimestampMillisecondType>()?.values().to_vec())
 }

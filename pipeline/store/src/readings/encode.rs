@@ -1,9 +1,9 @@
 //! Readings as the bytes of a part.
 
 use super::runs::Runs;
-use crate::table::{instant_type, properties};
+use crate::table::properties;
 use arrow_array::{ArrayRef, Float32Array, Int64Array, TimestampMicrosecondArray, UInt32Array};
-use arrow_schema::{DataType, Field, Schema};
+use arrow_schema::Schema;
 use cook::CookReadings;
 use parquet::arrow::ArrowWriter;
 use parquet::arrow::arrow_writer::{ArrowRowGroupWriterFactory, compute_leaves};
@@ -15,22 +15,6 @@ use std::sync::Arc;
 const ROW_GROUP_COOKS: usize = 128;
 /// Rows from which on a row group takes no further cook.
 const ROW_GROUP_ROWS: usize = 1 << 20;
-
-/// Names and Arrow types of the columns of readings.
-pub(crate) fn readings_fields() -> Vec<Field> {
-    let word = DataType::Dictionary(Box::new(DataType::Int32), Box::new(DataType::Utf8));
-    vec![
-        Field::new("cook", word.clone(), false),
-        Field::new("channel", word.clone(), false),
-        Field::new("role", word.clone(), false),
-        Field::new("at", instant_type(), false),
-        Field::new("elapsed_ms", DataType::Int64, false),
-        Field::new("temp_c", DataType::Float32, false),
-        Field::new("flag", word.clone(), false),
-        Field::new("source", word, false),
-        Field::new("line", DataType::UInt32, false),
-    ]
-}
 
 /// Writes cooks into the bytes of one part, row group by row group.
 pub(super) struct PartWriter {
@@ -44,7 +28,7 @@ pub(super) struct PartWriter {
 
 impl PartWriter {
     pub(super) fn new() -> Result<Self, ParquetError> {
-        let schema = Arc::new(Schema::new(readings_fields()));
+        let schema = Arc::new(Schema::new(rows::readings::fields()));
         // With an index of pages one cook is read without the pages of its neighbours.
         let properties =
             properties(&schema).into_builder().set_offset_index_disabled(false).build();

@@ -14,7 +14,6 @@ mod spill;
 
 pub use batch::ReadingsBatch;
 pub use decode::CooksOfPart;
-pub(crate) use encode::readings_fields;
 
 use self::decode::PartReader;
 use self::place::{Files, PartNumber, list};

@@ -266,7 +266,7 @@ fn write_old_layout(store: &Store, readings: &CookReadings) {
     let elapsed = at.iter().map(|at| at - zero).collect::<Int64Array>();
     let temperatures: Vec<f32> = channels().flat_map(|c| c.temp_c.clone()).collect();
     let lines: Vec<u32> = channels().flat_map(|c| c.line.clone()).collect();
-    let fields = readings_fields().into_iter().map(|field| match field.name().as_str() {
+    let fields = rows::readings::fields().into_iter().map(|field| match field.name().as_str() {
         "at" => field.with_data_type(arrow_schema::DataType::Timestamp(
             arrow_schema::TimeUnit::Millisecond,
             Some("UTC".into()),

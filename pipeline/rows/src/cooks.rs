@@ -3,16 +3,14 @@
 //! Every field of [`columns::card::FIELDS`] is one column, its unit in the name. Scores and the
 //! columns that the vocabulary does not know follow in the order of first appearance.
 
-use crate::error::StoreError;
-use crate::table::TypedColumns;
-use crate::tables::required;
+use crate::error::RowsError;
+use crate::typed::{Typed, required};
 use columns::card;
 use columns::tables::cooks as own;
 use columns::{Column, Table};
 use cook::Card;
-use std::path::Path;
 
-/// One cook as the store keeps it: its card, and what is known of its log as a whole.
+/// One cook as a store keeps it: its card, and what is known of its log as a whole.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct CookRecord {
     /// The card, marks resolved.
@@ -25,6 +23,13 @@ pub struct CookRecord {
     pub log_end_ms: Option<i64>,
 }
 
+impl CookRecord {
+    /// First and last reading, ms UTC; `None` for a cook without readings.
+    pub fn log_ms(&self) -> Option<(i64, i64)> {
+        self.log_start_ms.zip(self.log_end_ms)
+    }
+}
+
 /// Prefix of a column the vocabulary does not know but whose name it uses itself.
 const CLASH_PREFIX: &str = "sheet_";
 
@@ -32,7 +37,8 @@ fn is_known(name: &str) -> bool {
     card::field_of(name).is_some() || own::ALL.iter().any(|column| column.name == name)
 }
 
-pub(crate) fn cooks_to_table(cooks: &[CookRecord]) -> Table {
+/// The table of cooks: one row a card.
+pub fn cooks_to_table(cooks: &[CookRecord]) -> Table {
     let cards: Vec<&Card> = cooks.iter().map(|record| &record.card).collect();
     let mut table = Table::new();
     for field in card::FIELDS {
@@ -74,13 +80,17 @@ fn names_in_order<'a, T: 'a>(cards: impl Iterator<Item = &'a Vec<(String, T)>>) 
     names
 }
 
-pub(crate) fn cooks_from_table(table: &Table, path: &Path) -> Result<Vec<CookRecord>, StoreError> {
-    let hashes = table.text(path, own::COMPUTED_FROM)?;
-    let starts = table.instants(path, own::LOG_START_AT)?;
-    let ends = table.instants(path, own::LOG_END_AT)?;
+/// Reads the table of cooks back.
+///
+/// # Errors
+/// A column that is missing, of another kind, or without a value that it must have.
+pub fn cooks_from_table(table: &Table) -> Result<Vec<CookRecord>, RowsError> {
+    let hashes = table.text(own::COMPUTED_FROM)?;
+    let starts = table.instants(own::LOG_START_AT)?;
+    let ends = table.instants(own::LOG_END_AT)?;
     let mut cards = vec![Card::default(); table.rows()];
     for field in card::FIELDS {
-        let column = table.described(path, field.column)?;
+        let column = table.described(field.column)?;
         for (row, card) in cards.iter_mut().enumerate() {
             field.set(card, column.value(row));
         }
@@ -97,14 +107,14 @@ pub(crate) fn cooks_from_table(table: &Table, path: &Path) -> Result<Vec<CookRec
                     .unwrap_or(name);
                 fill(&mut cards, values, |card, value| card.extra.push((name.to_owned(), value)));
             }
-            _ => return Err(StoreError::column(path, name, "is of a type that no card has")),
+            _ => return Err(RowsError::column(name, "is of a type that no card has")),
         }
     }
     let mut cooks = Vec::with_capacity(cards.len());
     for (row, card) in cards.into_iter().enumerate() {
         cooks.push(CookRecord {
             card,
-            computed_from: required(path, own::COMPUTED_FROM, hashes[row].clone())?,
+            computed_from: required(own::COMPUTED_FROM, hashes[row].clone())?,
             log_start_ms: starts[row],
             log_end_ms: ends[row],
         });
@@ -166,6 +176,6 @@ mod tests {
             CookRecord { card: bare, computed_from: "h2".into(), ..CookRecord::default() },
         ];
         let table = cooks_to_table(&cooks);
-        assert_eq!(cooks_from_table(&table, Path::new("cooks.parquet")).unwrap(), cooks);
+        assert_eq!(cooks_from_table(&table).unwrap(), cooks);
     }
 }
