@@ -196,3 +196,40 @@ fn no_network_crate_is_built() {
     let found: Vec<&str> = NETWORK.into_iter().filter(|name| built.contains(*name)).collect();
     assert!(found.is_empty(), "{found:?}");
 }
+
+/// Rooms that the Python package may use. It stands outside the workspace, with a lock of its own.
+const PYTHON: &[&str] = &["columns", "cook", "ingest", "outlook", "rows", "store", "study"];
+
+/// Names and versions in the text of a lock.
+fn locked(path: &str) -> BTreeMap<String, String> {
+    let text = std::fs::read_to_string(path).unwrap();
+    let quoted = |line: &str, key: &str| {
+        line.strip_prefix(key).map(|rest| rest.trim_matches('"').to_owned())
+    };
+    let names = text.lines().filter_map(|line| quoted(line, "name = "));
+    let versions = text.lines().filter_map(|line| quoted(line, "version = \""));
+    names.zip(versions).collect()
+}
+
+#[test]
+fn the_python_package_has_no_engine_no_network_and_the_workspace_s_arrow() {
+    let locks = (locked("Cargo.lock"), locked("pipeline/python/Cargo.lock"));
+    let (workspace, package) = &locks;
+    assert!(package.contains_key("pyo3") && package.contains_key("rows"), "{package:?}");
+    let is_unwanted = |name: &&String| {
+        name.starts_with("polars") || NETWORK.contains(&name.as_str()) || *name == "tokio"
+    };
+    assert_eq!(package.keys().filter(is_unwanted).collect::<Vec<_>>(), [""; 0]);
+    for (name, version) in package.iter().filter(|(name, _)| name.starts_with("arrow-")) {
+        assert!(workspace.get(name).is_none_or(|known| known == version), "{name} {version}");
+    }
+    assert_eq!(package["arrow-pyarrow"], workspace["arrow-array"], "they move together");
+    let manifest = std::fs::read_to_string("pipeline/python/Cargo.toml").unwrap();
+    let rooms: Vec<&str> = manifest
+        .lines()
+        .filter(|line| line.contains("path = \"../"))
+        .filter_map(|line| line.split(' ').next())
+        .collect();
+    assert_eq!(rooms, PYTHON);
+    assert!(manifest.contains("unsafe_code = \"forbid\""));
+}

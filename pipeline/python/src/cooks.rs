@@ -216,9 +216,9 @@ fn cards(table: &columns::Table) -> columns::Table {
         let is_known = own.iter().any(|known| known.name == name);
         let column = match column.clone() {
             // Who does not say what its card and readings were read from has a hash of the readings.
-            Column::Text(hashes) if name == columns::tables::COMPUTED_FROM.name => {
-                Column::Text(hashes.into_iter().map(|hash| Some(hash.unwrap_or_default())).collect())
-            }
+            Column::Text(hashes) if name == columns::tables::COMPUTED_FROM.name => Column::Text(
+                hashes.into_iter().map(|hash| Some(hash.unwrap_or_default())).collect(),
+            ),
             column if is_known => column,
             column => given::own_column(name, column),
         };

@@ -132,11 +132,8 @@ pub(crate) fn of_study(error: &StudyError) -> PyErr {
             raised("TableError", format!("measures: {error}"), place, None)
         }
         StudyError::ColumnValue { column, row, .. } => {
-            let place = Where {
-                column: Some(column.clone()),
-                line: Some(*row as u64),
-                ..Where::default()
-            };
+            let place =
+                Where { column: Some(column.clone()), line: Some(*row as u64), ..Where::default() };
             raised("TableError", format!("measures: {error}"), place, None)
         }
         error => raised("TableError", format!("measures: {error}"), Where::default(), None),

@@ -36,11 +36,9 @@ pub(crate) fn forecast(
     let names: HashSet<&str> = on.iter().map(|cook| cook.cook.as_str()).collect();
     let past = py.detach(|| {
         let own: Vec<Course> = match (before, past_cooks) {
-            (Some(before), Some(cooks)) => Cooked { cooks, definition }.past(
-                &before,
-                &names,
-                first_ms.unwrap_or(i64::MAX),
-            ),
+            (Some(before), Some(cooks)) => {
+                Cooked { cooks, definition }.past(&before, &names, first_ms.unwrap_or(i64::MAX))
+            }
             _ => Vec::new(),
         };
         let bundled = if bundled { outlook::prior::bundled(definition) } else { Vec::new() };
@@ -57,11 +55,7 @@ pub(crate) fn forecast(
     Table::of(&table(&rows, level))
 }
 
-fn cooks_of(
-    py: Python<'_>,
-    readings: &Bound<'_, PyAny>,
-    name: &str,
-) -> PyResult<Vec<BatchCook>> {
+fn cooks_of(py: Python<'_>, readings: &Bound<'_, PyAny>, name: &str) -> PyResult<Vec<BatchCook>> {
     let batches = given::batches(readings, name)?;
     let batches = batches.map(|batch| batch.map_err(|e: ArrowError| Problem::Stream(e)));
     py.detach(|| CooksOfBatches::new(batches).collect::<Result<Vec<_>, Problem>>())

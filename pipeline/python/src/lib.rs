@@ -34,7 +34,7 @@ mod _cookstudy {
     #[pymodule_export]
     use super::logs::read_log;
     #[pymodule_export]
-    use super::study::study;
+    use super::study::studied;
     #[pymodule_export]
     use super::table::Table;
 }

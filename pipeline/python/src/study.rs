@@ -14,9 +14,9 @@ use study::scores::Entries;
 use study::{Claims, History, MeasureTable, Provenance, Question, StudyError, StudyResult};
 
 /// The whole study as JSON, and its tables by name.
-#[pyfunction]
+#[pyfunction(name = "study")]
 #[pyo3(signature = (measures, history, moved, moved_history, claims, settings))]
-pub(crate) fn study(
+pub(crate) fn studied(
     py: Python<'_>,
     measures: &Bound<'_, PyAny>,
     history: Option<&Bound<'_, PyAny>>,

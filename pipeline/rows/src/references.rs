@@ -37,7 +37,7 @@ impl Lent {
         cooks: &NotedCooks,
     ) -> Self {
         let own =
-            phases.iter().filter_map(|cook| Some((cook.cook.as_str(), cook.own_reference()?)));
+            phases.into_iter().filter_map(|cook| Some((cook.cook.as_str(), cook.own_reference()?)));
         let own: HashMap<&str, f64> = own.collect();
         let cards = cooks.records().iter().map(|record| &record.card);
         Self::by(cards.filter_map(|card| Some((card, *own.get(card.cook.as_str())?))))
