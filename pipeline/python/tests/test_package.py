@@ -72,10 +72,13 @@ def test_polars_duckdb_and_pandas_go_in_and_out(given, derived, settings):
     connection.execute("SET TimeZone = 'UTC'")
     plain = readings.cast(pa.schema([field(f) for f in readings.schema]))
     connection.register("plain", plain)
-    relation = connection.sql("select cook, channel, role, at, temp_c, flag from plain")
-    found = cookstudy.segment(relation.to_arrow_table(), cooks, events, settings)
+    relation = connection.sql('select cook, channel, role, "at", temp_c, flag from plain')
+    found = cookstudy.segment(relation, cooks, events, settings)
     assert pa.table(found.phases).equals(expected)
     assert connection.from_arrow(pa.table(found.phases)).shape[0] == expected.num_rows
+    pytest.importorskip("pandas")
+    found = cookstudy.segment(plain.to_pandas(), cooks, events, settings)
+    assert pa.table(found.phases).equals(expected)
 
 
 def field(of):
@@ -95,11 +98,11 @@ def test_a_bad_cook_is_a_row_with_its_reason(given, settings):
 
 
 def test_tables_that_lack_something_say_what():
-    with pytest.raises(cookstudy.TableError, match="readings: a builtins.list|readings: a list"):
+    with pytest.raises(cookstudy.TableError, match="readings: a list has no"):
         cookstudy.segment([], pa.table({"cook": ["a"]}))
-    with pytest.raises(cookstudy.TableError, match="column `channel` is missing") as raised:
+    with pytest.raises(cookstudy.TableError, match="column `role` is missing") as raised:
         cookstudy.segment(pa.table({"cook": ["a"]}), pa.table({"cook": ["a"]}))
-    assert raised.value.column == "channel"
+    assert raised.value.column == "role"
     with pytest.raises(cookstudy.SettingsError, match="stall_fracton"):
         empty = pa.table({"cook": pa.array([], pa.string())})
         cookstudy.segment(empty, empty, settings={"phases": {"stall_fracton": 0.3}})

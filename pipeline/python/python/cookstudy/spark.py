@@ -160,7 +160,7 @@ class _Packed:
         asked: str,
     ) -> None:
         from pyspark import StorageLevel
-        from pyspark.sql.functions import broadcast, col
+        from pyspark.sql.functions import broadcast
 
         self.spark = spark
         root = os.fspath(store)
@@ -189,7 +189,7 @@ class _Packed:
         self.first, self.second = first, None
         if self.borrowers:
             who = spark.createDataFrame([(name,) for name in sorted(self.borrowers)], "cook string")
-            few = readings.join(broadcast(who), col("cook") == who["cook"], "left_semi")
+            few = readings.join(broadcast(who), "cook", "left_semi")
             pack = _packing(season, asked, _bytes(lent))
             self.second = few.mapInArrow(pack, _PACKED).persist(level)
 

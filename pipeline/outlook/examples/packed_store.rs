@@ -1,15 +1,15 @@
 //! A store of simulated cooks, as large as one likes: what `docs/scale.md` measures on.
 //!
 //! ```sh
-//! cargo run --release -p stages --example packed_store -- FOLDER COOKS [SEED]
+//! cargo run --release -p outlook --example packed_store -- FOLDER COOKS [SEED]
 //! ```
 //!
 //! Every cook is another one: its meat, weather, wander and noise have draws of their own.
 
 use outlook::simulated::Recorded;
 use rayon::prelude::*;
+use rows::CookRecord;
 use rows::hash::Fingerprint;
-use rows::{CookRecord, Rules};
 use std::path::PathBuf;
 use store::{Ingested, Store};
 
@@ -49,15 +49,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         }
     }
     batch.finish()?;
-    let ingested = Ingested {
-        events: &events,
-        scores: &[],
-        rejected: &[],
-        sources: &[],
-        cooks: &records,
-    };
+    let ingested =
+        Ingested { events: &events, scores: &[], rejected: &[], sources: &[], cooks: &records };
     store.encode_ingested(ingested)?.write()?;
-    let draws = Rules::of(&cook::Season::default()).interval_draws;
-    println!("{} cooks of {fire} fires in {}; {draws} draws a cook", records.len(), folder.display());
+    println!("{} cooks of {fire} fires in {}", records.len(), folder.display());
     Ok(())
 }
