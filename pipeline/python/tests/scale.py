@@ -33,7 +33,7 @@ def make(count, source, store):
     """A store of so many cooks, no two of the same curve."""
     cooks = pq.read_table(source / "cooks.parquet", partitioning=None)
     events = pq.read_table(source / "events.parquet", partitioning=None)
-    readings = plain(pq.read_table(source / "readings"))
+    readings = plain(pq.read_table(source / "readings").drop_columns(["season"]))
     of_cook = {}
     for name in cooks.column("cook").to_pylist():
         own = readings.filter(pc.equal(readings.column("cook"), name))
