@@ -134,6 +134,74 @@ fn hc3_with_a_factor_agrees_with_r() {
     }
 }
 
+/// R 4.2.2, clubSandwich 0.5.8: CR2 and Satterthwaite's degrees of freedom with an exchangeable target of given τ;
+/// script `make/exchangeable_least_squares.R`.
+#[test]
+fn an_exchangeable_working_covariance_agrees_with_clubsandwich() {
+    let table = Table::read("mixed_unbalanced");
+    let y = table.numbers("y");
+    let design = Design::new(y.len())
+        .intercept()
+        .unwrap()
+        .numeric("x", &table.numbers("x"))
+        .unwrap()
+        .factor("kind", &table.text("kind"))
+        .unwrap()
+        .numeric("altitude", &table.numbers("altitude"))
+        .unwrap();
+    let file = expected("exchangeable_least_squares");
+    let relative = file["suggested_rtol"].as_f64().unwrap();
+    let r = &file["results"];
+    let clusters = Clusters::new(&table.labels("place"), y.len()).unwrap();
+    let basis = Orthogonal::new(&design).unwrap();
+    let mut residuals: Vec<DoubleDouble> = y.iter().map(|&y| DoubleDouble::from(y)).collect();
+    basis.project_out(&mut residuals);
+    let own = Robust::new(&basis, &clusters, &residuals, r["tau"].as_f64().unwrap()).unwrap();
+    let inner: Vec<DoubleDouble> =
+        own.clusters.middle(&own.scores).iter().map(|&v| DoubleDouble::from(v)).collect();
+    for (position, found) in basis.covariance(&inner).iter().enumerate() {
+        close("vcov", found.value(), r["vcov"][position].as_f64().unwrap(), relative);
+    }
+    let to_coordinates = basis.to_coordinates();
+    for term in 0..5 {
+        let found = own.clusters.df(&to_coordinates.column(term).into_owned());
+        close("df", found, r["df"][term].as_f64().unwrap(), relative);
+    }
+}
+
+/// Where rows share nothing with their cluster, or each is its own, nothing changes; where they do, the errors
+/// of what is the cluster's come out wider.
+#[test]
+fn what_clusters_share_widens_what_is_theirs() {
+    let x: Vec<f64> = (0..24).map(|row| f64::from(row / 4 % 2)).collect();
+    let place: Vec<usize> = (0..24).map(|row| row / 4).collect();
+    let design = Design::new(24).intercept().unwrap().numeric("x", &x).unwrap();
+    let fit = |y: &[f64], errors: ErrorKind<'_>| {
+        LeastSquares::fit(&design, y, errors).unwrap().estimates.term("x").unwrap()
+    };
+    let ripple = |row: usize| [1.0, -1.0, 0.5, -0.5][row % 4];
+    let alone: Vec<f64> = (0..24).map(ripple).collect();
+    assert_eq!(
+        fit(&alone, ErrorKind::Clustered(&place)),
+        fit(&alone, ErrorKind::Exchangeable(&place))
+    );
+    let sizes = [1, 1, 2, 4, 6, 10];
+    let place: Vec<usize> =
+        sizes.iter().enumerate().flat_map(|(own, &size)| vec![own; size]).collect();
+    let x: Vec<f64> = place.iter().map(|own| f64::from(u8::from(own % 2 == 0))).collect();
+    let design = Design::new(24).intercept().unwrap().numeric("x", &x).unwrap();
+    let shift = [3.0, -4.0, 2.0, 5.0, -3.0, 1.0];
+    let y: Vec<f64> =
+        place.iter().enumerate().map(|(row, &own)| shift[own] + ripple(row)).collect();
+    let fit = |errors: ErrorKind<'_>| {
+        LeastSquares::fit(&design, &y, errors).unwrap().estimates.term("x").unwrap()
+    };
+    let (plain, exchangeable) =
+        (fit(ErrorKind::Clustered(&place)), fit(ErrorKind::Exchangeable(&place)));
+    assert_eq!(plain.estimate, exchangeable.estimate);
+    assert!(exchangeable.interval(0.9).unwrap().hi > plain.interval(0.9).unwrap().hi);
+}
+
 fn small() -> (Design, Vec<f64>) {
     let x = [0.0, 1.0, 2.0, 3.0, 4.0, 5.0];
     let design = Design::new(6).intercept().unwrap().numeric("x", &x).unwrap();

@@ -238,7 +238,7 @@ fn least_squares(
 ) -> Result<Regression, StatsError> {
     let n = y.len();
     let one_each = fire_count == n;
-    let errors = if one_each { ErrorKind::Hc3 } else { ErrorKind::Clustered(fires) };
+    let errors = if one_each { ErrorKind::Hc3 } else { ErrorKind::Exchangeable(fires) };
     let fit = LeastSquares::fit(design, y, errors)?;
     if fit.residual_variance == 0.0 {
         return Err(StatsError::ExactFit);
@@ -248,7 +248,8 @@ fn least_squares(
     } else {
         format!(
             "least squares, standard errors clustered by fire ({fire_count} fires; CR2 with \
-             Bell–McCaffrey degrees of freedom)"
+             Bell–McCaffrey degrees of freedom, both for cooks that share a part of their errors with their \
+             fire)"
         )
     };
     let mut model = Model {
