@@ -24,6 +24,7 @@
 //! | [`describe`] | mean, standard deviation, median, quantiles (type 7), median absolute deviation | Hyndman & Fan 1996; Hampel 1974 |
 //! | [`Smoother`] | value and slope, with variances, of an irregular, noisy, spiky or rounded series | Wahba 1978; Kohn & Ansley 1987; de Jong 1989; Carter & Kohn 1994; Minka 2001; Lange, Little & Taylor 1989 |
 //! | [`permutation`] | tests by all or by random assignments: two samples, pairs, within blocks | Pitman 1937; Phipson & Smyth 2010 |
+//! | [`sequential`] | trials looked at several times: spending functions, boundaries, randomisation tests, estimates after a stop | Armitage, `McPherson` & Rowe 1969; Lan & `DeMets` 1983; Jennison & Turnbull 1989, 2000 |
 //! | [`bootstrap`] | percentile intervals for any statistic, by resampling clusters | Efron 1979; Davison & Hinkley 1997 |
 //! | [`multiple`] | p values adjusted for several tests | Holm 1979; Benjamini & Hochberg 1995 |
 //! | [`power`] | power of any test, by simulation | |
@@ -72,6 +73,7 @@ mod reference;
 mod ridge;
 mod root;
 mod scale_mixture;
+pub mod sequential;
 mod smoother;
 mod spline;
 mod survival;

@@ -4,7 +4,7 @@ use crate::design::Design;
 use serde_json::Value as Json;
 use std::path::PathBuf;
 
-fn path(file: &str) -> PathBuf {
+pub(crate) fn path(file: &str) -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../tests/reference/stats").join(file)
 }
 
