@@ -1,4 +1,4 @@
-//! Why there is no forecast.
+//! Why there is no forecast, plan or trial.
 
 use phases::PhasesError;
 use stats::StatsError;
@@ -47,10 +47,32 @@ pub enum OutlookError {
         /// What can be promised, per cent.
         most: u32,
     },
+    /// Too few cooks to see how much an outcome scatters.
+    #[error(
+        "Only {found} past cooks have a usable `{outcome}`: at least 6 are needed to see how much it scatters. Cook some more first, or say how many pairs you mean to cook with --pairs."
+    )]
+    TooFewForATrial {
+        /// The outcome.
+        outcome: String,
+        /// Cooks with it.
+        found: usize,
+    },
+    /// What is asked of a trial cannot be.
+    #[error("{0}")]
+    Trial(String),
+    /// Claims or tables that cannot be used.
+    #[error("{0}")]
+    Study(String),
     /// The log could not be followed.
     #[error(transparent)]
     Log(#[from] PhasesError),
     /// The numbers could not be worked with.
     #[error(transparent)]
     Numbers(#[from] StatsError),
+}
+
+impl From<study::StudyError> for OutlookError {
+    fn from(error: study::StudyError) -> Self {
+        Self::Study(error.to_string())
+    }
 }

@@ -1,4 +1,5 @@
-//! Plans and forecasts: when to light the fire, when a cook will be done, what a wrap would change.
+//! Plans, forecasts and trials: when to light the fire, when a cook will be done, what a wrap would change,
+//! and lots that settle it.
 //!
 //! A forecast stands on past cooks at moments that were like the one asked about: core, wrap, time
 //! above 60 °C and pace. The hours they had to go are regressed on what was known then, each cook with
@@ -21,6 +22,7 @@
 //! | [`simulated`] | simulated cooks as courses |
 //! | `backtest` | how good forecasts would have been on the team's own past |
 //! | `after` | from the finish to the target and the pull |
+//! | [`trial`] | lots: how many it takes, the draw, the looks |
 //! | [`typed`] | a cook from readings typed by hand |
 //! | [`wrap`] | wraps as far as they differ in pace |
 
@@ -36,6 +38,7 @@ pub mod past;
 pub mod plan;
 pub mod prior;
 pub mod simulated;
+pub mod trial;
 pub mod typed;
 pub mod wrap;
 

@@ -24,6 +24,7 @@ pub mod season;
 pub mod specification;
 pub mod summary;
 pub mod tender;
+pub mod trial;
 pub mod wrap_timing;
 
 pub use claim::{
@@ -48,6 +49,7 @@ use score::Scores;
 use season::{Glance, Season};
 use serde::{Deserialize, Serialize};
 use summary::Summary;
+use trial::TrialResult;
 
 /// The value of [`StudyResult::schema`].
 pub const STUDY_SCHEMA: &str = "cookstudy/study/1";
@@ -111,6 +113,9 @@ pub struct StudyResult {
     /// How good forecasts would have been on this past; null where only a table was studied.
     #[serde(default)]
     pub forecast_backtest: Option<ForecastBacktest>,
+    /// Trials whose lots were drawn, in the order in which they were begun.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub trials: Vec<TrialResult>,
     /// The claims and what the data say of them, in the order of the claims file.
     pub claims: Vec<ClaimResult>,
 }
@@ -119,7 +124,7 @@ pub struct StudyResult {
 type DataTable = (&'static str, &'static str, fn(&StudyResult) -> Table);
 
 /// The tables of a study, in the order in which they are listed.
-const TABLES: [DataTable; 14] = [
+const TABLES: [DataTable; 16] = [
     ("claims", "one row a claim: verdict, standing, effect", |study| {
         ClaimResult::rows(&study.claims)
     }),
@@ -154,6 +159,10 @@ const TABLES: [DataTable; 14] = [
     }),
     ("forecasts", "how far off forecasts of past cooks would have been, by hours to go", |study| {
         ForecastBacktest::rows(study.forecast_backtest.as_ref())
+    }),
+    ("trials", "one row a trial: state, verdict, effect", |study| TrialResult::rows(&study.trials)),
+    ("lots", "every lot of every trial, and what became of it", |study| {
+        TrialResult::lot_rows(&study.trials)
     }),
     ("specifications", "every claim under every specification", |study| {
         ClaimResult::specification_rows(&study.claims)

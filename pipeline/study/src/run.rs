@@ -82,6 +82,7 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
         cost_side: cost_side(table, claims, scales, seed)?,
         levers: history.map_or(Ok(Vec::new()), |history| analysis::levers(table, history, seed))?,
         forecast_backtest: None,
+        trials: Vec::new(),
         claims: claims
             .claims
             .iter()

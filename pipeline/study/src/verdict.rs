@@ -84,6 +84,8 @@ pub enum Standing {
     Confirmed,
     /// Judged on all cooks: what past cooks say to someone who may have seen them.
     AfterTheFact,
+    /// Judged by the lots of a trial.
+    Randomised,
 }
 
 /// The level of the two-sided interval for a family of `m` claims with the share s of a year's error:

@@ -18,6 +18,7 @@ fn rank(claim: &ClaimResult) -> usize {
         (Verdict::Yes | Verdict::Reverse, Standing::Confirmed) => 0,
         (_, Standing::Confirmed) => 1,
         (_, Standing::AfterTheFact) => 2,
+        (_, Standing::Randomised) => 0,
     }
 }
 

@@ -30,8 +30,10 @@ mod format;
 mod seen;
 #[cfg(test)]
 mod tests;
+mod trial;
 
 pub use seen::{Look, SeenCook};
+pub use trial::{LockedLook, LockedTrial, Lot, TrialDesign, TrialKind};
 
 use crate::claims::Claims;
 use crate::error::StudyError;
@@ -58,6 +60,9 @@ pub struct Lock {
     /// The families, in the order in which they were first seen.
     #[serde(default, rename = "family")]
     pub families: Vec<Family>,
+    /// The trials, in the order in which they were begun.
+    #[serde(default, rename = "trial", skip_serializing_if = "Vec::is_empty")]
+    pub trials: Vec<LockedTrial>,
 }
 
 /// Claims that were first seen in the same run.
@@ -101,7 +106,7 @@ pub struct LockedClaim {
 
 impl Default for Lock {
     fn default() -> Self {
-        Self { schema: LOCK_SCHEMA.to_owned(), families: Vec::new() }
+        Self { schema: LOCK_SCHEMA.to_owned(), families: Vec::new(), trials: Vec::new() }
     }
 }
 
@@ -175,11 +180,12 @@ impl Lock {
         fresh
     }
 
-    /// The share of its year's error of claims that are first seen at this instant.
+    /// The share of the year's error that a family first seen at this instant, or a trial begun then, has:
+    /// a trial asks anew, so it takes the next share as a family does.
     pub fn next_share(&self, at: Timestamp) -> f64 {
-        let before =
-            self.families.iter().filter_map(Family::seen).filter(|seen| year(*seen) == year(at));
-        share(before.count())
+        let begun = self.trials.iter().filter_map(|trial| trial.begun_at.parse().ok());
+        let before = self.families.iter().filter_map(Family::seen).chain(begun);
+        share(before.filter(|seen| year(*seen) == year(at)).count())
     }
 
     /// Gives each dated family the share of its place in its year, where that is less than its own:
