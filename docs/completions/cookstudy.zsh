@@ -238,6 +238,99 @@ csv\:"Comma-separated values with a header"))' \
 '*::cooks -- Cooks of the season sheet:_default' \
 && ret=0
 ;;
+(trial)
+_arguments "${_arguments_options[@]}" : \
+'-h[Print help]' \
+'--help[Print help]' \
+":: :_cookstudy__subcmd__trial_commands" \
+"*::: :->trial" \
+&& ret=0
+
+    case $state in
+    (trial)
+        words=($line[1] "${words[@]}")
+        (( CURRENT += 1 ))
+        curcontext="${curcontext%:*:*}:cookstudy-trial-command-$line[1]:"
+        case $line[1] in
+            (new)
+_arguments "${_arguments_options[@]}" : \
+'--claim=[The claim, by its id in claims.toml\: of kind compare or wrap-timing]:ID:_default' \
+'--season=[Season folder]:DIR:_files' \
+'--pairs=[How many pairs (with --single, blocks), in place of what your past says]:N:_default' \
+'*--positions=[Places on the pit to draw among]:PLACE,PLACE:_default' \
+'--now=[The instant taken for now (for tests)]:INSTANT:_default' \
+'--format=[How to print the rows]:FORMAT:((table\:"Aligned columns for people"
+json\:"An array of objects"
+csv\:"Comma-separated values with a header"))' \
+'--single[Single cooks in blocks of four, in place of two meats on a fire]' \
+'--show[Say what it would take, and begin nothing]' \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
+&& ret=0
+;;
+(next)
+_arguments "${_arguments_options[@]}" : \
+'--claim=[The claim, where several are tried]:ID:_default' \
+'--season=[Season folder]:DIR:_files' \
+'--date=[Date of cooks that no sheet has yet (default\: today)]:DATE:_default' \
+'--page=[Write the lots as one page of HTML to print]:FILE:_files' \
+'--now=[The instant taken for now (for tests)]:INSTANT:_default' \
+'--format=[How to print the rows]:FORMAT:((table\:"Aligned columns for people"
+json\:"An array of objects"
+csv\:"Comma-separated values with a header"))' \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
+'*::cooks -- The cooks\: both of a fire, or the one of a trial of single cooks:_default' \
+&& ret=0
+;;
+(look)
+_arguments "${_arguments_options[@]}" : \
+'--claim=[The claim; all that are tried where it is left out]:ID:_default' \
+'--season=[Season folder]:DIR:_files' \
+'--now=[The instant taken for now (for tests)]:INSTANT:_default' \
+'--format=[How to print the rows]:FORMAT:((table\:"Aligned columns for people"
+json\:"An array of objects"
+csv\:"Comma-separated values with a header"))' \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
+&& ret=0
+;;
+(help)
+_arguments "${_arguments_options[@]}" : \
+":: :_cookstudy__subcmd__trial__subcmd__help_commands" \
+"*::: :->help" \
+&& ret=0
+
+    case $state in
+    (help)
+        words=($line[1] "${words[@]}")
+        (( CURRENT += 1 ))
+        curcontext="${curcontext%:*:*}:cookstudy-trial-help-command-$line[1]:"
+        case $line[1] in
+            (new)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(next)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(look)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(help)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+        esac
+    ;;
+esac
+;;
+        esac
+    ;;
+esac
+;;
 (report)
 _arguments "${_arguments_options[@]}" : \
 '--store=[The store]:DIR:_files' \
@@ -326,6 +419,34 @@ _arguments "${_arguments_options[@]}" : \
 _arguments "${_arguments_options[@]}" : \
 && ret=0
 ;;
+(trial)
+_arguments "${_arguments_options[@]}" : \
+":: :_cookstudy__subcmd__help__subcmd__trial_commands" \
+"*::: :->trial" \
+&& ret=0
+
+    case $state in
+    (trial)
+        words=($line[1] "${words[@]}")
+        (( CURRENT += 1 ))
+        curcontext="${curcontext%:*:*}:cookstudy-help-trial-command-$line[1]:"
+        case $line[1] in
+            (new)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(next)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(look)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+        esac
+    ;;
+esac
+;;
 (report)
 _arguments "${_arguments_options[@]}" : \
 && ret=0
@@ -364,6 +485,7 @@ _cookstudy_commands() {
 'query:Ask the tables in SQL' \
 'forecast:Say when cooks that are on will be done, with a range, and what a wrap now would change' \
 'plan:Say when to light the fire and put the meat on, so that it is rested and ready in time' \
+'trial:Draw lots that settle a claim, and look at what they say' \
 'report:Print the season report, or one cook'\''s page' \
 'completions:Print a shell'\''s completion script to stdout' \
 'help:Print this message or the help of the given subcommand(s)' \
@@ -407,6 +529,7 @@ _cookstudy__subcmd__help_commands() {
 'query:Ask the tables in SQL' \
 'forecast:Say when cooks that are on will be done, with a range, and what a wrap now would change' \
 'plan:Say when to light the fire and put the meat on, so that it is rested and ready in time' \
+'trial:Draw lots that settle a claim, and look at what they say' \
 'report:Print the season report, or one cook'\''s page' \
 'completions:Print a shell'\''s completion script to stdout' \
 'help:Print this message or the help of the given subcommand(s)' \
@@ -498,6 +621,30 @@ _cookstudy__subcmd__help__subcmd__study_commands() {
     local commands; commands=()
     _describe -t commands 'cookstudy help study commands' commands "$@"
 }
+(( $+functions[_cookstudy__subcmd__help__subcmd__trial_commands] )) ||
+_cookstudy__subcmd__help__subcmd__trial_commands() {
+    local commands; commands=(
+'new:Say how many fires a claim takes, and fix design, looks and rules before the first lot' \
+'next:Write cooks into the sheet and show their lots\: arm, place on the pit, code for tasters' \
+'look:Say what the lots say at the looks that are due, and whether to go on' \
+    )
+    _describe -t commands 'cookstudy help trial commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__trial__subcmd__look_commands] )) ||
+_cookstudy__subcmd__help__subcmd__trial__subcmd__look_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help trial look commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__trial__subcmd__new_commands] )) ||
+_cookstudy__subcmd__help__subcmd__trial__subcmd__new_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help trial new commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__trial__subcmd__next_commands] )) ||
+_cookstudy__subcmd__help__subcmd__trial__subcmd__next_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help trial next commands' commands "$@"
+}
 (( $+functions[_cookstudy__subcmd__ingest_commands] )) ||
 _cookstudy__subcmd__ingest_commands() {
     local commands; commands=()
@@ -557,6 +704,61 @@ _cookstudy__subcmd__run_commands() {
 _cookstudy__subcmd__study_commands() {
     local commands; commands=()
     _describe -t commands 'cookstudy study commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__trial_commands] )) ||
+_cookstudy__subcmd__trial_commands() {
+    local commands; commands=(
+'new:Say how many fires a claim takes, and fix design, looks and rules before the first lot' \
+'next:Write cooks into the sheet and show their lots\: arm, place on the pit, code for tasters' \
+'look:Say what the lots say at the looks that are due, and whether to go on' \
+'help:Print this message or the help of the given subcommand(s)' \
+    )
+    _describe -t commands 'cookstudy trial commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__trial__subcmd__help_commands] )) ||
+_cookstudy__subcmd__trial__subcmd__help_commands() {
+    local commands; commands=(
+'new:Say how many fires a claim takes, and fix design, looks and rules before the first lot' \
+'next:Write cooks into the sheet and show their lots\: arm, place on the pit, code for tasters' \
+'look:Say what the lots say at the looks that are due, and whether to go on' \
+'help:Print this message or the help of the given subcommand(s)' \
+    )
+    _describe -t commands 'cookstudy trial help commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__trial__subcmd__help__subcmd__help_commands] )) ||
+_cookstudy__subcmd__trial__subcmd__help__subcmd__help_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy trial help help commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__trial__subcmd__help__subcmd__look_commands] )) ||
+_cookstudy__subcmd__trial__subcmd__help__subcmd__look_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy trial help look commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__trial__subcmd__help__subcmd__new_commands] )) ||
+_cookstudy__subcmd__trial__subcmd__help__subcmd__new_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy trial help new commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__trial__subcmd__help__subcmd__next_commands] )) ||
+_cookstudy__subcmd__trial__subcmd__help__subcmd__next_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy trial help next commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__trial__subcmd__look_commands] )) ||
+_cookstudy__subcmd__trial__subcmd__look_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy trial look commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__trial__subcmd__new_commands] )) ||
+_cookstudy__subcmd__trial__subcmd__new_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy trial new commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__trial__subcmd__next_commands] )) ||
+_cookstudy__subcmd__trial__subcmd__next_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy trial next commands' commands "$@"
 }
 
 if [ "$funcstack[1]" = "_cookstudy" ]; then

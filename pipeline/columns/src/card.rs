@@ -244,6 +244,8 @@ fields! {
         Stated::text("foil-early"), TradeWords, access!(text arm)).on_page();
     BLOCK = field("block", "Trial block", "Block of a randomised trial.",
         Stated::text("b2"), TradeWords, access!(text block)).on_page();
+    PIT_POSITION = field("pit_position", "Place on the pit", "Its place on the pit, as drawn or as it was.",
+        Stated::text("left"), TradeWords, access!(text pit_position)).not_measured();
     END_REASON = field("end_reason", "Why it ended", "Why the cook ended.",
         Stated::Words { words: END_REASONS, example: "tender" }, Kept, access!(end_reason));
     EXCLUDE = field("exclude", "Left out because", "Why the cook is left out of the analysis.",

@@ -184,6 +184,8 @@ pub struct Card {
     pub arm: Option<String>,
     /// Block of a randomised trial.
     pub block: Option<String>,
+    /// Its place on the pit, as drawn or as it was.
+    pub pit_position: Option<String>,
     /// Why the cook ended.
     pub end_reason: Option<EndReason>,
     /// Why the cook is left out of the analysis.

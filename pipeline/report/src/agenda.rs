@@ -10,6 +10,7 @@ use crate::units::count;
 use crate::words::{self, plural};
 use study::result::ClaimResult;
 use study::result::NextStepKind;
+use study::result::trial::TrialState;
 use study::{Standing, Verdict};
 
 /// The claims sorted, and what to try.
@@ -65,7 +66,17 @@ impl<'a> Agenda<'a> {
 
 fn next_claims(data: &ReportData) -> Vec<String> {
     let mut said = Vec::new();
-    for claim in &data.study.claims {
+    for trial in data.study.trials.iter().filter(|trial| trial.state == TrialState::Running) {
+        said.push(format!(
+            "“{}”: go on drawing lots, {} of {} draws are complete and the next look is after {}.",
+            trial.says,
+            count(trial.complete),
+            count(trial.planned),
+            count(trial.next_look_at.unwrap_or(trial.planned))
+        ));
+    }
+    let tried = |claim: &ClaimResult| data.study.trials.iter().any(|trial| trial.id == claim.id);
+    for claim in data.study.claims.iter().filter(|claim| !tried(claim)) {
         let Some(next) = &claim.next_step else { continue };
         let what = match next.kind {
             NextStepKind::None => continue,

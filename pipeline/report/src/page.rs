@@ -22,6 +22,7 @@ mod quality;
 mod scores;
 mod season;
 mod study;
+mod trials;
 mod whole;
 mod wrap_timing;
 

@@ -90,3 +90,9 @@ impl StageError {
         Self::Io { path: path.to_owned(), source }
     }
 }
+
+impl From<outlook::OutlookError> for StageError {
+    fn from(error: outlook::OutlookError) -> Self {
+        Self::Usage { message: error.to_string() }
+    }
+}

@@ -194,10 +194,18 @@ pub(crate) fn read_sheets(request: &IngestRequest) -> Result<Sheets, StageError>
         events.push(ingest::read_events_sheet(&path, name, &options, &cards.cards)?);
     }
     let mut scores = Vec::new();
+    let codes = crate::trial_stage::codes(&request.base, !request.score_sheets.is_empty())?;
     for name in &request.score_sheets {
         let path = request.base.join(name);
         let scales = &request.season.scores;
-        scores.push(ingest::read_scores_sheet(&path, name, &options, &cards.cards, scales)?);
+        scores.push(ingest::read_scores_sheet(
+            &path,
+            name,
+            &options,
+            &cards.cards,
+            scales,
+            &codes,
+        )?);
     }
     let told = scores::complete_cards(&mut cards, &scores, &request.season);
     Ok(Sheets { zone, zone_known, cards, events, scores, told })

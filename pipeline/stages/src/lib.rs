@@ -35,6 +35,7 @@ mod schemas;
 mod sensitivity_stage;
 mod stamps;
 mod study_stage;
+mod trial_stage;
 
 pub use claim_stage::{DraftedClaim, draft_claim};
 pub use demo::{demo, sample_lock};
@@ -64,3 +65,7 @@ pub use stamps::{Reason, Stage};
 pub use store::{Column, Table, write_atomically};
 pub use study::claims::arguments;
 pub use study_stage::{StudyRequest, StudySource, StudySummary, study};
+pub use trial_stage::{
+    TrialBegun, TrialDrawn, TrialNewRequest, TrialNextRequest, TrialSeen, trial_look, trial_new,
+    trial_next,
+};

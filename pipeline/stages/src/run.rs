@@ -14,6 +14,7 @@ use crate::study_stage::{
     Asked, ClaimsFile, Entered, LockFile, definition_hash, moved_of_store, refresh_inputs,
     settings_hash, study_asked, study_tables,
 };
+use crate::trial_stage;
 use cook::{Question, Questions, Season, Units};
 use rows::hash::{Fingerprint, sha256};
 use std::collections::{BTreeMap, BTreeSet};
@@ -21,6 +22,7 @@ use std::path::{Path, PathBuf};
 use store::{Column, Store, Table, TableName, write_atomically};
 use study::lock::Look;
 use study::result::InputHash;
+use study::result::trial::TrialResult;
 use study::{Claims, Lock, MeasureTable};
 
 /// What a run did.
@@ -231,7 +233,18 @@ fn run_at(
     if let Some((_, clock)) = &lock {
         lines.extend(clock.clone());
     }
-    let lock = lock.map(|(lock, _)| lock);
+    let mut lock = lock.map(|(lock, _)| lock);
+    let trials = match &mut lock {
+        Some(lock) => trial_stage::results(
+            lock,
+            &claims.claims,
+            &measures,
+            &Entered::read(&store)?.cards,
+            (folder, Some(trial_stage::instant(options.now_ms))),
+        )?,
+        None => Vec::new(),
+    };
+    lines.extend(trial_stage::doubts(&trials));
     let mut lock_hash = None;
     if let Some(lock) = &lock {
         let text = lock.to_toml()?;
@@ -249,7 +262,8 @@ fn run_at(
         redone,
     };
     let files = InputFiles { place, request: &request, store: &store, claims: &claims };
-    changed |= step.study(&claims, lock.as_ref(), &measures, files.hashes(lock_hash)?)?;
+    let judged = (&claims, lock.as_ref(), trials);
+    changed |= step.study(judged, &measures, files.hashes(lock_hash)?)?;
     changed |= step.report()?;
     let redone = step.redone;
     Ok(RunSummary {
@@ -296,8 +310,7 @@ impl Step<'_> {
 
     fn study(
         &mut self,
-        claims: &ClaimsFile,
-        lock: Option<&Lock>,
+        (claims, lock, trials): (&ClaimsFile, Option<&Lock>, Vec<TrialResult>),
         measures: &Table,
         hashes: Vec<InputHash>,
     ) -> Result<bool, StageError> {
@@ -311,6 +324,11 @@ impl Step<'_> {
         inputs.insert("claims.toml".into(), said.finish());
         if let Some(lock) = lock {
             inputs.insert("claims.lock".into(), sha256(lock.to_toml()?.as_bytes()));
+        }
+        if !trials.is_empty() {
+            let mut said = Fingerprint::new("trials", Stage::Study.number());
+            said.json(&trials);
+            inputs.insert("trials".into(), said.finish());
         }
         if self.why(Stage::Study, &inputs).is_none() {
             let study = self.out.join("study.json");
@@ -333,6 +351,7 @@ impl Step<'_> {
             history: Some(&history),
             moved: &moved,
             forecasts: Some(backtest(self.store, self.season, true)?),
+            trials,
             entered: &entered,
             inputs: hashes,
         };
@@ -432,10 +451,7 @@ fn locked(
     season: &Season,
     now_ms: Option<i64>,
 ) -> Result<(Lock, Option<String>), StageError> {
-    let now = now_ms.and_then(|now| jiff::Timestamp::from_millisecond(now).ok());
-    // To the second: nobody needs more of it.
-    let at = now.unwrap_or_else(jiff::Timestamp::now);
-    let at = jiff::Timestamp::from_second(at.as_second()).unwrap_or(at);
+    let at = trial_stage::instant(now_ms);
     let cooks = if measures.column("cook").is_some() {
         MeasureTable::new(measures)?.seen_cooks()?
     } else {

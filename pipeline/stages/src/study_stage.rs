@@ -15,6 +15,7 @@ use store::{
 use study::analysis::Definition;
 use study::claims::ClaimKind;
 use study::result::forecast::ForecastBacktest;
+use study::result::trial::TrialResult;
 use study::result::{ClaimResult, InputHash, StudyResult};
 use study::scores::Entries;
 use study::{Claims, History, Lock, MeasureTable, Provenance, Question};
@@ -102,6 +103,17 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
     if let (Some(path), Some(lock)) = (&request.lock, &lock) {
         inputs.push(InputHash { path: shown(path), sha256: lock.sha256.clone() });
     }
+    // Looks are taken by `run` and `trial look` alone, which keep them.
+    let trials = match (&request.lock, &lock) {
+        (Some(path), Some(file)) => crate::trial_stage::results(
+            &mut file.lock.clone(),
+            &claims.claims,
+            &table,
+            &entered.cards,
+            (path.parent().unwrap_or(Path::new(".")), None),
+        )?,
+        _ => Vec::new(),
+    };
     let asked = Asked {
         claims: &claims,
         lock: lock.as_ref().map(|file| &file.lock),
@@ -109,6 +121,7 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
         history: history.as_ref(),
         moved: &moved,
         forecasts,
+        trials,
         entered: &entered,
         inputs,
     };
@@ -236,6 +249,8 @@ pub(crate) struct Asked<'a> {
     pub(crate) moved: &'a [MovedSeason],
     /// How good forecasts would have been; `None` where only a table is studied.
     pub(crate) forecasts: Option<ForecastBacktest>,
+    /// What the lots of trials say.
+    pub(crate) trials: Vec<TrialResult>,
     /// Cards and scores.
     pub(crate) entered: &'a Entered,
     /// What the result says that it rests on.
@@ -248,8 +263,17 @@ pub(crate) fn study_asked(
     season: &Season,
     asked: Asked<'_>,
 ) -> Result<StudySummary, StageError> {
-    let Asked { claims, lock, measures: table, history, moved, forecasts, entered, mut inputs } =
-        asked;
+    let Asked {
+        claims,
+        lock,
+        measures: table,
+        history,
+        moved,
+        forecasts,
+        trials,
+        entered,
+        mut inputs,
+    } = asked;
     inputs.sort_by(|a, b| a.path.cmp(&b.path));
     let measures = MeasureTable::new(table)?;
     let history = history.map(History::new).transpose()?;
@@ -294,6 +318,7 @@ pub(crate) fn study_asked(
     };
     let mut result = study::study(&measures, question)?;
     result.forecast_backtest = forecasts;
+    result.trials = trials;
     let json = out.join("study.json");
     sweep(out);
     write_atomically(&json, result.to_json()?.as_bytes())?;

@@ -56,7 +56,7 @@ impl ScoresReading {
 const SCORES_SHEET: Wanted = Wanted { columns: &["attribute", "value"], unless: &[] };
 
 /// Reads a scores sheet from CSV, XLSX or ODS with the columns of [`SCORES_COLUMNS`]; other columns
-/// join the note. `scales` says what each attribute may be.
+/// join the note. `scales` says what each attribute may be, `codes` which cook a code of a blind tasting stands for.
 ///
 /// A score's season, contest and category are those of its cook's card where the row does not say
 /// them; its panel is `judges` where there is a contest then, else `tasters`.
@@ -69,6 +69,7 @@ pub fn read_scores_sheet(
     options: &SheetOptions,
     cards: &[Card],
     scales: &BTreeMap<String, ScoreScale>,
+    codes: &BTreeMap<String, String>,
 ) -> Result<ScoresReading, IngestError> {
     let mut sheet = Sheet::read(path, shown_as, SCORES_SHEET, SCORES_COLUMNS, options)?;
     let known: HashMap<&str, &Card> = cards.iter().map(|card| (card.cook.as_str(), card)).collect();
@@ -80,7 +81,7 @@ pub fn read_scores_sheet(
     };
     for row in std::mem::take(&mut sheet.rows) {
         let mut cells = Cells { sheet: &sheet, row: &row, rejected: Vec::new() };
-        let score = cells.score(&known, scales);
+        let score = cells.score(&known, scales, codes);
         let rejected = cells.rejected;
         match score {
             Ok(score) => {
@@ -165,8 +166,15 @@ impl Cells<'_> {
         &mut self,
         known: &HashMap<&str, &Card>,
         scales: &BTreeMap<String, ScoreScale>,
+        codes: &BTreeMap<String, String>,
     ) -> Result<Score, Refused> {
-        let cook = self.text("cook")?;
+        let cook = match (self.text("cook")?, self.text("code")?) {
+            (None, Some(code)) => {
+                let cook = codes.get(&code.trim().to_uppercase()).cloned();
+                Some(cook.ok_or(("code", SheetCode::UnknownCook, code))?)
+            }
+            (cook, _) => cook,
+        };
         let card = match &cook {
             None => None,
             Some(name) => Some(
@@ -250,10 +258,13 @@ mod tests {
     use jiff::tz::TimeZone;
 
     fn read(rows: &str) -> ScoresReading {
+        read_under("contest,date,category,cook,panel,judge,attribute,value,blind", rows)
+    }
+
+    fn read_under(header: &str, rows: &str) -> ScoresReading {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("scores.csv");
-        let header = "contest,date,category,cook,panel,judge,attribute,value,blind\n";
-        std::fs::write(&path, format!("{header}{rows}")).unwrap();
+        std::fs::write(&path, format!("{header}\n{rows}")).unwrap();
         let card = Card {
             cook: "may-3".into(),
             season: "2025".into(),
@@ -266,7 +277,16 @@ mod tests {
             ScoreScale { lowest: 1.0, highest: 9.0, better: Better::Higher, weight: 1.0, drop: 0 };
         let scales = BTreeMap::from([("taste".to_owned(), scale)]);
         let options = (&TimeZone::UTC).into();
-        read_scores_sheet(&path, "scores.csv", &options, &[card], &scales).unwrap()
+        let codes = BTreeMap::from([("K7QM".to_owned(), "may-3".to_owned())]);
+        read_scores_sheet(&path, "scores.csv", &options, &[card], &scales, &codes).unwrap()
+    }
+
+    #[test]
+    fn a_code_stands_for_its_cook() {
+        let reading = read_under("attribute,value,code", "taste,8,k7qm\ntaste,7,ZZZZ\n");
+        assert_eq!(reading.scores[0].cook.as_deref(), Some("may-3"));
+        let said = reading.explain(&reading.rejected[0]).unwrap();
+        assert!(said.contains("column `code`") && said.contains("ZZZZ"), "{said}");
     }
 
     #[test]

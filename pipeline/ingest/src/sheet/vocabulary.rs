@@ -82,6 +82,11 @@ pub const SCORES_COLUMNS: &[SheetColumn] = &[
         "The cook's name in the season sheet; empty for an entry that has no card there",
         "may-3-flat",
     ),
+    text(
+        "code",
+        "The code of a blind tasting that `cookstudy trial next` gave, in place of the cook",
+        "K7QM",
+    ),
     SheetColumn {
         name: "panel",
         holds: Holds::Words(PANELS),

@@ -267,8 +267,9 @@ fn ways(kind: TrialKind) -> f64 {
     }
 }
 
-/// The looks at which so many lots could reject something.
-fn looks(kind: TrialKind, planned: usize, alpha: f64) -> Vec<usize> {
+/// The pairs or blocks at which a trial of so many is looked at: after half, three quarters and all, as far as
+/// so few lots could reject something.
+pub fn looks(kind: TrialKind, planned: usize, alpha: f64) -> Vec<usize> {
     let mut looks: Vec<usize> =
         LOOKS.iter().map(|part| (part * planned as f64).ceil() as usize).collect();
     looks.dedup();

@@ -24,8 +24,8 @@ pub struct Looked<'a> {
     pub table: &'a MeasureTable,
     /// The cards of the season's sheets.
     pub cards: &'a [Card],
-    /// The instant of the look, UTC.
-    pub at: &'a str,
+    /// The instant of the look, UTC; `None` takes no look that was not taken before.
+    pub at: Option<&'a str>,
 }
 
 /// An outcome, or what it is known to exceed.
@@ -75,7 +75,10 @@ pub fn look(trial: &mut LockedTrial, looked: Looked<'_>) -> Result<TrialResult, 
             break;
         }
     }
-    while !ended(trial, &said) && complete.len() >= design.looks[said.len()] {
+    while let Some(at) = looked.at {
+        if ended(trial, &said) || complete.len() < design.looks[said.len()] {
+            break;
+        }
         let mut seen: Vec<String> =
             trial.looks.last().map(|look| look.blocks.clone()).unwrap_or_default();
         let further: Vec<String> =
@@ -85,10 +88,36 @@ pub fn look(trial: &mut LockedTrial, looked: Looked<'_>) -> Result<TrialResult, 
         let cooks = trial.lots.iter().filter(|lot| seen.contains(&lot.block));
         let known = cooks.filter_map(|lot| Some((lot.cook.clone(), outcomes.get(&lot.cook)?)));
         let outcomes = known.map(|(cook, outcome)| (cook, outcome.written())).collect();
-        trial.looks.push(LockedLook { at: looked.at.to_owned(), blocks: seen, outcomes });
+        trial.looks.push(LockedLook { at: at.to_owned(), blocks: seen, outcomes });
         said.push(taken(trial, looked.claim, said.len())?);
     }
     finish(trial, looked, (&blocks, &complete, &outcomes), said)
+}
+
+/// What a trial is of which nothing can be told: its lots, and no outcome.
+pub fn untold(trial: &LockedTrial) -> TrialResult {
+    TrialResult {
+        id: trial.id.clone(),
+        says: trial.id.clone(),
+        outcome: trial.design.outcome.clone(),
+        arms: trial.design.arms.clone(),
+        kind: trial.design.kind,
+        standing: Standing::Randomised,
+        state: TrialState::Running,
+        verdict: Verdict::Open,
+        direction: Direction::Unclear,
+        reason: None,
+        matters: trial.design.matters,
+        effect: None,
+        as_done: None,
+        looks: Vec::new(),
+        planned: trial.design.planned,
+        complete: 0,
+        next_look_at: trial.design.looks.first().copied(),
+        still_needed: Some(trial.design.planned),
+        lots: lots(trial, &BTreeMap::new(), &BTreeMap::new()),
+        notes: Vec::new(),
+    }
 }
 
 /// The pairs or blocks in the order in which they were begun.

@@ -91,7 +91,7 @@ fn cards(trial: &LockedTrial) -> Vec<Card> {
 fn see(trial: &mut LockedTrial, table: &columns::Table, cards: &[Card]) -> TrialResult {
     let table = MeasureTable::new(table).unwrap();
     let claim = claim("lower");
-    look(trial, Looked { claim: &claim, table: &table, cards, at: AT }).unwrap()
+    look(trial, Looked { claim: &claim, table: &table, cards, at: Some(AT) }).unwrap()
 }
 
 #[test]

@@ -5,7 +5,7 @@ mod cost;
 
 use cook::Units;
 
-use super::{Anchors, by_hand, cautions, compare, first_look, forecast, levers, whole};
+use super::{Anchors, by_hand, cautions, compare, first_look, forecast, levers, trials, whole};
 use crate::agenda::Agenda;
 use crate::data::ReportData;
 use crate::document::{
@@ -30,6 +30,11 @@ pub(crate) fn brief_page(data: &ReportData, units: Units) -> Document {
             sections.push(Section::new("", heading, blocks));
         }
     };
+    let lots = data.study.trials.iter().map(|trial| {
+        let said = trials::told(trial, units);
+        inlines![crate::document::bold(format!("“{}”", trial.says)), " ", Inlines::with_code(&said)]
+    });
+    section("Settled by lots", list(lots).into_iter().collect());
     let is_first_look = first_look::is_of(data);
     if is_first_look {
         section("What the logs show", first_look::shown(data, &Anchors::new(&[]), units));

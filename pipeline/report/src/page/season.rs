@@ -4,7 +4,7 @@ use cook::Units;
 
 use super::{
     Anchors, account, answers, by_hand, cautions, claims, compare, cooks, cost, first_look,
-    forecast, levers, methods, probe, quality, scores, study, whole,
+    forecast, levers, methods, probe, quality, scores, study, trials, whole,
 };
 use crate::data::{Counted, ReportData};
 use crate::document::{Block, Contents, Document, Section, inlines, link, paragraph};
@@ -85,10 +85,11 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
         name: data.team.clone(),
         subtitle: subtitle(data),
         caution: Some(cautions::line("#cautions")),
-        opening: if found.claims.is_empty() {
-            Vec::new()
-        } else {
-            vec![answers::answers(&found.claims, units)]
+        opening: {
+            let lots = (!found.trials.is_empty()).then(|| trials::trials(&found.trials, units));
+            let answers =
+                (!found.claims.is_empty()).then(|| answers::answers(&found.claims, units));
+            lots.into_iter().chain(answers).collect()
         },
         contents: Some(Contents { lead: closing }),
         sections: contents

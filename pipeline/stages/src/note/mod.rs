@@ -6,6 +6,8 @@ mod lines;
 mod season;
 mod sheet;
 
+pub(crate) use sheet::is_spreadsheet;
+
 use crate::error::StageError;
 use cook::EventKind;
 use rows::Fingerprint;

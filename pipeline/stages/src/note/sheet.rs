@@ -51,8 +51,8 @@ pub(super) struct EventsSheet {
     by_id: HashMap<String, Standing>,
 }
 
-/// Whether an events sheet's name is that of a workbook; it may name a worksheet behind `#`.
-fn is_spreadsheet(name: &str) -> bool {
+/// Whether a sheet's name is that of a workbook; it may name a worksheet behind `#`.
+pub(crate) fn is_spreadsheet(name: &str) -> bool {
     name.to_lowercase()
         .split('#')
         .filter_map(|part| part.rsplit_once('.'))

@@ -1,19 +1,10 @@
 //! Trials as a lock keeps them: the design from before the first lot, each lot as it was drawn, each look as
 //! it was taken. `outlook` draws and reads them; here stands only what is written down.
 
+pub use crate::result::trial::TrialKind;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
-
-/// How lots are drawn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum TrialKind {
-    /// Two meats on one fire, one of each.
-    Pairs,
-    /// Single cooks in blocks of four, two of each, within pit and weight class.
-    Blocks,
-}
 
 /// What was fixed before the first lot.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]

@@ -2,11 +2,20 @@
 
 use super::Effect;
 use super::rows::{Rows, word};
-use crate::lock::TrialKind;
 use crate::verdict::{Direction, Standing, Verdict};
 use columns::Table;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+
+/// How lots are drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum TrialKind {
+    /// Two meats on one fire, one of each.
+    Pairs,
+    /// Single cooks in blocks of four, two of each, within pit and weight class.
+    Blocks,
+}
 
 /// Where a trial stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]

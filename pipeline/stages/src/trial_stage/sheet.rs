@@ -1,0 +1,206 @@
+//! A season sheet in CSV, written in place: cells and rows are put in, every other byte stays.
+
+use crate::error::StageError;
+use std::ops::Range;
+use std::path::PathBuf;
+
+/// The sheet's text and where its cells are.
+#[derive(Debug)]
+pub(super) struct CsvSheet {
+    path: PathBuf,
+    text: String,
+    delimiter: char,
+    records: Vec<Vec<Range<usize>>>,
+    /// The record with the headings.
+    header: usize,
+}
+
+/// A heading as it is compared: lower case, `_` between words.
+fn normal(text: &str) -> String {
+    let text = text.trim_start_matches('\u{feff}').trim().trim_matches('"');
+    text.to_lowercase().split(|c: char| !c.is_alphanumeric()).collect::<Vec<_>>().join("_")
+}
+
+impl CsvSheet {
+    /// Reads a sheet; `None` where it is no UTF-8 text with a column `cook`: then cells are printed for a hand to fill in.
+    pub(super) fn read(path: PathBuf) -> Result<Option<Self>, StageError> {
+        let bytes = std::fs::read(&path).map_err(|error| StageError::io(&path, error))?;
+        let Ok(text) = String::from_utf8(bytes) else { return Ok(None) };
+        for delimiter in [',', ';', '\t'] {
+            let records = records(&text, delimiter);
+            let header = records.iter().take(50).position(|record| {
+                record.len() > 1 && record.iter().any(|cell| normal(&text[cell.clone()]) == "cook")
+            });
+            if let Some(header) = header {
+                return Ok(Some(Self { path, text, delimiter, records, header }));
+            }
+        }
+        Ok(None)
+    }
+
+    fn column(&self, name: &str) -> Option<usize> {
+        self.records[self.header].iter().position(|cell| normal(&self.text[cell.clone()]) == name)
+    }
+
+    /// What a cell says, without its quotes.
+    fn cell(&self, record: usize, column: usize) -> String {
+        let cell = self.records[record].get(column).map_or("", |cell| &self.text[cell.clone()]);
+        let cell = cell.trim();
+        match cell.strip_prefix('"').and_then(|inner| inner.strip_suffix('"')) {
+            Some(inner) => inner.replace("\"\"", "\""),
+            None => cell.to_owned(),
+        }
+    }
+
+    fn row_of(&self, cook: &str) -> Option<usize> {
+        let column = self.column("cook")?;
+        (self.header + 1..self.records.len()).find(|row| self.cell(*row, column) == cook)
+    }
+
+    pub(super) fn has(&self, cook: &str) -> bool {
+        self.row_of(cook).is_some()
+    }
+
+    fn line_end(&self) -> &'static str {
+        if self.text.contains("\r\n") { "\r\n" } else { "\n" }
+    }
+
+    fn written(&self, value: &str) -> String {
+        if value.contains([self.delimiter, '"', '\n', '\r']) {
+            format!("\"{}\"", value.replace('"', "\"\""))
+        } else {
+            value.to_owned()
+        }
+    }
+
+    /// Adds a row with these cells by column; columns that the sheet has not are left out.
+    pub(super) fn append(&mut self, cells: &[(&str, &str)]) {
+        let mut row = vec![String::new(); self.records[self.header].len()];
+        for (column, value) in cells {
+            if let Some(place) = self.column(column) {
+                row[place] = self.written(value);
+            }
+        }
+        if !self.text.ends_with('\n') {
+            self.text.push_str(self.line_end());
+        }
+        self.text.push_str(&row.join(&self.delimiter.to_string()));
+        self.text.push_str(self.line_end());
+        self.records = records(&self.text, self.delimiter);
+    }
+
+    /// Puts a value into a cook's cell, in a column of its own behind the others where there is none.
+    pub(super) fn set(&mut self, cook: &str, column: &str, value: &str) {
+        let place = match self.column(column) {
+            Some(place) => place,
+            None => {
+                let last = self.records[self.header].len();
+                // From the end, so that the places before stay; a row without the cell would be one cut short.
+                for record in (self.header..self.records.len()).rev() {
+                    self.put(record, last, if record == self.header { column } else { "" });
+                }
+                last
+            }
+        };
+        if let Some(row) = self.row_of(cook) {
+            self.put(row, place, &self.written(value));
+        }
+    }
+
+    fn put(&mut self, record: usize, place: usize, cell: &str) {
+        let cells = &self.records[record];
+        if let Some(range) = cells.get(place) {
+            self.text.replace_range(range.clone(), cell);
+        } else {
+            // The row is shorter than the header.
+            let gap = self.delimiter.to_string().repeat(place + 1 - cells.len());
+            let end = cells.last().map_or(0, |cell| cell.end);
+            self.text.insert_str(end, &(gap + cell));
+        }
+        self.records = records(&self.text, self.delimiter);
+    }
+
+    pub(super) fn write(&self) -> Result<(), StageError> {
+        store::write_atomically(&self.path, self.text.as_bytes())?;
+        Ok(())
+    }
+}
+
+/// The cells of each record as ranges of bytes, line ends left out; empty lines are no records.
+fn records(text: &str, delimiter: char) -> Vec<Vec<Range<usize>>> {
+    let mut records: Vec<Vec<Range<usize>>> = Vec::new();
+    let mut cells: Vec<Range<usize>> = Vec::new();
+    let (mut from, mut is_quoted) = (0, false);
+    for (at, sign) in text.char_indices() {
+        match sign {
+            '"' => is_quoted = !is_quoted,
+            _ if is_quoted => {}
+            '\n' => {
+                let end = if text[from..at].ends_with('\r') { at - 1 } else { at };
+                if !cells.is_empty() || end > from {
+                    cells.push(from..end);
+                    records.push(std::mem::take(&mut cells));
+                }
+                from = at + 1;
+            }
+            _ if sign == delimiter => {
+                cells.push(from..at);
+                from = at + sign.len_utf8();
+            }
+            _ => {}
+        }
+    }
+    if from < text.len() || !cells.is_empty() {
+        cells.push(from..text.len());
+        records.push(cells);
+    }
+    records
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn sheet(text: &str) -> CsvSheet {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("sheet.csv");
+        std::fs::write(&path, text).unwrap();
+        CsvSheet::read(path).unwrap().unwrap()
+    }
+
+    #[test]
+    fn cells_are_put_in_and_every_other_byte_stays() {
+        let text = "# ours\r\nCook;\"note; long\";arm\r\none;\"said \"\"so\"\"\r\ntwice\";\r\n\r\ntwo;x\r\n";
+        let mut own = sheet(text);
+        assert!(own.has("one") && !own.has("three"));
+        own.set("one", "arm", "foil");
+        own.set("two", "arm", "a;b");
+        assert_eq!(
+            own.text,
+            "# ours\r\nCook;\"note; long\";arm\r\none;\"said \"\"so\"\"\r\ntwice\";foil\r\n\r\ntwo;x;\"a;b\"\r\n"
+        );
+        own.set("two", "block", "p1");
+        assert!(own.text.contains("arm;block\r\n") && own.text.contains("\";foil;\r\n"));
+        assert!(own.text.ends_with("\"a;b\";p1\r\n"), "{}", own.text);
+        own.append(&[("cook", "three"), ("nothing", "x")]);
+        assert!(own.text.ends_with("\r\nthree;;;\r\n"), "{}", own.text);
+    }
+
+    #[test]
+    fn what_is_no_sheet_is_left_to_a_hand() {
+        let folder = tempfile::tempdir().unwrap();
+        for bytes in [&b"name,weight\na,1\n"[..], b"cook,n\xe9e\na,1\n"] {
+            let path = folder.path().join("sheet.csv");
+            std::fs::write(&path, bytes).unwrap();
+            assert!(CsvSheet::read(path).unwrap().is_none());
+        }
+    }
+
+    #[test]
+    fn a_last_line_without_its_end_is_kept_whole() {
+        let mut own = sheet("cook,arm\none,");
+        own.set("one", "arm", "foil");
+        own.append(&[("cook", "two")]);
+        assert_eq!(own.text, "cook,arm\none,foil\ntwo,\n");
+    }
+}
