@@ -42,7 +42,7 @@ pub(crate) fn planned(pairs: usize) -> (Offer, f64) {
     };
     // The largest scatter at which these pairs will do.
     let (mut low, mut high) = (0.2 * MATTERS, 4.0 * MATTERS);
-    while high - low > 0.02 {
+    while high - low > 0.25 {
         let between = 0.5 * (low + high);
         if of(between).is_some_and(|offer| offer.planned <= pairs) {
             low = between;
