@@ -3,7 +3,6 @@
 use crate::errors::{argument, fault, of_store, of_table};
 use crate::given::{self, Problem, Written};
 use crate::table::Table;
-use arrow_schema::ArrowError;
 use columns::{Column, Description, card};
 use cook::Season;
 use pyo3::prelude::*;
@@ -123,7 +122,7 @@ impl Cooks {
         };
         let work = BatchRows { cooks: &self.noted, rules: &self.rules, asked };
         let batches = given::batches(readings, "readings")?;
-        let cooks = batches.map(|batch| batch.map_err(|e: ArrowError| Problem::Stream(e)));
+        let cooks = batches.map(|batch| batch.map_err(Problem::Stream));
         let mut done = Derived { work, threads, rows: Vec::new(), waiting: Vec::new() };
         done.all(py, CooksOfBatches::new(cooks), lent.as_ref())?;
         let waiting = std::mem::take(&mut done.waiting);

@@ -4,7 +4,6 @@ use crate::cooks::Cooks;
 use crate::errors::{of_outlook, of_table};
 use crate::given::{self, Problem};
 use crate::table::Table;
-use arrow_schema::ArrowError;
 use columns::{Column, iso_instant};
 use cook::{CookReadings, Event, PhaseDefinition};
 use outlook::course::STEP_MIN;
@@ -57,7 +56,7 @@ pub(crate) fn forecast(
 
 fn cooks_of(py: Python<'_>, readings: &Bound<'_, PyAny>, name: &str) -> PyResult<Vec<BatchCook>> {
     let batches = given::batches(readings, name)?;
-    let batches = batches.map(|batch| batch.map_err(|e: ArrowError| Problem::Stream(e)));
+    let batches = batches.map(|batch| batch.map_err(Problem::Stream));
     py.detach(|| CooksOfBatches::new(batches).collect::<Result<Vec<_>, Problem>>())
         .map_err(|problem| of_table(name, &problem))
 }
