@@ -76,7 +76,7 @@ pub(crate) enum Command {
     Inspect(InspectArgs),
     /// Run all stages for a season folder, or for logs alone; only what changed is done again
     #[command(
-        after_help = "Writes SEASON/store and SEASON/out (report.html, report.md, closing.html,\nstudy.json, data/), and keeps\nSEASON/claims.lock, which says when each claim was first written down.\n\nAnything but one folder with season.toml is taken as logs without a season folder: their curves,\nphases and pulls, with store, out and questions.toml in DIR of --out. `cookstudy new DIR --from LOG…`\nmakes a season folder of them.\n\nExamples:\n  cookstudy run spring-2026\n  cookstudy run night.csv\n  cookstudy run logs/*.csv --out first-look --tz America/Chicago"
+        after_help = "Writes SEASON/store and SEASON/out (summary.html, report.html, report.md,\nstudy.json, data/), and keeps\nSEASON/claims.lock, which says when each claim was first written down.\n\nAnything but one folder with season.toml is taken as logs without a season folder: their curves,\nphases and pulls, with store, out and questions.toml in DIR of --out. `cookstudy new DIR --from LOG…`\nmakes a season folder of them.\n\nExamples:\n  cookstudy run spring-2026\n  cookstudy run night.csv\n  cookstudy run logs/*.csv --out first-look --tz America/Chicago"
     )]
     Run(RunArgs),
     /// Read logs and sheets into a store
@@ -161,6 +161,11 @@ cookstudy plan may-contest --certainty 90\n  cookstudy plan --weight 12lb --setp
         after_help = "Examples:\n  cookstudy report --store store --study out/study.json --out out\n  cookstudy report --store store --study out/study.json --out out --cook may-contest"
     )]
     Report(ReportArgs),
+    /// Print the four pages for a team to frame: verdicts, the argument, the season, every cook
+    #[command(
+        after_help = "--public is for people outside the team: without costs, suppliers and lots, and without claims on\ncolumns of your own, which may be recipes. `run` writes out/summary.html with all of it.\n\nExamples:\n  cookstudy summary --store store --study out/study.json --out summary.html\n  cookstudy summary --store store --study out/study.json --out for-sponsors.html --public"
+    )]
+    Summary(SummaryArgs),
     /// Print a shell's completion script to stdout
     #[command(
         after_help = "Example:\n  cookstudy completions bash > ~/.local/share/bash-completion/completions/cookstudy"
@@ -651,6 +656,28 @@ pub(crate) struct ReportArgs {
     settings: Option<PathBuf>,
 }
 
+#[derive(Debug, Args)]
+pub(crate) struct SummaryArgs {
+    /// The store
+    #[arg(long, value_name = "DIR")]
+    store: PathBuf,
+    /// The study, as `cookstudy study` wrote it
+    #[arg(long, value_name = "FILE")]
+    study: PathBuf,
+    /// File to write
+    #[arg(long, value_name = "FILE")]
+    out: PathBuf,
+    /// For people outside the team: without costs, suppliers, lots and columns of your own
+    #[arg(long)]
+    public: bool,
+    /// Units of the pages, whatever the settings say
+    #[arg(long, value_enum)]
+    units: Option<UnitsChoice>,
+    /// Season settings
+    #[arg(long, value_name = "FILE")]
+    settings: Option<PathBuf>,
+}
+
 /// Reads the command line and carries it out.
 ///
 /// # Errors
@@ -682,6 +709,7 @@ fn carry_out(command: Command) -> Result<Outcome, Failure> {
         Command::Plan(args) => plan::plan(&args),
         Command::Trial { verb } => trial::trial(&verb),
         Command::Report(args) => stage::report(&args),
+        Command::Summary(args) => stage::summary(&args),
         Command::Completions { shell } => completions::completions(shell),
     }
 }

@@ -3,12 +3,12 @@
 use super::progress::Bars;
 use super::{
     Failure, Format, IngestArgs, MergeArgs, Outcome, PhasesArgs, ReportArgs, StageArgs, StudyArgs,
-    UnitsChoice, output, say,
+    SummaryArgs, UnitsChoice, output, say,
 };
 use cook::{Answers, Question, Questions, RejectedRow, Season, Units};
 use stages::{
     IngestRequest, IngestSummary, MergeInput, MergeRequest, ReportRequest, StudyRequest,
-    StudySource, Subject,
+    StudySource, Subject, SummaryRequest,
 };
 use std::collections::HashMap;
 use std::collections::hash_map::Entry;
@@ -337,6 +337,23 @@ pub(crate) fn diff(before: &Path, after: &Path, format: Format) -> Result<Outcom
     let found = stages::diff(before, after)?;
     found.notes.iter().for_each(|note| say(note));
     output::print_table(&found.table, format)?;
+    Ok(Outcome::Done)
+}
+
+/// `summary`.
+pub(crate) fn summary(args: &SummaryArgs) -> Result<Outcome, Failure> {
+    let mut season = settings(args.settings.as_deref())?;
+    if let Some(choice) = args.units {
+        season.units = units(choice);
+    }
+    let request = SummaryRequest {
+        store: args.store.clone(),
+        study: args.study.clone(),
+        out: args.out.clone(),
+        season,
+        is_public: args.public,
+    };
+    output::print(&format!("{}\n", stages::summary(&request)?.display()))?;
     Ok(Outcome::Done)
 }
 

@@ -2,7 +2,7 @@
 //
 //   node check.mjs OUT_FOLDER [SCREENSHOT_FOLDER]
 //
-// OUT_FOLDER holds report.html and cooks/, as `cookstudy run` writes them. Chromium is found by
+// OUT_FOLDER holds summary.html, report.html and cooks/, as `cookstudy run` writes them. Chromium is found by
 // the variable CHROMIUM, else as `chromium` on the PATH.
 
 import { existsSync, mkdirSync, readdirSync } from "node:fs";
@@ -39,7 +39,9 @@ async function figures(page, where) {
       .filter((svg) => svg.getAttribute("aria-hidden") !== "true")
       .filter((svg) => {
         const text = (selector) => svg.querySelector(`:scope > ${selector}`)?.textContent.trim() ?? "";
-        return !(text("title") && text("desc") && svg.getAttribute("role") === "img");
+        // What holds links is a group: an image hides its parts from those who hear it.
+        const role = svg.querySelector("a") ? "group" : "img";
+        return !(text("title") && text("desc") && svg.getAttribute("role") === role);
       })
       .map((svg) => svg.outerHTML.slice(0, 120)),
   );
@@ -51,7 +53,7 @@ async function figures(page, where) {
 async function verdictsFirst(browser, url) {
   for (const [width, height] of [[1280, 800], [390, 844]]) {
     const { page } = await open(browser, url, { name: `${width} × ${height}`, width, height, scheme: "light" });
-    const answers = await page.$$eval(".answers li", (all) =>
+    const answers = await page.$$eval(".verdicts > li", (all) =>
       all.map((one) => ({ text: one.textContent, bottom: one.getBoundingClientRect().bottom })),
     );
     const wrap = answers.find(({ text }) => /foil/i.test(text) && /paper/i.test(text));
@@ -61,6 +63,59 @@ async function verdictsFirst(browser, url) {
     check(answers.length > 0, `${width} × ${height}: no verdict`);
     await page.close();
   }
+}
+
+// Each of the four pages is one page on paper, on both papers, with nothing scaled down: Chromium shrinks
+// a page whose content is broader than the paper, and then its text too.
+async function onFourPages(browser, url) {
+  const { page, where } = await open(browser, url, SCREENS[0]);
+  const sheets = await page.$$eval(".sheet", (all) => all.length);
+  check(sheets > 0 && sheets <= 4, `${where}: ${sheets} pages to print`);
+  for (const format of ["Letter", "A4"]) {
+    const pdf = Buffer.from(await page.pdf({ format })).toString("latin1");
+    const pages = pdf.match(/\/Type\s*\/Page[^s]/g)?.length ?? 0;
+    check(pages === sheets, `${where}: ${sheets} sheets are ${pages} pages on ${format}`);
+  }
+  await page.emulateMediaType("print");
+  // The breadth of Letter, the narrower margin to margin of the two in this respect being A4: 210 − 34 mm.
+  await page.setViewport({ width: Math.floor(((210 - 34) / 25.4) * 96), height: 900 });
+  await fits(page, `${where} on paper`);
+  const small = await page.$$eval(".sheet p, .sheet li, .sheet td", (all) =>
+    all.map((own) => parseFloat(getComputedStyle(own).fontSize)).filter((size) => size < 8 * (96 / 72)).length,
+  );
+  check(small === 0, `${where}: ${small} texts below 8 pt on paper`);
+  await page.close();
+}
+
+// Text in drawings can be read on a phone: at least 9 px of height, in what is drawn on the first pages.
+async function readableDrawings(page, where) {
+  const small = await page.$$eval(".sheet figure svg", (all) =>
+    all.flatMap((svg) => {
+      const scale = svg.getBoundingClientRect().width / svg.viewBox.baseVal.width;
+      return [...svg.querySelectorAll("text")]
+        .map((text) => parseFloat(getComputedStyle(text).fontSize) * scale)
+        .filter((size) => size < 8.95);
+    }),
+  );
+  check(small.length === 0, `${where}: ${small.length} texts of drawings below 9 px, the smallest ${Math.min(...small)}`);
+}
+
+// Whoever goes by the Tab key is not sent through every cook: links in tables and figures of cooks apart,
+// which each have a link to skip them, few stops are left.
+async function fewStops(page, where) {
+  const stops = await page.evaluate(() => {
+    const focusable = "a[href], button, input, select, textarea, summary, [tabindex]:not([tabindex='-1'])";
+    return [...document.querySelectorAll(focusable)].filter(
+      (own) => !own.closest("table, figure svg, details:not([open]) > :not(summary)") && own.checkVisibility(),
+    ).length;
+  });
+  check(stops < 120, `${where}: ${stops} stops of the Tab key outside tables and figures`);
+  const unskipped = await page.$$eval("figure svg a", (all) =>
+    [...new Set(all.map((own) => own.closest("figure")))].filter(
+      (figure) => !figure.previousElementSibling?.matches("a.skip"),
+    ).length,
+  );
+  check(unskipped === 0, `${where}: ${unskipped} figures of cooks without a link to skip them`);
 }
 
 async function keyboard(page, where) {
@@ -161,7 +216,8 @@ const browser = await launch();
 try {
   const cooks = readdirSync(join(outFolder, "cooks")).filter((name) => name.endsWith(".html")).sort();
   check(cooks.length > 0, "no cook has a page");
-  const pages = ["report.html", ...[cooks[0], cooks.at(-1)].map((name) => `cooks/${name}`)];
+  await onFourPages(browser, pathToFileURL(resolve(outFolder, "summary.html")).href);
+  const pages = ["summary.html", "report.html", ...[cooks[0], cooks.at(-1)].map((name) => `cooks/${name}`)];
   for (const name of pages) {
     const url = pathToFileURL(resolve(outFolder, name)).href;
     for (const screen of SCREENS) {
@@ -169,12 +225,15 @@ try {
       await accessible(page, where);
       await figures(page, where);
       await fits(page, where);
+      if (screen.name === "phone") await readableDrawings(page, where);
       if (screen.name === "desktop") {
+        await fewStops(page, where);
         await keyboard(page, where);
         await linksLead(page, where, dirname(resolve(outFolder, name)));
         if (name === "report.html") await sortsAndFilters(page, where);
       }
-      if (name === "report.html" && screen.name === "desktop") await verdictsFirst(browser, url);
+      const isFirst = ["summary.html", "report.html"].includes(name);
+      if (isFirst && screen.name === "desktop") await verdictsFirst(browser, url);
       if (screenshots) {
         mkdirSync(screenshots, { recursive: true });
         const path = join(screenshots, `${name.replace(/[/.]/g, "-")}-${screen.name}.png`);

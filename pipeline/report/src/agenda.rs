@@ -1,5 +1,5 @@
 //! What a team can close, drop, leave open and try next: the claims sorted, and what the season's
-//! gaps suggest. Shared by the page for the closing meeting and the report for a wiki.
+//! gaps suggest. Shared by the summary and the report for a wiki.
 
 use cook::Units;
 
@@ -9,7 +9,6 @@ use crate::names::{name_within, quantity_of};
 use crate::units::count;
 use crate::words::{self, plural};
 use study::result::ClaimResult;
-use study::result::NextStepKind;
 use study::result::trial::TrialState;
 use study::{Standing, Verdict};
 
@@ -77,37 +76,7 @@ fn next_claims(data: &ReportData) -> Vec<String> {
     }
     let tried = |claim: &ClaimResult| data.study.trials.iter().any(|trial| trial.id == claim.id);
     for claim in data.study.claims.iter().filter(|claim| !tried(claim)) {
-        let Some(next) = &claim.next_step else { continue };
-        let what = match next.kind {
-            NextStepKind::None => continue,
-            NextStepKind::Randomise => {
-                "draw lots between the two sides before each cook and write the arm on the card, then claim it by arm".to_owned()
-            }
-            NextStepKind::WriteAnew if claim.verdict == Verdict::Refused => format!(
-                "ask it so that it can be answered, since {}",
-                claim.reason.as_deref().unwrap_or("it cannot be as it stands").trim_end_matches('.')
-            ),
-            NextStepKind::WriteAnew => format!(
-                "the {} that were to judge it have left it open, and further ones do not change that; {}",
-                plural(claim.judge_after_cooks, "cook"),
-                next.cooks.map_or_else(
-                    || "let it go".to_owned(),
-                    |cooks| format!(
-                        "write it down anew, to be judged on about {}, or let it go",
-                        plural(cooks, "cook")
-                    )
-                )
-            ),
-            NextStepKind::PutBack => {
-                "put back what was changed since it was written down, as its notes say".to_owned()
-            }
-            NextStepKind::Wait => format!(
-                "leave the claim as it is written and cook on, {} of {} confirming cooks so far",
-                count(claim.confirming_cooks),
-                count(claim.judge_after_cooks)
-            ),
-        };
-        said.push(format!("“{}”: {what}.", claim.says));
+        said.extend(words::settles(claim).map(|what| format!("“{}”: {what}", claim.says)));
     }
     said
 }
@@ -137,8 +106,8 @@ fn next_from_gaps(data: &ReportData) -> Vec<String> {
     let gaps = [
         (
             with(&|cook| !cook.measures.wrap_time_known && cook.measures.wrap_method.is_some()),
-            "was wrapped, or may have been, and nobody wrote when: note wraps as they happen",
-            "were wrapped, or may have been, and nobody wrote when: note wraps as they happen",
+            "has no usable wrap time: fill it in, and note wraps as they happen",
+            "have no usable wrap time: fill them in, and note wraps as they happen",
         ),
         (
             with(&|cook| cook.measures.not_judged_reason.is_some()),
@@ -164,10 +133,7 @@ fn next_from_gaps(data: &ReportData) -> Vec<String> {
 /// A claim's answer in one line.
 fn answer(claim: &ClaimResult, units: Units) -> String {
     let refused = claim.verdict == Verdict::Refused;
-    let standing = words::confirming(claim).filter(|_| !refused).map(|(so_far, needed)| {
-        let (so_far, needed) = (count(so_far), count(needed));
-        format!(" After the fact; {so_far} of {needed} confirming cooks so far.")
-    });
-    let said = if refused { words::refusal(claim) } else { words::plain_finding(claim, units) };
-    format!("{}. {said}{}", words::verdict(claim.verdict), standing.unwrap_or_default())
+    let said = if refused { words::why_refused(claim) } else { words::plain_finding(claim, units) };
+    let rests_on = words::rests_on(claim, words::beside(claim, units));
+    format!("{}. {said} {rests_on}", words::verdict(claim.verdict)).trim_end().to_owned()
 }

@@ -9,6 +9,7 @@
 mod account;
 mod cleaning;
 mod cook;
+mod public;
 mod season;
 
 pub use account::{Counted, DataFile, RefusedLog, SourceAccount};
@@ -46,8 +47,10 @@ pub struct ReportData {
     pub contests: Vec<ContestCook>,
     /// The bests of the season.
     pub bests: Vec<Best>,
-    /// The page for the closing meeting, relative to the report, where one was written.
-    pub closing_page: Option<String>,
+    /// The four pages of the summary, relative to the report, where they were written.
+    pub summary_page: Option<String>,
+    /// The report behind the summary, relative to it, where one was written.
+    pub report_page: Option<String>,
     /// Rows of logs and sheets that were not used, in the order of source and line. A builder may
     /// cut the list; `rejected_total` says how many there were.
     pub rejected: Vec<::cook::RejectedRow>,

@@ -15,7 +15,7 @@ mod tests;
 
 pub(crate) use inline::{
     Inline, Inlines, Mark, bold, code, emphasis, hash, inlines, link, link_aside, marked, quiet,
-    strong, subscript, term,
+    stays_here, strong, subscript, term,
 };
 pub(crate) use table::{Cell, Column, ROWS_PER_PART, Table, numbers, text};
 
@@ -30,6 +30,8 @@ pub(crate) struct Document {
     pub(crate) name: String,
     /// A line under the name; empty for none.
     pub(crate) subtitle: String,
+    /// Links to the pages before, behind and above this one; on a screen alone.
+    pub(crate) trail: Inlines,
     /// The caution near the top.
     pub(crate) caution: Option<Caution>,
     /// Sections before the contents; they carry no number.
@@ -38,8 +40,6 @@ pub(crate) struct Document {
     pub(crate) contents: Option<Contents>,
     /// The sections.
     pub(crate) sections: Vec<Section>,
-    /// Set for one printed sheet rather than for reading on a screen.
-    pub(crate) is_sheet: bool,
     /// The version of the program that made it; empty where unknown.
     pub(crate) version: String,
 }
@@ -57,6 +57,10 @@ pub(crate) struct Section {
     pub(crate) id: String,
     pub(crate) heading: String,
     pub(crate) blocks: Vec<Block>,
+    /// Whether it is one printed page.
+    pub(crate) is_sheet: bool,
+    /// Whether it is folded away at first, and printed only where it was opened.
+    pub(crate) is_folded: bool,
 }
 
 impl Section {
@@ -66,7 +70,16 @@ impl Section {
         heading: impl Into<String>,
         blocks: Vec<Block>,
     ) -> Self {
-        Self { id: id.into(), heading: heading.into(), blocks }
+        Self { id: id.into(), heading: heading.into(), blocks, ..Self::default() }
+    }
+
+    /// A section that is one printed page.
+    pub(crate) fn sheet(
+        id: impl Into<String>,
+        heading: impl Into<String>,
+        blocks: Vec<Block>,
+    ) -> Self {
+        Self { is_sheet: true, ..Self::new(id, heading, blocks) }
     }
 }
 
@@ -86,6 +99,8 @@ pub(crate) enum Block {
     Figure(Figure),
     /// Small figures beside each other.
     Gallery(Vec<Figure>),
+    /// Columns beside each other where there is room, the first one broader.
+    Beside(Vec<Vec<Block>>),
     /// What the signs of the drawings that follow stand for.
     Key {
         label: &'static str,
@@ -122,8 +137,6 @@ pub(crate) enum Role {
     Sources,
     /// A claim's verdict.
     Verdict,
-    /// Room to write by hand.
-    ToFillIn,
 }
 
 /// Items, each a line of text.
@@ -150,11 +163,13 @@ pub(crate) struct Answer {
     pub(crate) word: &'static str,
     /// Whether it decides anything.
     pub(crate) is_decided: bool,
-    /// What was asked, and where in the page it is told in full.
+    /// What was asked, and where it is told in full, if anywhere.
     pub(crate) asked: String,
-    pub(crate) to: String,
+    pub(crate) to: Option<String>,
     /// What was found, in a sentence.
     pub(crate) found: Inlines,
+    /// What that rests on.
+    pub(crate) rests_on: Inlines,
     pub(crate) drawing: Option<Drawing>,
 }
 
@@ -181,6 +196,8 @@ pub(crate) enum FigureForm {
     Bars,
     Large,
     Plot,
+    /// As broad as its column, whatever that is.
+    Column,
     Interval,
     /// One of a gallery: it carries no number.
     Curve,
@@ -192,12 +209,22 @@ pub(crate) struct Drawing {
     svg: String,
     title: String,
     description: String,
+    /// Whether parts of it lead elsewhere.
+    has_links: bool,
+    /// Its breadth in points, at which its text has its own size.
+    breadth: u32,
 }
 
 impl Drawing {
     /// For the figures alone: `svg` is printed as it is.
     pub(crate) fn new(svg: String, title: &str, description: &str) -> Self {
-        Self { svg, title: title.to_owned(), description: description.to_owned() }
+        let (title, description) = (title.to_owned(), description.to_owned());
+        Self { svg, title, description, has_links: false, breadth: 0 }
+    }
+
+    /// The same with or without links in it, of a breadth in points.
+    pub(crate) fn of(self, breadth: u32, has_links: bool) -> Self {
+        Self { has_links, breadth, ..self }
     }
 }
 

@@ -38,9 +38,11 @@ pub fn render_season(data: &ReportData, units: Units) -> String {
     html::page(&page::season_page(data, units))
 }
 
-/// One page to print for the closing meeting: settled, dropped, still open, what to try next.
-pub fn render_closing(data: &ReportData, units: Units) -> String {
-    html::page(&page::closing_page(data, units))
+/// Four printed pages as one HTML file: what is settled, the argument in a picture, the season, every
+/// cook. `None` where the data hold no season to sum up, as those of logs alone.
+pub fn render_summary(data: &ReportData, units: Units) -> Option<String> {
+    let page = page::summary_page(data, units);
+    (!page.sections.is_empty()).then(|| html::page(&page))
 }
 
 /// The season report as Markdown, for a wiki: findings and tables, without the figures.

@@ -7,7 +7,6 @@ mod by_hand;
 mod cautions;
 mod claims;
 mod cleaning;
-mod closing;
 mod compare;
 mod cook;
 mod cooks;
@@ -22,15 +21,16 @@ mod quality;
 mod scores;
 mod season;
 mod study;
+mod summary;
 mod trials;
 mod whole;
 mod wrap_timing;
 
 pub(crate) use brief::brief_page;
-pub(crate) use closing::closing_page;
 pub(crate) use cook::cook_page;
 pub(crate) use outlook::outlook_page;
 pub(crate) use season::season_page;
+pub(crate) use summary::summary_page;
 
 use std::collections::{HashMap, HashSet};
 

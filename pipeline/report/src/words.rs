@@ -5,10 +5,12 @@ mod claim;
 mod cleaning;
 pub(crate) mod compared;
 mod cost;
+mod decision;
 mod levers;
 mod models;
 mod plain;
 mod questioned;
+mod spoken;
 
 pub(crate) use claim::{
     confirming, contrast, more_cooks, of_all_cooks, refusal, remarks, standing, verdict,
@@ -23,12 +25,14 @@ pub(crate) use cost::{
     contrast_label, cost_difference, cost_finding, cost_standing, half_by, tender_difference,
     tender_label, tender_quantile, trade_sentence, with_ends,
 };
+pub(crate) use decision::{beside, contest_sentence, decisions, rests_on, settles, why_refused};
 pub(crate) use levers::{hazard_ratio, lever_dose, lever_name, lever_sentence};
 pub(crate) use models::{method, model_checks, outcome_of, term};
-pub(crate) use plain::finding as plain_finding;
+pub(crate) use plain::{finding as plain_finding, in_a_sentence, in_short};
 pub(crate) use questioned::{
     chance, other_way, specifications_caption, specifications_headline, without_one_fire,
 };
+pub(crate) use spoken::spoken;
 
 use columns::Value;
 use columns::measures::Measures;
@@ -97,6 +101,11 @@ pub(crate) fn phase_sentence(span: &PhaseSpan, units: Units) -> String {
     )
 }
 
+/// Core at which the study clock starts, °C.
+pub(crate) const CLOCK_ZERO_C: f64 = 55.0;
+/// Core at the finish, °C.
+pub(crate) const FINISH_C: f64 = 88.0;
+
 /// What stands for the core at a wrap of unknown time.
 pub(crate) const NOBODY_WROTE_WHEN: &str = "wrapped, but nobody wrote when";
 
@@ -153,6 +162,12 @@ pub(crate) fn value(value: &Value, quantity: Quantity, units: Units) -> Option<S
 pub(crate) fn capitalised(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// The text with a small letter in front.
+pub(crate) fn lower_first(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_lowercase().chain(letters).collect())
 }
 
 /// `a`, `a and b`, `a, b and c`.
@@ -271,7 +286,7 @@ impl ShownEffect {
     }
 
     /// A size in the outcome's own unit, without what it is per.
-    fn magnitude(&self, size: f64) -> String {
+    pub(crate) fn magnitude(&self, size: f64) -> String {
         with_unit(&number(size, self.decimals), &self.unit)
     }
 

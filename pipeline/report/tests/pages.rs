@@ -7,13 +7,15 @@ use std::collections::HashSet;
 use common::season;
 use proptest::prelude::*;
 use report::data::{CookReport, CurvePoint};
-use report::{
-    ReportData, Units, render_closing, render_cook, render_markdown, render_season, render_text,
-};
+use report::{ReportData, Units, render_cook, render_markdown, render_season, render_text};
 use study::result::ClaimResult;
 use study::result::driver::Point;
 use study::result::group::Quantile;
 use study::{Standing, Verdict};
+
+fn render_summary(data: &ReportData, units: Units) -> String {
+    report::render_summary(data, units).expect("there is something to say")
+}
 
 /// What a reader sees of a piece of HTML, a line a block; a drawing is its title and description.
 fn visible(html: &str) -> String {
@@ -112,8 +114,8 @@ fn each_section_of_the_page_of_a_cook_is_as_reviewed() {
 }
 
 #[test]
-fn each_section_of_the_page_for_the_closing_meeting_is_as_reviewed() {
-    assert_sections(&render_closing(&season(), Units::Us), "closing");
+fn each_page_of_the_summary_is_as_reviewed() {
+    assert_sections(&render_summary(&season(), Units::Us), "summary");
 }
 
 #[test]
@@ -138,7 +140,7 @@ fn the_report_for_a_terminal_says_what_the_markdown_says() {
 }
 
 #[test]
-fn hostile_text_stays_text_in_markdown_and_on_the_closing_page() {
+fn hostile_text_stays_text_in_markdown_and_in_the_summary() {
     let mut data = season();
     let hostile = "<script>alert(1)</script> | **x** [y](javascript:z)";
     data.team = hostile.into();
@@ -150,22 +152,40 @@ fn hostile_text_stays_text_in_markdown_and_on_the_closing_page() {
     let rows: Vec<&str> = page.lines().filter(|line| line.starts_with("| ")).collect();
     let cooks = rows.iter().position(|row| row.starts_with("| Cook |")).expect("a table of cooks");
     assert!(rows[cooks..].iter().all(|row| columns(row) == columns(rows[cooks])));
-    assert!(!render_closing(&data, Units::Us).contains("<script"));
+    assert!(!render_summary(&data, Units::Us).contains("<script"));
 }
 
 #[test]
-fn the_closing_page_puts_each_claim_in_one_place() {
+fn the_summary_has_each_verdict_once_and_leads_to_nothing_that_is_not_there() {
     let mut data = season();
-    let page = render_closing(&data, Units::Metric);
+    let page = render_summary(&data, Units::Metric);
     for claim in &data.study.claims {
-        assert_eq!(page.matches(&format!("<b>“{}”", claim.says)).count(), 1, "{}", claim.says);
+        assert_eq!(page.matches(&format!("<b>{}</b>", claim.says)).count(), 1, "{}", claim.says);
     }
     assert!(!page.to_lowercase().contains("safe") && page.contains("Caution."));
     assert!(!page.contains("http") && !page.contains("//") && !page.contains("<script"));
+    data.report_page = Some("report.html".into());
+    let page = render_summary(&data, Units::Metric);
+    assert_eq!(page.matches("href=\"report.html#claim-").count(), data.study.claims.len());
     data.study.claims.clear();
-    data.study.season.charts.clear();
-    let page = render_closing(&data, Units::Metric);
-    assert!(page.contains("Nothing is settled yet") && page.contains("Nothing is open."));
+    assert!(!render_summary(&data, Units::Metric).contains("What is open"));
+}
+
+#[test]
+fn logs_alone_have_no_summary() {
+    assert_eq!(report::render_summary(&ReportData::default(), Units::Us), None);
+}
+
+#[test]
+fn what_people_outside_see_has_no_costs_and_no_columns_of_the_teams_own() {
+    let mut data = season();
+    data.study.claims[0].asked.by = Some("rub_salt".into());
+    let says = data.study.claims[0].says.clone();
+    let public = data.clone().for_the_public();
+    assert_eq!(public.study.claims.len(), data.study.claims.len() - 1);
+    assert!(render_summary(&data, Units::Us).contains(&says));
+    let page = render_summary(&public, Units::Us);
+    assert!(!page.contains(&says) && !page.to_lowercase().contains("cost per"), "{page}");
 }
 
 #[test]
@@ -229,8 +249,9 @@ fn every_figure_says_what_to_see_to_everyone() {
         if page.contains("id=\"curves\"") {
             // One interval, one specification curve, one control chart, one of bars, two curves, one
             // scatter, two strips, one of time to the finish, one of faster against worse, one of
-            // tender temperatures.
-            assert_eq!(figures.len(), 12);
+            // tender temperatures. On the pages before them: faster against worse, the season, one small chart,
+            // and the phases by pit.
+            assert_eq!(figures.len(), 16);
         }
     }
 }
@@ -384,7 +405,7 @@ fn two_thousand_cooks_stay_small_and_say_what_is_left_out() {
     data.study.drivers[0].lines[0].points = data.cooks.iter().map(point).collect();
     let page = render_season(&data, Units::Us);
     assert!(page.len() < 15_000_000, "{} bytes", page.len());
-    assert_eq!(page.matches("<figure class=\"curve\"").count(), 120);
+    assert_eq!(page.matches("<figure class=\"curve\" id=\"cook-").count(), 120);
     assert!(page.contains("Drawn are the last 120 of 2000 cooks with a curve"));
     assert!(page.contains("Rows 1901 to 2000"));
 }

@@ -57,7 +57,7 @@ pub use phases_stage::{TableSummary, phases};
 pub use pit::write_pit_page;
 pub use progress::{Progress, Silent};
 pub use query_stage::{QueryAnswer, QuerySource, query, query_tables, settings_beside};
-pub use report_stage::{ReportRequest, ReportSummary, report};
+pub use report_stage::{ReportRequest, ReportSummary, SummaryRequest, report, summary};
 pub use run::{RunOptions, RunSummary, instant_ms, run, run_logs, run_with};
 pub use schemas::generated_schemas;
 pub use sensitivity_stage::{SensitivitySummary, phases_sensitivity};

@@ -43,8 +43,12 @@ pub(crate) const TABLES: [(TableName, &str); 11] = [
     (TableName::Sources, "how each log was read, and its line account"),
 ];
 
-/// The page for the closing meeting.
-const CLOSING: &str = "closing.html";
+/// The four pages for a team to frame.
+const SUMMARY: &str = "summary.html";
+/// The report behind them.
+const REPORT: &str = "report.html";
+/// A page that earlier versions wrote, and that the summary has taken the place of.
+const BEFORE_THE_SUMMARY: &str = "closing.html";
 
 /// What the report wrote.
 #[derive(Debug, Clone)]
@@ -67,23 +71,30 @@ pub fn report(request: &ReportRequest) -> Result<ReportSummary, StageError> {
     check_measures(&store)?;
     let study = read_study(&request.study, &store)?;
     let mut data = build(&store, &tables, &study, &request.season, data_files())?;
-    data.closing_page = Some(CLOSING.to_owned());
     if let Some(cook) = &request.cook {
         let page = one_cook(request, &data, cook)?;
         return Ok(ReportSummary { pages: vec![page.clone()], files: vec![page] });
     }
+    data.report_page = Some(REPORT.to_owned());
+    let four_pages = report::render_summary(&data, request.season.units);
+    data.summary_page = four_pages.as_ref().map(|_| SUMMARY.to_owned());
     sweep(&request.out);
     let mut files = Vec::new();
     for (name, _) in TABLES {
         let folder = request.out.join("data");
         files.extend(write_both(&folder, name.as_str(), &store.read_table(name)?)?);
     }
-    let mut pages = vec![request.out.join("report.html")];
+    let mut pages = vec![request.out.join(REPORT)];
     let html = report::render_season(&data, request.season.units);
     write_atomically(&pages[0], html.as_bytes())?;
-    let closing = request.out.join(CLOSING);
-    write_atomically(&closing, report::render_closing(&data, request.season.units).as_bytes())?;
-    files.push(closing);
+    let summary = request.out.join(SUMMARY);
+    if let Some(html) = four_pages {
+        write_atomically(&summary, html.as_bytes())?;
+        files.push(summary);
+    } else {
+        remove_if_there(&summary)?;
+    }
+    remove_if_there(&request.out.join(BEFORE_THE_SUMMARY))?;
     let markdown = request.out.join("report.md");
     write_atomically(&markdown, report::render_markdown(&data, request.season.units).as_bytes())?;
     files.push(markdown);
@@ -97,6 +108,59 @@ pub fn report(request: &ReportRequest) -> Result<ReportSummary, StageError> {
     remove_stale(&request.out.join("cooks"), &pages)?;
     files.extend(pages.iter().cloned());
     Ok(ReportSummary { pages, files })
+}
+
+/// What to print on four pages.
+#[derive(Debug, Clone)]
+pub struct SummaryRequest {
+    /// The store.
+    pub store: PathBuf,
+    /// The study, as `study` wrote it.
+    pub study: PathBuf,
+    /// File to write.
+    pub out: PathBuf,
+    /// Team, units and definition.
+    pub season: Season,
+    /// Whether it is for people outside the team.
+    pub is_public: bool,
+}
+
+/// Writes the four pages alone. They lead to no other page, since none may lie beside them.
+///
+/// # Errors
+/// As [`report`].
+pub fn summary(request: &SummaryRequest) -> Result<PathBuf, StageError> {
+    let store = Store::open(&request.store)?;
+    let tables = StoreTables::read(&store)?;
+    check_phases(&store)?;
+    check_measures(&store)?;
+    let study = read_study(&request.study, &store)?;
+    let mut data = build(&store, &tables, &study, &request.season, Vec::new())?;
+    for cook in &mut data.cooks {
+        cook.page = None;
+    }
+    if request.is_public {
+        data = data.for_the_public();
+    }
+    let Some(html) = report::render_summary(&data, request.season.units) else {
+        return Err(StageError::Usage {
+            message: format!(
+                "{}: no season to sum up: these cooks have no cards; `cookstudy report` shows what their logs do",
+                request.store.display()
+            ),
+        });
+    };
+    write_atomically(&request.out, html.as_bytes())?;
+    Ok(request.out.clone())
+}
+
+fn remove_if_there(path: &Path) -> Result<(), StageError> {
+    match std::fs::remove_file(path) {
+        Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
+            Err(StageError::io(path, error))
+        }
+        _ => Ok(()),
+    }
 }
 
 /// File name of a cook's page.

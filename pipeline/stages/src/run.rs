@@ -194,13 +194,17 @@ fn run_at(
     let ingested = if let Some(sheets) = &sheets {
         let ingested = ingest_sheets(&request, sheets, progress)?;
         ask(&mut questions, &ingested.questions)?;
-        lines.push(format!(
-            "ingest: {} of {} cooks read, {} readings, {} rejected rows and cells",
-            ingested.read,
-            ingested.cooks,
-            ingested.readings,
-            ingested.rejected.len()
-        ));
+        lines.push(if ingested.read == 0 && ingested.cooks > 0 && ingested.rejected.is_empty() {
+            format!("ingest: nothing new to read; {} cooks", ingested.cooks)
+        } else {
+            format!(
+                "ingest: {} of {} cooks read, {} readings, {} rejected rows and cells",
+                ingested.read,
+                ingested.cooks,
+                ingested.readings,
+                ingested.rejected.len()
+            )
+        });
         ingested
     } else {
         lines.push("ingest: the cooks were merged; `cookstudy merge` takes up changes".into());
@@ -389,8 +393,10 @@ impl Step<'_> {
         self.progress.step("report");
         self.progress.end();
         self.stamps.set(Stage::Report, inputs, &summary.files)?;
-        self.lines
-            .push(format!("report: one page of the season, {} of cooks", summary.pages.len() - 1));
+        self.lines.push(format!(
+            "report: summary, season report, {} cook pages",
+            summary.pages.len() - 1
+        ));
         Ok(true)
     }
 }

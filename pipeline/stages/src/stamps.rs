@@ -58,8 +58,8 @@ impl Stage {
             Self::Phases => rows::PHASES,
             Self::Measures => rows::MEASURES,
             Self::Ingest => 3,
-            Self::Study => 5,
-            Self::Report => 2,
+            Self::Study => 6,
+            Self::Report => 3,
         }
     }
 }

@@ -10,6 +10,7 @@ pub mod chart;
 mod claim;
 pub mod compare;
 pub mod cost;
+pub mod course;
 pub mod driver;
 mod effect;
 pub mod finish;
@@ -38,6 +39,7 @@ use chart::ControlChart;
 use columns::Table;
 use compare::Comparisons;
 use cost::{CostAnswer, CostSide};
+use course::CoreCourses;
 
 use driver::{Driver, WhetherStalled};
 use finish::FinishByWrap;
@@ -107,6 +109,9 @@ pub struct StudyResult {
     /// What faster costs: scores, yield and cost against the same treatments, and the core at
     /// which meat was felt to be tender.
     pub cost_side: CostSide,
+    /// How long the core takes to each temperature, side by side. Empty without the course of any cook.
+    #[serde(default)]
+    pub courses: Vec<CoreCourses>,
     /// Set-point, sprays and lid: what they buy and cost. Empty without the course of any cook.
     #[serde(default)]
     pub levers: Vec<Lever>,
@@ -124,7 +129,7 @@ pub struct StudyResult {
 type DataTable = (&'static str, &'static str, fn(&StudyResult) -> Table);
 
 /// The tables of a study, in the order in which they are listed.
-const TABLES: [DataTable; 16] = [
+const TABLES: [DataTable; 18] = [
     ("claims", "one row a claim: verdict, standing, effect", |study| {
         ClaimResult::rows(&study.claims)
     }),
@@ -153,6 +158,14 @@ const TABLES: [DataTable; 16] = [
     }),
     ("finish", "time to the finish by wrap, step by step: described, not caused", |study| {
         FinishByWrap::rows(study.season.finish_by_wrap.as_ref())
+    }),
+    (
+        "courses",
+        "median time to each core temperature, side by side, from where they part",
+        |study| CoreCourses::rows(&study.courses),
+    ),
+    ("shared_fires", "time to the finish of two sides on the fires that both shared", |study| {
+        CoreCourses::fire_rows(&study.courses)
     }),
     ("comparisons", "seasons and teams against each other: described, not caused", |study| {
         Comparisons::rows(&study.season.comparisons)

@@ -11,7 +11,7 @@ use crate::history::History;
 use crate::lock::Lock;
 use crate::result::{Provenance, STUDY_SCHEMA, StudyResult};
 use crate::scores::{Entries, scores};
-use crate::season::season;
+use crate::season::{courses, season};
 use crate::summary::summary;
 use crate::table::MeasureTable;
 use std::path::Path;
@@ -80,6 +80,7 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
         season: season(table, seed)?,
         scores: scores(table, entries, scales)?,
         cost_side: cost_side(table, claims, scales, seed)?,
+        courses: history.map_or(Ok(Vec::new()), |history| courses(table, history, claims))?,
         levers: history.map_or(Ok(Vec::new()), |history| analysis::levers(table, history, seed))?,
         forecast_backtest: None,
         trials: Vec::new(),

@@ -44,6 +44,10 @@ impl Numbering {
 /// footer, and the script of its tables where it has one to sort.
 pub(crate) fn page(document: &Document) -> String {
     let numbering = Numbering::default();
+    // Numbers are given out in the order of the page: what opens it comes first.
+    let opening = html! {
+        @for section in &document.opening { (self::section(section, None, &numbering)) }
+    };
     let sections = html! {
         @for (place, section) in document.sections.iter().enumerate() {
             (self::section(section, document.contents.is_some().then_some(place + 1), &numbering))
@@ -51,9 +55,9 @@ pub(crate) fn page(document: &Document) -> String {
     };
     let sorts = document.opening.iter().chain(&document.sections).any(|s| sorts(&s.blocks));
     let main = html! {
-        @for section in &document.opening { (self::section(section, None, &numbering)) }
+        (opening)
         @if let Some(own) = &document.contents { (contents(own, &document.sections)) }
-        @if document.is_sheet { div.closing { (sections) } } @else { (sections) }
+        (sections)
     };
     html! {
         (DOCTYPE)
@@ -89,6 +93,7 @@ fn sorts(blocks: &[Block]) -> bool {
     blocks.iter().any(|block| match block {
         Block::Table(table) => table.is_sortable,
         Block::Details { blocks, .. } | Block::Article { blocks, .. } => sorts(blocks),
+        Block::Beside(columns) => columns.iter().any(|blocks| sorts(blocks)),
         _ => false,
     })
 }
@@ -102,6 +107,7 @@ fn header(document: &Document) -> Markup {
         @if !document.kicker.is_empty() { p.kicker { (document.kicker) } }
         h1 { (document.name) }
         @if !document.subtitle.is_empty() { p.subtitle { (document.subtitle) } }
+        @if !document.trail.parts().is_empty() { p.trail { (text(&document.trail)) } }
         @if let Some(own) = &document.caution { (caution(own)) }
     }
 }
@@ -123,8 +129,13 @@ fn section(section: &Section, place: Option<usize>, numbering: &Numbering) -> Ma
         Block::Answers { scale, .. } => Some(*scale),
         _ => None,
     });
+    let class = match (section.is_sheet, section.is_folded) {
+        (true, _) => Some("sheet"),
+        (false, true) => Some("folded"),
+        (false, false) => None,
+    };
     html! {
-        section class=[scale.map(|_| "answers")] id=(section.id) aria-labelledby=(heading) {
+        section class=[class] id=(section.id) aria-labelledby=(heading) {
             h2 id=(heading) {
                 @if let Some(place) = place { span.no { (place) } " " }
                 (section.heading)
@@ -132,7 +143,14 @@ fn section(section: &Section, place: Option<usize>, numbering: &Numbering) -> Ma
                     span.scale aria-hidden="true" { span { (left) } span { (right) } }
                 }
             }
-            (blocks(&section.blocks, numbering))
+            @if section.is_folded {
+                details {
+                    summary { "Open: " (section.heading.to_lowercase()) }
+                    (blocks(&section.blocks, numbering))
+                }
+            } @else {
+                (blocks(&section.blocks, numbering))
+            }
         }
     }
 }
@@ -151,7 +169,6 @@ fn block(block: &Block, numbering: &Numbering) -> Markup {
                 Role::Note => Some("note"),
                 Role::Sources => Some("sources"),
                 Role::Verdict => Some("verdict"),
-                Role::ToFillIn => Some("decided"),
             };
             html! { p class=[class] { (text(own)) } }
         }
@@ -177,6 +194,9 @@ fn block(block: &Block, numbering: &Numbering) -> Markup {
         Block::Gallery(figures) => html! {
             div.curves { @for own in figures { (figure(own, numbering)) } }
         },
+        Block::Beside(columns) => html! {
+            div.beside { @for own in columns { div { (self::blocks(own, numbering)) } } }
+        },
         Block::Key { label, signs } => html! {
             ul.key aria-label=(label) {
                 @for (sign, name) in signs { li { (sign) (name) } }
@@ -189,7 +209,7 @@ fn block(block: &Block, numbering: &Numbering) -> Markup {
             }
         },
         Block::Answers { answers, .. } => html! {
-            @if !answers.is_empty() { ol { @for own in answers { (answer(own)) } } }
+            @if !answers.is_empty() { ol.verdicts { @for own in answers { (answer(own)) } } }
         },
         Block::Details { summary, open, blocks } => html! {
             details open[*open] {
@@ -224,8 +244,14 @@ fn answer(answer: &Answer) -> Markup {
         li class=(class) {
             strong { (answer.word) }
             div.said {
-                a href=(answer.to) { (answer.asked) }
-                p { (text(&answer.found)) }
+                @match &answer.to {
+                    Some(to) => a href=(to) { (answer.asked) },
+                    None => b { (answer.asked) },
+                }
+                p {
+                    (text(&answer.found))
+                    @if !answer.rests_on.parts().is_empty() { " " span.rests { (text(&answer.rests_on)) } }
+                }
             }
             @if let Some(own) = &answer.drawing { div.bar { (own) } }
         }
@@ -245,6 +271,7 @@ fn figure(figure: &Figure, numbering: &Numbering) -> Markup {
         FigureForm::Bars => "bars",
         FigureForm::Large => "large",
         FigureForm::Plot => "plot",
+        FigureForm::Column => "column",
         FigureForm::Interval => "interval",
         FigureForm::Curve => "curve",
     };
@@ -258,12 +285,21 @@ fn figure(figure: &Figure, numbering: &Numbering) -> Markup {
         };
     }
     let number = numbering.figure();
+    // On a phone a drawing rather scrolls than that its text gets smaller than nine tenths of its size.
+    let breadth = figure.drawing.as_ref().map(|drawing| drawing.breadth).filter(|own| *own > 0);
+    let least = breadth
+        .filter(|_| figure.form == FigureForm::Column)
+        .map(|points| format!("--least: {}px", points * 9 / 10));
+    let skips = figure.drawing.as_ref().is_some_and(|drawing| drawing.has_links);
     html! {
+        @if skips { a.skip.inner href={ "#after-figure-" (number) } { "Skip the links in figure " (number) } }
         figure class=(class) id=[figure.id.as_ref()] {
-            div.drawing tabindex="0" role="group" aria-label={ "Figure " (number) ", scrolls sideways on a narrow screen" } {
+            div.drawing style=[least] tabindex="0" role="group" aria-label={ "Figure " (number) ", scrolls sideways on a narrow screen" } {
                 (drawn)
             }
-            figcaption { b { "Figure " (number) "." } " " (text(&figure.caption)) }
+            figcaption id=[skips.then(|| format!("after-figure-{number}"))] {
+                b { "Figure " (number) "." } " " (text(&figure.caption))
+            }
         }
     }
 }
@@ -341,9 +377,10 @@ fn part<'a>(
 
 fn cell<'a>(cell: &Cell, letter: &dyn Fn(&Cell) -> Option<&'a str>) -> Markup {
     html! {
-        @match &cell.text {
-            Some(own) => { (text(own)) },
-            None => { "–" @if let Some(letter) = letter(cell) { sup { (letter) } } },
+        @match (&cell.drawing, &cell.text) {
+            (Some(own), _) => { (own) },
+            (None, Some(own)) => { (text(own)) },
+            (None, None) => { "–" @if let Some(letter) = letter(cell) { sup { (letter) } } },
         }
         (text(&cell.after))
     }

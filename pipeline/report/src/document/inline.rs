@@ -159,7 +159,7 @@ pub(crate) fn link_aside(to: &str, text: impl Into<Inlines>) -> Option<Inlines> 
 }
 
 /// Whether an address stays within the folder of the report.
-fn stays_here(address: &str) -> bool {
+pub(crate) fn stays_here(address: &str) -> bool {
     address.starts_with('#')
         || !(address.starts_with('/') || address.contains(':') || address.contains("//"))
 }

@@ -78,6 +78,7 @@ impl Writer {
                     self.figure(own);
                 }
             }
+            Block::Beside(columns) => columns.iter().for_each(|blocks| self.blocks(blocks)),
             // Signs of drawings that are not there.
             Block::Key { .. } => {}
             Block::Article { heading, blocks, .. } => {
@@ -111,7 +112,8 @@ impl Writer {
     }
 
     fn answer(&mut self, answer: &Answer) {
-        let found = line(&answer.found);
+        let found = format!("{} {}", line(&answer.found), line(&answer.rests_on));
+        let found = found.trim_end();
         self.line(&format!("- **{}.** {}: {found}", answer.word, escaped(&answer.asked)));
     }
 

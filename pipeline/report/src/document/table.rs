@@ -1,6 +1,6 @@
 //! Tables with caption, column heads with units, and reasons for what is missing.
 
-use super::{Block, Inlines};
+use super::{Block, Drawing, Inlines};
 
 /// Rows shown before the rest of a long table goes into closed parts.
 pub(crate) const ROWS_PER_PART: usize = 100;
@@ -91,13 +91,15 @@ pub(crate) struct Cell {
     reason: String,
     /// What stands behind either.
     pub(crate) after: Inlines,
+    /// A small drawing in place of the words, which then describe it to those who cannot see it.
+    pub(super) drawing: Option<Drawing>,
 }
 
 impl Cell {
     /// What is missing, with the reason where one is known.
     pub(crate) fn missing(reason: Option<&str>) -> Self {
         let reason = reason.unwrap_or_default().to_owned();
-        Self { text: None, reason, after: Inlines::default() }
+        Self { text: None, reason, after: Inlines::default(), drawing: None }
     }
 
     /// The value, or that it is missing and why.
@@ -110,6 +112,12 @@ impl Cell {
         Self { after: after.into(), ..self }
     }
 
+    /// A small drawing.
+    pub(crate) fn drawn(drawing: Drawing) -> Self {
+        let said = Inlines::from(&drawing.description);
+        Self { drawing: Some(drawing), ..Self::from(said) }
+    }
+
     /// Why it is missing.
     pub(super) fn reason(&self) -> Option<&str> {
         (self.text.is_none() && !self.reason.is_empty()).then_some(self.reason.as_str())
@@ -118,7 +126,7 @@ impl Cell {
 
 impl From<Inlines> for Cell {
     fn from(text: Inlines) -> Self {
-        Self { text: Some(text), reason: String::new(), after: Inlines::default() }
+        Self { text: Some(text), reason: String::new(), after: Inlines::default(), drawing: None }
     }
 }
 

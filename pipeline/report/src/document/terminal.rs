@@ -101,6 +101,7 @@ impl Writer {
                     self.figure(own);
                 }
             }
+            Block::Beside(columns) => columns.iter().for_each(|blocks| self.blocks(blocks)),
             // Signs of drawings that are not there.
             Block::Key { .. } => {}
             Block::Article { heading, blocks, .. } => {
@@ -129,9 +130,14 @@ impl Writer {
     }
 
     fn answer(&mut self, answer: &Answer) {
-        let said =
-            format!("{}. {}: {}", answer.word, printable(&answer.asked), plain(&answer.found));
-        self.set("- ", &said);
+        let said = format!(
+            "{}. {}: {} {}",
+            answer.word,
+            printable(&answer.asked),
+            plain(&answer.found),
+            plain(&answer.rests_on)
+        );
+        self.set("- ", said.trim_end());
     }
 
     fn figure(&mut self, figure: &Figure) {

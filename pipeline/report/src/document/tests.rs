@@ -164,11 +164,20 @@ case!(
             word: "Open",
             is_decided: false,
             asked: "Oak tastes better".into(),
-            to: "#claim-1".into(),
+            to: Some("#claim-1".into()),
             found: "Nobody knows.".into(),
+            rests_on: "All 12 cooks: open.".into(),
             drawing: Some(drawing()),
         }],
     }]
+);
+
+case!(
+    columns_beside_each_other_and_a_drawing_in_a_cell,
+    vec![Block::Beside(vec![
+        vec![paragraph("Left.")],
+        vec![Table::new("", [text("x")], vec![vec![Cell::drawn(drawing())]]).into()],
+    ])]
 );
 
 case!(

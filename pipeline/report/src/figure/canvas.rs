@@ -7,13 +7,13 @@
 
 pub(super) use super::text::{fitted, text_width};
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::convert::Infallible;
 use std::fmt::Write as _;
 use std::rc::Rc;
 
 use super::text::escape;
-use crate::document::Drawing;
+use crate::document::{Drawing, stays_here};
 use plotters::style::{Color, FontDesc, FontFamily, FontStyle, RGBAColor, ShapeStyle, TextStyle};
 use plotters_backend::text_anchor::{HPos, Pos, VPos};
 use plotters_backend::{
@@ -60,10 +60,24 @@ pub(super) enum Pen {
     Past,
     Chosen,
     Open,
+    SideA,
+    SideB,
+    SideC,
+    SideD,
+    DotA,
+    DotB,
+    DotC,
+    DotD,
+    Ring,
+    Sooner,
+    Later,
+    Resting,
+    WrapTick,
+    Steady,
 }
 
 impl Pen {
-    const ALL: [Self; 34] = [
+    const ALL: [Self; 48] = [
         Self::Grid,
         Self::Axis,
         Self::Tick,
@@ -98,6 +112,20 @@ impl Pen {
         Self::Past,
         Self::Chosen,
         Self::Open,
+        Self::SideA,
+        Self::SideB,
+        Self::SideC,
+        Self::SideD,
+        Self::DotA,
+        Self::DotB,
+        Self::DotC,
+        Self::DotD,
+        Self::Ring,
+        Self::Sooner,
+        Self::Later,
+        Self::Resting,
+        Self::WrapTick,
+        Self::Steady,
     ];
 
     /// The class in the stylesheet.
@@ -137,6 +165,20 @@ impl Pen {
             Self::Past => "past",
             Self::Chosen => "chosen",
             Self::Open => "open",
+            Self::SideA => "side-a",
+            Self::SideB => "side-b",
+            Self::SideC => "side-c",
+            Self::SideD => "side-d",
+            Self::DotA => "dot-a",
+            Self::DotB => "dot-b",
+            Self::DotC => "dot-c",
+            Self::DotD => "dot-d",
+            Self::Ring => "ring",
+            Self::Sooner => "sooner",
+            Self::Later => "later",
+            Self::Resting => "resting",
+            Self::WrapTick => "wrap-tick",
+            Self::Steady => "steady",
         }
     }
 
@@ -185,13 +227,15 @@ pub(super) enum Anchor {
 pub(super) struct Canvas {
     size: (u32, u32),
     body: Rc<RefCell<String>>,
+    /// Whether something in it leads elsewhere.
+    has_links: Rc<Cell<bool>>,
 }
 
 impl Canvas {
     /// An empty canvas of this size in points.
     pub(super) fn new(width: f64, height: f64) -> Self {
         let size = ((width * UNIT) as u32, (height * UNIT) as u32);
-        Self { size, body: Rc::default() }
+        Self { size, body: Rc::default(), has_links: Rc::default() }
     }
 
     /// The finished SVG. `id` is unique in the page; title and description are its accessible name
@@ -199,14 +243,37 @@ impl Canvas {
     pub(super) fn finish(self, id: &str, title: &str, description: &str) -> Drawing {
         let (width, height) = self.size;
         let body = self.body.borrow();
+        // What holds links is no single image to those who hear it.
+        let has_links = self.has_links.get();
+        let role = if has_links { "group" } else { "img" };
         let mut svg = String::with_capacity(body.len() + 512);
         let _ = write!(
             svg,
-            r#"<svg viewBox="0 0 {width} {height}" role="img" aria-labelledby="{id}-t {id}-d"><title id="{id}-t">{}</title><desc id="{id}-d">{}</desc>{body}</svg>"#,
+            r#"<svg viewBox="0 0 {width} {height}" role="{role}" aria-labelledby="{id}-t {id}-d"><title id="{id}-t">{}</title><desc id="{id}-d">{}</desc>{body}</svg>"#,
             escape(title),
             escape(description),
         );
-        Drawing::new(svg, title, description)
+        Drawing::new(svg, title, description).of(width / UNIT as u32, has_links)
+    }
+
+    /// What is drawn so far, without a frame.
+    pub(super) fn drawn(&self) -> String {
+        self.body.borrow().clone()
+    }
+
+    /// Draws something that leads to a page beside this one; named alone where there is none.
+    pub(super) fn linked(&self, page: Option<&str>, name: &str, draw: impl FnOnce()) {
+        let Some(page) = page.filter(|page| stays_here(page)) else {
+            return self.named(name, draw);
+        };
+        self.has_links.set(true);
+        let name = escape(name);
+        self.push(format_args!(
+            r#"<a href="{}" aria-label="{name}"><title>{name}</title>"#,
+            escape(page)
+        ));
+        draw();
+        self.push(format_args!("</a>"));
     }
 
     fn push(&self, markup: std::fmt::Arguments<'_>) {

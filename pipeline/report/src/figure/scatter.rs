@@ -12,8 +12,8 @@ use crate::units::number;
 use crate::words::outcome_of;
 use study::result::driver::{Driver, DriverLine};
 
-const WIDTH: f64 = 440.0;
-const HEIGHT: f64 = 300.0;
+const WIDTH: f64 = 320.0;
+const HEIGHT: f64 = 230.0;
 /// Points that show their cook's name when pointed at; where there are more, none does, so that the
 /// page stays light.
 pub(crate) const MAX_NAMED_POINTS: usize = 400;
@@ -40,8 +40,8 @@ pub(crate) fn scatter(id: &str, driver: &Driver, data: &DriverLine, units: Units
     let (x_from, x_to) = range(|p| p.0);
     let (y_from, y_to) = range(|p| p.1);
     let (x_pad, y_pad) = ((x_to - x_from) * 0.04, (y_to - y_from) * 0.04);
-    let x = Axis::exact(x_from - x_pad, x_to + x_pad, 8);
-    let y = Axis::round(y_from.min(0.0), y_to + y_pad, 6);
+    let x = Axis::exact(x_from - x_pad, x_to + x_pad, 5);
+    let y = Axis::round(y_from.min(0.0), y_to + y_pad, 5);
     let mut chart =
         plot(&canvas, room, &x, &y, &|v| number(v, x.decimals), Some(&|v| number(v, y.decimals)));
 

@@ -5,9 +5,9 @@ use study::result::ClaimResult;
 use study::{Standing, Verdict};
 
 use super::claims;
-use crate::document::{Answer, Block, Inlines, Section, note, paragraph};
+use super::summary::Behind;
+use crate::document::{Answer, Block, note};
 use crate::figure::{answer_interval, reach};
-use crate::units::count;
 use crate::words;
 
 /// What is decided comes before what is open, and that before what could not be asked.
@@ -22,58 +22,57 @@ fn rank(claim: &ClaimResult) -> usize {
     }
 }
 
-/// The list, in the order of what it settles; each entry leads to the claim in full.
-pub(super) fn answers(claims: &[ClaimResult], units: Units) -> Section {
+/// The list, in the order of what it settles; each entry leads to the claim in full. Of more than
+/// `most` claims the first are told.
+pub(super) fn answers(
+    claims: &[ClaimResult],
+    most: usize,
+    behind: Behind<'_>,
+    units: Units,
+) -> Vec<Block> {
     let mut order: Vec<(usize, &ClaimResult)> = claims.iter().enumerate().collect();
     order.sort_by_key(|(place, claim)| (rank(claim), *place));
     let reach = reach(claims);
     let drawn = claims.iter().any(|claim| claim.effect.is_some());
+    let told = order.iter().take(most);
     let answers = Block::Answers {
         scale: drawn.then_some(["against", "for the claim"]),
-        answers: order.iter().map(|(place, claim)| entry(*place, claim, units, reach)).collect(),
+        answers: told.map(|(place, claim)| entry(*place, claim, behind, units, reach)).collect(),
     };
-    let said = if claims.is_empty() {
-        paragraph("No claim was written down for these cooks.")
-    } else {
-        note(
-            "Bars: intervals, all on one scale, the claim’s own side at the right. Hatched: differences too small to matter. \
-             Dashed: no difference.",
-        )
+    let more = match order.len().saturating_sub(most) {
+        0 => String::new(),
+        more => format!(" {} in the report.", words::plural(more, "further claim")),
     };
-    Section::new("answers", "Verdicts", vec![answers, said])
+    let said = note(format!(
+        "Bars: what fits the data, all on one scale, the claim’s own side at the right. Hatched: too small to matter. \
+         Dashed: no difference.{more}"
+    ));
+    vec![answers, said]
 }
 
-fn entry(place: usize, claim: &ClaimResult, units: Units, reach: f64) -> Answer {
+fn entry(
+    place: usize,
+    claim: &ClaimResult,
+    behind: Behind<'_>,
+    units: Units,
+    reach: f64,
+) -> Answer {
     let id = claims::anchor(place, claim);
     let refused = claim.verdict == Verdict::Refused;
     Answer {
         word: words::verdict(claim.verdict),
         is_decided: !matches!(claim.verdict, Verdict::Open | Verdict::Refused),
         asked: claim.says.clone(),
-        to: format!("#{id}"),
+        to: behind.to(&id),
         found: if refused {
-            Inlines::with_code(&first_clause(claim))
+            words::why_refused(claim).into()
         } else {
-            format!("{}{}", words::plain_finding(claim, units), standing(claim)).into()
+            let said = words::in_a_sentence(claim, units);
+            said.map_or_else(|| "No effect was estimated.".to_owned(), |said| said + ".").into()
         },
+        rests_on: words::rests_on(claim, words::beside(claim, units)).into(),
         drawing: (!refused)
             .then(|| answer_interval(&format!("{id}-answer"), claim, reach))
             .flatten(),
     }
-}
-
-/// The beginning of why a claim was refused; all of it stands with the claim in full.
-fn first_clause(claim: &ClaimResult) -> String {
-    let reason = words::refusal(claim);
-    match reason.split_once("; ").or_else(|| reason.split_once(": ")) {
-        Some((first, _)) => format!("{first} …"),
-        None => reason,
-    }
-}
-
-/// What a verdict is worth where nothing has confirmed it yet.
-fn standing(claim: &ClaimResult) -> String {
-    words::confirming(claim).map_or_else(String::new, |(so_far, needed)| {
-        format!(" Not confirmed yet: {} of {} cooks.", count(so_far), count(needed))
-    })
 }

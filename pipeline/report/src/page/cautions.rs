@@ -12,9 +12,10 @@ pub(super) fn short(more: Option<&str>) -> Caution {
 }
 
 /// One line under the title of the season report, where the verdicts come first.
-pub(super) fn line(more: &str) -> Caution {
-    let said = "Nothing here says that food may be eaten; your local food code and licensed practice decide. ";
-    Caution { is_brief: true, text: inlines![said, link(more, "All cautions"), "."] }
+pub(super) fn line(more: Option<&str>) -> Caution {
+    let said = "Nothing here says that food may be eaten; your local food code and licensed practice decide.";
+    let more = more.map(|address| inlines![" ", link(address, "All cautions"), "."]);
+    Caution { is_brief: true, text: inlines![said, more] }
 }
 
 /// The short form for a report that stands alone, without the cautions in full.

@@ -10,7 +10,7 @@ use super::{Anchors, account, cautions, cleaning, cooks, methods, probe};
 use crate::data::{CookReport, ReportData};
 use crate::document::{
     Block, Cell, Document, Figure, FigureForm, Inlines, Section, Table, code, heading, inlines,
-    list, numbers, paragraph, quiet, text,
+    link, list, numbers, paragraph, quiet, text,
 };
 use crate::figure::{CurveSize, curve, heating, phase_key};
 use crate::names::{name_of, quantity_of};
@@ -67,11 +67,28 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> D
             .chain(facts)
             .collect::<Vec<_>>()
             .join(" · "),
+        trail: trail(data, cook),
         caution: Some(cautions::short(Some("#cautions"))),
         sections,
         version: data.study.provenance.version.clone(),
         ..Document::default()
     }
+}
+
+/// Back to the report, and to the cooks before and after this one, as far as their pages lie beside it.
+fn trail(data: &ReportData, cook: &CookReport) -> Inlines {
+    let mut trail = Inlines::default();
+    let Some(report) = &data.report_page else { return trail };
+    trail.push(link(format!("../{report}"), "Season report"));
+    let Some(place) = data.cooks.iter().position(|own| own.id() == cook.id()) else { return trail };
+    let before = place.checked_sub(1).and_then(|before| data.cooks.get(before));
+    for (word, beside) in [("Previous", before), ("Next", data.cooks.get(place + 1))] {
+        let page = beside.and_then(|own| Some((own, own.page.as_deref()?.rsplit('/').next()?)));
+        if let Some((own, page)) = page {
+            trail.push(inlines![format!(" · {word}: "), link(page, own.id())]);
+        }
+    }
+    trail
 }
 
 fn curve_and_phases(data: &ReportData, cook: &CookReport, units: Units) -> Vec<Block> {

@@ -48,8 +48,18 @@ pub(super) fn cost(cost: &CostSide, units: Units) -> Vec<Block> {
         ])
     }];
     blocks.extend(treatments.iter().flat_map(|treatment| of_treatment(treatment, units)));
-    blocks.extend(tender(&cost.tender, units));
     blocks
+}
+
+/// The same in a sentence each, of what was drawn by lot or is a wrap; the numbers stand in the appendix.
+pub(super) fn in_sentences(cost: &CostSide, units: Units) -> Vec<Block> {
+    let treatments = Treatment::all(cost);
+    let drawn = treatments.iter().filter(|own| is_drawn(own)).flat_map(|own| {
+        let title = format!("By {}: {}", own.name(), cost_standing(own.standing()));
+        let said = list(own.contrasts.iter().map(|contrast| trade_sentence(contrast, units)));
+        std::iter::once(crate::document::heading(title)).chain(said)
+    });
+    drawn.chain(tender(&cost.tender, units)).collect()
 }
 
 fn of_treatment(treatment: &Treatment<'_>, units: Units) -> Vec<Block> {

@@ -3,28 +3,29 @@
 use cook::Units;
 
 use super::{
-    Anchors, account, answers, by_hand, cautions, claims, compare, cooks, cost, first_look,
-    forecast, levers, methods, probe, quality, scores, study, trials, whole,
+    Anchors, account, by_hand, cautions, claims, compare, cooks, cost, first_look, forecast,
+    levers, methods, probe, quality, scores, study, summary, trials, whole,
 };
 use crate::data::{Counted, ReportData};
 use crate::document::{Block, Contents, Document, Section, inlines, link, paragraph};
 use crate::units::{Quantity, count, number};
 use crate::words::{self, plural};
+use summary::Behind;
 
 /// The season report.
 pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
     let anchors = Anchors::new(&data.cooks);
     let found = &data.study;
     let season = &found.season;
-    let contents: [(&str, &str, Vec<Block>); 21] = [
+    let first: [(&str, &str, Vec<Block>); 10] = [
         (
             "first-look",
             "What the logs show",
             if first_look::is_of(data) { first_look::shown(data, &anchors, units) } else { vec![] },
         ),
-        ("what", "What was cooked", what(data, units)),
-        ("claims", "The claims in full", claims::claims(&found.claims, units)),
-        ("cautions", "Cautions", cautions::standing()),
+        ("cost", "What it costs", cost::in_sentences(&found.cost_side, units)),
+        ("stall", "What goes with the stall", study::scatters(&found.drivers, units)),
+        ("wrap", "The stall by wrap: described, not caused", by_wrap(data, units)),
         (
             "steady",
             "How steady the season was",
@@ -34,30 +35,33 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
             ]
             .concat(),
         ),
+        ("what", "What was cooked", what(data, units)),
+        (
+            "contests",
+            "Contests and bests",
+            [whole::contests(data, &anchors, units), scores::scores(&found.scores, units)].concat(),
+        ),
+        ("cooks", "The cooks", vec![cooks::cook_table(&data.cooks, &anchors, units)]),
+        (
+            "probe",
+            "What the probes tell of food rules’ times and temperatures",
+            probe::of_season(data, &anchors, units),
+        ),
+        ("cautions", "Cautions", cautions::standing()),
+    ];
+    let appendix: [(&str, &str, Vec<Block>); 12] = [
+        ("claims", "The claims in full", claims::claims(&found.claims, units)),
         ("phases", "The phases of every cook", cooks::all_bars(&data.cooks, units)),
         ("curves", "The curves", cooks::curves(&data.cooks, &anchors, units)),
-        ("stall", "What goes with the stall", study::scatters(&found.drivers, units)),
-        ("wrap", "The stall by wrap: described, not caused", by_wrap(data, units)),
+        ("costs", "What it costs, in numbers", cost::cost(&found.cost_side, units)),
         ("levers", "Other levers", levers::levers(&found.levers, units)),
         ("effects", "Effects", study::effects(found, units)),
-        ("cost", "What it costs", cost::cost(&found.cost_side, units)),
         (
             "forecasts",
             "How good forecasts would have been",
             forecast::forecasts(found.forecast_backtest.as_ref()),
         ),
         ("groups", "Medians by group", study::groups(&found.groups, units)),
-        ("cooks", "The cooks", vec![cooks::cook_table(&data.cooks, &anchors, units)]),
-        (
-            "contests",
-            "Contests and bests",
-            [whole::contests(data, &anchors, units), scores::scores(&found.scores, units)].concat(),
-        ),
-        (
-            "probe",
-            "What the probes tell of food rules’ times and temperatures",
-            probe::of_season(data, &anchors, units),
-        ),
         (
             "quality",
             "Data quality",
@@ -71,31 +75,36 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
         ),
         ("stamp", "Making this report again", account::stamp(&found.provenance, &data.data_files)),
     ];
+    // Of logs alone there is little behind the first look, and nobody looks for it.
+    let is_folded = !first_look::is_of(data);
+    let first = first.into_iter().map(|own| (false, own));
+    let appendix = appendix.into_iter().map(|own| (is_folded, own));
     let seasons = words::listed(&data.seasons);
     let of_seasons = |before: &str, none: &str, between: &str| {
         if seasons.is_empty() { none.to_owned() } else { format!("{before}{between}{seasons}") }
     };
-    let closing = data.closing_page.as_ref().map(|page| {
-        let page = link(page, "One page for the closing meeting");
-        inlines![page, ": settled, dropped, still open, what to try next."]
-    });
+    let summary = data
+        .summary_page
+        .as_ref()
+        .map(|page| inlines!["The pages above to print: ", link(page, "summary"), "."]);
     Document {
         title: of_seasons(&data.team, &format!("{}: season report", data.team), ": "),
         kicker: of_seasons("Season report", "Season report", ", "),
         name: data.team.clone(),
         subtitle: subtitle(data),
-        caution: Some(cautions::line("#cautions")),
+        caution: Some(cautions::line(Some("#cautions"))),
         opening: {
             let lots = (!found.trials.is_empty()).then(|| trials::trials(&found.trials, units));
-            let answers =
-                (!found.claims.is_empty()).then(|| answers::answers(&found.claims, units));
-            lots.into_iter().chain(answers).collect()
+            summary::sheets(data, Behind::Here, units).into_iter().chain(lots).collect()
         },
-        contents: Some(Contents { lead: closing }),
-        sections: contents
-            .into_iter()
-            .filter(|(id, _, blocks)| !blocks.is_empty() && has_something_to_say(id, data))
-            .map(|(id, heading, blocks)| Section::new(id, heading, blocks))
+        contents: Some(Contents { lead: summary }),
+        sections: first
+            .chain(appendix)
+            .filter(|(_, (id, _, blocks))| !blocks.is_empty() && has_something_to_say(id, data))
+            .map(|(is_folded, (id, heading, blocks))| Section {
+                is_folded,
+                ..Section::new(id, heading, blocks)
+            })
             .collect(),
         version: data.study.provenance.version.clone(),
         ..Document::default()
@@ -120,7 +129,7 @@ fn has_something_to_say(id: &str, data: &ReportData) -> bool {
         }
         "levers" => levers::are_told(&found.levers),
         "effects" => study::has_effects(&found.drivers),
-        "cost" => cost::is_told(&found.cost_side),
+        "cost" | "costs" => cost::is_told(&found.cost_side),
         "groups" => {
             found.groups.iter().any(|table| table.rows.iter().any(|row| row.level.is_some()))
         }

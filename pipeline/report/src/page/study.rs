@@ -15,7 +15,7 @@ use crate::document::{
 };
 use crate::effect::Effect;
 use crate::figure::{MAX_NAMED_POINTS, Strip, StripGroup, scatter, strip};
-use crate::names::{name_of, quantity_of};
+use crate::names::{name_of, name_within, quantity_of};
 use crate::units::count;
 use crate::words::{self, ShownEffect, plural};
 
@@ -27,63 +27,52 @@ const BAND_LEVEL: f64 = 0.95;
 
 /// Every line of every driver, each drawn.
 pub(super) fn scatters(drivers: &[Driver], units: Units) -> Vec<Block> {
-    let mut blocks = vec![paragraph(
-        "A slope says how the outcome goes along with the quantity below it among these cooks. It is not by \
-         itself what would happen if that quantity were changed.",
-    )];
-    for driver in drivers {
-        for line in &driver.lines {
-            blocks.extend(scatter_figure(driver, line, units));
-        }
-    }
-    if blocks.len() == 1 {
+    let grids = drivers.iter().filter(|driver| !driver.lines.is_empty()).flat_map(|driver| {
+        let mut lines: Vec<&DriverLine> = driver.lines.iter().collect();
+        lines.sort_by_key(|line| FIRST.iter().position(|by| *by == line.by).unwrap_or(FIRST.len()));
+        let figures = lines.into_iter().map(|line| scatter_figure(driver, line, units)).collect();
+        [heading(words::outcome_of(driver)), Block::Gallery(figures)]
+    });
+    let grids: Vec<Block> = grids.collect();
+    if grids.is_empty() {
         return vec![paragraph("Too few cooks with a judged stall to plot.")];
     }
-    blocks
+    let what = paragraph(format!(
+        "A dot a cook; an open triangle is a cook of which only a lower bound is known. Line: what the model makes of them, with a \
+         band of {}. It says how the outcome goes along with the quantity below it among these cooks, not what would happen if \
+         that were changed.",
+        words::level(BAND_LEVEL)
+    ));
+    std::iter::once(what).chain(grids).collect()
 }
 
-/// One scatter plot under its own heading.
-fn scatter_figure(driver: &Driver, line: &DriverLine, units: Units) -> [Block; 2] {
+/// What a team can set comes first on the grid.
+const FIRST: [&str; 2] = [measures::PIT_EARLY_C.name, measures::TRIMMED_WEIGHT_KG.name];
+
+/// One scatter plot of the grid.
+fn scatter_figure(driver: &Driver, line: &DriverLine, units: Units) -> Figure {
     let set = match driver.cooks {
         CookSet::All => "",
         CookSet::Stalled => "-stalled",
     };
     let id = format!("{}{set}-by-{}", driver.outcome, line.by).replace('_', "-");
-    let outcome = words::outcome_of(driver);
     let slope = line.effect.as_ref().map(|effect| {
         let slope = Effect::of_driver(&driver.outcome, effect, &line.by, (line.n, line.fires));
-        format!("{outcome}: {}. ", ShownEffect::new(&slope, units).sentence())
+        ShownEffect::new(&slope, units).sentence()
     });
-    let open = line.points.iter().filter(|point| point.censored).count();
-    let open = if open > 0 {
-        let cooks = plural(open, "cook");
-        format!(
-            ", each open triangle a cook of which only a lower bound is known ({cooks}: the log or the cook ended first)"
-        )
-    } else {
-        String::new()
-    };
-    let mut caption = slope.unwrap_or_else(|| "Too few cooks for a slope. ".to_owned());
-    caption += &format!("Each dot is one cook{open}.");
-    if !line.line.is_empty() {
-        let curved = if line.curved { ", restricted cubic spline" } else { "" };
-        caption += &format!(
-            " Line: {}{curved}; band: its {} interval.",
-            words::method(line.model.as_ref()),
-            words::level(BAND_LEVEL)
-        );
-    }
+    let slope =
+        slope.unwrap_or_else(|| "too few cooks for a slope, so the points stand alone".to_owned());
+    let mut caption = format!("Against {}: {slope}.", name_within(&line.by));
     caption += &too_many(line.points.len());
-    caption += &left_out(&line.left_out);
     if let Some(reason) = &line.reason {
         caption += &format!(" {reason}");
     }
-    let drawing = scatter(&format!("fig-{id}"), driver, line, units);
-    let against = name_of(&line.by).to_lowercase();
-    [
-        heading_at(format!("plot-{id}"), format!("{outcome} against {against}")),
-        Figure::block(FigureForm::Plot, drawing, caption),
-    ]
+    Figure {
+        form: FigureForm::Curve,
+        id: Some(format!("plot-{id}")),
+        drawing: Some(scatter(&format!("fig-{id}"), driver, line, units)),
+        caption: caption.into(),
+    }
 }
 
 /// A cook's outcome, and whether it is a lower bound.

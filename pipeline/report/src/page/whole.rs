@@ -131,7 +131,7 @@ fn caption(chart: &ControlChart, days: &HashMap<&str, &str>, units: Units) -> St
         );
     }
     said += if chart.shifts.is_empty() {
-        "No shift of the mean that the data support. "
+        "No lasting change over the season. "
     } else {
         "Bars: the means between shifts. "
     };
@@ -176,7 +176,7 @@ pub(super) fn consistency_in_brief(
             })
             .collect();
         let shifts = if shifts.is_empty() {
-            "no shift of the mean that the data support".to_owned()
+            "no lasting change over the season".to_owned()
         } else {
             format!("the mean shifts from {}", words::listed(&shifts))
         };

@@ -2,7 +2,7 @@
 
 use cook::Units;
 
-use super::{ShownEffect, listed};
+use super::{ShownEffect, listed, lower_first};
 use crate::effect::Effect;
 use crate::names::{name_of, name_within};
 use crate::treatment::{Contrast, Difference};
@@ -93,11 +93,6 @@ pub(crate) fn trade_sentence(contrast: &Contrast<'_>, units: Units) -> String {
 
 fn perhaps(finding: Finding) -> bool {
     matches!(finding, Finding::PerhapsBetter | Finding::PerhapsWorse)
-}
-
-fn lower_first(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| first.to_lowercase().chain(letters).collect())
 }
 
 /// `1.8 (1.1 to 2.9)`.

@@ -3,9 +3,12 @@
 
 mod compare;
 mod consistency;
+mod courses;
 mod finish;
 mod glance;
 mod median;
+
+pub(crate) use courses::courses;
 
 use crate::error::StudyError;
 use crate::result::season::Season;
