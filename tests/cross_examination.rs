@@ -1,6 +1,8 @@
 //! Card, events and curves that tell two stories: asked, or used with exit 1, and never in silence;
 //! and beside each the clean neighbour, which is not asked about.
 
+#[path = "cross_examination/silent.rs"]
+mod silent;
 mod support;
 
 use std::fmt::Write as _;
@@ -354,10 +356,10 @@ fn a_zero_that_is_not_meat_on_is_asked_about() {
     let sheet =
         |pull: &str| format!("{HEAD}a,2026-06-06,a.csv,brisket,17.8,12.4,8,250,05:50,,,{pull}\n");
     season(folder, "UTC", &sheet("15:50"), "");
-    let said = ["marks-shifted/", "does the log begin before meat-on?"];
-    let measured = asked(folder, &said, "move");
+    let said = ["zero-before-meat-on/", "begin before meat-on?", "60 min"];
+    let measured = asked(folder, &said, "curve");
     assert_eq!(measured[0]["total_min"], "600");
-    // Without a pull meat-on alone tells.
+    // Without a pull meat-on alone tells; what was answered of the logs holds.
     season(folder, "UTC", &sheet(""), "");
-    asked(folder, &["mark-against-curve/", "meat_on: is `05:50` right?"], "curve");
+    not_asked(folder);
 }

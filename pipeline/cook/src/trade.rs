@@ -45,6 +45,35 @@ pub fn yes_or_no(text: &str) -> Option<bool> {
     }
 }
 
+/// Whether a text says that nobody has made up their mind: `maybe`, `not sure`.
+pub fn is_unsure(text: &str) -> bool {
+    matches!(
+        fold(text).as_str(),
+        "maybe"
+            | "may be"
+            | "perhaps"
+            | "possibly"
+            | "unsure"
+            | "not sure"
+            | "undecided"
+            | "to decide"
+            | "to be decided"
+            | "decide later"
+            | "ask"
+            | "check"
+            | "to check"
+            | "dunno"
+            | "half"
+            | "partly"
+            | "both"
+            | "yes/no"
+            | "y/n"
+            | "maybe not"
+            | "probably"
+            | "probably not"
+    )
+}
+
 /// Words of one meaning, the usual one first.
 const ALIKE: &[&[&str]] = &[
     // Cuts.

@@ -116,6 +116,14 @@ impl Curve {
         self.core.iter().flatten().max().copied().map(celsius)
     }
 
+    /// The core's levels in `[from_ms, until_ms)`: where each begins, ms UTC, and °C.
+    pub fn core_between(&self, from_ms: i64, until_ms: i64) -> Vec<(i64, f64)> {
+        let at = |index: usize| self.first_ms + index as i64 * LEVEL_MS;
+        let inside = |at_ms: i64| at_ms >= from_ms && at_ms.saturating_add(LEVEL_MS) <= until_ms;
+        let levels = self.core.iter().enumerate().filter(|(index, _)| inside(at(*index)));
+        levels.filter_map(|(index, level)| Some((at(index), level.map(celsius)?))).collect()
+    }
+
     /// The pit's levels in `[from_ms, until_ms)`, °C.
     pub fn pit_between(&self, from_ms: i64, until_ms: i64) -> Vec<f64> {
         let at = |index: usize| self.first_ms + index as i64 * LEVEL_MS;

@@ -1,6 +1,6 @@
 //! What was found, and what becomes of it.
 
-use cook::{Answers, Celsius, Kilograms, Mark, Question};
+use cook::{Answers, Celsius, EventKind, Kilograms, Mark, Question, WrapMethod};
 
 /// A change of a cook that an answer, or the want of one, makes.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,6 +24,12 @@ pub enum Change {
         /// What is used.
         now: Option<i64>,
     },
+    /// A mark of which nothing is stated, ms UTC.
+    NewMark(Mark, i64),
+    /// The method of wrapping.
+    Wrapped(WrapMethod),
+    /// An event, by its kind and instant, ms UTC, that was not.
+    NoEvent(EventKind, i64),
     /// The cook is left out of the analysis, with the reason.
     Exclude(String),
 }

@@ -10,9 +10,12 @@
 //! | `setpoints` | set-points and targets against the pit, and against what a cook can be |
 //! | `weights` | weights against each other, against the cut, against the team's others |
 //! | `marks` | meat-on, wraps and pull against the curve |
+//! | `notes` | events against the card, readings by hand against the curve |
+//! | `strays` | marks that lie outside their log, and whose they are |
 //! | `shifts` | a shift that all marks of several cooks have in common |
 //! | `copies` | the same curve under two names |
 //! | `sources` | a channel that jumps between two levels |
+//! | `one_after_other` | two cooks in one log |
 //! | `exchanges` | meats of one fire whose probes change places for a while |
 //!
 //! The thresholds are wide on purpose: a clean neighbour is never asked about. Each says beside it
@@ -23,10 +26,13 @@ pub mod curve;
 mod exchanges;
 mod finding;
 mod marks;
+mod notes;
+mod one_after_other;
 mod say;
 mod setpoints;
 mod shifts;
 mod sources;
+mod strays;
 mod weights;
 
 pub use curve::Curve;
@@ -90,6 +96,9 @@ impl Cell<'_> {
     }
 }
 
+/// A meat-on that is seen this soon after the stated one is that, ms (5 min).
+const SOON_MS: i64 = 300_000;
+
 /// All that is known of a cook.
 #[derive(Debug, Clone)]
 pub struct Cook<'a> {
@@ -108,6 +117,14 @@ pub struct Cook<'a> {
 impl Cook<'_> {
     fn cell(&self, field: &str) -> Option<&Cell<'_>> {
         self.cells.iter().find(|cell| cell.field == field)
+    }
+
+    /// Whether its log counts from its own zero, and its curve shows meat-on elsewhere: that was asked when
+    /// the log was read, and all marks hang on it.
+    fn zero_is_in_doubt(&self) -> bool {
+        let seen = self.curve.and_then(|curve| curve.meat_on_ms);
+        let late = seen.zip(self.card.marks.meat_on_ms).map(|(seen, said)| seen - said);
+        self.zero_is_meat_on && late.is_some_and(|late| late >= SOON_MS)
     }
 
     /// Where a mark or value is stated: its cell, else the cook by name.
@@ -140,10 +157,15 @@ pub fn examine(season: &Season<'_>) -> Examination {
     for finding in shifted {
         examination.settle(finding, season.answers);
     }
-    for finding in marks::find(season, &moved) {
+    let (noted, mut asked) = notes::find(season);
+    for finding in strays::find(season, &moved, &mut asked) {
         examination.settle(finding, season.answers);
     }
-    for finding in copies::find(season).into_iter().chain(sources::find(season)) {
+    for finding in noted.into_iter().chain(marks::find(season, &moved, &asked)) {
+        examination.settle(finding, season.answers);
+    }
+    let of_curves = copies::find(season).into_iter().chain(sources::find(season));
+    for finding in of_curves.chain(one_after_other::find(season)) {
         examination.settle(finding, season.answers);
     }
     examination

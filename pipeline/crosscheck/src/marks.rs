@@ -3,32 +3,42 @@
 //! A mark of which the curve shows nothing is a warning of the phases, no contradiction: a quick hand
 //! leaves no sign. Here are marks of which the curve shows another time.
 
-use crate::curve::Curve;
+use crate::curve::{Curve, LEVEL_MS};
 use crate::finding::{Change, Finding};
 use crate::say::{self, HOUR_MS, MINUTE_MS};
 use crate::shifts::Moved;
 use crate::{Cook, Season};
 use columns::card;
 use cook::{Answer, EventKind, Mark, Question, QuestionCode};
+use phases::marks::signs::{
+    CARRY_OVER_C, COOLED_OFF_C, FAR_OFF_MS, LIT_ABOVE_C, SUDDEN_C as IN_AIR_C, TOO_RAW_C, WARMED_C,
+};
+use std::collections::BTreeSet;
 
-/// A stated mark is not doubted within this of what the curve shows, ms (45 min), as in the phases.
-const FAR_OFF_MS: i64 = 45 * MINUTE_MS;
-/// A probe in the air is so much warmer than in the raw meat, °C, and meat that has long been on so much
-/// warmer than raw, °C; both as in the phases.
-const IN_AIR_C: f64 = 15.0;
-const WARMED_C: f64 = 10.0;
-/// A core rises by no more than this after a pull, °C; a core below is raw for a pull, °C; one this far
-/// below its highest came off long before, °C. As in the phases.
-const CARRY_OVER_C: f64 = 9.0;
-const TOO_RAW_C: f64 = 62.0;
-const COOLED_OFF_C: f64 = 8.0;
 /// In a pit with a fire the core of any roast has begun to rise after this, ms (2½ h): heat reaches the
 /// middle of 10 cm of meat (diffusivity 0.13 mm²/s) within half an hour.
 const ASLEEP_MS: i64 = 150 * MINUTE_MS;
 /// Frozen meat waits at its melting point, °C: below this nothing is said of a core that sleeps.
 const THAWED_C: f64 = 3.0;
-/// A pit below this has no fire, °C.
-const LIT_ABOVE_C: f64 = 50.0;
+/// A core that begins below this is raw meat, not a probe in the air of a room, °C …
+const RAW_C: f64 = 15.0;
+/// … and warms by less than this in the twenty minutes after it has begun to rise, °C: a probe that is put
+/// into meat late leaps.
+const LEAP_C: f64 = 12.0;
+/// A core that goes on rising after a pull by so much more than the heat in the meat can make, °C, …
+const CLEARLY_C: f64 = 3.0;
+/// … rises by as much still once that has come through, ms (75 min), and in no step of ten minutes by more
+/// than this, °C: a probe that is left in the pit leaps, and the core of a roast warms by 25 °C an hour.
+const CARRIED_OVER_MS: i64 = 75 * MINUTE_MS;
+const STEP_C: f64 = 8.0;
+/// A core that rises by this in twenty minutes is being cooked, °C.
+const STILL_RISES_C: f64 = 0.4;
+/// A core below this has not been cooked yet, °C.
+const WARMED_RAW_C: f64 = 35.0;
+/// No meat is hotter than boiling water, °C: what was is a probe in the air.
+const BOILS_C: f64 = 101.0;
+/// A core that has cooled by this in a pit without a fire came off before, °C.
+const COOLING_C: f64 = 3.0;
 /// A lid or a dip this near to a mark is its sign, ms (20 min).
 const SIGN_WITHIN_MS: i64 = 20 * MINUTE_MS;
 /// A mark without a sign is another time's if the only sign that nobody noted is this far off, ms …
@@ -42,18 +52,28 @@ const HALF_DAY_MS: i64 = 12 * HOUR_MS;
 struct Against {
     mark: Mark,
     said: i64,
-    seen: i64,
+    /// `None` where it cannot be as stated, and nothing tells when it was.
+    seen: Option<i64>,
     why: String,
     /// Whether the phases take the curve's time already.
     curve_is_used: bool,
 }
 
-pub(crate) fn find(season: &Season<'_>, moved: &Moved) -> Vec<Finding> {
+/// `asked` are marks that are asked about already, by cook.
+pub(crate) fn find(
+    season: &Season<'_>,
+    moved: &Moved,
+    asked: &BTreeSet<(usize, Mark)>,
+) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (at, cook) in season.cooks.iter().enumerate() {
         let Some(curve) = cook.curve.filter(|_| !moved.settled.contains(&at)) else { continue };
+        if cook.zero_is_in_doubt() {
+            continue;
+        }
         let by_ms = moved.by.iter().find(|(cook, _)| *cook == at).map_or(0, |(_, by_ms)| *by_ms);
-        for against in against(cook, curve, by_ms, season) {
+        let found = against(cook, curve, by_ms, season);
+        for against in found.into_iter().filter(|found| !asked.contains(&(at, found.mark))) {
             findings.push(finding(season, at, against, by_ms));
         }
     }
@@ -66,7 +86,8 @@ pub(crate) fn is_impossible(cook: &Cook<'_>) -> bool {
     let marks = &cook.card.marks;
     let outside = |ms: i64| ms < curve.first_ms - FAR_OFF_MS || ms > curve.last_ms + FAR_OFF_MS;
     let on = marks.meat_on_ms.is_some_and(|said| outside(said) || meat_on(curve, said).is_some());
-    on || marks.pull_ms.is_some_and(|said| outside(said) || pull(curve, said).is_some())
+    let from = marks.meat_on_ms.unwrap_or(curve.first_ms);
+    on || marks.pull_ms.is_some_and(|said| outside(said) || pull(curve, from, said).is_some())
 }
 
 fn against(cook: &Cook<'_>, curve: &Curve, by_ms: i64, season: &Season<'_>) -> Vec<Against> {
@@ -87,18 +108,24 @@ fn against(cook: &Cook<'_>, curve: &Curve, by_ms: i64, season: &Season<'_>) -> V
                 format!("the core is at {} by then, and was raw before", told(curve.core_at(said)))
             }
             MeatOn::Asleep => "the core lies still for hours after it".to_owned(),
+            MeatOn::StillRaw(core) => format!(
+                "the log begins {} later, and the core is raw still, at {}",
+                say::span(curve.first_ms - said),
+                say::temperature(core, season.units)
+            ),
         };
-        let curve_is_used = reason != MeatOn::Asleep;
+        let curve_is_used = matches!(reason, MeatOn::InAir | MeatOn::LongOn);
         found.push(Against { mark: Mark::MeatOn, said, seen, why, curve_is_used });
     }
     let stated_pull = marks.pull_ms.map(|ms| ms + by_ms);
     if let Some(said) = stated_pull {
-        if let Some((seen, reason)) = pull(curve, said) {
+        let from = marks.meat_on_ms.map_or(curve.first_ms, |ms| ms + by_ms);
+        if let Some((seen, reason)) = pull(curve, from, said) {
             let why = match reason {
-                Pull::GoesOn { .. } => format!(
+                Pull::GoesOn { to, .. } => format!(
                     "the core is at {} then, and goes on to {}",
                     told(curve.core_at(said)),
-                    told(curve.highest_core())
+                    told(Some(to))
                 ),
                 Pull::LongCooled => match curve.core_at(said) {
                     Some(core) => format!(
@@ -108,14 +135,18 @@ fn against(cook: &Cook<'_>, curve: &Curve, by_ms: i64, season: &Season<'_>) -> V
                     None => "the core has long cooled by then".to_owned(),
                 },
             };
-            let curve_is_used = reason != Pull::GoesOn { raw: false };
+            let is_raw = !matches!(reason, Pull::GoesOn { raw: false, .. });
+            let curve_is_used = seen.is_some() && is_raw;
             found.push(Against { mark: Mark::Pull, said, seen, why, curve_is_used });
-        } else if said > curve.last_ms + FAR_OFF_MS
+        } else if said > curve.last_ms + HOURS_MS
             && let Some(seen) = curve.pull_ms
-            && (said - HALF_DAY_MS - seen).abs() <= FAR_OFF_MS
         {
-            let why = "the log ends hours before, and shows the meat come off half a day earlier"
-                .to_owned();
+            let why = format!(
+                "the log ends {} before, and shows the meat come off {} earlier",
+                say::span(said - curve.last_ms),
+                say::span(said - seen)
+            );
+            let seen = Some(seen);
             found.push(Against { mark: Mark::Pull, said, seen, why, curve_is_used: false });
         }
     }
@@ -126,55 +157,151 @@ fn against(cook: &Cook<'_>, curve: &Curve, by_ms: i64, season: &Season<'_>) -> V
     found
 }
 
-#[derive(PartialEq)]
 enum MeatOn {
     InAir,
     LongOn,
     Asleep,
+    StillRaw(f64),
 }
 
-/// When the curve shows meat-on where it cannot be as stated.
-fn meat_on(curve: &Curve, said: i64) -> Option<(i64, MeatOn)> {
-    let seen = curve.meat_on_ms.filter(|seen| (seen - said).abs() >= FAR_OFF_MS)?;
-    let (at_said, at_seen) = (curve.core_at(said)?, curve.core_at(seen)?);
-    if seen > said && at_said >= at_seen + IN_AIR_C {
-        return Some((seen, MeatOn::InAir));
+/// When the curve shows meat-on where it cannot be as stated, if it shows it.
+fn meat_on(curve: &Curve, said: i64) -> Option<(Option<i64>, MeatOn)> {
+    let seen = curve.meat_on_ms.filter(|seen| (seen - said).abs() >= FAR_OFF_MS);
+    let at_said = curve.core_at(said);
+    if let (Some(seen), Some(at_said)) = (seen, at_said) {
+        let at_seen = curve.core_at(seen)?;
+        if seen > said && at_said >= at_seen + IN_AIR_C {
+            return Some((Some(seen), MeatOn::InAir));
+        }
+        if seen < said && at_said >= at_seen + WARMED_C {
+            return Some((Some(seen), MeatOn::LongOn));
+        }
     }
-    if seen < said && at_said >= at_seen + WARMED_C {
-        return Some((seen, MeatOn::LongOn));
+    let rises = curve.rises_ms.filter(|rises| rises - said >= ASLEEP_MS)?;
+    let shown = seen.filter(|seen| *seen > said && rises - seen < ASLEEP_MS);
+    if seen.is_some() != shown.is_some() {
+        return None;
     }
-    let rises = curve.rises_ms?;
-    let asleep = rises - said >= ASLEEP_MS && rises - seen < ASLEEP_MS && at_said >= THAWED_C;
-    let cold = curve.pit_at(said).is_none_or(|pit| pit < LIT_ABOVE_C);
-    (seen > said && asleep && cold).then_some((seen, MeatOn::Asleep))
+    // A probe that lies outside until somebody puts it into warm meat leaps.
+    let warms = Some((curve.core_at(rises)?, curve.core_at(rises + SIGN_WITHIN_MS)?));
+    let is_slow = warms.is_some_and(|(from, to)| to - from < LEAP_C);
+    match at_said {
+        Some(core) if core >= THAWED_C => {
+            let cold = curve.pit_at(said).is_none_or(|pit| pit < LIT_ABOVE_C);
+            ((cold && shown.is_some()) || (is_slow && core < RAW_C))
+                .then_some((shown, MeatOn::Asleep))
+        }
+        None if said < curve.first_ms - HOURS_MS && is_slow => {
+            let begins = curve.core_at(curve.first_ms)?;
+            ((THAWED_C..RAW_C).contains(&begins)).then_some((shown, MeatOn::StillRaw(begins)))
+        }
+        _ => None,
+    }
 }
 
-#[derive(PartialEq)]
 enum Pull {
-    GoesOn { raw: bool },
+    GoesOn { raw: bool, to: f64 },
     LongCooled,
 }
 
-/// When the curve shows the pull where it cannot be as stated.
-fn pull(curve: &Curve, said: i64) -> Option<(i64, Pull)> {
-    let seen = curve.pull_ms.filter(|seen| (seen - said).abs() >= FAR_OFF_MS)?;
+/// When the curve shows the pull where it cannot be as stated, if it shows it. `on` is meat-on.
+fn pull(curve: &Curve, on: i64, said: i64) -> Option<(Option<i64>, Pull)> {
+    match curve.pull_ms {
+        Some(seen) if (seen - said).abs() < FAR_OFF_MS => None,
+        Some(seen) => {
+            let against =
+                pull_against_seen(curve, said, seen).or_else(|| pull_by_core(curve, on, said));
+            Some((Some(seen), against?))
+        }
+        None => Some((None, pull_by_core(curve, on, said)?)),
+    }
+}
+
+fn pull_against_seen(curve: &Curve, said: i64, seen: i64) -> Option<Pull> {
     let highest = curve.highest_core()?;
     let at_said = curve.core_at(said).or_else(|| {
         // After the log's end the core is what it was at the end.
         (said > curve.last_ms).then(|| curve.core_at(curve.last_ms)).flatten()
     })?;
     if seen < said {
-        return (highest - at_said > COOLED_OFF_C).then_some((seen, Pull::LongCooled));
+        let is_out = curve.pit_at(said).is_some_and(|pit| pit < LIT_ABOVE_C);
+        let cooled = highest - at_said;
+        let cooled_in_the_dead_pit = is_out && said - seen >= HOURS_MS && cooled > COOLING_C;
+        return (cooled > COOLED_OFF_C || cooled_in_the_dead_pit).then_some(Pull::LongCooled);
+    }
+    if is_unsigned(curve, said, seen) {
+        let to = curve.core_at(seen).unwrap_or(highest);
+        return Some(Pull::GoesOn { raw: at_said < TOO_RAW_C, to });
     }
     if highest - at_said <= CARRY_OVER_C {
         return None;
     }
     if at_said < TOO_RAW_C {
-        return Some((seen, Pull::GoesOn { raw: true }));
+        return Some(Pull::GoesOn { raw: true, to: highest });
     }
     // A team may pull the meat, look, and put it back: that opens the lid.
     let unseen = curve.dense && !opened_near(curve, said);
-    (seen - said >= HOURS_MS && unseen).then_some((seen, Pull::GoesOn { raw: false }))
+    (seen - said >= HOURS_MS && unseen).then_some(Pull::GoesOn { raw: false, to: highest })
+}
+
+/// What the core alone says against a pull: it goes on rising as meat in a pit does, or had long cooled.
+fn pull_by_core(curve: &Curve, on: i64, said: i64) -> Option<Pull> {
+    let mut before = curve.core_between(on, said + 1);
+    // What was warm before it was raw was a probe in the air.
+    if let Some(raw) = before.iter().rposition(|(_, level)| *level < WARMED_RAW_C) {
+        before.drain(..raw);
+    }
+    // A probe that is taken out at the pull shows no core from then on.
+    let at_said = before.iter().rev().take(2).map(|level| level.1).reduce(f64::max)?;
+    let &(highest_ms, highest) = before.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+    if highest - at_said > COOLED_OFF_C && said - highest_ms >= FAR_OFF_MS && highest <= BOILS_C {
+        return Some(Pull::LongCooled);
+    }
+    let rise = rise_after(curve, said, at_said);
+    let goes_on = rise.to - at_said > CARRY_OVER_C + CLEARLY_C && rise.late >= CLEARLY_C;
+    goes_on.then_some(Pull::GoesOn { raw: at_said < TOO_RAW_C, to: rise.to })
+}
+
+/// How the core of this meat goes on after an instant.
+struct Rise {
+    /// To what it rises, °C.
+    to: f64,
+    /// How far it rises once what was in the meat has come through, °C.
+    late: f64,
+}
+
+fn rise_after(curve: &Curve, said: i64, at_said: f64) -> Rise {
+    let (mut before, mut to, mut early) = (at_said, at_said, at_said);
+    for (ms, level) in curve.core_between(said, i64::MAX) {
+        // What leaps is no longer the core of this meat; what goes on in another place, an oven, is no
+        // contradiction to its pull.
+        let leaps = level - before > STEP_C;
+        if leaps || curve.pit_at(ms).is_some_and(|pit| pit < level) {
+            break;
+        }
+        before = level;
+        to = to.max(level);
+        if ms - said <= CARRIED_OVER_MS {
+            early = early.max(level);
+        }
+    }
+    Rise { to, late: to - early }
+}
+
+/// A pull of which nothing shows where it is stated, and all where it is seen: the lid opens there, and
+/// until then the core rises on.
+fn is_unsigned(curve: &Curve, said: i64, seen: i64) -> bool {
+    let shows = |ms: i64| opened_near(curve, ms);
+    let rises = |from: i64, to: i64, least: f64| {
+        let pair = curve.core_at(from).zip(curve.core_at(to));
+        pair.is_some_and(|(from, to)| to - from >= least)
+    };
+    seen - said >= FAR_OFF_MS
+        && curve.dense
+        && !shows(said)
+        && shows(seen)
+        && rises(said, seen, CLEARLY_C)
+        && rises(seen - 3 * LEVEL_MS, seen - LEVEL_MS, STILL_RISES_C)
 }
 
 fn opened_near(curve: &Curve, ms: i64) -> bool {
@@ -220,7 +347,7 @@ fn wraps(cook: &Cook<'_>, curve: &Curve, by_ms: i64, season: &Season<'_>) -> Vec
         "nothing shows at the stated time, and at {} the lid opens and the core dips, which nobody noted",
         say::instant(seen, season.zone)
     );
-    vec![Against { mark: Mark::Wrap, said, seen, why, curve_is_used: false }]
+    vec![Against { mark: Mark::Wrap, said, seen: Some(seen), why, curve_is_used: false }]
 }
 
 /// The column of the sheet that states a mark.
@@ -241,43 +368,36 @@ fn finding(season: &Season<'_>, at: usize, against: Against, by_ms: i64) -> Find
     let word = mark.as_str();
     let mut answers = Vec::new();
     let mut answered = Vec::new();
-    let by_zero = mark == Mark::MeatOn && cook.zero_is_meat_on;
-    let then = if by_zero {
-        format!(
-            "the log began {} before meat-on: all marks lie so much later in it",
-            say::span(seen - said)
-        )
-    } else {
+    if let Some(seen) = seen {
         let half = (seen - said).abs() - HALF_DAY_MS;
         let half = if half.abs() <= FAR_OFF_MS {
             ": morning and afternoon were taken for each other"
         } else {
             ""
         };
-        format!("{word} at {}, as the curve shows it{half}", told(seen))
-    };
-    answers.push(Answer::new("curve", then));
-    let change = if by_zero {
-        Change::Shift(seen - said)
-    } else {
-        Change::Mark { mark, was: said - by_ms, now: Some(seen - by_ms) }
-    };
-    answered.push(("curve", vec![(at, change)]));
-    if !by_zero {
-        answers.push(Answer::new("leave-out", format!("no {word} is stated")));
-        answered
-            .push(("leave-out", vec![(at, Change::Mark { mark, was: said - by_ms, now: None })]));
+        let then = format!("{word} at {}, as the curve shows it{half}", told(seen));
+        answers.push(Answer::new("curve", then));
+        let change = Change::Mark { mark, was: said - by_ms, now: Some(seen - by_ms) };
+        answered.push(("curve", vec![(at, change)]));
     }
+    answers.push(Answer::new("leave-out", format!("no {word} is stated")));
+    answered.push(("leave-out", vec![(at, Change::Mark { mark, was: said - by_ms, now: None })]));
     // Where the phases cannot judge a cook by what is stated, that is no answer.
     if !curve_is_used {
         answers.push(Answer::new("as-written", format!("{word} at {}", told(said))));
     }
     let used = if curve_is_used { "curve" } else { "as-written" };
     let text = cook.cell(column(mark)).map_or_else(|| told(said), |cell| cell.text.to_owned());
+    let asks = match seen {
+        Some(seen) => {
+            format!("{place}: is `{text}` right? The curve shows {word} at {}", told(seen))
+        }
+        None => format!("{place}: is `{text}` right? The curve does not bear it out"),
+    };
     let question = Question::new(
         QuestionCode::MarkAgainstCurve,
         &[&cook.card.cook, word, &text, &(said / MINUTE_MS).to_string()],
-        format!("{place}: is `{text}` right? The curve shows {word} at {}", told(seen)),
+        asks,
         format!("cook `{}`: {why}", cook.card.cook),
         answers,
     )

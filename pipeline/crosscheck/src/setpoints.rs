@@ -11,9 +11,9 @@ use std::collections::BTreeMap;
 /// A pit that is held at its set-point lies within this of it, °C: a thermometer in the lid reads
 /// 10 to 20 °C off the grate, and a fire of logs swings by as much. Common practice, no source.
 const HELD_WITHIN_C: f64 = 20.0;
-/// Further off than this for all of a cook, °C, a pit was not held at that set-point. Common practice,
-/// no source.
-const FAR_OFF_C: f64 = 40.0;
+/// Further off than this for all of a cook, °C, a pit was not held at that set-point: 50 °F, two steps of
+/// what people set, are 28. Common practice, no source.
+const FAR_OFF_C: f64 = 25.0;
 /// A pit below this has no fire yet, °C.
 const LIT_ABOVE_C: f64 = 60.0;
 /// So many levels of ten minutes make a course, an hour and a half; half an hour in the setting of one

@@ -5,10 +5,14 @@ use crate::finding::{Change, Finding};
 use crate::say::{self, HOUR_MS, MINUTE_MS};
 use crate::{Cook, Season};
 use cook::{Answer, EventKind, Mark, Question, QuestionCode};
+use phases::marks::signs::FAR_OFF_MS;
 use std::collections::BTreeSet;
 
-/// A shift below this is a late hand, ms (45 min), as in the phases.
-const LEAST_MS: i64 = 45 * MINUTE_MS;
+/// A shift below this is a late hand, ms.
+const LEAST_MS: i64 = FAR_OFF_MS;
+/// Two marks that show a smaller shift than a zone's, an hour of daylight saving, must show it within
+/// this of each other, ms (15 min).
+const CLOSELY_MS: i64 = 15 * MINUTE_MS;
 /// Two marks of a cook show the same shift within this, ms (30 min): a mark is seen in a curve to
 /// within a quarter of an hour, and written down as late as that.
 const ALIKE_MS: i64 = 30 * MINUTE_MS;
@@ -86,12 +90,16 @@ pub(crate) struct Moved {
 
 /// By how much later the curve shows a cook's marks, and whether two of them do.
 fn lag_of(cook: &Cook<'_>) -> Option<(i64, bool)> {
-    let curve = cook.curve?;
+    let curve = cook.curve.filter(|_| !cook.zero_is_in_doubt())?;
     let marks = &cook.card.marks;
     let on = marks.meat_on_ms.zip(curve.meat_on_ms).map(|(said, seen)| seen - said);
     let off = marks.pull_ms.zip(curve.pull_ms).map(|(said, seen)| seen - said);
+    let mut closely = false;
     let (by_ms, by_two) = match (on, off) {
-        (Some(on), Some(off)) if (on - off).abs() <= ALIKE_MS => (i64::midpoint(on, off), true),
+        (Some(on), Some(off)) if (on - off).abs() <= ALIKE_MS => {
+            closely = (on - off).abs() <= CLOSELY_MS;
+            (i64::midpoint(on, off), true)
+        }
         (Some(_), Some(_)) | (None, None) => return None,
         (Some(one), None) | (None, Some(one)) => (one, false),
     };
@@ -104,9 +112,15 @@ fn lag_of(cook: &Cook<'_>) -> Option<(i64, bool)> {
     if wrap.is_some_and(|wrap| shown(wrap) && !shown(wrap + by_ms)) {
         return None;
     }
-    // One mark alone, or a small shift, must be impossible where it is stated.
+    // A shift of an hour: no hands were at the meat at any stated mark, and at each of them an hour on.
+    let stated: Vec<i64> = [marks.meat_on_ms, wrap, marks.pull_ms].into_iter().flatten().collect();
+    let by_all = closely
+        && curve.dense
+        && stated.iter().all(|ms| !shown(*ms))
+        && stated.iter().filter(|ms| shown(**ms + by_ms)).count() >= 2;
+    // One mark alone, or a small shift without that, must be impossible where it is stated.
     let impossible = crate::marks::is_impossible(cook);
-    ((by_two && by_ms.abs() >= 2 * LEAST_MS) || impossible).then_some((by_ms, by_two))
+    ((by_two && by_ms.abs() >= 2 * LEAST_MS) || by_all || impossible).then_some((by_ms, by_two))
 }
 
 fn shifted(season: &Season<'_>, group: &[Lag]) -> Finding {
@@ -125,10 +139,7 @@ fn shifted(season: &Season<'_>, group: &[Lag]) -> Finding {
     let mut names: Vec<&str> =
         group.iter().map(|lag| season.cooks[lag.cook].card.cook.as_str()).collect();
     names.sort_unstable();
-    let by_zero = group.iter().all(|lag| season.cooks[lag.cook].zero_is_meat_on);
-    let suspect = if by_zero {
-        "does the log begin before meat-on?"
-    } else if is_days {
+    let suspect = if is_days {
         "is the date wrong?"
     } else if is_whole && by_ms.abs() <= 14 * HOUR_MS {
         "is the zone wrong, or a clock?"

@@ -44,16 +44,39 @@ const TIMES: f64 = 3.0;
 /// A weight taken in the other unit lies this near to what the others say, as a share of it.
 const LIKE_OTHERS: (f64, f64) = (0.5, 2.0);
 
+/// A whole row in the other unit is looked for where so many others of the cut are stated: a pound is
+/// nearer to a half kilogram than [`TIMES`] can tell.
+const OTHERS_OF_A_ROW: usize = 3;
+/// The row weighs so many times more or less than the others' middle, or lies this many of their
+/// standard deviations from it, whichever is more …
+const ROW_TIMES: f64 = 1.5;
+const ROW_SPREADS: f64 = 3.5;
+/// … and in the other unit it lies within so many of it. Common practice, no source.
+const ROW_LIKE: f64 = 1.35;
+const ROW_LIKE_SPREADS: f64 = 2.0;
+/// The standard deviation of normal values by the median of their distances from the middle.
+const SD_BY_MAD: f64 = 1.4826;
+
 pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
-    let usual = usual_of_cuts(season);
+    let by_cut = first_weights(season);
+    let usual = usual_of_cuts(&by_cut);
     let mut findings = Vec::new();
     let mut units: BTreeMap<(&str, &str), Vec<Misfit<'_>>> = BTreeMap::new();
+    let mut rows: BTreeMap<(&str, bool), Vec<Row<'_>>> = BTreeMap::new();
     for (at, cook) in season.cooks.iter().enumerate() {
         let weights = weights_of(cook);
         let cut = cook.card.cut.as_deref().map(trade::meaning);
         let cut_usual = cut.as_ref().and_then(|cut| usual.get(cut));
         match suspect(&weights, cut.as_deref(), cut_usual) {
-            Suspect::None => {}
+            Suspect::None => {
+                let others = cut.as_ref().and_then(|cut| by_cut.get(cut));
+                let row = others.and_then(|others| row_in_other_unit(season, at, others));
+                if let Some(row) = row {
+                    rows.entry((row.cells[0].1.sheet, is_pounds(row.cells[0].1)))
+                        .or_default()
+                        .push(row);
+                }
+            }
             Suspect::One(which, why) => {
                 let Some(cell) = cook.cell(FIELDS[which]) else { continue };
                 let Some(said) = weights[which] else { continue };
@@ -91,7 +114,100 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
         }
     }
     findings.extend(units.into_values().map(|misfits| unit_of(&misfits)));
+    findings.extend(rows.into_values().map(|rows| unit_of_rows(&rows)));
     findings
+}
+
+/// A row of which every weight may be in the other unit.
+struct Row<'a> {
+    cook: usize,
+    cells: Vec<(usize, &'a Cell<'a>)>,
+    /// By field: what it would be in the other unit, kg.
+    others: Vec<(usize, f64)>,
+    because: String,
+}
+
+/// A row whose weights agree with each other, and which the others of its cut speak against: in the
+/// other unit it is one of them.
+fn row_in_other_unit<'a>(
+    season: &'a Season<'_>,
+    at: usize,
+    of_cut: &[(usize, f64)],
+) -> Option<Row<'a>> {
+    let cook = &season.cooks[at];
+    let weights = weights_of(cook);
+    let cells: Vec<(usize, &Cell<'_>)> = (0..FIELDS.len())
+        .filter(|which| weights[*which].is_some())
+        .filter_map(|which| Some((which, cook.cell(FIELDS[which])?)))
+        .collect();
+    let pounds = is_pounds(cells.first()?.1);
+    if cells.iter().any(|(_, cell)| cell.names_its_unit() || is_pounds(cell) != pounds) {
+        return None;
+    }
+    let own = weights[1].or(weights[0])?;
+    let others: Vec<f64> =
+        of_cut.iter().filter(|(cook, _)| *cook != at).map(|(_, weight)| weight.ln()).collect();
+    let middle = median(others.clone()).filter(|_| others.len() >= OTHERS_OF_A_ROW)?;
+    let spread = SD_BY_MAD * median(others.iter().map(|other| (other - middle).abs()).collect())?;
+    let in_other = |kilograms: f64| {
+        if pounds { kilograms / KILOGRAMS_PER_POUND } else { kilograms * KILOGRAMS_PER_POUND }
+    };
+    let is_none_of_them = (own.ln() - middle).abs() > ROW_TIMES.ln().max(ROW_SPREADS * spread);
+    let would_be_one =
+        (in_other(own).ln() - middle).abs() <= ROW_LIKE.ln().max(ROW_LIKE_SPREADS * spread);
+    if !(is_none_of_them && would_be_one) {
+        return None;
+    }
+    let because = format!(
+        "cook `{}`: {} before it is cooked, and the team's others of the cut weigh about {}",
+        cook.card.cook,
+        say::mass(own, season.units),
+        say::mass(middle.exp(), season.units)
+    );
+    let others =
+        cells.iter().filter_map(|(which, _)| Some((*which, in_other(weights[*which]?)))).collect();
+    Some(Row { cook: at, cells, others, because })
+}
+
+fn unit_of_rows(rows: &[Row<'_>]) -> Finding {
+    let first = &rows[0].cells[0].1;
+    let (headed, other) = if is_pounds(first) { ("lb", "kg") } else { ("kg", "lb") };
+    let texts = |row: &Row<'_>| {
+        let texts: Vec<&str> = row.cells.iter().map(|(_, cell)| cell.text).collect();
+        texts.join(", ")
+    };
+    let whose = match rows.len() {
+        1 => format!("{}:{}", first.sheet, first.line),
+        more => format!("{}: {more} rows", first.sheet),
+    };
+    let all: Vec<String> = rows.iter().map(texts).collect();
+    let shown: Vec<&str> = all.iter().map(String::as_str).collect();
+    let mut question = Question::new(
+        QuestionCode::WeightInDoubt,
+        &[first.sheet, headed, "rows", &all.join(";")],
+        format!(
+            "{whose}: are the weights ({}) in {headed}, as they were read, or in {other}?",
+            say::some_of(&shown)
+        ),
+        format!("{}. Until this is answered, the weights are not used", rows[0].because),
+        vec![
+            Answer::new(other, format!("{} {other}", all[0])),
+            Answer::new(headed, format!("{} {headed}, as they were read", all[0])),
+            Answer::new("leave-out", "the cook has no weights"),
+        ],
+    );
+    for (_, cell) in rows.iter().flat_map(|row| &row.cells) {
+        question = question.at(cell.place());
+    }
+    let (mut mended, mut none) = (Vec::new(), Vec::new());
+    for row in rows {
+        for (which, kilograms) in &row.others {
+            let change = |weight| (row.cook, Change::Weight(FIELDS[*which], weight));
+            mended.push(change(Some(Kilograms(*kilograms))));
+            none.push(change(None));
+        }
+    }
+    Finding { question, answered: vec![(other, mended), ("leave-out", none.clone())], open: none }
 }
 
 struct Misfit<'a> {
@@ -108,18 +224,25 @@ fn weights_of(cook: &Cook<'_>) -> [Option<f64>; 4] {
         .map(|weight| weight.map(|weight| weight.0))
 }
 
-/// The median of the first weight that a cook states of those before it is cooked, by cut, where there
-/// are enough of them.
-fn usual_of_cuts(season: &Season<'_>) -> BTreeMap<String, f64> {
-    let mut by_cut: BTreeMap<String, Vec<f64>> = BTreeMap::new();
-    for cook in &season.cooks {
+/// Of each cook the first weight that it states of those before it is cooked, kg, by cut.
+fn first_weights(season: &Season<'_>) -> BTreeMap<String, Vec<(usize, f64)>> {
+    let mut by_cut: BTreeMap<String, Vec<(usize, f64)>> = BTreeMap::new();
+    for (at, cook) in season.cooks.iter().enumerate() {
         let [raw, trimmed, ..] = weights_of(cook);
         if let (Some(cut), Some(weight)) = (&cook.card.cut, trimmed.or(raw)) {
-            by_cut.entry(trade::meaning(cut)).or_default().push(weight);
+            by_cut.entry(trade::meaning(cut)).or_default().push((at, weight));
         }
     }
-    by_cut.retain(|_, weights| weights.len() > OTHERS);
-    by_cut.into_iter().filter_map(|(cut, weights)| Some((cut, median(weights)?))).collect()
+    by_cut
+}
+
+/// Their median, by cut, where there are enough of them.
+fn usual_of_cuts(by_cut: &BTreeMap<String, Vec<(usize, f64)>>) -> BTreeMap<String, f64> {
+    let usual = |(cut, weights): (&String, &Vec<(usize, f64)>)| {
+        let weights: Vec<f64> = weights.iter().map(|(_, weight)| *weight).collect();
+        Some((cut.clone(), median(weights)?))
+    };
+    by_cut.iter().filter(|(_, weights)| weights.len() > OTHERS).filter_map(usual).collect()
 }
 
 enum Suspect {

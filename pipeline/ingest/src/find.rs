@@ -6,6 +6,7 @@ use crate::question::{Asked, Settles};
 use crate::sheet::CardRow;
 use cook::{Answers, Card, QuestionCode};
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 /// Signs that make a name a glob.
 const GLOB: [char; 3] = ['*', '?', '['];
@@ -29,6 +30,8 @@ pub struct LogNames<'f> {
     files: &'f [LogFile],
     /// Name and file, sorted.
     names: Vec<(Name<'f>, usize)>,
+    /// Names in small letters, with their place among `names`, sorted; made when first needed.
+    folded: OnceLock<Vec<(String, usize)>>,
 }
 
 /// A path of a log or of its archive, or what is left of it behind one of its folders.
@@ -63,7 +66,7 @@ impl<'f> LogNames<'f> {
             }
         }
         names.sort_unstable();
-        Self { files, names }
+        Self { files, names, folded: OnceLock::new() }
     }
 
     /// Finds the logs that a card names: by file name, by relative path, by a glob over
@@ -138,6 +141,24 @@ impl<'f> LogNames<'f> {
     fn beginning(&self, head: &str) -> impl Iterator<Item = &(Name<'f>, usize)> {
         let from = self.names.partition_point(|(name, _)| name.text < head);
         self.names[from..].iter().take_while(move |(name, _)| name.text.starts_with(head))
+    }
+
+    /// Names that are a text, or a text with an ending that people leave out, whatever the capitals.
+    fn alike(&self, text: &str) -> impl Iterator<Item = &(Name<'f>, usize)> {
+        let folded = self.folded.get_or_init(|| {
+            let names = self.names.iter().enumerate();
+            let mut folded: Vec<(String, usize)> =
+                names.map(|(at, (name, _))| (name.text.to_lowercase(), at)).collect();
+            folded.sort_unstable();
+            folded
+        });
+        let text = text.to_lowercase();
+        let from = folded.partition_point(|(name, _)| *name < text);
+        let longer = folded[from..].iter().map_while(move |(name, at)| {
+            let rest = name.strip_prefix(text.as_str())?;
+            Some((rest.is_empty() || rest.strip_prefix('.').is_some_and(is_ending), *at))
+        });
+        longer.filter(|(is_it, _)| *is_it).map(|(_, at)| &self.names[at])
     }
 
     /// Whether several logs may be meant: by a glob, or by an archive that is named alone.
@@ -229,16 +250,18 @@ impl Meant {
             *logs.entry(*index).or_default() |= name.is_archive;
         }
         let pattern = glob::Pattern::new(&self.name).ok().filter(|_| self.is_glob());
-        // A name without its ending, where no file has the name as it stands.
+        // A name without its ending, or in other capitals, where no file has the name as it stands.
         if logs.is_empty() && !self.name.is_empty() {
-            let is_ending =
-                |ending: &str| ENDINGS.iter().any(|known| ending.eq_ignore_ascii_case(known));
             let longer = names.beginning(&self.name).filter(|(name, _)| {
                 name.text[self.name.len()..].strip_prefix('.').is_some_and(is_ending)
             });
-            let found: Vec<_> = longer.collect();
-            for (name, index) in found {
+            for (name, index) in longer {
                 *logs.entry(*index).or_default() |= name.is_archive;
+            }
+            if logs.is_empty() && !self.is_glob() {
+                for (name, index) in names.alike(&self.name) {
+                    *logs.entry(*index).or_default() |= name.is_archive;
+                }
             }
             if !logs.is_empty() {
                 return logs;
@@ -258,6 +281,10 @@ impl Meant {
         }
         logs
     }
+}
+
+fn is_ending(ending: &str) -> bool {
+    ENDINGS.iter().any(|known| ending.eq_ignore_ascii_case(known))
 }
 
 /// A text in double quotes at the head of another, and the rest.
@@ -296,6 +323,10 @@ mod tests {
         assert_eq!(meant("d#2.csv"), ["logs/d#2.csv.gz"]);
         assert_eq!(meant("c"), ["logs/b/c.csv"]);
         assert_eq!(meant("b/a"), ["logs/b/a.csv"]);
+        // Whatever the capitals, where no file is called so.
+        assert_eq!(meant("C.CSV"), ["logs/b/c.csv"]);
+        assert_eq!(meant("B/C"), ["logs/b/c.csv"]);
+        assert_eq!(meant("\"?.CSV\"").len(), 0);
     }
 
     /// What a name means, file by file.

@@ -53,7 +53,7 @@ pub use log::{
     Answered, Log, LogChannel, ReadOptions, SheetHint, SiblingOrders, TimeBase, further_questions,
     log_kind, read_likeliest, read_log_bytes,
 };
-pub use matching::{LogSpan, Matching, TakenNames, card_for_log, match_by_time};
+pub use matching::{LogSpan, Matching, TakenNames, card_for_log, match_by_time, stem_of};
 pub use question::Asked;
 pub use share::{LogPart, share_out};
 pub use sheet::{

@@ -360,7 +360,7 @@ impl TakenNames {
     }
 
     /// Takes a name, with the first number behind it that makes it unlike all others.
-    fn take(&mut self, name: &str) -> String {
+    pub fn take(&mut self, name: &str) -> String {
         let mut free = name.to_owned();
         let number = self.next.entry(name.to_owned()).or_insert(2);
         while !self.taken.insert(free.clone()) {
@@ -371,13 +371,17 @@ impl TakenNames {
     }
 }
 
+/// What is left of a log's path without its folders and its endings.
+pub fn stem_of(path: &str) -> &str {
+    let file = path.rsplit('/').next().unwrap_or(path);
+    let plain = crate::find::COMPRESSED.iter().find_map(|e| file.strip_suffix(e)).unwrap_or(file);
+    plain.rsplit_once('.').map_or(plain, |(stem, _)| stem)
+}
+
 /// The card of a log that has none: named after the file, unlike any in `taken`, which it
 /// joins; in the season of the year (in the zone) in which the log begins.
 pub fn card_for_log(log: &LogSpan, zone: &TimeZone, taken: &mut TakenNames) -> Card {
-    let file = log.shown_as.rsplit('/').next().unwrap_or(&log.shown_as);
-    let plain = crate::find::COMPRESSED.iter().find_map(|e| file.strip_suffix(e)).unwrap_or(file);
-    let stem = plain.rsplit_once('.').map_or(plain, |(stem, _)| stem);
-    let cook = taken.take(stem);
+    let cook = taken.take(stem_of(&log.shown_as));
     let day = crate::zone::local_ms(zone, log.first_ms).div_euclid(crate::time::DAY_MS);
     let date = crate::sheet::date_text(day);
     Card {

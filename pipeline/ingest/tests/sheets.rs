@@ -98,6 +98,21 @@ fn a_bad_cell_is_rejected_and_the_row_stays() {
 }
 
 #[test]
+fn an_event_that_was_added_below_later_ones_is_of_the_same_night() {
+    let cards = "cook,date,meat_on,pull\na,2026-05-02,22:00,09:30\n";
+    let reading = sheet(cards).unwrap();
+    let noted = events(
+        "cook,time,event,value\na,9:30,pull,\na,3:10,wrap,foil\na,9:00,meat_on,\n",
+        &reading,
+    );
+    let at = |kind: EventKind| noted.events.iter().find(|e| e.kind == kind).map(|e| e.at_ms);
+    assert_eq!(at(EventKind::Wrap), utc("2026-05-03T08:10:00Z"));
+    assert_eq!(at(EventKind::Pull), utc("2026-05-03T14:30:00Z"));
+    // A meat-on that is not the card's is no echo of it.
+    assert_ne!(at(EventKind::MeatOn), reading.cards[0].marks.meat_on_ms);
+}
+
+#[test]
 fn events_fill_marks_and_are_checked() {
     let mut reading =
         sheet("cook,date,meat_on,pull\na,2026-05-02,06:00,+9:00\nb,2026-05-02,,+8:00\n").unwrap();
@@ -271,7 +286,12 @@ fn messages_that_people_read() {
         "a_log_without_a_start",
         assemble(&reading.cards[0], None, &uses(None)).unwrap_err()
     );
-    let anchor = ingest::ElapsedAnchor { zero_ms: 0, because: String::new() };
+    let anchor = ingest::ElapsedAnchor {
+        zero_ms: 0,
+        because: String::new(),
+        is_meat_on: false,
+        is_assumed: false,
+    };
     insta::assert_snapshot!(
         "a_channel_that_is_not_there",
         assemble(&reading.cards[0], Some(&anchor), &uses(Some("flatt"))).unwrap_err()

@@ -8,6 +8,7 @@ use std::fmt;
 
 mod in_log;
 mod seen;
+pub mod signs;
 pub(crate) mod wrap_check;
 
 pub use seen::{SeenMarks, seen_marks};

@@ -118,6 +118,13 @@ pub struct UntidySeason {
     pub(crate) meanings: BTreeMap<String, String>,
 }
 
+impl UntidySeason {
+    /// Whether a log counts from its own zero and says nowhere when that was.
+    pub fn counts_from_its_own_zero(&self, log: &str) -> bool {
+        self.log_styles.get(log).is_some_and(|style| style.times == logs::Times::SecondsBare)
+    }
+}
+
 /// An untidy season by its number.
 pub fn untidy(seed: u64, index: u64) -> UntidySeason {
     let mut random = ChaCha8Rng::seed_from_u64(seed);

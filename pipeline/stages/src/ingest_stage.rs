@@ -14,6 +14,7 @@ mod scores;
 pub(crate) mod siblings;
 mod unchanged;
 mod unnamed;
+mod zeros;
 
 use self::before::Before;
 use self::groups::{Context, GroupResult, ingest_group, refuse};
@@ -139,7 +140,9 @@ pub(crate) struct Sheets {
     pub(crate) cards: SheetReading,
     pub(crate) events: Vec<EventsReading>,
     pub(crate) scores: Vec<ScoresReading>,
-    /// Scores of cards that are not those of their judges.
+    /// What came of cards and scores together.
+    scored: scores::Scored,
+    /// What was read before and is not there any more.
     told: Vec<String>,
 }
 
@@ -161,6 +164,7 @@ impl Sheets {
                 )
             })
             .chain(self.cards.warnings.iter().chain(warnings).cloned())
+            .chain(self.scored.warnings.iter().cloned())
             .collect()
     }
 }
@@ -207,8 +211,10 @@ pub(crate) fn read_sheets(request: &IngestRequest) -> Result<Sheets, StageError>
             &codes,
         )?);
     }
-    let told = scores::complete_cards(&mut cards, &scores, &request.season);
-    Ok(Sheets { zone, zone_known, cards, events, scores, told })
+    let warnings = scores::count_once(&mut scores);
+    let before = scores::Scored::new(warnings);
+    let scored = scores::complete_cards(&mut cards, &scores, &request.season, &before);
+    Ok(Sheets { zone, zone_known, cards, events, scores, scored, told: Vec::new() })
 }
 
 /// Reads what changed into the store.
@@ -375,7 +381,7 @@ pub(crate) fn ingest_sheets(
     all.questions.extend(sheets.scores.iter().flat_map(|s| s.questions.iter().cloned()));
     all.rejected.extend(sheets.scores.iter().flat_map(|s| s.rejected.iter().cloned()));
     all.scores.extend(sheets.scores.iter().flat_map(|s| s.scores.iter().cloned()));
-    all.told.extend(sheets.told.iter().cloned());
+    all.told.extend(sheets.told.iter().chain(&sheets.scored.told).cloned());
     all.rejected.extend(sheets.cards.rejected.iter().cloned());
     all.rejected.extend(sheets.events.iter().flat_map(|e| e.rejected.iter().cloned()));
     all.gone_sheets = gone_sheets;

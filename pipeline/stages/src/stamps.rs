@@ -57,7 +57,7 @@ impl Stage {
         match self {
             Self::Phases => rows::PHASES,
             Self::Measures => rows::MEASURES,
-            Self::Ingest => 3,
+            Self::Ingest => 4,
             Self::Study => 6,
             Self::Report => 3,
         }

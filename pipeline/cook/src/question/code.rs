@@ -79,6 +79,18 @@ pub enum QuestionCode {
     MeatsExchanged,
     /// Whether a channel that jumps between two levels is one probe.
     TwoSources,
+    /// Whether the card or the events are right about a mark, or a wrap.
+    CardAgainstEvents,
+    /// A reading of the core by hand that the log speaks against.
+    HandAgainstCurve,
+    /// Which of two cooks that follow each other in a log is meant.
+    TwoCooksInALog,
+    /// Whether a cook is to be left out.
+    LeftOutOrNot,
+    /// Whether logs that count from their own zero begin before meat-on.
+    ZeroBeforeMeatOn,
+    /// Whether two cooks have each other's marks.
+    MarksOfAnother,
 }
 
 /// What a code's page says.
@@ -93,7 +105,7 @@ struct Entry {
 
 impl QuestionCode {
     /// Every code.
-    pub const ALL: [Self; 31] = [
+    pub const ALL: [Self; 37] = [
         Self::Delimiter,
         Self::MarkInTimes,
         Self::MarkInTemperatures,
@@ -125,6 +137,12 @@ impl QuestionCode {
         Self::SameCurveTwice,
         Self::MeatsExchanged,
         Self::TwoSources,
+        Self::CardAgainstEvents,
+        Self::HandAgainstCurve,
+        Self::TwoCooksInALog,
+        Self::LeftOutOrNot,
+        Self::ZeroBeforeMeatOn,
+        Self::MarksOfAnother,
     ];
 
     /// The code's word.
@@ -376,6 +394,48 @@ impl QuestionCode {
                 "From reading to reading it jumps between two levels, as no probe does: two devices, or two logs line by line, are under one name. Until it is answered, the readings are used as they are.",
                 "A file for each device decides as well.",
                 "time,device,Pit\n12:00:00,A,250\n12:00:30,B,225\n12:01:00,A,250",
+            ),
+            Self::CardAgainstEvents => stable(
+                "card-against-events",
+                "which is right, the card or the events?",
+                "The season sheet and the events sheet state a mark at two times, or a wrap in two materials. Until it is answered, the card is used, and of two times of wrapping both.",
+                "One time, and one material, in both sheets decides as well.",
+                "cook,wrap_at,wrap_method\nmay-1,13:30,paper\n\ncook,time,event,value\nmay-1,14:10,wrap,foil",
+            ),
+            Self::HandAgainstCurve => stable(
+                "hand-against-curve",
+                "is this reading by hand right?",
+                "The log shows the core far from it at that time: another unit, another time, another piece of meat, or a thermometer that is off. Until it is answered, it is used as written.",
+                "The right reading, or its right time, in the events sheet decides as well.",
+                "cook,time,event,value\nmay-1,14:10,core,165F   (the log shows 203 °F)",
+            ),
+            Self::TwoCooksInALog => stable(
+                "two-cooks-in-a-log",
+                "which of the two cooks in this log is meant?",
+                "The core rises from raw to cooked, becomes cold, and rises once more from raw: two pieces of meat, one after the other. Until it is answered, all of it is taken for one cook.",
+                "A row for each cook with its own `meat_on` and `pull`, both naming the log, decides as well: the log is then shared out.",
+                "cook,date,logs\nmay-1,2026-05-02,weekend.csv   (a brisket on Saturday, a butt on Sunday)",
+            ),
+            Self::LeftOutOrNot => stable(
+                "left-out-or-not",
+                "is this cook to be left out of the analysis?",
+                "`exclude` takes the reason why a cook is left out, and this is none. Until it is answered, the cook is used.",
+                "A reason, or an empty cell, in the sheet decides as well.",
+                "cook,exclude\nmay-1,maybe",
+            ),
+            Self::ZeroBeforeMeatOn => stable(
+                "zero-before-meat-on",
+                "do logs that count from their own zero begin before meat-on?",
+                "Their times are no times of day, so that their zero is taken to be the card's meat-on; but the curve shows the meat go on later. It is asked once for all of them. Until it is answered, the zero is meat-on.",
+                "A `Started:` line above the header, or `time.start` in a layout, decides as well.",
+                "Elapsed (min),Pit (F),Brisket (F)\n0,160,38\n24,250,38   (the lid opens, and the core begins to warm)",
+            ),
+            Self::MarksOfAnother => stable(
+                "marks-of-another",
+                "whose marks are these?",
+                "The meat went on after the log had ended, or came off before it began. Two cooks may have each other's marks, each of which lies in the other's log; else a date or a log is wrong. Until it is answered, the marks are not used.",
+                "The right marks, date or log in the sheet decides as well.",
+                "cook,date,meat_on,pull,logs\nmay-1,2026-05-02,22:10,08:40,day.csv\nmay-2,2026-05-09,05:30,16:20,night.csv",
             ),
         }
     }

@@ -52,7 +52,7 @@ const EVENTS_SHEET: Wanted = Wanted { columns: &["cook", "time", "event"], unles
 /// these columns.
 ///
 /// A clock time is the first such time at or after the event before (of that cook), or
-/// after meat-on; that of `lit`, the last such time before meat-on; that of `meat_on`, on
+/// after meat-on, where the former lies beyond the card's end and the latter does not; that of `lit`, the last such time before meat-on; that of `meat_on`, on
 /// the card's date. Events of a cook whose meat-on is not known yet wait for
 /// [`crate::resolve_marks`].
 ///
@@ -121,6 +121,8 @@ fn cell(source: &str, row: &GridRow, column: &str, code: SheetCode, text: String
         text,
     }
 }
+
+const HALF_DAY_MS: i64 = crate::time::DAY_MS / 2;
 
 /// What pits are set to, °C (150 to 350 °F); common practice, no source.
 const PIT_KEPT_C: std::ops::RangeInclusive<f64> = 65.0..=177.0;
@@ -284,6 +286,13 @@ impl EventsReading {
                 None => {}
             }
         }
+        let ends: HashMap<&str, i64> = cards
+            .iter()
+            .filter_map(|card| {
+                let end = card.marks.slice_ms.or(card.marks.pull_ms)?;
+                Some((card.cook.as_str(), end))
+            })
+            .collect();
         let mut last_event: HashMap<String, i64> =
             self.events.iter().map(|event| (event.cook.clone(), event.at_ms)).collect();
         for mut item in waiting {
@@ -300,9 +309,21 @@ impl EventsReading {
                 Time::Clock(clock) if item.event.kind == EventKind::Lit => {
                     start.map(|start| stated::last_before(zone, start, clock))
                 }
-                Time::Clock(_) if item.event.kind == EventKind::MeatOn => start,
+                // On the day of the meat-on that is known, which may be the card's.
+                Time::Clock(clock) if item.event.kind == EventKind::MeatOn => {
+                    start.map(|start| stated::first_after(zone, start - HALF_DAY_MS, clock))
+                }
                 Time::Clock(clock) => {
-                    before.max(start).map(|after| stated::first_after(zone, after, clock))
+                    let next =
+                        before.max(start).map(|after| stated::first_after(zone, after, clock));
+                    // A row that was added below later ones: as the others, it is of this cook.
+                    let own = start.map(|start| stated::first_after(zone, start, clock));
+                    match (next, own, ends.get(cook)) {
+                        (Some(next), Some(own), Some(end)) if next > *end && own <= *end => {
+                            Some(own)
+                        }
+                        _ => next,
+                    }
                 }
             };
             if let Some(ms) = at {

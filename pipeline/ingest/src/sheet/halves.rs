@@ -27,6 +27,8 @@ const LONGEST_REST_MS: i64 = 16 * HOUR_MS;
 const BESIDE_LOG_MS: i64 = HOUR_MS;
 
 const MEAT_ON: &str = card::MEAT_ON_AT.stated_as();
+/// The answer that it is one half in some rows and the other in others.
+const EACH: &str = "each";
 
 /// Whether a text says which half of the day it means.
 pub(super) fn says_half(text: &str) -> bool {
@@ -137,8 +139,11 @@ fn ways(row: &CardRow, zone: &TimeZone) -> Vec<(Vec<Time>, Instants)> {
 pub(super) fn settle(rows: &mut [CardRow], zone: &TimeZone, answers: &Answers) {
     let mut unsettled: Vec<(usize, Halves)> = Vec::new();
     for (at, row) in rows.iter_mut().enumerate() {
-        if let Some(halves) = suspects(row, zone) {
-            unsettled.push((at, halves));
+        match suspects(row, zone) {
+            // As written it is a cook: only the log may say otherwise.
+            Some(halves) if halves.open.is_empty() => row.halves = Some(halves),
+            Some(halves) => unsettled.push((at, halves)),
+            None => {}
         }
     }
     for of_meat_on in [true, false] {
@@ -149,7 +154,11 @@ pub(super) fn settle(rows: &mut [CardRow], zone: &TimeZone, answers: &Answers) {
             let mut halves = halves.clone();
             halves.question = halves.ask(&rows[*at], &texts, zone);
             let alone = halves.ask(&rows[*at], &[halves.texts()], zone);
-            halves.ids = [halves.question.id.clone(), alone.id];
+            halves.ids = [halves.question.id.clone(), alone.id.clone()];
+            if answers.to(&halves.question).is_some_and(|take| take.eq_ignore_ascii_case(EACH)) {
+                halves.ids[0].clone_from(&alone.id);
+                halves.question = alone;
+            }
             halves.take_answer(&mut rows[*at], zone, answers);
             rows[*at].halves = Some(halves);
         }
@@ -165,12 +174,20 @@ fn suspects(row: &mut CardRow, zone: &TimeZone) -> Option<Halves> {
     let says_halves =
         row.stated.iter().any(|(_, time, text)| matches!(time, Time::Clock(_)) && says_half(text));
     let as_written = instants(row, &row.stated, zone);
-    if !says_halves && is_a_cook(&as_written, USUAL_REST_MS) {
-        return None;
-    }
+    let is_usual = !says_halves && is_a_cook(&as_written, USUAL_REST_MS);
     let mut ways = ways(row, zone);
     if ways.len() < 2 {
         return None;
+    }
+    if is_usual {
+        ways.retain(|(_, times)| is_a_cook(times, LONGEST_REST_MS));
+        return Some(Halves {
+            as_written: row.stated.clone(),
+            ways: ways.into_iter().map(|(way, _)| way).collect(),
+            open: Vec::new(),
+            ids: Default::default(),
+            question: Question::time_zone(),
+        });
     }
     let can_be: Vec<&Vec<Time>> = ways
         .iter()
@@ -268,7 +285,7 @@ impl Halves {
     }
 
     fn ask(&self, row: &CardRow, all: &[String], zone: &TimeZone) -> Question {
-        let answers = self
+        let mut answers: Vec<Answer> = self
             .takes()
             .iter()
             .filter_map(|take| {
@@ -276,6 +293,9 @@ impl Halves {
                 Some(Answer::new(*take, self.tell(way, row, zone)))
             })
             .collect();
+        if all.len() > 1 {
+            answers.push(Answer::new(EACH, "it differs: each row is asked about alone"));
+        }
         let texts = self.texts();
         let place = self.open.first().map_or(MEAT_ON, |at| self.as_written[*at].0);
         let first = self.open.first().map_or("", |at| self.as_written[*at].2.as_str());
@@ -357,6 +377,11 @@ impl Halves {
 }
 
 impl CardRow {
+    /// Whether clock times without am or pm can be read in two ways.
+    pub fn has_halves(&self) -> bool {
+        self.halves.is_some()
+    }
+
     /// Settles bare clock times by the cook's logs, which last from `first_ms` to `last_ms`: one way
     /// alone lies within them. A log is believed before an answer that was given for all rows.
     pub fn settle_halves(&mut self, zone: &TimeZone, first_ms: i64, last_ms: i64) {
@@ -369,6 +394,21 @@ impl CardRow {
             let [meat_on, wrap, pull, ..] = instants(self, &halves.stated(way), zone);
             [meat_on, wrap, pull].into_iter().flatten().all(|time| within.contains(&time))
         };
+        // Of a row that is a cook as written, and lies outside its log, the one way that lies within it.
+        if halves.open.is_empty() {
+            let as_written = halves.way_of("as-written", self, zone);
+            let mut fitting = halves.ways.iter().filter(fits);
+            let settled = match (fitting.next(), fitting.next()) {
+                (Some(only), None) => {
+                    as_written.filter(|way| !fits(way)).map(|_| halves.stated(only))
+                }
+                _ => None,
+            };
+            if let Some(settled) = settled {
+                self.stated = settled;
+            }
+            return;
+        }
         let fitting: Vec<&Vec<Time>> = halves.ways.iter().filter(fits).collect();
         let Some(first) = fitting.first() else { return };
         let agreed: Vec<usize> = (0..first.len())

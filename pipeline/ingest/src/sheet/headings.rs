@@ -208,7 +208,7 @@ pub(super) fn meant(
     let listed = MAY_MEAN.iter().find(|(known, _)| *known == stem || *known == name);
     let stems: Vec<String> = match listed {
         Some((_, stems)) => stems.iter().map(|stem| (*stem).to_owned()).collect(),
-        None => Vec::new(),
+        None => by_words(stem).into_iter().map(str::to_owned).collect(),
     };
     let mut candidates: Vec<String> = Vec::new();
     for stem in &stems {
@@ -269,6 +269,38 @@ pub(super) fn meant(
         "its name is not one that is known, and is like some that are",
         answers,
     ))
+}
+
+/// Words that say weight, and those that say when it was weighed.
+const WEIGHT: [&str; 5] = ["weight", "weights", "wt", "wgt", "weighed"];
+const WEIGHED: &[(&str, &[&str])] = &[
+    ("raw_weight", &["raw", "uncooked", "untrimmed", "purchased", "bought", "packer", "whole"]),
+    ("trimmed_weight", &["trimmed", "trim", "trimming"]),
+    ("cooked_weight", &["cooked", "finished", "final", "done", "out", "yield", "off"]),
+    ("served_weight", &["served", "sliced", "serving"]),
+];
+
+/// The columns without their units that a name of several words speaks of: `trimmed_wt`,
+/// `weight_of_raw_meat`.
+fn by_words(name: &str) -> Vec<&'static str> {
+    let words: Vec<&str> = name.split('_').collect();
+    let says = |known: &[&str]| words.iter().any(|word| known.contains(word));
+    if says(&WEIGHT) {
+        let mut told = WEIGHED.iter().filter(|(_, known)| says(known)).map(|(stem, _)| *stem);
+        let told: Vec<&str> = told.by_ref().collect();
+        let any = ["raw_weight", "trimmed_weight", "cooked_weight"];
+        return if told.is_empty() { any.to_vec() } else { told };
+    }
+    if says(&["thick", "thickness"]) {
+        return vec!["thickness"];
+    }
+    let of_pit = says(&["pit", "cooker", "smoker", "grill"]);
+    if says(&["setpoint"])
+        || (says(&["set"]) && (of_pit || says(&["point", "temp", "temperature"])))
+    {
+        return vec!["pit_setpoint"];
+    }
+    Vec::new()
 }
 
 /// A name without the unit at its end, and the unit.
@@ -332,6 +364,14 @@ mod tests {
         let weights = ["raw_weight_lb", "trimmed_weight_lb", "cooked_weight_lb", "as-is"];
         assert_eq!(offered("weight_lbs", &["12.5"]), weights);
         assert_eq!(offered("weight", &["12.5"]).len(), 7);
+        let trimmed = ["trimmed_weight_kg", "trimmed_weight_lb", "as-is"];
+        for name in ["trimmed_wt", "weight_after_trimming", "wt_trimmed"] {
+            let mut columns = offered(name, &["12.5"]);
+            columns[..2].sort();
+            assert_eq!(columns, trimmed, "{name}");
+        }
+        assert_eq!(offered("uncooked_weight_lbs", &["12.5"]), ["raw_weight_lb", "as-is"]);
+        assert_eq!(offered("smoker_set_temp_f", &["250"]), ["pit_setpoint_f", "as-is"]);
         assert_eq!(offered("suplier", &["the market"]), ["supplier", "as-is"]);
         assert_eq!(offered("moon", &["full"]), Vec::<String>::new());
     }

@@ -56,6 +56,8 @@ pub(super) fn resolve_card(
                 anchor = Some(ElapsedAnchor {
                     zero_ms,
                     because: format!("the card's date; meat-on is {text} after the log's zero"),
+                    is_meat_on: false,
+                    is_assumed: false,
                 });
                 Some(zero_ms + since)
             } else {
@@ -76,12 +78,16 @@ pub(super) fn resolve_card(
             (Some(zero_ms), _) => Some(ElapsedAnchor {
                 zero_ms,
                 because: "the log's zero is taken to be meat-on".to_owned(),
+                is_meat_on: true,
+                is_assumed: false,
             }),
             (None, Some(zero_ms)) => {
                 card.marks.meat_on_ms = Some(zero_ms);
                 Some(ElapsedAnchor {
                     zero_ms,
                     because: "the card has only a date: the log's zero is taken to be its midnight, and meat-on".to_owned(),
+                    is_meat_on: false,
+                    is_assumed: true,
                 })
             }
             (None, None) => None,

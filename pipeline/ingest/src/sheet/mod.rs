@@ -275,6 +275,10 @@ pub struct ElapsedAnchor {
     pub zero_ms: i64,
     /// By which rule, in words.
     pub because: String,
+    /// Whether the zero is taken to be the stated meat-on, for want of anything better.
+    pub is_meat_on: bool,
+    /// Whether neither a meat-on nor a start is stated, so that no instant is known.
+    pub is_assumed: bool,
 }
 
 impl SheetReading {

@@ -20,6 +20,8 @@ use std::path::Path;
 pub struct ScoresReading {
     /// The scores, in the sheet's order.
     pub scores: Vec<Score>,
+    /// Where each stands, `sheet:line`; parallel to `scores`.
+    pub places: Vec<String>,
     /// Rows and cells that could not be used.
     pub rejected: Vec<RejectedRow>,
     /// What became of the sheet's lines.
@@ -37,6 +39,18 @@ pub struct ScoresReading {
 }
 
 impl ScoresReading {
+    /// The attributes without a scale in season.toml, each with the first place of it and how many rows
+    /// were not used for want of it.
+    pub fn without_scale(&self) -> BTreeMap<String, (String, usize)> {
+        let mut found: BTreeMap<String, (String, usize)> = BTreeMap::new();
+        let rows = self.rejected.iter().filter(|row| row.code == SheetCode::NoScale.as_str());
+        for row in rows {
+            let place = format!("{}:{}", row.source, row.line);
+            found.entry(attribute_name(&row.text)).or_insert((place, 0)).1 += 1;
+        }
+        found
+    }
+
     /// As [`super::SheetReading::explain`]; a score without a scale comes with the nearest that has
     /// one.
     pub fn explain(&self, row: &RejectedRow) -> Option<String> {
@@ -88,6 +102,7 @@ pub fn read_scores_sheet(
                 sheet.account.rejected_cells += rejected.len() as u64;
                 sheet.rejected.extend(rejected);
                 reading.scores.push(score);
+                reading.places.push(format!("{}:{}", sheet.shown_as, row.line));
             }
             Err((column, code, text)) => {
                 sheet.account.data -= row.lines;
@@ -103,6 +118,12 @@ pub fn read_scores_sheet(
     reading.warnings = sheet.warnings;
     reading.questions = sheet.questions;
     Ok(reading)
+}
+
+/// An attribute as it is named in season.toml.
+fn attribute_name(text: &str) -> String {
+    let named = text.trim().to_lowercase().replace([' ', '-'], "_");
+    named.strip_prefix("score_").map_or_else(|| named.clone(), str::to_owned)
 }
 
 fn rejected_cell(
@@ -147,18 +168,20 @@ impl Cells<'_> {
         self.rejected.push(rejected_cell(self.sheet, self.row, column, code, text));
     }
 
-    /// The date, as days since 1970-01-01; one that cannot be read is rejected.
-    fn date(&mut self) -> Result<Option<String>, Refused> {
+    /// The date; one that cannot be read is rejected, and the row with it where nothing else tells the
+    /// season.
+    fn date(&mut self, season_is_known: bool) -> Result<Option<String>, Refused> {
         let Some(mut text) = self.text("date")? else { return Ok(None) };
         if let Some(Cell::Number(value)) = self.sheet.cell(self.row, "date") {
             text = self.sheet.serial(*value).map_or(text, |cell| cell.text());
         }
         match self.sheet.writing.date(&text) {
             Ok(day) => Ok(Some(date_text(day))),
-            Err(code) => {
+            Err(code) if season_is_known => {
                 self.reject("date", code, &text);
                 Ok(None)
             }
+            Err(code) => Err(("date", code, text)),
         }
     }
 
@@ -185,9 +208,8 @@ impl Cells<'_> {
         };
         let attribute =
             self.text("attribute")?.ok_or(("attribute", SheetCode::NoAttribute, String::new()))?;
-        let named = attribute.trim().to_lowercase().replace([' ', '-'], "_");
-        let named = named.strip_prefix("score_").unwrap_or(&named);
-        let Some(scale) = scales.get(named) else {
+        let named = attribute_name(&attribute);
+        let Some(scale) = scales.get(&named) else {
             return Err(("attribute", SheetCode::NoScale, attribute));
         };
         let written = self.text("value")?.ok_or(("value", SheetCode::NoScore, String::new()))?;
@@ -204,8 +226,9 @@ impl Cells<'_> {
             None if contest.is_some() => Panel::Judges,
             None => Panel::Tasters,
         };
-        let date = self.date()?;
-        let season = match (card, self.text("season")?, &date) {
+        let season = self.text("season")?;
+        let date = self.date(card.is_some() || season.is_some())?;
+        let season = match (card, season, &date) {
             (Some(card), ..) => card.season.clone(),
             (None, Some(season), _) => season,
             (None, None, Some(date)) => date[..4].to_owned(),
@@ -231,7 +254,7 @@ impl Cells<'_> {
             cook,
             panel,
             judge: self.text("judge")?,
-            attribute: named.to_owned(),
+            attribute: named,
             value,
             blind,
             note: self.note()?,
@@ -318,6 +341,7 @@ mod tests {
             ("Fair,2025-05-04,ribs,,,2,taste,good,", ["`good`", "bad-number"]),
             ("Fair,2025-05-04,ribs,,,2,taste,,", ["no-score", "no points"]),
             ("Fair,2025-05-04,ribs,,,2,,8,", ["no-attribute", "what was scored"]),
+            ("Fair,4/5/2025,ribs,,,2,taste,8,", ["ambiguous-date", "column `date`"]),
             ("Fair,,ribs,,,2,taste,8,", ["no-season", "neither a cook, a date nor a season"]),
             ("Fair,2025-05-04,ribs,,jury,2,taste,8,", ["`jury`", "judges, tasters"]),
         ] {

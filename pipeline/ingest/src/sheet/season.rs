@@ -15,7 +15,10 @@ use crate::number;
 use columns::card::{self, CardField};
 use columns::sheet::{Stated, american};
 use columns::{Quantity, Value};
-use cook::{Card, Celsius, Metres, PROBE_TEST_WITHIN_C, Question, RejectedRow, trade};
+use cook::{
+    Answer, Answers, Card, Celsius, Metres, PROBE_TEST_WITHIN_C, Question, QuestionCode,
+    RejectedRow, trade,
+};
 use jiff::tz::TimeZone;
 use physics::water;
 use std::collections::HashMap;
@@ -89,6 +92,7 @@ pub fn read_season_sheet(
             guessed.push(card.cook.clone());
         }
         let (rejected, told) = (cells.rejected, cells.told);
+        reading.questions.extend(settle_exclude(&mut card, &card_row, &options.answers));
         sheet.warnings.extend(told);
         sheet.account.rejected_cells += rejected.len() as u64;
         sheet.rejected.extend(rejected);
@@ -102,7 +106,7 @@ pub fn read_season_sheet(
     reading.evidence = sheet.evidence;
     reading.warnings = sheet.warnings;
     reading.warnings.extend(told_guesses(&sheet.shown_as, &guessed));
-    reading.questions = sheet.questions;
+    reading.questions.extend(sheet.questions);
     super::halves::settle(&mut reading.rows, zone, &options.answers);
     if !options.zone_known {
         for row in &mut reading.rows {
@@ -115,6 +119,30 @@ pub fn read_season_sheet(
         super::marks::resolve_card(card, row, zone, None, false, None);
     }
     Ok(reading)
+}
+
+/// Whether a cook is left out, where the cell that should say why says neither yes nor no.
+fn settle_exclude(card: &mut Card, row: &CardRow, answers: &Answers) -> Option<Question> {
+    const LEAVE_OUT: &str = "leave-out";
+    let text = card.exclude.as_deref().filter(|text| trade::is_unsure(text))?;
+    let column = card::EXCLUDE.column.name;
+    let question = Question::new(
+        QuestionCode::LeftOutOrNot,
+        &[&row.sheet, &card.cook, text],
+        format!("{}:{} {column}: is cook `{}` to be left out?", row.sheet, row.line, card.cook),
+        format!("`{text}` is no reason and no `no`. Until this is answered, the cook is used"),
+        vec![
+            Answer::new("use", "the cook is used"),
+            Answer::new(LEAVE_OUT, format!("the cook is left out: {text}")),
+        ],
+    )
+    .at(format!("{}:{} {column}", row.sheet, row.line));
+    let answer = answers.to(&question);
+    if !answer.is_some_and(|answer| answer.eq_ignore_ascii_case(LEAVE_OUT)) {
+        card.exclude = None;
+    }
+    let is_open = answer.is_none();
+    is_open.then(|| Question { used: Some("use".to_owned()), ..question })
 }
 
 /// That marks of these cooks were guessed and nobody has looked at them yet.

@@ -3,37 +3,25 @@
 //! The sizes here are common practice, no source: what a lid, a fridge and a shut-down
 //! fire do to a curve.
 
+use super::signs::{
+    CARRY_OVER_C, COOLED_OFF_C, FAR_OFF_MS, LIT_ABOVE_C, SUDDEN_C, TOO_RAW_C, WARMED_C,
+};
 use super::{FoundMark, MarkSource};
 use crate::clean::{dips, lid, spikes};
 use crate::samples::{OwnedSamples, Samples};
 
-/// A probe that goes from air into meat, or out of it, moves at least this far, °C …
-const SUDDEN_C: f64 = 15.0;
-/// … within this time, ms (10 min).
+/// A probe that goes from air into meat, or out of it, does so within this time, ms (10 min).
 const SUDDEN_MS: i64 = 600_000;
 /// Meat goes on below this core temperature, °C.
 const RAW_BELOW_C: f64 = 30.0;
-/// A stated mark is not doubted within this of what the log shows, ms (45 min).
-const FAR_OFF_MS: i64 = 2_700_000;
-/// A core this much warmer than raw was on long before, °C.
-const WARMED_C: f64 = 10.0;
-/// A pull below this is doubted where the log goes on to show another, °C. Above it a team may have
-/// pulled the meat and gone on cooking it.
-const TOO_RAW_C: f64 = 62.0;
-/// A core this far below its maximum came off long before, °C.
-const COOLED_OFF_C: f64 = 8.0;
 /// Raw meat warms less than this in the half hour after it goes on, °C.
 const RAW_RISE_C: f64 = 12.0;
 /// Meat-on is looked for in the first part of the log only, ms (6 h).
 const MEAT_ON_WITHIN_MS: i64 = 6 * 3_600_000;
 /// The core of raw meat has begun to rise when it is this far above its beginning, °C.
 const RISEN_C: f64 = 1.5;
-/// A pit colder than this has no fire yet, °C.
-const LIT_ABOVE_C: f64 = 50.0;
 /// A core below this was not pulled for being done, °C: whatever falls there is not the pull.
 const DONE_ABOVE_C: f64 = 75.0;
-/// A core rises by at most this after the pull, °C: a piece as hot outside as a hot pit makes it.
-const CARRY_OVER_C: f64 = 9.0;
 /// The core's maximum comes at most this long after the pull, ms (75 min).
 const CARRY_OVER_MS: i64 = 4_500_000;
 /// A pit that ends this far below its level has been shut down, °C.

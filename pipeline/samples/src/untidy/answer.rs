@@ -1,8 +1,8 @@
 //! What one who was there answers to a question of the reader.
 
-use super::UntidySeason;
 use super::logs::Times;
 use super::sheet::Dates;
+use super::{Slip, UntidyCook, UntidySeason};
 use cook::Question;
 use cook::season::TemperatureUnit;
 use jiff::Timestamp;
@@ -71,10 +71,37 @@ impl UntidySeason {
                 offered(if one == other { "one" } else { "apart" })
             }
             "clock-without-am-pm" => {
-                let line: u64 = place.split(':').nth(1)?.split(' ').next()?.parse().ok()?;
-                let cook = self.cooks.iter().find(|cook| cook.line == line)?;
-                let hour: u32 = local(cook.card.marks.meat_on_ms?, "%H")?.parse().ok()?;
-                offered(if hour < 12 { "am" } else { "pm" })
+                let half = |place: &String| {
+                    let hour: u32 =
+                        local(self.cook_at(place)?.card.marks.meat_on_ms?, "%H")?.parse().ok()?;
+                    Some(if hour < 12 { "am" } else { "pm" })
+                };
+                let halves: Vec<Option<&str>> = question.places.iter().map(half).collect();
+                let first = (*halves.first()?)?;
+                let is_one = halves.iter().all(|half| *half == Some(first));
+                if is_one { offered(first) } else { offered("each") }
+            }
+            // The habit is the logger's: it is switched on while the pit comes up.
+            "zero-before-meat-on" => offered("curve"),
+            "marks-of-another" => offered("exchange"),
+            // What was written is what was done, but where somebody slipped.
+            "mark-against-curve" => {
+                let slips = &self.cook_at(place)?.slips;
+                (!slips.contains(&Slip::MarksExchanged)).then(|| offered("as-written")).flatten()
+            }
+            "weight-in-doubt" => {
+                let cook = self.cook_at(place)?;
+                let is_other = cook.slips.contains(&Slip::WeightInOtherUnit);
+                let metric = self.sheet_style.metric != is_other;
+                offered(if metric { "kg" } else { "lb" })
+                    .or_else(|| (!is_other).then(|| offered("as-written")).flatten())
+            }
+            "set-point-against-pit" => {
+                let cook = self.cook_at(place)?;
+                let is_other = cook.slips.contains(&Slip::SetpointInOtherUnit);
+                let metric = self.sheet_style.metric != is_other;
+                offered(if metric { "C" } else { "F" })
+                    .or_else(|| (!is_other).then(|| offered("as-written")).flatten())
             }
             "unit-changes" => question
                 .answers
@@ -93,6 +120,14 @@ impl UntidySeason {
             }
             _ => None,
         }
+    }
+}
+
+impl UntidySeason {
+    /// The cook whose row a place of the sheet is in.
+    fn cook_at(&self, place: &str) -> Option<&UntidyCook> {
+        let line: u64 = place.split(':').nth(1)?.split(' ').next()?.parse().ok()?;
+        self.cooks.iter().find(|cook| cook.line == line)
     }
 }
 

@@ -9,7 +9,7 @@ use crate::ingest_stage::{IngestRequest, Subject, ingest};
 use crate::progress::Progress;
 use crate::report_data::local;
 use cook::{Answers, Questions};
-use ingest::GUESSED;
+use ingest::{GUESSED, TakenNames};
 use jiff::tz::TimeZone;
 use phases::MarkSource;
 use rows::CookPhases;
@@ -107,10 +107,11 @@ pub(super) fn fill(
         .iter()
         .map(|record| row(record, found.get(record.card.cook.as_str()).copied(), zone.as_ref()))
         .collect();
+    let mut taken = TakenNames::new(records.iter().map(|record| record.card.cook.clone()));
     for refusal in &read.refusals {
         let Subject::Log(log) = &refusal.subject else { continue };
         if refusal.waits_for.is_some() {
-            rows.push(waiting(log));
+            rows.push(waiting(log, &mut taken));
         } else {
             made.notes.push(format!("a log that has no row: {}", refusal.message));
         }
@@ -170,11 +171,9 @@ fn row(
 }
 
 /// The row of a log that cannot be read before a question is answered.
-fn waiting(log: &str) -> HashMap<&'static str, String> {
+fn waiting(log: &str, taken: &mut TakenNames) -> HashMap<&'static str, String> {
     let name = log.strip_prefix("logs/").unwrap_or(log);
-    let file = name.rsplit('/').next().unwrap_or(name);
-    let stem = file.split_once('.').map_or(file, |(stem, _)| stem);
-    HashMap::from([("cook", stem.to_owned()), ("logs", name.to_owned())])
+    HashMap::from([("cook", taken.take(ingest::stem_of(name))), ("logs", name.to_owned())])
 }
 
 /// Logs as a sheet names them, from the season's folder of logs.

@@ -198,6 +198,20 @@ fn apply(card: &mut Card, events: &mut Vec<Event>, change: Change) {
                 None => events.retain(|event| !is_it(event)),
             }
         }
+        Change::NewMark(mark, at_ms) => {
+            let marks = &mut card.marks;
+            let stated = match mark {
+                Mark::MeatOn => &mut marks.meat_on_ms,
+                Mark::Wrap => &mut marks.wrap_ms,
+                Mark::Pull => &mut marks.pull_ms,
+                Mark::Slice => &mut marks.slice_ms,
+            };
+            *stated = stated.or(Some(at_ms));
+        }
+        Change::Wrapped(method) => card.wrap_method = Some(method),
+        Change::NoEvent(kind, at_ms) => {
+            events.retain(|e| !(e.cook == card.cook && e.kind == kind && e.at_ms == at_ms));
+        }
         Change::Exclude(reason) => card.exclude = Some(reason),
     }
 }

@@ -8,7 +8,8 @@ use crate::error::StageError;
 use crate::stamps::{Stage, Stamps};
 use cook::{Card, CookReadings};
 use ingest::{EventsReading, FoundLog, IngestError, LogFile, ScoresReading};
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::path::Path;
 use store::CookRecord;
 
@@ -76,20 +77,24 @@ pub(super) fn keep_rows(
     let cooks: BTreeSet<String> = sheets.cards.cards.iter().map(|card| card.cook.clone()).collect();
     if is_gone(EVENTS_SHEET) {
         let mut kept = EventsReading::default();
-        let is_read = |event| sheets.events.iter().any(|reading| reading.events.contains(event));
+        let read: HashSet<String> =
+            sheets.events.iter().flat_map(|reading| &reading.events).map(in_full).collect();
         let own = before.events.iter().filter(|event| cooks.contains(&event.cook));
-        kept.events = own.filter(|event| !is_read(event)).cloned().collect();
+        kept.events = own.filter(|event| !read.contains(&in_full(event))).cloned().collect();
         sheets.events.push(kept);
     }
     if is_gone(SCORES_SHEET) {
         let mut kept = ScoresReading::default();
-        let is_read = |score| sheets.scores.iter().any(|reading| reading.scores.contains(score));
+        let read: HashSet<String> =
+            sheets.scores.iter().flat_map(|reading| &reading.scores).map(in_full).collect();
         let own = before.scores.iter().filter(|score| {
-            score.cook.as_ref().is_none_or(|cook| cooks.contains(cook)) && !is_read(score)
+            let is_known = score.cook.as_ref().is_none_or(|cook| cooks.contains(cook));
+            is_known && !read.contains(&in_full(score))
         });
         kept.scores = own.cloned().collect();
         sheets.scores.push(kept);
-        sheets.told = scores::complete_cards(&mut sheets.cards, &sheets.scores, &request.season);
+        let Sheets { cards, scores, scored, .. } = sheets;
+        *scored = scores::complete_cards(cards, scores, &request.season, scored);
     }
     for (name, what) in gone {
         sheets.told.push(format!(
@@ -97,6 +102,11 @@ pub(super) fn keep_rows(
             request.base.join(name).display()
         ));
     }
+}
+
+/// All that a row says, to find it among others.
+fn in_full(row: &impl Serialize) -> String {
+    serde_json::to_string(row).unwrap_or_default()
 }
 
 fn is_file(path: &Path) -> bool {

@@ -7,14 +7,15 @@ use super::gone;
 use super::meats::{exchange_meats, shared_meat};
 use super::partition::Group;
 use super::siblings::{self, SiblingReading};
-use super::unchanged::{ANSWERS, ELAPSED, WITH_SIBLINGS, keep, unchanged};
+use super::unchanged::{ANSWERS, ELAPSED, WITH_SIBLINGS, keep, span_text, unchanged};
+use super::zeros;
 use super::{LOG_REFUSED, NEEDS_ANSWER, Refusal, Sheets, Subject};
 use crate::error::StageError;
 use crate::stamps::Stage;
 use cook::{Card, Event, Question, RejectedRow, Score, SourceRecord};
 use crosscheck::Curve;
 use ingest::{
-    CardRow, EventsReading, FoundLog, IngestError, LogFile, LogSpan, LogUse, ReadOptions,
+    CardRow, EventsReading, FoundLog, IngestError, LogFile, LogPart, LogSpan, LogUse, ReadOptions,
     SheetHint, SheetReading, SiblingOrders, TimeBase,
 };
 use jiff::civil::Date;
@@ -243,6 +244,7 @@ pub(super) fn ingest_group(
         })
         .map(|card| card.cook.clone())
         .collect();
+    let mut spans: BTreeMap<String, (i64, i64)> = BTreeMap::new();
     for (card, row) in cards.cards.iter().zip(&mut cards.rows) {
         let names = context.uses.get(&card.cook).into_iter().flatten();
         let own = names.filter_map(|found| {
@@ -252,13 +254,16 @@ pub(super) fn ingest_group(
         });
         let span = own.map(|span| (span.first_ms, span.last_ms));
         let span = span.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)));
-        if let Some((first_ms, last_ms)) = span {
+        if let Some((first_ms, last_ms)) = span.filter(|_| row.has_halves()) {
             row.settle_halves(&context.sheets.zone, first_ms, last_ms);
+            spans.insert(card.cook.clone(), (first_ms, last_ms));
         }
     }
-    let anchors = ingest::resolve_marks(&mut cards, &mut events, &elapsed, &context.sheets.zone);
+    let mut anchors =
+        ingest::resolve_marks(&mut cards, &mut events, &elapsed, &context.sheets.zone);
     for (cook, anchor) in &anchors {
-        result.warnings.push(format!(
+        let told = if anchor.is_assumed { &mut result.told } else { &mut result.warnings };
+        told.push(format!(
             "cook `{cook}`: its log counts from its own zero, taken as {} ({}); a `start` line in the log or layout `time.start` says otherwise",
             columns::iso_instant(anchor.zero_ms),
             anchor.because
@@ -274,11 +279,13 @@ pub(super) fn ingest_group(
         .map(|card| (card, context.uses.get(&card.cook).unwrap_or(&no_logs).as_slice()))
         .collect();
     let parts = ingest::share_out(&found_by_cook);
+    zeros::before_meat_on(&mut anchors, &cards, &logs, &parts, context, &mut answers, &mut result);
 
     let events_sheet = context.events_sheet;
     let mut evidence: BTreeMap<String, Vec<cook::Evidence>> = BTreeMap::new();
     for (card, row) in cards.cards.into_iter().zip(&cards.rows) {
         let mut computed_from = computed_from.clone();
+        computed_from.extend(spans.get(&card.cook).map(|span| span_text(*span)));
         if !answers.is_empty() {
             let told: Vec<String> =
                 answers.iter().map(|(id, answer)| format!("{id}={answer}")).collect();
@@ -319,19 +326,7 @@ pub(super) fn ingest_group(
             result.records.push(record);
             continue;
         }
-        let log_uses: Vec<LogUse<'_>> = found
-            .iter()
-            .filter_map(|found| {
-                let (name, log) = logs.get_key_value(found.file.shown_as.as_str())?;
-                let part = parts.get(&(record.card.cook.clone(), (*name).to_owned()));
-                Some(LogUse {
-                    shown_as: name,
-                    log,
-                    channel: found.channel.as_deref(),
-                    part: part.copied().unwrap_or_default(),
-                })
-            })
-            .collect();
+        let log_uses = uses_of(&record.card.cook, found, &logs, &parts);
         match ingest::assemble(&record.card, anchors.get(&record.card.cook), &log_uses) {
             Ok(mut assembled) => {
                 by_hand::add(&mut assembled.readings, &record.card, &result.events, events_sheet);
@@ -363,6 +358,25 @@ pub(super) fn ingest_group(
         result.sources.push(source);
     }
     Ok(result)
+}
+
+/// The parts of logs by cook and log, as shown.
+pub(super) type Parts = BTreeMap<(String, String), LogPart>;
+
+/// What a cook reads of its logs.
+pub(super) fn uses_of<'l>(
+    cook: &str,
+    found: &'l [FoundLog],
+    logs: &'l BTreeMap<&'l str, ingest::Log>,
+    parts: &Parts,
+) -> Vec<LogUse<'l>> {
+    let used = found.iter().filter_map(|found| {
+        let (name, log) = logs.get_key_value(found.file.shown_as.as_str())?;
+        let part = parts.get(&(cook.to_owned(), (*name).to_owned()));
+        let channel = found.channel.as_deref();
+        Some(LogUse { shown_as: name, log, channel, part: part.copied().unwrap_or_default() })
+    });
+    used.collect()
 }
 
 /// Where the sheet states a meat-on that cannot be read, the curve is used without it, which must be

@@ -15,6 +15,27 @@ pub(super) const ELAPSED: &str = ":elapsed";
 /// is read again where one of them is another now.
 pub(super) const ANSWERS: &str = ":answers:";
 
+/// Stands before the first and last instant of a cook's logs, ms UTC, in its `computed_from`, where they
+/// settle clock times without am or pm: its readings may be a part of them.
+pub(super) const SPAN: &str = ":span:";
+
+/// The end of a `computed_from` that says from when to when a cook's logs last.
+pub(super) fn span_text((first_ms, last_ms): (i64, i64)) -> String {
+    format!("{SPAN}{first_ms}..{last_ms}")
+}
+
+/// From when to when a cook's logs last; in a store that does not say, its readings.
+fn span_of(record: &CookRecord) -> Option<(i64, i64)> {
+    let said = || {
+        let known = record.computed_from.strip_suffix(ELAPSED).unwrap_or(&record.computed_from);
+        let (_, span) =
+            known.split_once(ANSWERS).map_or(known, |(known, _)| known).split_once(SPAN)?;
+        let (first, last) = span.split_once("..")?;
+        Some((first.parse().ok()?, last.parse().ok()?))
+    };
+    said().or_else(|| record.log_start_ms.zip(record.log_end_ms))
+}
+
 /// What the store has of a group's cooks, where it was computed from the same.
 pub(super) fn unchanged<'a>(
     group: &Group,
@@ -26,6 +47,7 @@ pub(super) fn unchanged<'a>(
         let known = &record.computed_from;
         let known = known.strip_suffix(ELAPSED).unwrap_or(known);
         let (known, given) = known.split_once(ANSWERS).unwrap_or((known, ""));
+        let known = known.split_once(SPAN).map_or(known, |(known, _)| known);
         let is_same = known == computed_from && are_given(given, &context.options.answers);
         let is_there =
             record.log_start_ms.is_some() && context.batch.has(&record.card.season, cook);
@@ -53,8 +75,8 @@ pub(super) fn keep(group: &Group, context: &Context<'_>, records: &[&CookRecord]
         .map(|record| record.card.cook.clone())
         .collect();
     for (row, record) in cards.rows.iter_mut().zip(records) {
-        if let (Some(first_ms), Some(last_ms)) = (record.log_start_ms, record.log_end_ms)
-            && !record.computed_from.ends_with(ELAPSED)
+        if let Some((first_ms, last_ms)) =
+            span_of(record).filter(|_| !record.computed_from.ends_with(ELAPSED))
         {
             row.settle_halves(&context.sheets.zone, first_ms, last_ms);
         }

@@ -2,7 +2,8 @@
 //!
 //! A line is perhaps a cook, perhaps a time, then an event and its value; what follows a `;` is a
 //! remark. A line without a time has that of the line before it. A clock time is the first such time
-//! after the line before it, or after meat-on; before an event's word, `4` and `230` are clock times. A
+//! after the line before it, or after meat-on; before an event's word, `4` and `230` are clock times, and `203`, which may be a
+//! core, is refused. A
 //! time without am or pm that would come sooner in the other half of the day is refused, unless the
 //! lines are of a 24-hour clock or the cook's end decides. A temperature alone, perhaps with its place, is
 //! a reading of the core by hand, in the season's unit where none stands beside it and no core is so in
@@ -157,7 +158,7 @@ fn time_first<'t>(
         // `4:05 165`: only a colon or a date makes words a time; a bare number is a temperature,
         // unless it stands before an event.
         let is_number = first.len() <= 4 && first.bytes().all(|byte| byte.is_ascii_digit());
-        if is_number && begins_with_event(rest) {
+        if is_number && !may_be_a_core(first) && begins_with_event(rest) {
             let clock = if first.len() <= 2 { format!("{first}:00") } else { first.to_owned() };
             if let Some(time) = WrittenTime::parse(&clock, &season.zone) {
                 return (Some((time, first)), rest);
@@ -169,6 +170,11 @@ fn time_first<'t>(
         }
     }
     (None, line)
+}
+
+/// Whether three digits may be a core in °F: no meat is hotter than boiling water.
+fn may_be_a_core(digits: &str) -> bool {
+    digits.len() == 3 && digits.parse::<f64>().is_ok_and(|degrees| degrees <= 212.0)
 }
 
 /// Whether a text begins with the word of an event.

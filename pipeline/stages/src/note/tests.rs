@@ -108,6 +108,14 @@ fn a_time_may_be_said_and_a_warning_tells_what_lies_outside_the_cook() {
 }
 
 #[test]
+fn three_digits_that_may_be_a_core_are_no_time() {
+    let folder = one_night("us");
+    let noted = from(folder.path(), "203 pull\n0314 spritz\n430 wrap foil\n", Some("may-1"));
+    assert_eq!((noted.refused.len(), noted.rows.len()), (1, 2), "{noted:?}");
+    assert!(noted.refused[0].contains("its word behind the time"), "{noted:?}");
+}
+
+#[test]
 fn plain_lines_are_taken_once() {
     let folder = one_night("us");
     let night = "# the big one\n23:40 spritz cider\n3:12 wrap foil\nbark set; black all over\n4:05 165 flat\n\n5:30 am probe test not\n";

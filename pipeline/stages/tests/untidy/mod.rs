@@ -12,6 +12,8 @@ use store::{CookRecord, Store};
 
 /// Instants may differ by so much, ms: people write minutes, serial dates are rounded.
 const INSTANT_MS: i64 = 61_000;
+/// Where a curve shows meat-on it is seen to within this, ms (10 min).
+const SEEN_MS: i64 = 600_000;
 /// Temperatures of a curve may differ by so much, K: a reading more or less at its end.
 const CURVE_K: f64 = 1.2;
 /// Quantities may differ by this share: they are rounded to what was written, on both sides.
@@ -117,7 +119,7 @@ fn round(season: &UntidySeason, folder: &Path, answers: &Answers) -> Result<Judg
         let record =
             records.iter().find(|record| folded(&record.card.cook) == folded(&cook.card.cook));
         let mut worst = Fate::Right;
-        for (what, is_right, of_log) in values(cook, record, &store, &words) {
+        for (what, is_right, of_log) in values(season, cook, record, &store, &words) {
             let fate =
                 if is_right { Fate::Right } else { fate(season, cook, &what, of_log, &summary) };
             *judged.fates.entry(fate).or_default() += 1;
@@ -137,8 +139,17 @@ fn round(season: &UntidySeason, folder: &Path, answers: &Answers) -> Result<Judg
     for record in &records {
         let is_meant = |cook: &UntidyCook| folded(&cook.card.cook) == folded(&record.card.cook);
         if !season.cooks.iter().any(is_meant) {
-            *judged.fates.entry(Fate::Silent).or_default() += 1;
-            judged.silent.push(format!("{}: a cook that never was", record.card.cook));
+            // Its log is some cook's: what is said of that cook's log, or of its card, is said of it.
+            let whose = season
+                .cooks
+                .iter()
+                .filter(|cook| cook.logs.iter().any(|log| record.card.logs.contains(log)));
+            let mut said = whose.map(|cook| fate(season, cook, "the cook", true, &summary));
+            let fate = said.next().unwrap_or(Fate::Silent);
+            *judged.fates.entry(fate).or_default() += 1;
+            if fate == Fate::Silent {
+                judged.silent.push(format!("{}: a cook that never was", record.card.cook));
+            }
         }
     }
     Ok(judged)
@@ -188,6 +199,7 @@ fn texts<'a>(cook: &'a UntidyCook, record: &'a CookRecord) -> Texts<'a> {
 
 /// Every value of a cook: what it is, whether it is right, and whether it comes from a log.
 fn values(
+    season: &UntidySeason,
     cook: &UntidyCook,
     record: Option<&CookRecord>,
     store: &Store,
@@ -242,9 +254,15 @@ fn values(
     let median = pit.get(pit.len() / 2).copied();
     let hottest = core.last().copied();
     let of_curve = |a: f64, b: Option<f64>| b.is_some_and(|b| (a - b).abs() <= CURVE_K);
+    // When a log began that nowhere says it is known as well as its curve shows meat-on.
+    let by_curve = cook.logs.iter().any(|log| season.counts_from_its_own_zero(log));
+    let end = |meant: i64, stored: Option<i64>| match stored {
+        Some(stored) if by_curve => (meant - stored).abs() <= SEEN_MS,
+        stored => instant(Some(meant), stored),
+    };
     for (what, is_right) in [
-        ("the log's begin", instant(Some(cook.logged_ms.0), record.log_start_ms)),
-        ("the log's end", instant(Some(cook.logged_ms.1), record.log_end_ms)),
+        ("the log's begin", end(cook.logged_ms.0, record.log_start_ms)),
+        ("the log's end", end(cook.logged_ms.1, record.log_end_ms)),
         ("the core", of_curve(cook.core_max_c, hottest)),
         ("the pit", of_curve(cook.pit_median_c, median)),
     ] {
