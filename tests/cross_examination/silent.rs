@@ -47,6 +47,16 @@ fn a_pull_that_the_core_alone_speaks_against_is_asked_about() {
 }
 
 #[test]
+fn a_pull_an_hour_before_the_fire_is_shut_down_is_asked_about() {
+    let folder = folder_with_log();
+    let folder = folder.path();
+    season(folder, "UTC", &clean_but(3, "20:40"), "");
+    not_asked(folder);
+    season(folder, "UTC", &clean_but(3, "20:00"), "");
+    asked(folder, &["mark-against-curve/", "pull: is `20:00` right?"], "curve");
+}
+
+#[test]
 fn a_meat_on_hours_before_a_log_that_begins_raw_is_asked_about() {
     let folder = folder_with_log();
     let folder = folder.path();

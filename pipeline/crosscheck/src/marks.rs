@@ -31,6 +31,8 @@ const CLEARLY_C: f64 = 3.0;
 /// than this, °C: a probe that is left in the pit leaps, and the core of a roast warms by 25 °C an hour.
 const CARRIED_OVER_MS: i64 = 75 * MINUTE_MS;
 const STEP_C: f64 = 8.0;
+/// A pit that is this much colder forty minutes later has been shut down, °C.
+const SHUT_DOWN_C: f64 = 25.0;
 /// A core that rises by this in twenty minutes is being cooked, °C.
 const STILL_RISES_C: f64 = 0.4;
 /// A core below this has not been cooked yet, °C.
@@ -288,18 +290,20 @@ fn rise_after(curve: &Curve, said: i64, at_said: f64) -> Rise {
     Rise { to, late: to - early }
 }
 
-/// A pull of which nothing shows where it is stated, and all where it is seen: the lid opens there, and
-/// until then the core rises on.
+/// A pull of which nothing shows where it is stated, and all where it is seen: the lid opens there or the
+/// pit begins to fall, and until then the core rises on.
 fn is_unsigned(curve: &Curve, said: i64, seen: i64) -> bool {
     let shows = |ms: i64| opened_near(curve, ms);
     let rises = |from: i64, to: i64, least: f64| {
         let pair = curve.core_at(from).zip(curve.core_at(to));
         pair.is_some_and(|(from, to)| to - from >= least)
     };
+    let around = (curve.pit_at(seen - 2 * LEVEL_MS), curve.pit_at(seen + 2 * LEVEL_MS));
+    let falls = matches!(around, (Some(before), Some(after)) if before - after >= SHUT_DOWN_C);
     seen - said >= FAR_OFF_MS
         && curve.dense
         && !shows(said)
-        && shows(seen)
+        && (shows(seen) || falls)
         && rises(said, seen, CLEARLY_C)
         && rises(seen - 3 * LEVEL_MS, seen - LEVEL_MS, STILL_RISES_C)
 }

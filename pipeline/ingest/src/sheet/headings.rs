@@ -33,9 +33,30 @@ const MEANS: &[(&str, &[&str])] = &[
     ("date", &["cook_date", "date_of_cook", "date_cooked"]),
     (
         "meat_on",
-        &["meat_in", "time_on", "put_on", "put_on_at", "meat_on_at", "meat_on_time", "on_at"],
+        &[
+            "meat_in",
+            "time_on",
+            "put_on",
+            "put_on_at",
+            "meat_on_at",
+            "meat_on_time",
+            "on_at",
+            "went_on",
+            "went_on_at",
+        ],
     ),
-    ("wrap_at", &["wrapped_at", "wrap_time", "time_wrapped", "time_of_wrap"]),
+    (
+        "wrap_at",
+        &[
+            "wrapped_at",
+            "wrap_time",
+            "time_wrapped",
+            "time_of_wrap",
+            "wrapped_when",
+            "when_wrapped",
+            "wrapped_time",
+        ],
+    ),
     (
         "wrap_method",
         &[
@@ -50,7 +71,20 @@ const MEANS: &[(&str, &[&str])] = &[
     ),
     (
         "pull",
-        &["pulled", "pulled_at", "pull_at", "pull_time", "time_pulled", "meat_off", "time_off"],
+        &[
+            "pulled",
+            "pulled_at",
+            "pull_at",
+            "pull_time",
+            "time_pulled",
+            "meat_off",
+            "time_off",
+            "off_at",
+            "came_off",
+            "came_off_at",
+            "taken_off",
+            "taken_off_at",
+        ],
     ),
     ("slice", &["sliced", "sliced_at", "slice_at", "slice_time"]),
     (
@@ -116,6 +150,8 @@ const MAY_MEAN: &[(&str, &[&str])] = &[
     ("trimmed", &["trimmed_weight"]),
     ("cooked", &["cooked_weight"]),
     ("thick", &["thickness"]),
+    ("set", &["pit_setpoint"]),
+    ("what", &["cut"]),
     ("setpoint", &["pit_setpoint"]),
     ("set_point", &["pit_setpoint"]),
     ("set_temp", &["pit_setpoint"]),
@@ -148,6 +184,9 @@ const MAY_MEAN: &[(&str, &[&str])] = &[
     ("files", &["logs"]),
 ];
 
+/// The columns that a clock time may be of.
+const MARKS: [&str; 4] = ["meat_on", "wrap_at", "pull", "slice"];
+
 /// The column that a name means and no other, where it is not that column's own name.
 pub(super) fn meaning(name: &str) -> Option<&'static str> {
     MEANS.iter().find(|(_, names)| names.contains(&name)).map(|(column, _)| *column)
@@ -173,6 +212,16 @@ impl Cells<'_> {
     /// Whether there are cells, and all are so.
     fn all(&self, is: impl Fn(&str) -> bool) -> bool {
         self.texts().next().is_some() && self.texts().all(|text| is(&text))
+    }
+
+    /// Whether all are times of the day, and more than one is written as no number is.
+    fn are_clock_times(&self) -> bool {
+        let is_clock = |text: &str| {
+            let has_hour = text.contains(|c: char| c.is_ascii_digit());
+            has_hour && text.contains(':') && !text.starts_with('+') && !text.contains(['-', '/'])
+        };
+        let written = self.texts().filter(|text| is_clock(text)).count();
+        written >= 2 && self.all(is_time)
     }
 
     /// The first texts, to be shown.
@@ -224,6 +273,11 @@ pub(super) fn meant(
     if candidates.is_empty() {
         let near = meant_column(name, columns);
         candidates.extend(near.iter().flat_map(|near| near.split("` or `")).map(str::to_owned));
+    }
+    // What is written on a clock is a mark, whatever it is called.
+    if candidates.is_empty() && cells.are_clock_times() {
+        candidates.extend(MARKS.map(str::to_owned));
+        candidates.retain(|mark| columns.iter().any(|column| column.name == mark));
     }
     candidates.retain(|column| !taken(column));
     if candidates.is_empty() {
@@ -300,7 +354,21 @@ fn by_words(name: &str) -> Vec<&'static str> {
     {
         return vec!["pit_setpoint"];
     }
-    Vec::new()
+    if of_pit && says(&["which", "what", "used", "name", "type", "kind"]) {
+        return vec!["pit", "cooker"];
+    }
+    let at_a_time = says(&["at", "when", "time", "clock"]);
+    let wraps = says(&["wrap", "wrapped", "wrapping"]);
+    if wraps {
+        return if at_a_time { vec!["wrap_at"] } else { vec!["wrap_method", "wrap_at"] };
+    }
+    let marks: [(&[&str], &str); 3] = [
+        (&["off", "pull", "pulled", "out"], "pull"),
+        (&["on", "in", "started", "begun"], "meat_on"),
+        (&["slice", "sliced", "served"], "slice"),
+    ];
+    let told = marks.into_iter().filter(|(known, _)| at_a_time && says(known));
+    told.map(|(_, mark)| mark).take(1).collect()
 }
 
 /// A name without the unit at its end, and the unit.
@@ -374,6 +442,12 @@ mod tests {
         assert_eq!(offered("smoker_set_temp_f", &["250"]), ["pit_setpoint_f", "as-is"]);
         assert_eq!(offered("suplier", &["the market"]), ["supplier", "as-is"]);
         assert_eq!(offered("moon", &["full"]), Vec::<String>::new());
+        // By what the cells hold: a time is a mark, a length of time is none.
+        let marks = ["meat_on", "wrap_at", "pull", "slice", "as-is"];
+        assert_eq!(offered("phase_two", &["11:30", "12:10 pm"]), marks);
+        assert_eq!(offered("moonrise", &["9.5", "8"]), Vec::<String>::new());
+        assert_eq!(offered("which_smoker", &["the drum"]), ["pit", "cooker", "as-is"]);
+        assert_eq!(meaning("off_at"), Some("pull"));
     }
 
     #[test]
