@@ -91,10 +91,10 @@ fn pace(
             |arm: usize| restricted_mean(season.truth[arm].iter().copied(), found.horizon_min);
         writeln!(
             text,
-            "{} n {} truth {truth:.1} own {:.1} means {:.0?} found {:?} sampling {:.1} unsupported {:.3} tilt {:.2?} natural {:.0?} ccw {:.0?} {} {}",
+            "{} n {} truth {truth:.1} own {:.0?} means {:.0?} found {:?} sampling {:.1} unsupported {:.3} tilt {:.2?} natural {:.0?} ccw {:.0?} {} {}",
             season.seed,
             season.cooks,
-            own(0) - own(1),
+            [own(0), own(1)],
             found.means,
             found.estimate.map(|e| ((10.0 * e.0).round() / 10.0, (10.0 * e.1).round() / 10.0)),
             found.sampling_error_min,

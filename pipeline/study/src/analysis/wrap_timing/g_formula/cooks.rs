@@ -151,6 +151,8 @@ pub(super) struct Step {
     pub(super) passed: bool,
     /// Whether models may learn from it.
     pub(super) is_learnt: bool,
+    /// What it weighs there.
+    pub(super) weight: f64,
 }
 
 impl Step {
@@ -422,6 +424,7 @@ fn steps(
             part,
             passed: row.passed,
             is_learnt: row.seen >= LEAST_SEEN && part >= NARROWEST_C && !was_unwrapped,
+            weight: 1.0,
         };
         let ends_c = if row.passed { row.degree_c + 1.0 } else { row.from_core_c };
         state.step(ends_c, row.start_min + row.minutes, step.dose);

@@ -58,7 +58,8 @@ impl Habit {
                     break;
                 }
                 let ends_c = step.state.core_c + step.part;
-                if ends_c <= from_core_c {
+                // A wrap at the very beginning of a degree ends the one before.
+                if ends_c < from_core_c - 1e-9 {
                     continue;
                 }
                 let next = cook.steps.get(place + 1);
@@ -77,7 +78,7 @@ impl Habit {
 
     /// The rate a minute at a state.
     pub(super) fn rate_per_min(&self, state: &State, x: &Row) -> f64 {
-        if state.core_c + 1.0 <= self.from_core_c {
+        if state.core_c + 1.0 < self.from_core_c - 1e-9 {
             return 0.0;
         }
         self.rate.as_ref().map_or(0.0, |rate| rate.at(&columns(state, x)).min(FASTEST_PER_MIN))

@@ -3,7 +3,7 @@
 //! The clock is the core. For each °C from 55 to 88 a cook has a *dose*: the heat that it was offered
 //! (lagged pit less core, over time), times its own `k_ref`, in logs. Two ridge models foretell the next
 //! dose from what is known at the beginning of a degree, one for degrees that are not wrapped and one
-//! for those that are ([`model`]). Each cook keeps its own path up to where it left the strategy, and is
+//! for those that are ([`model`]), the former with weights ([`weights`]). Each cook keeps its own path up to where it left the strategy, and is
 //! then run on from its own state under its own pit ([`run`]): Robins (1986), Mathematical Modelling 7,
 //! 1393–1512; Hernán & Robins, Causal Inference: What If, chapters 13 and 21.
 //!
@@ -23,6 +23,7 @@ mod model;
 mod natural;
 mod run;
 mod support;
+mod weights;
 
 use super::cooks::Cooks;
 use super::estimate::Asked;
@@ -178,7 +179,9 @@ pub(super) fn estimate(
     asked: &Asked<'_>,
     beside: Option<(f64, Difference)>,
 ) -> Result<GFormula, StudyError> {
-    let pace = cooks::read(table, cooks, degrees)?;
+    let mut pace = cooks::read(table, cooks, degrees)?;
+    let habit = Habit::fit(&pace, &vec![1.0; pace.fires]);
+    weights::weigh(&mut pace, &habit);
     let mut found = GFormula {
         n: pace.cooks.len(),
         fires: pace.fires,

@@ -121,6 +121,9 @@ impl Model {
             (pace.cooks[*place].fire, &pace.cooks[*place].steps[*at], *x)
         };
         let given: Vec<(usize, &Step, Row)> = rows.iter().map(of).collect();
+        // Of mean 1, since the penalty is set against them.
+        let middle =
+            given.iter().map(|(_, step, _)| step.weight).sum::<f64>() / given.len().max(1) as f64;
         let ridge = GroupedRidge::new(
             pace.fires,
             columns,
@@ -129,19 +132,26 @@ impl Model {
                 x: &x[..columns],
                 y: step.y(),
                 censored: !step.passed,
-                weight: if step.passed { step.part } else { 1.0 },
+                weight: step.weight / middle * if step.passed { step.part } else { 1.0 },
             }),
         )?;
         let fit = ridge.fit(weights, &PENALTIES, None)?;
-        let known: Vec<(usize, f64, f64)> = rows
+        let known: Vec<Residual> = rows
             .iter()
             .filter(|(place, at, _)| {
                 let cook = &pace.cooks[*place];
-                weights[cook.fire] > 0.0 && cook.steps[*at].passed && cook.steps[*at].part > 0.99
+                let step = &cook.steps[*at];
+                weights[cook.fire] > 0.0 && (!step.passed || step.part > 0.99)
             })
             .map(|(place, at, x)| {
                 let step = &pace.cooks[*place].steps[*at];
-                (*place, step.state.core_c, step.y() - fit.predict(&x[..columns]))
+                Residual {
+                    cook: *place,
+                    core_c: step.state.core_c,
+                    value: step.y() - fit.predict(&x[..columns]),
+                    weight: step.weight / middle,
+                    passed: step.passed,
+                }
             })
             .collect();
         let scatter = Scatter::of(&known, fit.scatter);
@@ -158,58 +168,76 @@ impl Model {
     }
 }
 
+/// How far a step was from its model.
+#[derive(Debug, Clone, Copy)]
+struct Residual {
+    cook: usize,
+    core_c: f64,
+    value: f64,
+    /// As in the fit: where weights go with the state, only so weighed residuals have a mean of nothing.
+    weight: f64,
+    /// Otherwise the value is a lower bound.
+    passed: bool,
+}
+
+/// Weighed mean, and sum of weights.
+fn mean_of(residuals: &[&Residual]) -> (f64, f64) {
+    let (sum, weight) = residuals
+        .iter()
+        .fold((0.0, 0.0), |(sum, weight), r| (sum + r.weight * r.value, weight + r.weight));
+    (if weight > 0.0 { sum / weight } else { 0.0 }, weight)
+}
+
 impl Scatter {
-    /// Of residuals, each with its cook and core.
-    fn of(known: &[(usize, f64, f64)], all: f64) -> Self {
-        let mut by_cook = std::collections::BTreeMap::<usize, Vec<f64>>::new();
-        for (cook, _, residual) in known {
-            by_cook.entry(*cook).or_default().push(*residual);
+    fn of(known: &[Residual], all: f64) -> Self {
+        let mut by_cook = std::collections::BTreeMap::<usize, Vec<&Residual>>::new();
+        for residual in known.iter().filter(|residual| residual.passed) {
+            by_cook.entry(residual.cook).or_default().push(residual);
         }
-        let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len().max(1) as f64;
         // One-way analysis of variance: between cooks and within.
         let (mut within, mut freedom) = (0.0, 0.0);
-        for values in by_cook.values() {
-            let middle = mean(values);
-            within += values.iter().map(|v| (v - middle).powi(2)).sum::<f64>();
-            freedom += values.len() as f64 - 1.0;
+        let (mut total, mut squares, mut between_squares) = (0.0, 0.0, 0.0);
+        for residuals in by_cook.values() {
+            let (middle, weight) = mean_of(residuals);
+            within += residuals.iter().map(|r| r.weight * (r.value - middle).powi(2)).sum::<f64>();
+            freedom += weight * (1.0 - 1.0 / residuals.len() as f64);
+            total += weight;
+            squares += weight * weight;
+            between_squares += weight * middle * middle;
         }
         let within = if freedom > 0.0 { within / freedom } else { all * all };
-        let total: f64 = by_cook.values().map(|values| values.len() as f64).sum();
-        let cooks = by_cook.len() as f64;
-        let squares: f64 = by_cook.values().map(|values| (values.len() as f64).powi(2)).sum();
-        let size = (total - squares / total.max(1.0)) / (cooks - 1.0).max(1.0);
-        let between_squares: f64 =
-            by_cook.values().map(|values| values.len() as f64 * mean(values).powi(2)).sum::<f64>()
-                / (cooks - 1.0).max(1.0);
-        let between = ((between_squares - within) / size.max(1.0)).max(0.0).sqrt();
+        let others = (by_cook.len() as f64 - 1.0).max(1.0);
+        let size = (total - squares / total.max(1.0)) / others;
+        let between = ((between_squares / others - within) / size.max(1.0)).max(0.0).sqrt();
         let within = within.sqrt().max(1e-6);
-        let of_cook = |cook: &usize| {
-            let values = &by_cook[cook];
-            let share = between * between
-                / (between * between + within * within / values.len() as f64).max(1e-12);
-            share * mean(values)
-        };
-        let steps: Vec<(f64, f64)> = known
+        let of_cook: std::collections::BTreeMap<usize, f64> = by_cook
             .iter()
-            .map(|(cook, core_c, residual)| (*core_c, (residual - of_cook(cook)) / within))
+            .map(|(cook, residuals)| {
+                let (middle, weight) = mean_of(residuals);
+                let own = between * between;
+                (*cook, middle * own / (own + within * within / weight.max(1e-6)).max(1e-12))
+            })
             .collect();
         let shapes = (55..88)
             .map(|degree| {
                 let centre = f64::from(degree) + 0.5;
                 let mut reach = NEAR_C;
-                let mut near: Vec<f64>;
+                let mut near: Vec<Residual>;
                 loop {
-                    near = steps
+                    near = known
                         .iter()
-                        .filter(|(core_c, _)| (core_c - centre).abs() <= reach)
-                        .map(|(_, residual)| *residual)
+                        .filter(|residual| (residual.core_c - centre).abs() <= reach)
+                        .map(|r| {
+                            let own = of_cook.get(&r.cook).copied().unwrap_or(0.0);
+                            Residual { value: (r.value - own) / within, ..*r }
+                        })
                         .collect();
                     if near.len() >= FEWEST_RESIDUALS || reach > 40.0 {
                         break;
                     }
                     reach += 2.0;
                 }
-                shape(near)
+                shape(product_limit(near))
             })
             .collect();
         Self { between, within, shapes }
@@ -244,26 +272,59 @@ impl Scatter {
     }
 }
 
-/// Points of a distribution at even ranks. The ends are means of what lies beyond half a rank, so that
-/// one odd step does not stand for a thirtieth of them.
-fn shape(mut values: Vec<f64>) -> [f64; POINTS] {
+/// Residuals with the weights that the product-limit estimator gives them. The largest is taken as seen (Efron
+/// 1967, Proc. 5th Berkeley Symp. 4, 831–853). A degree in which a cook was wrapped is one that went
+/// slowly: without these the distribution would lack its slow end.
+fn product_limit(mut near: Vec<Residual>) -> Vec<(f64, f64)> {
+    near.sort_unstable_by(|a, b| a.value.total_cmp(&b.value).then(b.passed.cmp(&a.passed)));
+    if let Some(largest) = near.last_mut() {
+        largest.passed = true;
+    }
+    let mut at_risk: f64 = near.iter().map(|residual| residual.weight).sum();
+    let mut left = 1.0;
+    let mut out = Vec::with_capacity(near.len());
+    for residual in &near {
+        if residual.passed {
+            let mass = left * (residual.weight / at_risk.max(1e-12)).min(1.0);
+            out.push((residual.value, mass));
+            left -= mass;
+        }
+        at_risk -= residual.weight;
+    }
+    out
+}
+
+/// Points of a distribution of values with weights at even ranks: means of what lies within half a rank, so
+/// that one odd step does not stand for a thirtieth of them.
+fn shape(mut values: Vec<(f64, f64)>) -> [f64; POINTS] {
     let mut out = [0.0; POINTS];
-    if values.is_empty() {
+    let total: f64 = values.iter().map(|(_, weight)| weight).sum();
+    if total <= 0.0 {
         return out;
     }
-    values.sort_unstable_by(f64::total_cmp);
-    let n = values.len() as f64;
-    for (place, point) in out.iter_mut().enumerate() {
-        let centre = place as f64 / (POINTS - 1) as f64;
-        let half = 0.5 / (POINTS - 1) as f64;
-        let from = ((centre - half).max(0.0) * n).floor() as usize;
-        let until = (((centre + half).min(1.0) * n).ceil() as usize).clamp(from + 1, values.len());
-        let from = from.min(values.len() - 1);
-        *point = values[from..until].iter().sum::<f64>() / (until - from) as f64;
+    values.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+    let ranks = (POINTS - 1) as f64;
+    let mut masses = [0.0; POINTS];
+    let mut began = 0.0;
+    for (value, weight) in &values {
+        let ended = began + weight / total;
+        let mut from = began;
+        while from < ended - 1e-12 {
+            let place = ((from * ranks + 0.5 + 1e-9) as usize).min(POINTS - 1);
+            let until =
+                if place + 1 < POINTS { ((place as f64 + 0.5) / ranks).min(ended) } else { ended };
+            out[place] += value * (until - from);
+            masses[place] += until - from;
+            from = until.max(from + 1e-9);
+        }
+        began = ended;
     }
-    // The mean of the residuals is nothing; so is that of the points between which ranks fall.
-    let mean = (out.iter().sum::<f64>() - 0.5 * (out[0] + out[POINTS - 1])) / (POINTS - 1) as f64;
-    let aim = values.iter().sum::<f64>() / n;
+    for (point, mass) in out.iter_mut().zip(masses) {
+        *point /= f64::max(mass, 1e-12);
+    }
+    // The mean of the residuals is to be that of the points between which ranks fall.
+    let mean = (out.iter().sum::<f64>() - 0.5 * (out[0] + out[POINTS - 1])) / ranks;
+    let aim = values.iter().map(|(value, weight)| value * weight).sum::<f64>() / total;
     for point in &mut out {
         *point += aim - mean;
     }

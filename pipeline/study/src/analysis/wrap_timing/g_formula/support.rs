@@ -92,7 +92,7 @@ pub(super) struct Tilt {
 
 /// The tilt of unwrapped or wrapped steps; `models` are fitted without each part of the fires.
 pub(super) fn tilt(pace: &Pace, wrapped: bool, models: &[Model]) -> Option<Tilt> {
-    let mut points: Vec<(usize, f64, f64)> = Vec::new();
+    let mut points: Vec<(usize, f64, f64, f64)> = Vec::new();
     for cook in &pace.cooks {
         let model = &models[cook.fire % FOLDS];
         for step in &cook.steps {
@@ -102,24 +102,28 @@ pub(super) fn tilt(pace: &Pace, wrapped: bool, models: &[Model]) -> Option<Tilt>
             }
             let Some(running) = step.state.running() else { continue };
             let x = row(cook, &step.state, step.gap_c);
-            points.push((cook.fire, running, step.y() - model.fit.predict(&x[..model.columns()])));
+            let error = step.y() - model.fit.predict(&x[..model.columns()]);
+            points.push((cook.fire, running, error, step.weight));
         }
     }
-    let n = points.len() as f64;
     if points.len() < 30 {
         return None;
     }
-    let mean = |of: &dyn Fn(&(usize, f64, f64)) -> f64| points.iter().map(of).sum::<f64>() / n;
+    // Weighed as in the fit, which is right there first.
+    let weight: f64 = points.iter().map(|p| p.3).sum();
+    let mean = |of: &dyn Fn(&(usize, f64, f64, f64)) -> f64| {
+        points.iter().map(|p| p.3 * of(p)).sum::<f64>() / weight
+    };
     let (mx, my) = (mean(&|p| p.1), mean(&|p| p.2));
-    let sxx: f64 = points.iter().map(|p| (p.1 - mx).powi(2)).sum();
+    let sxx = weight * mean(&|p| (p.1 - mx).powi(2));
     if sxx <= 1e-9 {
         return None;
     }
-    let slope = points.iter().map(|p| (p.1 - mx) * (p.2 - my)).sum::<f64>() / sxx;
+    let slope = weight * mean(&|p| (p.1 - mx) * (p.2 - my)) / sxx;
     // By fire: the errors of one hang together.
     let mut scores = vec![0.0; pace.fires];
-    for (fire, x, y) in &points {
-        scores[*fire] += (x - mx) * (y - my - slope * (x - mx));
+    for (fire, x, y, weight) in &points {
+        scores[*fire] += weight * (x - mx) * (y - my - slope * (x - mx));
     }
     let std_error = scores.iter().map(|score| score * score).sum::<f64>().sqrt() / sxx;
     Some(Tilt { slope, std_error, steps: points.len() })
