@@ -90,9 +90,12 @@ pub(super) struct Tilt {
     pub(super) steps: usize,
 }
 
+/// Fire, running dose, error and weight of a step.
+type Point = (usize, f64, f64, f64);
+
 /// The tilt of unwrapped or wrapped steps; `models` are fitted without each part of the fires.
 pub(super) fn tilt(pace: &Pace, wrapped: bool, models: &[Model]) -> Option<Tilt> {
-    let mut points: Vec<(usize, f64, f64, f64)> = Vec::new();
+    let mut points: Vec<Point> = Vec::new();
     for cook in &pace.cooks {
         let model = &models[cook.fire % FOLDS];
         for step in &cook.steps {
@@ -111,9 +114,8 @@ pub(super) fn tilt(pace: &Pace, wrapped: bool, models: &[Model]) -> Option<Tilt>
     }
     // Weighed as in the fit, which is right there first.
     let weight: f64 = points.iter().map(|p| p.3).sum();
-    let mean = |of: &dyn Fn(&(usize, f64, f64, f64)) -> f64| {
-        points.iter().map(|p| p.3 * of(p)).sum::<f64>() / weight
-    };
+    let mean =
+        |of: &dyn Fn(&Point) -> f64| points.iter().map(|p| p.3 * of(p)).sum::<f64>() / weight;
     let (mx, my) = (mean(&|p| p.1), mean(&|p| p.2));
     let sxx = weight * mean(&|p| (p.1 - mx).powi(2));
     if sxx <= 1e-9 {
