@@ -237,7 +237,7 @@ impl Robust {
 const MOST_SHARED: f64 = 99.0;
 
 /// Variance that rows of a cluster share over that which each has of its own, by analysis of variance of the
-/// residuals of `k` terms, not below zero: Searle, Casella & McCulloch (1992), Variance Components, section 3.6.
+/// residuals of `k` terms, not below zero: Searle, Casella & `McCulloch` (1992), Variance Components, section 3.6.
 fn shared(residuals: &[DoubleDouble], clusters: &Clusters, k: usize) -> f64 {
     let (n, groups) = (residuals.len() as f64, clusters.count as f64);
     let mut sums = vec![(0.0, 0.0); clusters.count];

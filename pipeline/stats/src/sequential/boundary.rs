@@ -1,7 +1,7 @@
 //! Boundaries of normal statistics, by recursive numerical integration.
 //!
-//! Standardised statistics of looks at information t₁ < … < t_K = 1 are those of a Brownian motion
-//! B(t): Z_k = B(t_k)/√t_k. The density of B(t_k) on the paths that have not crossed is carried from look
+//! Standardised statistics of looks at information `t₁ < … < t_K = 1` are those of a Brownian motion
+//! B(t): `Z_k = B(t_k)/√t_k`. The density of `B(t_k)` on the paths that have not crossed is carried from look
 //! to look (Armitage, `McPherson` & Rowe 1969, "Repeated significance tests on accumulating data", Journal
 //! of the Royal Statistical Society A 132, 235–244).
 

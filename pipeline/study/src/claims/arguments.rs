@@ -375,7 +375,7 @@ mod tests {
         matters = 20.0
         judge_after_cooks = 40
         "#);
-        assert_eq!(claims.claims[0].strategies[1].never, true);
+        assert!(claims.claims[0].strategies[1].never);
     }
 
     #[test]

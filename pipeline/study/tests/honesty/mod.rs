@@ -189,7 +189,7 @@ fn draw(cell: Cell, by: By, side: i8, random: &mut ChaCha8Rng) -> Table {
     for (own, &size) in cell.fires.1.iter().enumerate() {
         let shared = normal(random);
         let temperature = normal(random);
-        let large = (own + first) % 2 == 0;
+        let large = (own + first).is_multiple_of(2);
         for _ in 0..size {
             let oak = random.random::<bool>();
             let kilograms = random.random_range(4.0..8.0);
