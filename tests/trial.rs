@@ -53,7 +53,8 @@ fn cook(folder: &Path, pairs: usize, oak_adds: f64) {
         if let Some(pair) = cells[0].strip_prefix(['a', 'b']).and_then(|n| n.parse::<usize>().ok())
             && pair < pairs
         {
-            cells[at("wood")] = cells[at("arm")].clone();
+            let arm = cells[at("arm")].clone();
+            cells[at("wood")] = arm;
             cells[at("pit")] = "big".into();
             cells[at("date")] = format!("2026-05-{:02}", 2 + pair);
             cells[at("meat_on")] = format!("2026-05-{:02}T09:00:00Z", 2 + pair);

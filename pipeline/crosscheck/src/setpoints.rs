@@ -63,7 +63,7 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
                     .or_default()
                     .push(Misfit { cook: at, cell, other_c, because }),
                 Judged::FarOff { because } => {
-                    findings.push(far_off((at, &cook.card.cook), cell, &because))
+                    findings.push(far_off((at, &cook.card.cook), cell, &because));
                 }
             }
         }

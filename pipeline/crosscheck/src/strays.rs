@@ -48,7 +48,7 @@ fn on_its_day(
     zone: &TimeZone,
 ) -> [[Option<i64>; 4]; 2] {
     let date = |text: Option<&str>| text?.parse::<jiff::civil::Date>().ok();
-    let days = date(own).zip(date(its)).and_then(|(own, its)| Some((its - own).get_days()));
+    let days = date(own).zip(date(its)).map(|(own, its)| (its - own).get_days());
     let later = |ms: i64| {
         let local = zone.to_datetime(jiff::Timestamp::from_millisecond(ms).ok()?);
         let there = local.checked_add(days?.days()).ok()?;

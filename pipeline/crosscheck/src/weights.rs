@@ -95,7 +95,7 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
                         .or_default()
                         .push(Misfit { cook: at, which, cell, other, because }),
                     None => {
-                        findings.push(doubted((at, &cook.card.cook), &[(which, cell)], &because))
+                        findings.push(doubted((at, &cook.card.cook), &[(which, cell)], &because));
                     }
                 }
             }

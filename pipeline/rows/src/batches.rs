@@ -187,7 +187,8 @@ impl<'a> BatchRows<'a> {
             }
         }
         let rest = self.cooks.records().iter().enumerate().filter(|(place, record)| {
-            !is_done[*place] && !(without_log && record.log_ms().is_some())
+            let has_log_to_come = without_log && record.log_ms().is_some();
+            !is_done[*place] && !has_log_to_come
         });
         rest.map(|(place, record)| {
             let cook = CookInput {

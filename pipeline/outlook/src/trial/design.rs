@@ -244,7 +244,7 @@ pub fn offer(
     };
     // Below this no look could reject anything.
     let fewest =
-        (1..).find(|&planned| ways(kind).powi(planned) * alpha >= 1.0).unwrap_or(1) as usize;
+        (1..64).find(|&planned| ways(kind).powi(planned) * alpha >= 1.0).unwrap_or(64) as usize;
     let (mut short, mut enough) = (fewest.saturating_sub(1), fewest);
     while at(enough)?.power < POWER {
         if enough >= LARGEST {

@@ -8,6 +8,7 @@ const SIZE: (f64, f64) = (150.0, 14.0);
 
 /// Minutes before turn-in of what is drawn; negative is after it.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[expect(clippy::struct_field_names, reason = "each says its unit")]
 pub(crate) struct ContestLine {
     pub(crate) planned_min: Option<f64>,
     pub(crate) pull_min: f64,

@@ -15,10 +15,9 @@ fn rank(claim: &ClaimResult) -> usize {
     match (claim.verdict, claim.standing) {
         (Verdict::Refused, _) => 4,
         (Verdict::Open, _) => 3,
-        (Verdict::Yes | Verdict::Reverse, Standing::Confirmed) => 0,
+        (Verdict::Yes | Verdict::Reverse, Standing::Confirmed) | (_, Standing::Randomised) => 0,
         (_, Standing::Confirmed) => 1,
         (_, Standing::AfterTheFact) => 2,
-        (_, Standing::Randomised) => 0,
     }
 }
 

@@ -108,7 +108,7 @@ fn difference(trial: &TrialResult, effect: &Effect, units: Units) -> String {
     let quantity = quantity_of(&trial.outcome);
     let shown = |value: f64| {
         let value = quantity.difference(value, units);
-        number(value, if value.abs() >= 10.0 { 0 } else { 1 })
+        number(value, usize::from(value.abs() < 10.0))
     };
     let range = match (effect.lo, effect.hi) {
         (Some(lo), Some(hi)) => format!("{} to {}", shown(lo), shown(hi)),

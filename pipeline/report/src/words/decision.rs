@@ -52,10 +52,10 @@ fn decision(contrast: &Contrast<'_>, standing: Standing, units: Units) -> Option
         }
         match (own.effect.finding, is_level) {
             (Finding::Better, true) | (Finding::Worse, false) => {
-                told.push(said(own, "better", units))
+                told.push(said(own, "better", units));
             }
             (Finding::Worse, true) | (Finding::Better, false) => {
-                told.push(said(own, "worse", units))
+                told.push(said(own, "worse", units));
             }
             _ => open.push(lower_first(&own.outcome_name())),
         }

@@ -60,7 +60,7 @@ impl<'b> ReadingsRows<'b> {
             roles,
             flag_of: flags
                 .iter()
-                .flat_map(|flags| flags.all())
+                .flat_map(super::words::Words::all)
                 .map(|word| Flag::parse(word))
                 .collect(),
             flags,
@@ -213,9 +213,8 @@ fn instants(batch: &RecordBatch) -> Result<(Vec<i64>, Option<Vec<bool>>), RowsEr
         return Ok((ms.values().to_vec(), gaps(ms)));
     }
     has_zone(array.data_type())?;
-    let values = match plain(batch, "at")? {
-        Column::Instant(values) => values,
-        _ => return Err(RowsError::column("at", "is not instants")),
+    let Column::Instant(values) = plain(batch, "at")? else {
+        return Err(RowsError::column("at", "is not instants"));
     };
     let missing = values.iter().any(Option::is_none);
     let without = missing.then(|| values.iter().map(Option::is_none).collect());
@@ -234,7 +233,9 @@ fn has_zone(data_type: &DataType) -> Result<(), RowsError> {
 }
 
 /// Temperatures, and which rows have none.
-fn temperatures(batch: &RecordBatch) -> Result<(Cow<'_, [f32]>, Option<Vec<bool>>), RowsError> {
+type Temperatures<'a> = (Cow<'a, [f32]>, Option<Vec<bool>>);
+
+fn temperatures(batch: &RecordBatch) -> Result<Temperatures<'_>, RowsError> {
     let array = batch
         .column_by_name("temp_c")
         .ok_or_else(|| RowsError::column("temp_c", "is missing (floating-point numbers)"))?;

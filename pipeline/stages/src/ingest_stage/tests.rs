@@ -135,7 +135,7 @@ fn cooks_that_share_a_log_by_a_third_are_one_group() {
         cards: SheetReading::default(),
         events: vec![EventsReading::default()],
         scores: Vec::new(),
-        scored: Default::default(),
+        scored: super::scores::Scored::default(),
         told: Vec::new(),
     };
     let mut uses = HashMap::new();

@@ -91,16 +91,15 @@ impl CsvSheet {
 
     /// Puts a value into a cook's cell, in a column of its own behind the others where there is none.
     pub(super) fn set(&mut self, cook: &str, column: &str, value: &str) {
-        let place = match self.column(column) {
-            Some(place) => place,
-            None => {
-                let last = self.records[self.header].len();
-                // From the end, so that the places before stay; a row without the cell would be one cut short.
-                for record in (self.header..self.records.len()).rev() {
-                    self.put(record, last, if record == self.header { column } else { "" });
-                }
-                last
+        let place = if let Some(place) = self.column(column) {
+            place
+        } else {
+            let last = self.records[self.header].len();
+            // From the end, so that the places before stay; a row without the cell would be one cut short.
+            for record in (self.header..self.records.len()).rev() {
+                self.put(record, last, if record == self.header { column } else { "" });
             }
+            last
         };
         if let Some(row) = self.row_of(cook) {
             self.put(row, place, &self.written(value));

@@ -23,7 +23,7 @@ pub(super) fn units_of(kind: TrialKind, count: usize) -> &'static str {
 fn size(outcome: &str, value: f64, units: Units) -> String {
     let quantity = names::quantity(outcome);
     let shown = quantity.difference(value.abs(), units);
-    let decimals = if shown >= 10.0 { 0 } else { 1 };
+    let decimals = usize::from(shown < 10.0);
     let unit = quantity.unit(units);
     if unit.is_empty() {
         format!("{shown:.decimals$}")

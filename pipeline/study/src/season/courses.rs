@@ -52,10 +52,10 @@ pub(crate) fn courses(
         let Some(by) = &claim.by else { continue };
         found.extend(cooks.beside(Some(claim.id.clone()), by, claim.levels.clone())?);
     }
-    const BY_WRAP: &str = measures::WRAP_METHOD.name;
-    if table.has(BY_WRAP) {
-        let wraps = cooks.wraps(BY_WRAP)?;
-        found.extend(cooks.beside(None, BY_WRAP, wraps)?);
+    let by_wrap = measures::WRAP_METHOD.name;
+    if table.has(by_wrap) {
+        let wraps = cooks.wraps(by_wrap)?;
+        found.extend(cooks.beside(None, by_wrap, wraps)?);
     }
     Ok(found)
 }
