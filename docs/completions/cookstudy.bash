@@ -16,6 +16,9 @@ _cookstudy() {
             ",$1")
                 cmd="cookstudy"
                 ;;
+            cookstudy,claim)
+                cmd="cookstudy__subcmd__claim"
+                ;;
             cookstudy,completions)
                 cmd="cookstudy__subcmd__completions"
                 ;;
@@ -67,8 +70,26 @@ _cookstudy() {
             cookstudy,study)
                 cmd="cookstudy__subcmd__study"
                 ;;
+            cookstudy,summary)
+                cmd="cookstudy__subcmd__summary"
+                ;;
             cookstudy,trial)
                 cmd="cookstudy__subcmd__trial"
+                ;;
+            cookstudy__subcmd__claim,help)
+                cmd="cookstudy__subcmd__claim__subcmd__help"
+                ;;
+            cookstudy__subcmd__claim,new)
+                cmd="cookstudy__subcmd__claim__subcmd__new"
+                ;;
+            cookstudy__subcmd__claim__subcmd__help,help)
+                cmd="cookstudy__subcmd__claim__subcmd__help__subcmd__help"
+                ;;
+            cookstudy__subcmd__claim__subcmd__help,new)
+                cmd="cookstudy__subcmd__claim__subcmd__help__subcmd__new"
+                ;;
+            cookstudy__subcmd__help,claim)
+                cmd="cookstudy__subcmd__help__subcmd__claim"
                 ;;
             cookstudy__subcmd__help,completions)
                 cmd="cookstudy__subcmd__help__subcmd__completions"
@@ -121,8 +142,14 @@ _cookstudy() {
             cookstudy__subcmd__help,study)
                 cmd="cookstudy__subcmd__help__subcmd__study"
                 ;;
+            cookstudy__subcmd__help,summary)
+                cmd="cookstudy__subcmd__help__subcmd__summary"
+                ;;
             cookstudy__subcmd__help,trial)
                 cmd="cookstudy__subcmd__help__subcmd__trial"
+                ;;
+            cookstudy__subcmd__help__subcmd__claim,new)
+                cmd="cookstudy__subcmd__help__subcmd__claim__subcmd__new"
                 ;;
             cookstudy__subcmd__help__subcmd__trial,look)
                 cmd="cookstudy__subcmd__help__subcmd__trial__subcmd__look"
@@ -164,12 +191,110 @@ _cookstudy() {
 
     case "${cmd}" in
         cookstudy)
-            opts="-h -V --help --version demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help"
+            opts="-h -V --help --version demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        cookstudy__subcmd__claim)
+            opts="-h --help new help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        cookstudy__subcmd__claim__subcmd__help)
+            opts="new help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        cookstudy__subcmd__claim__subcmd__help__subcmd__help)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        cookstudy__subcmd__claim__subcmd__help__subcmd__new)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        cookstudy__subcmd__claim__subcmd__new)
+            opts="-h --argument --between --matters --id --says --judge-after --season --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --argument)
+                    COMPREPLY=($(compgen -W "hotter-pit heavier-cut wrap-sooner drawn-sooner drawn-bark wood-taste pit-sooner water-pan" -- "${cur}"))
+                    return 0
+                    ;;
+                --between)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --matters)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --id)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --says)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --judge-after)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --season)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
                 *)
                     COMPREPLY=()
                     ;;
@@ -310,8 +435,36 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__help)
-            opts="demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help"
+            opts="demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        cookstudy__subcmd__help__subcmd__claim)
+            opts="new"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        cookstudy__subcmd__help__subcmd__claim__subcmd__new)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
@@ -548,6 +701,20 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__help__subcmd__study)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        cookstudy__subcmd__help__subcmd__summary)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
@@ -1040,6 +1207,40 @@ _cookstudy() {
                     ;;
                 --format)
                     COMPREPLY=($(compgen -W "table json csv" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        cookstudy__subcmd__summary)
+            opts="-h --store --study --out --public --units --settings --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --store)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --study)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --out)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --units)
+                    COMPREPLY=($(compgen -W "us metric" -- "${cur}"))
+                    return 0
+                    ;;
+                --settings)
+                    COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
                 *)

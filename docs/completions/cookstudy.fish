@@ -35,6 +35,7 @@ complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "ingest" -d 'Rea
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "phases" -d 'Find ramp, stall, push and rest of every cook in a store'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "measures" -d 'Work out one row of measures a cook'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "study" -d 'Answer the questions: what drives the stall, and what the data say of each claim'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "claim" -d 'Write an argument down as a claim, before looking'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "merge" -d 'Merge several teams or seasons into one season folder, anonymised on request'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "diff" -d 'Set two studies side by side: which answers changed, and why'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "query" -d 'Ask the tables in SQL'
@@ -42,6 +43,7 @@ complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "forecast" -d 'S
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "plan" -d 'Say when to light the fire and put the meat on, so that it is rested and ready in time'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "trial" -d 'Draw lots that settle a claim, and look at what they say'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "report" -d 'Print the season report, or one cook\'s page'
+complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "summary" -d 'Print the four pages for a team to frame: verdicts, the argument, the season, every cook'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "completions" -d 'Print a shell\'s completion script to stdout'
 complete -c cookstudy -n "__fish_cookstudy_needs_command" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand demo" -l out -d 'Folder to make (default: cookstudy-demo)' -r -F
@@ -111,6 +113,26 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand study" -l format -d 
 json\t'An array of objects'
 csv\t'Comma-separated values with a header'"
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand study" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand claim; and not __fish_seen_subcommand_from new help" -s h -l help -d 'Print help'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand claim; and not __fish_seen_subcommand_from new help" -f -a "new" -d 'Write an argument down as a claim, before looking; says how likely cooks to come will answer it'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand claim; and not __fish_seen_subcommand_from new help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand claim; and __fish_seen_subcommand_from new" -l argument -d 'Which argument (default: asked at a terminal)' -r -f -a "hotter-pit\t''
+heavier-cut\t''
+wrap-sooner\t''
+drawn-sooner\t''
+drawn-bark\t''
+wood-taste\t''
+pit-sooner\t''
+water-pan\t''"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand claim; and __fish_seen_subcommand_from new" -l between -d 'Its two sides, the one that is said to win first' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand claim; and __fish_seen_subcommand_from new" -l matters -d 'The smallest difference that would make you cook otherwise' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand claim; and __fish_seen_subcommand_from new" -l id -d 'Name of the claim (default: made of the argument)' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand claim; and __fish_seen_subcommand_from new" -l says -d 'The claim in your own words' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand claim; and __fish_seen_subcommand_from new" -l judge-after -d 'New cooks that judge it' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand claim; and __fish_seen_subcommand_from new" -l season -d 'Season folder' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand claim; and __fish_seen_subcommand_from new" -s h -l help -d 'Print help'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand claim; and __fish_seen_subcommand_from help" -f -a "new" -d 'Write an argument down as a claim, before looking; says how likely cooks to come will answer it'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand claim; and __fish_seen_subcommand_from help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand merge" -l out -d 'Season folder to make: one that is not there, is empty, or was made by merging before' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand merge" -l keep -d 'Keep this column all the same; may be given several times' -r
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand merge" -l key -d 'File that says who is who, for you alone: written there, and read again so that codes stay the same as cooks are added; without it no such file is written and codes change with the cooks' -r -F
@@ -216,25 +238,36 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l units -d 
 metric\t'°C and kilograms'"
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l settings -d 'Season settings' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand summary" -l store -d 'The store' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand summary" -l study -d 'The study, as `cookstudy study` wrote it' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand summary" -l out -d 'File to write' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand summary" -l units -d 'Units of the pages, whatever the settings say' -r -f -a "us\t'°F and pounds'
+metric\t'°C and kilograms'"
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand summary" -l settings -d 'Season settings' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand summary" -l public -d 'For people outside the team: without costs, suppliers, lots and columns of your own'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand summary" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand completions" -s h -l help -d 'Print help'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help" -f -a "demo" -d 'Write the bundled team\'s seasons, run the whole pipeline on them, say where the report is'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help" -f -a "new" -d 'Make a season folder: settings, sheets and claims to fill in, a card to print, a page for a phone'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help" -f -a "note" -d 'Write events into the season\'s events sheet: one, now or at a time, or those of a file'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help" -f -a "inspect" -d 'Show how each log would be read: every guess, its evidence, the setting that overrides it'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help" -f -a "run" -d 'Run all stages for a season folder, or for logs alone; only what changed is done again'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help" -f -a "ingest" -d 'Read logs and sheets into a store'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help" -f -a "phases" -d 'Find ramp, stall, push and rest of every cook in a store'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help" -f -a "measures" -d 'Work out one row of measures a cook'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help" -f -a "study" -d 'Answer the questions: what drives the stall, and what the data say of each claim'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help" -f -a "merge" -d 'Merge several teams or seasons into one season folder, anonymised on request'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help" -f -a "diff" -d 'Set two studies side by side: which answers changed, and why'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help" -f -a "query" -d 'Ask the tables in SQL'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help" -f -a "forecast" -d 'Say when cooks that are on will be done, with a range, and what a wrap now would change'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help" -f -a "plan" -d 'Say when to light the fire and put the meat on, so that it is rested and ready in time'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help" -f -a "trial" -d 'Draw lots that settle a claim, and look at what they say'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help" -f -a "report" -d 'Print the season report, or one cook\'s page'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help" -f -a "completions" -d 'Print a shell\'s completion script to stdout'
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study merge diff query forecast plan trial report completions help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "demo" -d 'Write the bundled team\'s seasons, run the whole pipeline on them, say where the report is'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "new" -d 'Make a season folder: settings, sheets and claims to fill in, a card to print, a page for a phone'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "note" -d 'Write events into the season\'s events sheet: one, now or at a time, or those of a file'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "inspect" -d 'Show how each log would be read: every guess, its evidence, the setting that overrides it'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "run" -d 'Run all stages for a season folder, or for logs alone; only what changed is done again'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "ingest" -d 'Read logs and sheets into a store'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "phases" -d 'Find ramp, stall, push and rest of every cook in a store'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "measures" -d 'Work out one row of measures a cook'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "study" -d 'Answer the questions: what drives the stall, and what the data say of each claim'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "claim" -d 'Write an argument down as a claim, before looking'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "merge" -d 'Merge several teams or seasons into one season folder, anonymised on request'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "diff" -d 'Set two studies side by side: which answers changed, and why'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "query" -d 'Ask the tables in SQL'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "forecast" -d 'Say when cooks that are on will be done, with a range, and what a wrap now would change'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "plan" -d 'Say when to light the fire and put the meat on, so that it is rested and ready in time'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "trial" -d 'Draw lots that settle a claim, and look at what they say'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "report" -d 'Print the season report, or one cook\'s page'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "summary" -d 'Print the four pages for a team to frame: verdicts, the argument, the season, every cook'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "completions" -d 'Print a shell\'s completion script to stdout'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and not __fish_seen_subcommand_from demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and __fish_seen_subcommand_from claim" -f -a "new" -d 'Write an argument down as a claim, before looking; says how likely cooks to come will answer it'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and __fish_seen_subcommand_from trial" -f -a "new" -d 'Say how many fires a claim takes, and fix design, looks and rules before the first lot'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and __fish_seen_subcommand_from trial" -f -a "next" -d 'Write cooks into the sheet and show their lots: arm, place on the pit, code for tasters'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand help; and __fish_seen_subcommand_from trial" -f -a "look" -d 'Say what the lots say at the looks that are due, and whether to go on'

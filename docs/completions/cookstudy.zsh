@@ -146,6 +146,61 @@ csv\:"Comma-separated values with a header"))' \
 '--help[Print help (see more with '\''--help'\'')]' \
 && ret=0
 ;;
+(claim)
+_arguments "${_arguments_options[@]}" : \
+'-h[Print help]' \
+'--help[Print help]' \
+":: :_cookstudy__subcmd__claim_commands" \
+"*::: :->claim" \
+&& ret=0
+
+    case $state in
+    (claim)
+        words=($line[1] "${words[@]}")
+        (( CURRENT += 1 ))
+        curcontext="${curcontext%:*:*}:cookstudy-claim-command-$line[1]:"
+        case $line[1] in
+            (new)
+_arguments "${_arguments_options[@]}" : \
+'--argument=[Which argument (default\: asked at a terminal)]:NAME:(hotter-pit heavier-cut wrap-sooner drawn-sooner drawn-bark wood-taste pit-sooner water-pan)' \
+'--between=[Its two sides, the one that is said to win first]:A,B:_default' \
+'--matters=[The smallest difference that would make you cook otherwise]:NUMBER:_default' \
+'--id=[Name of the claim (default\: made of the argument)]:ID:_default' \
+'--says=[The claim in your own words]:TEXT:_default' \
+'--judge-after=[New cooks that judge it]:COOKS:_default' \
+'--season=[Season folder]:DIR:_files' \
+'-h[Print help]' \
+'--help[Print help]' \
+&& ret=0
+;;
+(help)
+_arguments "${_arguments_options[@]}" : \
+":: :_cookstudy__subcmd__claim__subcmd__help_commands" \
+"*::: :->help" \
+&& ret=0
+
+    case $state in
+    (help)
+        words=($line[1] "${words[@]}")
+        (( CURRENT += 1 ))
+        curcontext="${curcontext%:*:*}:cookstudy-claim-help-command-$line[1]:"
+        case $line[1] in
+            (new)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+(help)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+        esac
+    ;;
+esac
+;;
+        esac
+    ;;
+esac
+;;
 (merge)
 _arguments "${_arguments_options[@]}" : \
 '--out=[Season folder to make\: one that is not there, is empty, or was made by merging before]:DIR:_files' \
@@ -344,6 +399,19 @@ metric\:"°C and kilograms"))' \
 '--help[Print help (see more with '\''--help'\'')]' \
 && ret=0
 ;;
+(summary)
+_arguments "${_arguments_options[@]}" : \
+'--store=[The store]:DIR:_files' \
+'--study=[The study, as \`cookstudy study\` wrote it]:FILE:_files' \
+'--out=[File to write]:FILE:_files' \
+'--units=[Units of the pages, whatever the settings say]:UNITS:((us\:"°F and pounds"
+metric\:"°C and kilograms"))' \
+'--settings=[Season settings]:FILE:_files' \
+'--public[For people outside the team\: without costs, suppliers, lots and columns of your own]' \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
+&& ret=0
+;;
 (completions)
 _arguments "${_arguments_options[@]}" : \
 '-h[Print help]' \
@@ -399,6 +467,26 @@ _arguments "${_arguments_options[@]}" : \
 _arguments "${_arguments_options[@]}" : \
 && ret=0
 ;;
+(claim)
+_arguments "${_arguments_options[@]}" : \
+":: :_cookstudy__subcmd__help__subcmd__claim_commands" \
+"*::: :->claim" \
+&& ret=0
+
+    case $state in
+    (claim)
+        words=($line[1] "${words[@]}")
+        (( CURRENT += 1 ))
+        curcontext="${curcontext%:*:*}:cookstudy-help-claim-command-$line[1]:"
+        case $line[1] in
+            (new)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
+        esac
+    ;;
+esac
+;;
 (merge)
 _arguments "${_arguments_options[@]}" : \
 && ret=0
@@ -451,6 +539,10 @@ esac
 _arguments "${_arguments_options[@]}" : \
 && ret=0
 ;;
+(summary)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
 (completions)
 _arguments "${_arguments_options[@]}" : \
 && ret=0
@@ -480,6 +572,7 @@ _cookstudy_commands() {
 'phases:Find ramp, stall, push and rest of every cook in a store' \
 'measures:Work out one row of measures a cook' \
 'study:Answer the questions\: what drives the stall, and what the data say of each claim' \
+'claim:Write an argument down as a claim, before looking' \
 'merge:Merge several teams or seasons into one season folder, anonymised on request' \
 'diff:Set two studies side by side\: which answers changed, and why' \
 'query:Ask the tables in SQL' \
@@ -487,10 +580,42 @@ _cookstudy_commands() {
 'plan:Say when to light the fire and put the meat on, so that it is rested and ready in time' \
 'trial:Draw lots that settle a claim, and look at what they say' \
 'report:Print the season report, or one cook'\''s page' \
+'summary:Print the four pages for a team to frame\: verdicts, the argument, the season, every cook' \
 'completions:Print a shell'\''s completion script to stdout' \
 'help:Print this message or the help of the given subcommand(s)' \
     )
     _describe -t commands 'cookstudy commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__claim_commands] )) ||
+_cookstudy__subcmd__claim_commands() {
+    local commands; commands=(
+'new:Write an argument down as a claim, before looking; says how likely cooks to come will answer it' \
+'help:Print this message or the help of the given subcommand(s)' \
+    )
+    _describe -t commands 'cookstudy claim commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__claim__subcmd__help_commands] )) ||
+_cookstudy__subcmd__claim__subcmd__help_commands() {
+    local commands; commands=(
+'new:Write an argument down as a claim, before looking; says how likely cooks to come will answer it' \
+'help:Print this message or the help of the given subcommand(s)' \
+    )
+    _describe -t commands 'cookstudy claim help commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__claim__subcmd__help__subcmd__help_commands] )) ||
+_cookstudy__subcmd__claim__subcmd__help__subcmd__help_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy claim help help commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__claim__subcmd__help__subcmd__new_commands] )) ||
+_cookstudy__subcmd__claim__subcmd__help__subcmd__new_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy claim help new commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__claim__subcmd__new_commands] )) ||
+_cookstudy__subcmd__claim__subcmd__new_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy claim new commands' commands "$@"
 }
 (( $+functions[_cookstudy__subcmd__completions_commands] )) ||
 _cookstudy__subcmd__completions_commands() {
@@ -524,6 +649,7 @@ _cookstudy__subcmd__help_commands() {
 'phases:Find ramp, stall, push and rest of every cook in a store' \
 'measures:Work out one row of measures a cook' \
 'study:Answer the questions\: what drives the stall, and what the data say of each claim' \
+'claim:Write an argument down as a claim, before looking' \
 'merge:Merge several teams or seasons into one season folder, anonymised on request' \
 'diff:Set two studies side by side\: which answers changed, and why' \
 'query:Ask the tables in SQL' \
@@ -531,10 +657,23 @@ _cookstudy__subcmd__help_commands() {
 'plan:Say when to light the fire and put the meat on, so that it is rested and ready in time' \
 'trial:Draw lots that settle a claim, and look at what they say' \
 'report:Print the season report, or one cook'\''s page' \
+'summary:Print the four pages for a team to frame\: verdicts, the argument, the season, every cook' \
 'completions:Print a shell'\''s completion script to stdout' \
 'help:Print this message or the help of the given subcommand(s)' \
     )
     _describe -t commands 'cookstudy help commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__claim_commands] )) ||
+_cookstudy__subcmd__help__subcmd__claim_commands() {
+    local commands; commands=(
+'new:Write an argument down as a claim, before looking; says how likely cooks to come will answer it' \
+    )
+    _describe -t commands 'cookstudy help claim commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__help__subcmd__claim__subcmd__new_commands] )) ||
+_cookstudy__subcmd__help__subcmd__claim__subcmd__new_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help claim new commands' commands "$@"
 }
 (( $+functions[_cookstudy__subcmd__help__subcmd__completions_commands] )) ||
 _cookstudy__subcmd__help__subcmd__completions_commands() {
@@ -621,6 +760,11 @@ _cookstudy__subcmd__help__subcmd__study_commands() {
     local commands; commands=()
     _describe -t commands 'cookstudy help study commands' commands "$@"
 }
+(( $+functions[_cookstudy__subcmd__help__subcmd__summary_commands] )) ||
+_cookstudy__subcmd__help__subcmd__summary_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help summary commands' commands "$@"
+}
 (( $+functions[_cookstudy__subcmd__help__subcmd__trial_commands] )) ||
 _cookstudy__subcmd__help__subcmd__trial_commands() {
     local commands; commands=(
@@ -704,6 +848,11 @@ _cookstudy__subcmd__run_commands() {
 _cookstudy__subcmd__study_commands() {
     local commands; commands=()
     _describe -t commands 'cookstudy study commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__summary_commands] )) ||
+_cookstudy__subcmd__summary_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy summary commands' commands "$@"
 }
 (( $+functions[_cookstudy__subcmd__trial_commands] )) ||
 _cookstudy__subcmd__trial_commands() {

@@ -128,7 +128,7 @@ pub struct SummaryRequest {
 /// Writes the four pages alone. They lead to no other page, since none may lie beside them.
 ///
 /// # Errors
-/// As [`report`].
+/// As [`report()`].
 pub fn summary(request: &SummaryRequest) -> Result<PathBuf, StageError> {
     let store = Store::open(&request.store)?;
     let tables = StoreTables::read(&store)?;

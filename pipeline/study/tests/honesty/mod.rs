@@ -314,14 +314,13 @@ fn claims(cell: Cell, by: By, matters: f64, family: usize) -> Result<Claims, Stu
         }
         By::Pit => format!("kind = \"trend\"\nby = \"pit_early_c\"\nper = {PER}\n"),
     };
-    let text: String = (0..family)
-        .map(|own| {
-            format!(
-                "[[claim]]\nid = \"c{own}\"\nsays = \"s\"\noutcome = \"{column}\"\nbetter = \"higher\"\n\
-                 adjust = [\"trimmed_weight_kg\"]\nmatters = {matters}\n{asked}"
-            )
-        })
-        .collect();
+    let one = |own: usize| {
+        format!(
+            "[[claim]]\nid = \"c{own}\"\nsays = \"s\"\noutcome = \"{column}\"\nbetter = \"higher\"\n\
+             adjust = [\"trimmed_weight_kg\"]\nmatters = {matters}\n{asked}"
+        )
+    };
+    let text = (0..family).map(one).collect::<Vec<_>>().concat();
     Claims::parse(&text, Path::new("claims.toml"))
 }
 
