@@ -364,6 +364,18 @@ mod tests {
                     Meant { name: format!("{}.csv", meant.name), literal: true, channel: None };
                 wanted = of(&|file| is_meant(&with_ending, file));
             }
+            if wanted.is_empty() && !meant.name.is_empty() && !meant.is_glob() {
+                let lower = meant.name.to_lowercase();
+                for name in [lower.clone(), lower + ".csv"] {
+                    let folded = Meant { name, literal: true, channel: None };
+                    wanted.extend(of(&|file| {
+                        let path = file.shown_as.to_lowercase();
+                        is_meant(&folded, &LogFile::on_disk(PathBuf::from(&path), path.clone()))
+                    }));
+                }
+                wanted.sort_unstable();
+                wanted.dedup();
+            }
             if wanted.is_empty() || meant.is_glob() {
                 wanted.extend(of(&|file| is_meant(&meant, file)));
                 wanted.sort_unstable();

@@ -337,7 +337,11 @@ fn rejected_cells_are_explained_with_their_place_rule_and_nearest_spelling() {
     };
     assert_eq!(
         reading.questions.iter().map(offered).collect::<Vec<_>>(),
-        ["trimmed_weight_kg as-is", "raw_weight_kg raw_weight_lb as-is", "day-first month-first"]
+        [
+            "trimmed_weight_kg raw_weight_kg cooked_weight_kg as-is",
+            "raw_weight_kg raw_weight_lb as-is",
+            "day-first month-first"
+        ]
     );
     reading.rejected[0].source = "other.csv".to_owned();
     assert_eq!(reading.explain(&reading.rejected[0]), None);

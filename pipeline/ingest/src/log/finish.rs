@@ -230,7 +230,7 @@ fn read_checked(
         return ask(&log, line, Asks::UnitChanges { at_ms, to });
     }
     let is_settled = options.answered.scale.is_some() || log.unit_said == UnitSaid::User;
-    let unit = log.channels.iter().find_map(|channel| channel.unit);
+    let unit = log.channels.iter().find_map(|channel| log.unit_of(channel));
     let Some(unit) = unit.filter(|_| !is_settled && !physics::is_cook(&log)) else {
         return Ok(log);
     };
@@ -302,6 +302,8 @@ fn finish(
         } else {
             UnitSaid::Log
         };
+    // A cell without a unit is in the default; where that is the same, all are in one.
+    let unit_in_cells = rows.units.only().filter(|only| plan.unit.is_none_or(|unit| unit == *only));
     let layout = suggest::layout(facts, &plan, &rows.channels, &rows.guessed);
     let mut findings = plan.findings;
     findings.extend(rows.findings);
@@ -326,6 +328,7 @@ fn finish(
         first_line: rows.first_line,
         layout,
         answers: Vec::new(),
+        unit_in_cells,
         unit_said,
         unit_by_physics: None,
         date_order: plan.order_proven.then(|| proven(plan.format)).flatten(),

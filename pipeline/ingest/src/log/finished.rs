@@ -34,6 +34,13 @@ pub struct LogChannel {
     pub flag: Vec<Flag>,
 }
 
+impl Log {
+    /// The unit in which the log has a channel: its own, or the one that the cells say.
+    pub(crate) fn unit_of(&self, channel: &LogChannel) -> Option<TemperatureUnit> {
+        channel.unit.or(self.unit_in_cells)
+    }
+}
+
 impl LogChannel {
     /// Number of readings.
     pub fn len(&self) -> usize {
@@ -79,6 +86,8 @@ pub struct Log {
     pub first_line: Option<(u32, String)>,
     /// The answers that were used, each with the id of its question.
     pub answers: Vec<(String, String)>,
+    /// The one unit that its cells say, where they do.
+    pub(crate) unit_in_cells: Option<TemperatureUnit>,
     /// Who says the unit of its temperatures.
     pub(crate) unit_said: UnitSaid,
     /// The only unit in which it is a cook, where nothing else says one.

@@ -68,14 +68,16 @@ impl Scale {
     /// Reads the numbers of a log so, in every channel of which the log itself has one unit for
     /// all cells.
     pub(crate) fn apply(self, log: &mut Log) {
+        let in_cells = log.unit_in_cells;
         for channel in &mut log.channels {
-            let Some(was) = channel.unit else { continue };
+            let Some(was) = channel.unit.or(in_cells) else { continue };
             for (celsius, flag) in channel.temp_c.iter_mut().zip(&mut channel.flag) {
                 *celsius = self.read(f64::from(*celsius), was) as f32;
                 *flag = in_range(*flag, *celsius, channel.role);
             }
-            channel.unit = Some(self.unit);
+            channel.unit = channel.unit.map(|_| self.unit);
         }
+        log.unit_in_cells = in_cells.map(|_| self.unit);
     }
 }
 
@@ -113,13 +115,13 @@ fn is_cook_read(log: &Log, read: impl Fn(f64, Option<TemperatureUnit>) -> f64) -
         let mut sorted: Vec<f32> = channel.temp_c.iter().copied().step_by(step).collect();
         sorted.sort_by(f32::total_cmp);
         let at = ((sorted.len() - 1) as f64 * share).round() as usize;
-        read(f64::from(sorted[at]), channel.unit)
+        read(f64::from(sorted[at]), log.unit_of(channel))
     };
     let of = |role: Role| log.channels.iter().filter(move |c| c.role == role && c.len() > 2);
     let pit = of(Role::Pit).map(|channel| quantile(channel, 0.5)).next();
     let meats: Vec<(f64, f64, f64)> = of(Role::Meat)
         .map(|channel| {
-            let start = read(f64::from(channel.temp_c[0]), channel.unit);
+            let start = read(f64::from(channel.temp_c[0]), log.unit_of(channel));
             (start, quantile(channel, 0.5), quantile(channel, 0.98))
         })
         .collect();

@@ -259,7 +259,14 @@ pub(super) fn meant(
         Some((_, stems)) => stems.iter().map(|stem| (*stem).to_owned()).collect(),
         None => by_words(stem).into_iter().map(str::to_owned).collect(),
     };
-    let mut candidates: Vec<String> = Vec::new();
+    let near = || {
+        let near = meant_column(name, columns);
+        near.iter()
+            .flat_map(|near| near.split("` or `").map(str::to_owned).collect::<Vec<_>>())
+            .collect::<Vec<String>>()
+    };
+    // A slip of the pen is likelier than another word for the same.
+    let mut candidates: Vec<String> = if listed.is_none() { near() } else { Vec::new() };
     for stem in &stems {
         let of_stem = columns.iter().map(|column| column.name).filter(|column| {
             *column == stem.as_str()
@@ -268,11 +275,11 @@ pub(super) fn meant(
                         && unit.is_none_or(|unit| rest[1..] == *unit)
                 })
         });
-        candidates.extend(of_stem.map(str::to_owned));
+        let known = candidates.clone();
+        candidates.extend(of_stem.map(str::to_owned).filter(|column| !known.contains(column)));
     }
     if candidates.is_empty() {
-        let near = meant_column(name, columns);
-        candidates.extend(near.iter().flat_map(|near| near.split("` or `")).map(str::to_owned));
+        candidates = near();
     }
     // What is written on a clock is a mark, whatever it is called.
     if candidates.is_empty() && cells.are_clock_times() {

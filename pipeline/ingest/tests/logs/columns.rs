@@ -213,6 +213,30 @@ fn a_unit_that_no_cook_has_is_asked() {
 }
 
 #[test]
+fn a_unit_in_each_cell_is_held_against_a_cook_too() {
+    let plain = whole_cook("Time,Pit,Brisket", |_| true, 10.0);
+    let with_units = |unit: &str| {
+        let mut lines = plain.lines();
+        let mut text = format!("{}\n", lines.next().unwrap());
+        for line in lines {
+            text +=
+                &line.replacen(',', "#", 1).replace(',', &format!("{unit},")).replacen('#', ",", 1);
+            text += unit;
+            text.push('\n');
+        }
+        text
+    };
+    let question = question_of(&with_units("F"));
+    assert_eq!(question.code, cook::QuestionCode::UnitAgainstPhysics);
+    assert_eq!(question.answers[0].take, "tenths-of-F");
+    let answers = [(question.id, "tenths-of-F".to_owned())].into_iter().collect();
+    let options = ingest::ReadOptions { answers, ..super::options() };
+    let log = ingest::read_log_bytes(with_units("F").as_bytes(), "logs/a.csv", &options).unwrap();
+    assert!((log.channels[0].temp_c[0] - 110.0).abs() < 0.2, "{}", log.channels[0].temp_c[0]);
+    assert!(log.channels[0].flag.iter().all(|flag| *flag == cook::Flag::Good));
+}
+
+#[test]
 fn a_unit_that_changes_in_the_middle_is_asked() {
     let text = whole_cook("Time,Pit (F),Brisket (F)", |minute| minute < 305, 1.0);
     let question = question_of(&text);

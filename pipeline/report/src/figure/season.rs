@@ -128,6 +128,11 @@ fn contests<'a>(
             None => fitted(name, 10.0, (WIDTH - from).max(30.0) + 1.0),
         };
         free_from = from + text_width(&name, 10.0) + 4.0;
-        canvas.text(((from * UNIT) as i32, foot), Pen::Note, Anchor::Start, &name);
+        // At the edge by its end, since no width of a text is known before a browser has its letters.
+        if free_from - 4.0 > WIDTH - 1.0 {
+            canvas.text(((WIDTH * UNIT) as i32, foot), Pen::Note, Anchor::End, &name);
+        } else {
+            canvas.text(((from * UNIT) as i32, foot), Pen::Note, Anchor::Start, &name);
+        }
     }
 }

@@ -20,40 +20,40 @@ pub(crate) enum Cell {
     NoUnit(f64),
 }
 
-/// Reads a temperature, and whether the cell carries its own unit. `stated` is what the column or
+/// Reads a temperature, and the unit that the cell itself carries. `stated` is what the column or
 /// the row says of its unit; a cell that says otherwise is rejected.
 pub(crate) fn read(
     plan: &Plan<'_>,
     cell: &[u8],
     unit: Option<TemperatureUnit>,
     stated: Option<TemperatureUnit>,
-) -> (Cell, bool) {
+) -> (Cell, Option<TemperatureUnit>) {
     let sentinels = &plan.layout.sentinels;
     if sentinels.iter().any(|s| s.as_bytes() == cell) {
-        return (Cell::Missing, false);
+        return (Cell::Missing, None);
     }
     if plan.decimal.doubts_marks && matches!(number::signs(cell), Some(Signs::Either(_))) {
-        return (Cell::Bad(Code::BadNumber), false);
+        return (Cell::Bad(Code::BadNumber), None);
     }
     let Some((value, own)) = number::parse_with_unit(cell, plan.decimal.sign) else {
         let missing = number::is_missing(cell, sentinels);
-        return (if missing { Cell::Missing } else { Cell::Bad(Code::BadNumber) }, false);
+        return (if missing { Cell::Missing } else { Cell::Bad(Code::BadNumber) }, None);
     };
     let suspect = match number::code_of(value) {
         number::Code::None => false,
         _ if plan.layout.measured.contains(&value) => false,
-        number::Code::Missing => return (Cell::Missing, false),
+        number::Code::Missing => return (Cell::Missing, None),
         number::Code::Suspect => true,
     };
     let temp_c = match own.or(unit) {
         _ if own.is_some() && stated.is_some() && own != stated => {
-            return (Cell::Bad(Code::UnitConflict), true);
+            return (Cell::Bad(Code::UnitConflict), own);
         }
         Some(TemperatureUnit::Celsius) => value,
         Some(TemperatureUnit::Fahrenheit) => Celsius::from_fahrenheit(value).value(),
-        None if suspect => return (Cell::Missing, false),
-        None => return (Cell::NoUnit(value), false),
+        None if suspect => return (Cell::Missing, None),
+        None => return (Cell::NoUnit(value), None),
     };
     let temp_c = temp_c as f32;
-    (if suspect { Cell::Suspect(temp_c) } else { Cell::Value(temp_c) }, own.is_some())
+    (if suspect { Cell::Suspect(temp_c) } else { Cell::Value(temp_c) }, own)
 }

@@ -12,6 +12,7 @@ use crate::log::plan::channels::ChannelPlan;
 use crate::log::plan::decide::Plan;
 use crate::text::{Record, Text};
 use crate::time::TimeFormat;
+use cook::season::TemperatureUnit;
 use cook::{LineAccount, RejectedRow, Role};
 use std::collections::HashMap;
 
@@ -29,8 +30,10 @@ pub(crate) struct Units<'t> {
     pub(crate) first: Option<Unitless<'t>>,
     /// Greatest value without a unit, by whether its channel is meat.
     pub(crate) largest: [f64; 2],
-    /// Cells that carry their unit.
+    /// Cells that carry their unit, or have it beside them.
     pub(crate) with: u64,
+    /// How many of these are in °C.
+    celsius: u64,
     /// Cells of which nothing says it.
     pub(crate) without: u64,
     /// Where these stand.
@@ -38,6 +41,22 @@ pub(crate) struct Units<'t> {
 }
 
 impl<'t> Units<'t> {
+    /// Counts a cell by the unit that it carries, or that stands beside it.
+    pub(crate) fn say(&mut self, unit: Option<TemperatureUnit>) {
+        self.with += u64::from(unit.is_some());
+        self.celsius += u64::from(unit == Some(TemperatureUnit::Celsius));
+    }
+
+    /// The one unit that all such cells say.
+    pub(crate) fn only(&self) -> Option<TemperatureUnit> {
+        match self.celsius {
+            _ if self.with == 0 => None,
+            0 => Some(TemperatureUnit::Fahrenheit),
+            all if all == self.with => Some(TemperatureUnit::Celsius),
+            _ => None,
+        }
+    }
+
     /// Counts a cell of which nothing says the unit, in a channel of this role.
     fn lack(&mut self, cell: Unitless<'t>, role: Role) {
         self.without += 1;
@@ -124,6 +143,7 @@ impl<'t> Rows<'t> {
                 first: None,
                 largest: [f64::NEG_INFINITY; 2],
                 with: 0,
+                celsius: 0,
                 without: 0,
                 places: Vec::new(),
             },
@@ -146,13 +166,13 @@ impl<'t> Rows<'t> {
     /// The code of a cell that cannot be read.
     pub(crate) fn keep(
         &mut self,
-        (read, own_unit): (Cell, bool),
+        (read, own_unit): (Cell, Option<TemperatureUnit>),
         text: &[u8],
         record: &Record<'t>,
         role: Role,
         at: CellAt,
     ) -> Result<f32, Code> {
-        self.units.with += u64::from(own_unit);
+        self.units.say(own_unit);
         Ok(match read {
             Cell::Value(value) => value,
             Cell::Missing => {

@@ -173,7 +173,7 @@ impl<'t> Pass<'_, 't> {
         for (c, channel) in plan.channels.iter().enumerate() {
             let cell = cells.get(channel.column);
             let beside = channel.unit_column.and_then(|c| number::unit_word(cells.get(c)));
-            rows.units.with += u64::from(beside.is_some());
+            rows.units.say(beside);
             let stated = beside.or(channel.unit);
             let read = cell::read(plan, cell, stated.or(plan.unit), stated);
             let at = CellAt { series: 0, row, channel: c };
@@ -238,7 +238,7 @@ impl<'t> Pass<'_, 't> {
             }
         };
         let (plan, rows) = (self.plan, &mut self.rows);
-        rows.units.with += u64::from(stated.is_some());
+        rows.units.say(stated);
         let (role, own) = (rows.channels[index].role, rows.channels[index].unit);
         let cell = cells.get(long.value);
         let read = cell::read(plan, cell, stated.or(own).or(plan.unit), stated);
