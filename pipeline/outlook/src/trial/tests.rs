@@ -150,7 +150,11 @@ fn a_cook_has_one_lot_and_a_pair_two_cooks() {
     assert_eq!(trial.lots.len(), 2);
 }
 
+/// What somebody does to a trial afterwards.
+type Change = fn(&mut LockedTrial);
+
 /// Each way to steer: another arm, another cook, a lot taken out or put elsewhere, another design, another key.
+
 #[test]
 fn whatever_is_changed_afterwards_shows() {
     let whole = pairs(12, &[6, 9, 12], 4);
@@ -158,7 +162,6 @@ fn whatever_is_changed_afterwards_shows() {
     let shown = |trial: &LockedTrial| check(trial, Some((&key(), 8, &end)));
     assert_eq!(shown(&whole), [""; 0]);
     assert_eq!(check(&whole, None), [""; 0]);
-    type Change = fn(&mut LockedTrial);
     let changes: [(&str, Change); 8] = [
         ("arm", |trial| trial.lots[2].arm = "hickory".repeat(2)),
         ("arms of a pair exchanged", |trial| {
