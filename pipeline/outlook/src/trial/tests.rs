@@ -154,7 +154,6 @@ fn a_cook_has_one_lot_and_a_pair_two_cooks() {
 type Change = fn(&mut LockedTrial);
 
 /// Each way to steer: another arm, another cook, a lot taken out or put elsewhere, another design, another key.
-
 #[test]
 fn whatever_is_changed_afterwards_shows() {
     let whole = pairs(12, &[6, 9, 12], 4);
