@@ -118,8 +118,27 @@ fn is_cook_read(log: &Log, read: impl Fn(f64, Option<TemperatureUnit>) -> f64) -
         read(f64::from(sorted[at]), log.unit_of(channel))
     };
     let of = |role: Role| log.channels.iter().filter(move |c| c.role == role && c.len() > 2);
-    let pit = of(Role::Pit).map(|channel| quantile(channel, 0.5)).next();
-    let meats: Vec<(f64, f64, f64)> = of(Role::Meat)
+    // Where names do not tell and no curve could, as with numbers far from any pit's, the hottest is the pit.
+    let told = of(Role::Pit).next().is_some() && of(Role::Meat).next().is_some();
+    let may_be = |c: &&LogChannel| c.role != Role::Ambient && c.len() > 2;
+    let middle = |channel: &LogChannel| quantile(channel, 0.5);
+    let pit_channel = if told {
+        of(Role::Pit).next()
+    } else {
+        log.channels.iter().filter(may_be).max_by(|a, b| middle(a).total_cmp(&middle(b)))
+    };
+    let pit = pit_channel.map(middle);
+    let is_meat = |c: &&LogChannel| {
+        if told {
+            c.role == Role::Meat && c.len() > 2
+        } else {
+            may_be(c) && pit_channel.is_none_or(|pit| !std::ptr::eq(pit, *c))
+        }
+    };
+    let meats: Vec<(f64, f64, f64)> = log
+        .channels
+        .iter()
+        .filter(is_meat)
         .map(|channel| {
             let start = read(f64::from(channel.temp_c[0]), log.unit_of(channel));
             (start, quantile(channel, 0.5), quantile(channel, 0.98))

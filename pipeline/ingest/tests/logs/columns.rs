@@ -200,6 +200,8 @@ fn a_unit_that_no_cook_has_is_asked() {
         ("Time,Pit (C),Brisket (C)", true, 1.0, "F"),
         ("Time,Pit (F),Brisket (F)", true, 10.0, "tenths-of-F"),
         ("Time,Pit (C),Brisket (C)", false, 10.0, "tenths-of-C"),
+        ("Time,Pit temp [F],IT [F]", true, 10.0, "tenths-of-F"),
+        ("Time,One (F),Two (F)", true, 10.0, "tenths-of-F"),
     ] {
         let text = whole_cook(header, |_| fahrenheit, times);
         let question = question_of(&text);
