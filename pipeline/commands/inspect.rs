@@ -1,10 +1,40 @@
 //! `inspect`: how each log would be read.
 
-use super::stage::{answers, list_questions, settings, tell_open};
-use super::{Failure, Format, InspectArgs, Outcome, output, say};
+use super::stage::{answers, settings};
+use super::told::{list_questions, tell_open};
+use super::{Failure, Format, Outcome, output, say};
+use clap::Args;
 use cook::Question;
 use stages::{Column, Table};
-use std::path::Path;
+use std::path::{Path, PathBuf};
+
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Writes nothing, unless --save-layout names a file.\n\nExamples:\n  cookstudy inspect logs/*.csv\n  cookstudy inspect logs/odd.csv --tz America/Chicago --save-layout layouts/odd.toml"
+)]
+pub(crate) struct InspectArgs {
+    /// Logs to look at: files, folders or globs
+    #[arg(value_name = "LOG", required = true)]
+    logs: Vec<PathBuf>,
+    /// Season settings to read them with
+    #[arg(long, value_name = "FILE")]
+    settings: Option<PathBuf>,
+    /// Answers to questions (default: questions.toml beside the settings)
+    #[arg(long, value_name = "FILE")]
+    questions: Option<PathBuf>,
+    /// IANA time zone of clock times without an offset (default: the settings' zone; without one, a time that hangs on it is a question)
+    #[arg(long, value_name = "ZONE")]
+    tz: Option<String>,
+    /// Layout file to try first
+    #[arg(long, value_name = "FILE")]
+    layout: Vec<PathBuf>,
+    /// Write the layout as read, to edit and name in season.toml (one log only)
+    #[arg(long, value_name = "FILE")]
+    save_layout: Option<PathBuf>,
+    /// How to print
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
 
 /// Shows how each log would be read; writes nothing but a layout asked for.
 pub(crate) fn inspect(args: &InspectArgs) -> Result<Outcome, Failure> {

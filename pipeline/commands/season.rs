@@ -1,11 +1,95 @@
 //! The verbs that work on a season folder.
 
 use super::progress::Bars;
-use super::stage::{list_questions, list_refusals, outcome, tell_open, units};
-use super::{Failure, NewArgs, NoteArgs, Outcome, RunArgs, UnitsChoice, output, sample, say};
+use super::stage::units;
+use super::told::{list_questions, list_refusals, outcome, tell_open};
+use super::{Failure, Outcome, UnitsChoice, output, sample, say};
+use clap::Args;
 use stages::{NewSeason, RunOptions, RunSummary};
 use std::io::IsTerminal as _;
-use std::path::Path;
+use std::path::{Path, PathBuf};
+
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Without --tz and without a terminal to ask at, the zone is left out; `run` asks where a time hangs on\nit.\n\nWith --from the sheet has a row a cook: its name, its log, and the meat-on and pull that the curve shows.\nThose are guesses; the column `guessed` names them. Correct what is wrong, then take the name out.\n\npit.html is one file that works without a network: open it on the phone at the pit, tap what\nhappens, and bring its export home with `cookstudy note --from FILE`.\n\nExamples:\n  cookstudy new spring-2026\n  cookstudy new spring-2026 --tz America/Chicago --units us\n  cookstudy new spring-2026 --tz America/Chicago --from downloads/*.csv\n  cookstudy new spring-2026 --page"
+)]
+pub(crate) struct NewArgs {
+    /// Folder to make; files that are there already are never overwritten
+    #[arg(value_name = "DIR")]
+    folder: PathBuf,
+    /// IANA time zone of the clocks of logs and sheets (default: asked at a terminal, else left
+    /// out)
+    #[arg(long, value_name = "ZONE")]
+    tz: Option<String>,
+    /// Units that people are shown (default: asked at a terminal, else us)
+    #[arg(long, value_enum)]
+    units: Option<UnitsChoice>,
+    /// Copy these logs (files, folders, globs) into it, and fill the sheet with what they show
+    #[arg(long, value_name = "LOG", num_args = 1..)]
+    from: Vec<PathBuf>,
+    /// Write only pit.html, of a season folder that is there, with the cards of its sheet as they are now
+    #[arg(long, conflicts_with = "from")]
+    page: bool,
+}
+
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Run it in the season folder. Events: lit, meat_on, spritz, wrap, unwrap, setpoint, lid, fuel,\nprobe_moved, probe_test, pull, slice, core (a reading by hand), bark (not-yet, nearly, set, or 1 to 5).\n\n--from takes an export of pit.html, or plain lines as in a notebook: perhaps a cook, perhaps a time,\nthen the event and its value, and a remark behind a `;`. A clock time is the first such time after the\nline before it, or after meat-on; a line without a time has that of the line before. A temperature alone\nis a reading by hand, in the season's units. Each event is taken once, however often the file is given:\nthe column `id` of the events sheet knows it, also after you edited its row.\n\nExamples:\n  cookstudy note may-contest spritz\n  cookstudy note may-contest wrap paper --at 3:10\n  cookstudy note may-contest core \"165F flat\"\n  cookstudy note may-contest bark nearly\n  cookstudy note may-contest probe_test not\n  cookstudy note --from pit-export.txt\n  cookstudy note --from night.txt may-contest      with lines such as\n                                                   3:12 wrap foil\n                                                   bark set\n                                                   4:05 165 flat"
+)]
+pub(crate) struct NoteArgs {
+    /// The cook, as the season sheet names it; with --from, whose the lines are that name none
+    #[arg(value_name = "COOK", required_unless_present = "from")]
+    cook: Option<String>,
+    /// What happened
+    #[arg(value_name = "EVENT", required_unless_present = "from", conflicts_with = "from")]
+    event: Option<String>,
+    /// Method of a wrap, temperature of a set-point or of the core (with C or F), mass of fuel (with
+    /// its unit), what was felt or seen
+    #[arg(value_name = "VALUE", conflicts_with = "from")]
+    value: Option<String>,
+    /// When: 3:10 is the last such time, +6:30 counts from meat-on [default: now]
+    #[arg(long, value_name = "TIME", conflicts_with = "from")]
+    at: Option<String>,
+    /// Take the events of a file: an export of pit.html, or plain lines
+    #[arg(long, value_name = "FILE")]
+    from: Option<PathBuf>,
+    /// A remark to keep with it
+    #[arg(long, value_name = "TEXT", conflicts_with = "from")]
+    remark: Option<String>,
+    /// Season folder
+    #[arg(long, value_name = "DIR", default_value = ".")]
+    season: PathBuf,
+}
+
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Writes SEASON/store and SEASON/out (summary.html, report.html, report.md,\nstudy.json, data/), and keeps\nSEASON/claims.lock, which says when each claim was first written down.\n\nAnything but one folder with season.toml is taken as logs without a season folder: their curves,\nphases and pulls, with store, out and questions.toml in DIR of --out. `cookstudy new DIR --from LOG…`\nmakes a season folder of them.\n\nExamples:\n  cookstudy run spring-2026\n  cookstudy run night.csv\n  cookstudy run logs/*.csv --out first-look --tz America/Chicago"
+)]
+pub(crate) struct RunArgs {
+    /// Season folder (holds season.toml), or logs: files, folders, globs [default: the folder it stands in]
+    #[arg(value_name = "SEASON|LOG")]
+    inputs: Vec<PathBuf>,
+    /// For logs without a season folder: the folder of store, results and questions [default: cookstudy-out]
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// For logs without a season folder: IANA time zone of clock times without an offset (without one,
+    /// a time that hangs on it is a question)
+    #[arg(long, value_name = "ZONE")]
+    tz: Option<String>,
+    /// Exit with 1 where anything was rejected
+    #[arg(long)]
+    strict: bool,
+    /// Units of the report, whatever season.toml says
+    #[arg(long, value_enum)]
+    units: Option<UnitsChoice>,
+    /// Give up what was read from files that are gone or cannot be opened any more
+    #[arg(long)]
+    prune: bool,
+    /// The instant that claims.lock takes for now, such as 2026-11-30T08:15:00Z, for tests; it is
+    /// written down there [default: this computer's clock]
+    #[arg(long, value_name = "INSTANT", value_parser = instant)]
+    now: Option<i64>,
+}
 
 /// `demo`.
 pub(crate) fn demo(out: &Path) -> Result<Outcome, Failure> {

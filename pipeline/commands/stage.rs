@@ -1,21 +1,105 @@
 //! The stages, run alone on a store.
 
 use super::progress::Bars;
-use super::{
-    Failure, Format, IngestArgs, MergeArgs, Outcome, PhasesArgs, ReportArgs, StageArgs, StudyArgs,
-    SummaryArgs, UnitsChoice, output, say,
-};
-use cook::{Answers, Question, Questions, RejectedRow, Season, Units};
-use stages::{
-    IngestRequest, IngestSummary, MergeInput, MergeRequest, ReportRequest, StudyRequest,
-    StudySource, Subject, SummaryRequest,
-};
-use std::collections::HashMap;
-use std::collections::hash_map::Entry;
+use super::told::{list_refusals, outcome, tell_open};
+use super::{Failure, Format, Outcome, UnitsChoice, output, say};
+use clap::Args;
+use cook::{Answers, Questions, Season, Units};
+use stages::{IngestRequest, StudyRequest, StudySource};
 use std::path::{Path, PathBuf};
 
-/// Rejected rows said on the terminal.
-const REJECTED_SHOWN: usize = 20;
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  cookstudy ingest --logs logs --sheet sheet.csv --events events.csv --store store --tz America/Chicago\n  cookstudy ingest --logs 'logs/2025-*.csv' --sheet sheet.csv --store store --settings season.toml"
+)]
+pub(crate) struct IngestArgs {
+    /// Log files, folders or globs; logs in .gz, .zst and .zip are read too
+    #[arg(long, value_name = "PATH", required = true, num_args = 1..)]
+    logs: Vec<PathBuf>,
+    /// Season sheet, one row a cook: CSV, XLSX or ODS (`file.xlsx#Worksheet` picks one)
+    #[arg(long, value_name = "FILE", required = true)]
+    sheet: Vec<PathBuf>,
+    /// Events sheet, one row an event: CSV, XLSX or ODS
+    #[arg(long, value_name = "FILE")]
+    events: Vec<PathBuf>,
+    /// Scores sheet, one row a score: CSV, XLSX or ODS; the settings hold the scales
+    #[arg(long, value_name = "FILE")]
+    scores: Vec<PathBuf>,
+    /// Store to write to; made where it is not there
+    #[arg(long, value_name = "DIR")]
+    store: PathBuf,
+    /// IANA time zone of clock times without an offset (default: the settings' zone; without one, a time that hangs on it is a question)
+    #[arg(long, value_name = "ZONE")]
+    tz: Option<String>,
+    /// Layout file to try first
+    #[arg(long, value_name = "FILE")]
+    layout: Vec<PathBuf>,
+    /// Season settings
+    #[arg(long, value_name = "FILE")]
+    settings: Option<PathBuf>,
+    /// Answers to questions (default: questions.toml beside the settings)
+    #[arg(long, value_name = "FILE")]
+    questions: Option<PathBuf>,
+    /// Exit with 1 where anything was rejected
+    #[arg(long)]
+    strict: bool,
+    /// How to print the list of cooks
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Seconds count from the cook's meat-on. `complete` is false where the log ends first.\n\n--sensitivity lists, in place of the phases, each cook's stall under the season's definition\nand with one constant moved at a time: stall_fraction to 0.35 and 0.45, pit_lag_min to 20 and\n30, the slope window (smoothing_min) to 10 and 40.\n\nExamples:\n  cookstudy phases --store store --format csv > phases.csv\n  cookstudy phases --store store --sensitivity\n  cookstudy phases --store store --sensitivity --format csv > sensitivity.csv"
+)]
+pub(crate) struct PhasesArgs {
+    #[command(flatten)]
+    stage: StageArgs,
+    /// List how far each cook's stall moves when the definition's constants are moved
+    #[arg(long)]
+    sensitivity: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct StageArgs {
+    /// The store
+    #[arg(long, value_name = "DIR")]
+    store: PathBuf,
+    /// Season settings
+    #[arg(long, value_name = "FILE")]
+    settings: Option<PathBuf>,
+    /// How to print the rows
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Writes DIR/study.json and tables to DIR/data (CSV and Parquet).\n\nExamples:\n  cookstudy study --store store --claims claims.toml --lock claims.lock --out out\n  cookstudy study --table measures.csv --claims claims.toml --out out"
+)]
+pub(crate) struct StudyArgs {
+    /// The store whose measures are studied
+    #[arg(long, value_name = "DIR", required_unless_present = "table")]
+    store: Option<PathBuf>,
+    /// A CSV or Parquet file with one row a cook, in place of a store
+    #[arg(long, value_name = "FILE", conflicts_with = "store")]
+    table: Option<PathBuf>,
+    /// Claims to judge
+    #[arg(long, value_name = "FILE")]
+    claims: Option<PathBuf>,
+    /// When each claim was first written down; without it every verdict is after the fact
+    #[arg(long, value_name = "FILE", requires = "claims")]
+    lock: Option<PathBuf>,
+    /// Folder to write study.json and data/ to
+    #[arg(long, value_name = "DIR")]
+    out: PathBuf,
+    /// Season settings
+    #[arg(long, value_name = "FILE")]
+    settings: Option<PathBuf>,
+    /// How to print the verdicts
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
 
 /// Measures that fit a terminal.
 const MEASURES_SHOWN: [&str; 10] = [
@@ -66,134 +150,6 @@ pub(crate) fn answers(
             beside.map(|path| Questions::read(&path)).transpose()?.unwrap_or_default().answers()
         }
     })
-}
-
-/// Places of a question that are said on the terminal.
-const PLACES_SHOWN: usize = 3;
-
-/// Says what is asked, each question once for all that have it in common.
-pub(crate) fn list_questions(questions: &[Question]) {
-    for question in questions {
-        let shown = question.places.iter().take(PLACES_SHOWN).cloned().collect::<Vec<_>>();
-        let more = match question.places.len() - shown.len() {
-            0 => String::new(),
-            more => format!(" and {more} more"),
-        };
-        let mut said = format!("question {}: {}", question.id, question.asks);
-        said += &format!("\n  at {}{more}", shown.join(", "));
-        if !question.because.is_empty() {
-            said += &format!("\n  {}", question.because);
-        }
-        for answer in &question.answers {
-            said += &format!("\n  {}: {}", answer.take, answer.then);
-        }
-        if let Some(used) = &question.used {
-            said += &format!("\n  until it is answered: {used}");
-        }
-        say(&said);
-    }
-}
-
-/// Says what to do about open questions; `file` is the one that has them.
-pub(crate) fn tell_open(questions: &[Question], file: Option<&Path>) {
-    let are = match questions.len() {
-        0 => return,
-        1 => "1 question is".to_owned(),
-        count => format!("{count} questions are"),
-    };
-    say(&match file {
-        Some(file) => {
-            format!("{are} open: write an answer to each into {} and run again", file.display())
-        }
-        None => format!(
-            "{are} open: write each id and its answer into a file for --questions, such as\n  schema = \"cookstudy/questions/1\"\n  [[question]]\n  id = \"{}\"\n  answer = \"{}\"",
-            questions[0].id,
-            questions[0].answers.first().map_or("", |answer| answer.take.as_str())
-        ),
-    });
-}
-
-/// Exit code of whatever ingested.
-pub(crate) fn outcome(summary: &IngestSummary, strict: bool) -> Outcome {
-    if !summary.refusals.is_empty()
-        || !summary.questions.is_empty()
-        || !summary.told.is_empty()
-        || (strict && !summary.rejected.is_empty())
-    {
-        Outcome::DoneInPart
-    } else {
-        Outcome::Done
-    }
-}
-
-/// Says what could not be used and what is worth knowing.
-pub(crate) fn list_refusals(summary: &IngestSummary) {
-    for refusal in &summary.refusals {
-        let waits = refusal.waits_for.as_ref().map(|id| format!("it waits for the answer to {id}"));
-        let message = waits.as_ref().unwrap_or(&refusal.message);
-        match &refusal.subject {
-            Subject::Cook(cook) => say(&format!("cook `{cook}` has no readings: {message}")),
-            Subject::Kept(cook) => {
-                say(&format!("cook `{cook}` keeps its readings of before: {message}"));
-            }
-            Subject::Log(log) if message.starts_with(log) => {
-                say(&format!("a log that no row of a sheet names: {message}"));
-            }
-            Subject::Log(log) => {
-                say(&format!("a log that no row of a sheet names, {log}: {message}"));
-            }
-        }
-    }
-    summary.told.iter().for_each(|told| say(told));
-    list_questions(&summary.questions);
-    list_rejected(summary);
-    for warning in &summary.warnings {
-        say(&format!("note: {warning}"));
-    }
-}
-
-/// Rejected rows: those of sheets first, which people wrote and can mend; cells of a sheet with the same
-/// value and reason are said once, and so are the lines of a log with the same reason.
-fn list_rejected(summary: &IngestSummary) {
-    let mut alike: Vec<(&RejectedRow, Option<&str>, usize)> = Vec::new();
-    let mut known: HashMap<_, usize> = HashMap::new();
-    for (row, words) in summary.rejected.iter().zip(&summary.rejected_in_words) {
-        let of_sheet = words.is_some();
-        let text = if of_sheet { row.text.as_str() } else { "" };
-        let column = row.column.as_ref().filter(|_| of_sheet);
-        match known.entry((&row.source, column, &row.code, text)) {
-            Entry::Occupied(first) => alike[*first.get()].2 += 1,
-            Entry::Vacant(none) => {
-                none.insert(alike.len());
-                alike.push((row, words.as_deref(), 0));
-            }
-        }
-    }
-    // Stable: within each, the order stays that of files and lines.
-    alike.sort_by_key(|(_, words, _)| words.is_none());
-    for (row, words, more) in alike.iter().take(REJECTED_SHOWN) {
-        let said = words.map_or_else(
-            || {
-                let column =
-                    row.column.as_ref().map_or(String::new(), |c| format!(", column `{c}`"));
-                let rule = stages::LogCode::parse(&row.code)
-                    .map_or_else(String::new, |code| format!("\n  {}", code.meaning()));
-                format!("{}:{}{column}: {} `{}`{rule}", row.source, row.line, row.code, row.text)
-            },
-            str::to_owned,
-        );
-        let again = match (more, words) {
-            (0, _) => String::new(),
-            (_, None) => format!("\n  and {more} more of this log with {}", row.code),
-            (1, _) => "\n  and once more".to_owned(),
-            _ => format!("\n  and {more} times more in this column"),
-        };
-        say(&format!("rejected: {said}{again}"));
-    }
-    let left: usize = alike.iter().skip(REJECTED_SHOWN).map(|(.., more)| more + 1).sum();
-    if left > 0 {
-        say(&format!("… and {left} more; the store's rejected.parquet has all"));
-    }
 }
 
 fn strings(paths: &[PathBuf]) -> Vec<String> {
@@ -308,70 +264,5 @@ pub(crate) fn study(args: &StudyArgs) -> Result<Outcome, Failure> {
         say(&format!("wrote {}", page.display()));
     }
     output::print_table(&summary.table, args.format)?;
-    Ok(Outcome::Done)
-}
-
-/// `merge`.
-pub(crate) fn merge(args: &MergeArgs) -> Result<Outcome, Failure> {
-    let request = MergeRequest {
-        inputs: args.stores.iter().map(|text| MergeInput::parse(text)).collect(),
-        out: args.out.clone(),
-        anonymise: args.anonymise,
-        keep: args.keep.iter().cloned().collect(),
-        key: args.key.clone(),
-    };
-    let summary = stages::merge(&request, &Bars::default())?;
-    summary.notes.iter().for_each(|note| say(note));
-    let out = args.out.display();
-    output::print_table(&summary.table, args.format)?;
-    say(&format!("merge: {} cooks of {} teams in {out}", summary.cooks, summary.table.rows()));
-    if !summary.changed {
-        say("Nothing to do: everything is up to date.");
-    }
-    say(&format!("next: cookstudy run {out}"));
-    Ok(Outcome::Done)
-}
-
-/// `diff`.
-pub(crate) fn diff(before: &Path, after: &Path, format: Format) -> Result<Outcome, Failure> {
-    let found = stages::diff(before, after)?;
-    found.notes.iter().for_each(|note| say(note));
-    output::print_table(&found.table, format)?;
-    Ok(Outcome::Done)
-}
-
-/// `summary`.
-pub(crate) fn summary(args: &SummaryArgs) -> Result<Outcome, Failure> {
-    let mut season = settings(args.settings.as_deref())?;
-    if let Some(choice) = args.units {
-        season.units = units(choice);
-    }
-    let request = SummaryRequest {
-        store: args.store.clone(),
-        study: args.study.clone(),
-        out: args.out.clone(),
-        season,
-        is_public: args.public,
-    };
-    output::print(&format!("{}\n", stages::summary(&request)?.display()))?;
-    Ok(Outcome::Done)
-}
-
-/// `report`.
-pub(crate) fn report(args: &ReportArgs) -> Result<Outcome, Failure> {
-    let mut season = settings(args.settings.as_deref())?;
-    if let Some(choice) = args.units {
-        season.units = units(choice);
-    }
-    let request = ReportRequest {
-        store: args.store.clone(),
-        study: args.study.clone(),
-        out: args.out.clone(),
-        season,
-        cook: args.cook.clone(),
-    };
-    for path in stages::report(&request)?.pages {
-        output::print(&format!("{}\n", path.display()))?;
-    }
     Ok(Outcome::Done)
 }

@@ -108,9 +108,8 @@ fn predictions_agree_with_r() {
     }
 }
 
-/// R 4.2.2, sandwich 3.0-2: HC3 with a factor; script `make/clustered_least_squares.R`.
-#[test]
-fn hc3_with_a_factor_agrees_with_r() {
+/// Outcome, design and places of `mixed_unbalanced`.
+fn unbalanced() -> (Vec<f64>, Design, Vec<usize>) {
     let table = Table::read("mixed_unbalanced");
     let y = table.numbers("y");
     let design = Design::new(y.len())
@@ -122,6 +121,13 @@ fn hc3_with_a_factor_agrees_with_r() {
         .unwrap()
         .numeric("altitude", &table.numbers("altitude"))
         .unwrap();
+    (y, design, table.labels("place"))
+}
+
+/// R 4.2.2, sandwich 3.0-2: HC3 with a factor; script `make/clustered_least_squares.R`.
+#[test]
+fn hc3_with_a_factor_agrees_with_r() {
+    let (y, design, _) = unbalanced();
     let file = expected("clustered_least_squares");
     let relative = file["suggested_rtol"].as_f64().unwrap();
     let fit = LeastSquares::fit(&design, &y, ErrorKind::Hc3).unwrap();
@@ -138,21 +144,11 @@ fn hc3_with_a_factor_agrees_with_r() {
 /// script `make/exchangeable_least_squares.R`.
 #[test]
 fn an_exchangeable_working_covariance_agrees_with_clubsandwich() {
-    let table = Table::read("mixed_unbalanced");
-    let y = table.numbers("y");
-    let design = Design::new(y.len())
-        .intercept()
-        .unwrap()
-        .numeric("x", &table.numbers("x"))
-        .unwrap()
-        .factor("kind", &table.text("kind"))
-        .unwrap()
-        .numeric("altitude", &table.numbers("altitude"))
-        .unwrap();
+    let (y, design, places) = unbalanced();
     let file = expected("exchangeable_least_squares");
     let relative = file["suggested_rtol"].as_f64().unwrap();
     let r = &file["results"];
-    let clusters = Clusters::new(&table.labels("place"), y.len()).unwrap();
+    let clusters = Clusters::new(&places, y.len()).unwrap();
     let basis = Orthogonal::new(&design).unwrap();
     let mut residuals: Vec<DoubleDouble> = y.iter().map(|&y| DoubleDouble::from(y)).collect();
     basis.project_out(&mut residuals);

@@ -45,6 +45,7 @@
 //! here.
 
 pub mod bootstrap;
+mod climb;
 pub mod clone_censor_weight;
 mod cluster_robust;
 pub mod conformal;

@@ -1,5 +1,6 @@
 //! The log-likelihood of normal outcomes known exactly or by bounds, and its maximum.
 
+use crate::climb::{Climb, Stepped};
 use crate::survival::censored_times::Knowledge;
 use crate::survival::normal;
 use nalgebra::{DMatrix, DVector};
@@ -12,10 +13,6 @@ const MOST_ITERATIONS: usize = 200;
 const FLAT: f64 = 1e-10;
 /// Scale as a part of the spread about the starting line below which the fit counts as exact.
 const EXACT: f64 = 1e-6;
-/// Size of a full Newton step after which the next would drown in rounding.
-const SMALL_STEP: f64 = 1e-10;
-/// A step below this that is no smaller than the one before it is rounding.
-const STALLED_STEP: f64 = 1e-7;
 
 /// The log-likelihood in δ and θ, with z = θ·(outcome less the starting line) − row·δ the outcome
 /// less its location in units of the scale. It is concave in them: Burridge (1981), "A note on
@@ -208,12 +205,12 @@ impl Likelihood {
             parameters[k] *= 0.5;
             value = self.value(&parameters);
         }
+        let mut climb = Climb::from(parameters, value);
         let mut last_step = DVector::zeros(k + 1);
-        let mut last_size = f64::INFINITY;
         for _ in 0..MOST_ITERATIONS {
-            let theta: f64 = parameters[k];
+            let theta: f64 = climb.parameters[k];
             // Everything that is known has probability one: the scale runs to zero.
-            let certain = value > -1e-6 * n && !self.has_density();
+            let certain = climb.value > -1e-6 * n && !self.has_density();
             let lost = |direction: DVector<f64>| {
                 if certain || theta > 1e-2 / EXACT {
                     Failure::Exact
@@ -226,7 +223,7 @@ impl Likelihood {
             if !(EXACT * EXACT..=1.0 / EXACT).contains(&theta) {
                 return Err(lost(last_step));
             }
-            let (score, information) = self.derivatives(&parameters);
+            let (score, information) = self.derivatives(&climb.parameters);
             let Some(factor) = information.cholesky() else {
                 return Err(lost(last_step));
             };
@@ -234,32 +231,15 @@ impl Likelihood {
                 return Err(lost(last_step));
             }
             let step = factor.solve(&score);
-            let size = parameters.amax().max(1.0);
-            let slope = score.dot(&step);
-            let mut part = 1.0;
-            loop {
-                let mut trial = parameters.clone();
-                trial.axpy(part, &step, 1.0);
-                let trial_value = self.value(&trial);
-                // Close to the maximum the gain drowns in rounding, and the full step is right.
-                if trial_value >= value + 1e-4 * part * slope - 1e-12 * value.abs() {
-                    parameters = trial;
-                    value = trial_value;
-                    break;
+            match climb.step(&step, score.dot(&step), |parameters| self.value(parameters)) {
+                Stepped::Nowhere => return Err(lost(step)),
+                Stepped::Settled => {
+                    let Climb { parameters, value, .. } = climb;
+                    let (_, information) = self.derivatives(&parameters);
+                    return Ok(Maximum { parameters, value, information });
                 }
-                part *= 0.5;
-                if part < 1e-12 {
-                    return Err(lost(step));
-                }
+                Stepped::On => last_step = step,
             }
-            let moved = step.amax() / size;
-            let stalled = moved <= STALLED_STEP && moved >= last_size;
-            last_size = moved;
-            if part == 1.0 && (moved <= SMALL_STEP || stalled) {
-                let (_, information) = self.derivatives(&parameters);
-                return Ok(Maximum { value: self.value(&parameters), parameters, information });
-            }
-            last_step = step;
         }
         Err(Failure::Flat(last_step))
     }

@@ -1,13 +1,10 @@
 //! The log-likelihood of values and lower bounds with a scale that goes with a column, and its maximum.
 
+use crate::climb::{Climb, Stepped};
 use crate::survival::normal;
 use nalgebra::{DMatrix, DVector};
 
 const MOST_ITERATIONS: usize = 200;
-/// Size of a full Newton step after which the next would drown in rounding.
-const SMALL_STEP: f64 = 1e-10;
-/// A step below this that is no smaller than the one before it is rounding.
-const STALLED_STEP: f64 = 1e-7;
 /// A scale that differs from the spread about the starting line by more than this factor's logarithm has run
 /// off.
 const FAR: f64 = 14.0;
@@ -126,45 +123,29 @@ impl Likelihood {
     /// metric of what of the information is positive.
     pub(super) fn maximum(&self) -> Result<Maximum, Lost> {
         let (n, k) = (self.outcome.len(), self.terms());
-        let mut parameters = DVector::zeros(k + 2);
-        let mut value = self.value(&parameters);
-        let mut last_size = f64::INFINITY;
+        let start = DVector::zeros(k + 2);
+        let mut climb = Climb::from(start.clone(), self.value(&start));
         for _ in 0..MOST_ITERATIONS {
+            let parameters = &climb.parameters;
             if parameters.rows(0, k).amax() > FAR_PLACE {
                 return Err(Lost::Place);
             }
             if parameters[k].abs() + parameters[k + 1].abs() > FAR {
                 return Err(Lost::Scale);
             }
-            let (score, information) = self.derivatives(0..n, &parameters);
+            let (score, information) = self.derivatives(0..n, parameters);
             let (step, newton) = match information.clone().cholesky() {
                 Some(factor) => (factor.solve(&score), true),
                 None => (uphill(information, &score), false),
             };
-            let size = parameters.amax().max(1.0);
-            let slope = score.dot(&step);
-            let mut part = 1.0;
-            loop {
-                let mut trial = parameters.clone();
-                trial.axpy(part, &step, 1.0);
-                let trial_value = self.value(&trial);
-                // Close to the maximum the gain drowns in rounding, and the full step is right.
-                if trial_value >= value + 1e-4 * part * slope - 1e-12 * value.abs() {
-                    parameters = trial;
-                    value = trial_value;
-                    break;
+            match climb.step(&step, score.dot(&step), |parameters| self.value(parameters)) {
+                Stepped::Nowhere => return Err(Lost::Scale),
+                Stepped::Settled if newton => {
+                    let Climb { parameters, value, .. } = climb;
+                    let (_, information) = self.derivatives(0..n, &parameters);
+                    return Ok(Maximum { parameters, value, information });
                 }
-                part *= 0.5;
-                if part < 1e-12 {
-                    return Err(Lost::Scale);
-                }
-            }
-            let moved = step.amax() / size;
-            let stalled = moved <= STALLED_STEP && moved >= last_size;
-            last_size = moved;
-            if newton && part == 1.0 && (moved <= SMALL_STEP || stalled) {
-                let (_, information) = self.derivatives(0..n, &parameters);
-                return Ok(Maximum { value: self.value(&parameters), parameters, information });
+                Stepped::Settled | Stepped::On => {}
             }
         }
         Err(Lost::Place)
