@@ -181,11 +181,9 @@ fn fit(
     }
     if observed.iter().all(|&flag| flag) {
         least_squares(design, y, fires, fire_count)
-    } else if let Some(scatter) = scatter {
-        seen_on_both_sides(design, observed, scatter)?;
-        scattering(design, (y, observed), scatter, fires, fire_count)
     } else {
-        censored(design, y, observed, fires, fire_count)
+        scatter.map_or(Ok(()), |scatter| seen_on_both_sides(design, observed, scatter))?;
+        censored(design, (y, observed), scatter, fires, fire_count)
     }
     .map_err(|error| explain(error, cooks))
 }
@@ -284,68 +282,43 @@ fn least_squares(
 
 fn censored(
     design: &Design,
-    y: &[f64],
-    observed: &[bool],
-    fires: &[usize],
-    fire_count: usize,
-) -> Result<Regression, StatsError> {
-    let n = y.len();
-    let outcome = CensoredTimes::right_censored(y, observed)?;
-    let fit = CensoredGaussian::fit(design, &outcome, LikelihoodErrors::Jackknife(fires))?;
-    let rows = rows(design)?;
-    let fitted = fit.estimates.predict(&rows)?;
-    Ok(Regression {
-        residuals: y.iter().zip(&fitted).map(|(y, mean)| y - mean.estimate).collect(),
-        model: Model {
-            name: "censored-gaussian".into(),
-            method: format!(
-                "normal regression by maximum likelihood, {} of {n} outcomes as lower bounds, \
-                 standard errors clustered by fire ({fire_count} fires, left out one at a time)",
-                n - fit.exact,
-            ),
-            n,
-            events: fit.exact,
-            log_likelihood: finite(fit.estimates.log_likelihood()),
-            residual_variance: finite(fit.sigma * fit.sigma),
-            random: Vec::new(),
-            terms: model_terms(&fit.estimates)?,
-        },
-        estimates: fit.estimates,
-        rows,
-        clustered: None,
-    })
-}
-
-fn scattering(
-    design: &Design,
     (y, observed): (&[f64], &[bool]),
-    scatter: &str,
+    scatter: Option<&str>,
     fires: &[usize],
     fire_count: usize,
 ) -> Result<Regression, StatsError> {
     let n = y.len();
     let outcome = CensoredTimes::right_censored(y, observed)?;
-    let fit = ScaleGaussian::fit(design, scatter, &outcome, LikelihoodErrors::Jackknife(fires))?;
+    let errors = LikelihoodErrors::Jackknife(fires);
+    let (estimates, name, going_with, residual_variance) = if let Some(scatter) = scatter {
+        let fit = ScaleGaussian::fit(design, scatter, &outcome, errors)?;
+        let going_with = format!("its scatter going with `{scatter}`, ");
+        (fit.estimates, "scale-gaussian", going_with, None)
+    } else {
+        let fit = CensoredGaussian::fit(design, &outcome, errors)?;
+        let variance = finite(fit.sigma * fit.sigma);
+        (fit.estimates, "censored-gaussian", String::new(), variance)
+    };
     let rows = rows(design)?;
-    let fitted = fit.estimates.predict(&rows)?;
+    let fitted = estimates.predict(&rows)?;
+    let events = outcome.exact();
     Ok(Regression {
         residuals: y.iter().zip(&fitted).map(|(y, mean)| y - mean.estimate).collect(),
         model: Model {
-            name: "scale-gaussian".into(),
+            name: name.into(),
             method: format!(
-                "normal regression by maximum likelihood, its scatter going with `{scatter}`, {} of {n} \
-                 outcomes as lower bounds, standard errors clustered by fire ({fire_count} fires, left out \
-                 one at a time)",
-                n - fit.exact,
+                "normal regression by maximum likelihood, {going_with}{} of {n} outcomes as lower bounds, \
+                 standard errors clustered by fire ({fire_count} fires, left out one at a time)",
+                n - events,
             ),
             n,
-            events: fit.exact,
-            log_likelihood: finite(fit.estimates.log_likelihood()),
-            residual_variance: None,
+            events,
+            log_likelihood: finite(estimates.log_likelihood()),
+            residual_variance,
             random: Vec::new(),
-            terms: model_terms(&fit.estimates)?,
+            terms: model_terms(&estimates)?,
         },
-        estimates: fit.estimates,
+        estimates,
         rows,
         clustered: None,
     })

@@ -1,6 +1,6 @@
 //! How many lots it takes, from the team's own variation.
 
-use super::{BLOCK, SPENDING};
+use super::SPENDING;
 use crate::error::OutlookError;
 use columns::{measures, names};
 use rand_distr::{Distribution, Normal};
@@ -193,7 +193,7 @@ pub struct Offer {
 impl Offer {
     /// Cooks that it takes.
     pub fn cooks(&self) -> usize {
-        self.planned * size(self.kind)
+        self.planned * self.kind.lots()
     }
 
     /// Fires that it takes.
@@ -202,13 +202,6 @@ impl Offer {
             TrialKind::Pairs => self.planned,
             TrialKind::Blocks => self.cooks(),
         }
-    }
-}
-
-fn size(kind: TrialKind) -> usize {
-    match kind {
-        TrialKind::Pairs => 2,
-        TrialKind::Blocks => BLOCK,
     }
 }
 
@@ -232,7 +225,7 @@ pub fn offer(
     let at = |planned: usize| -> Result<Offer, StatsError> {
         let looks = looks(kind, planned, alpha);
         let mut offer = Offer { kind, planned, looks, power: 0.0, sd, matters, alpha };
-        offer.power = if planned * size(kind) > 2 * MANY_PAIRS {
+        offer.power = if planned * kind.lots() > 2 * MANY_PAIRS {
             by_normal_theory(&offer)?
         } else {
             simulated_power(TRIALS, 1, |random| {
@@ -286,7 +279,7 @@ fn units(offer: &Offer, effect: f64, random: &mut rand_chacha::ChaCha8Rng) -> Ve
     let mut value = || scatter.as_ref().map_or(0.0, |scatter| scatter.sample(random));
     (0..offer.planned)
         .filter_map(|_| {
-            let members = (0..size(offer.kind)).map(|place| {
+            let members = (0..offer.kind.lots()).map(|place| {
                 let first = place % 2 == 0;
                 let added = if first { effect } else { 0.0 };
                 Member { value: value() + added, censored: false, first }
@@ -313,7 +306,7 @@ fn by_normal_theory(offer: &Offer) -> Result<f64, StatsError> {
     let t: Vec<f64> = offer.looks.iter().map(|&look| look as f64 / offer.planned as f64).collect();
     let upper = spending_boundary(SPENDING, offer.alpha, &t, false)?;
     let z = upper.last().copied().unwrap_or(0.0);
-    let pairs = (offer.planned * size(offer.kind)) as f64 / 2.0 - 0.5 * z * z;
+    let pairs = (offer.planned * offer.kind.lots()) as f64 / 2.0 - 0.5 * z * z;
     let drift = offer.matters / offer.sd * (pairs.max(0.0) / 2.0).sqrt();
     Ok(crossing(&t, &upper, drift)?.iter().sum())
 }

@@ -7,7 +7,6 @@
 //!
 //! This shows tampering to whoever looks; it cannot prevent it: who has the key can work the lots out beforehand.
 
-use super::BLOCK;
 use crate::error::OutlookError;
 use rand::seq::SliceRandom;
 use rand::{RngExt, SeedableRng};
@@ -105,10 +104,7 @@ fn start(trial: &LockedTrial) -> String {
         &trial.claim,
         &trial.begun_at,
         &trial.key,
-        match design.kind {
-            TrialKind::Pairs => "pairs",
-            TrialKind::Blocks => "blocks",
-        },
+        design.kind.as_str(),
         &design.arms.join("\t"),
         &design.outcome,
         &format!("{} {} {}", design.matters, design.share, design.planned),
@@ -183,13 +179,13 @@ pub fn draw(
 /// The pair that is next, or the block that is open in a stratum.
 fn next_block(trial: &LockedTrial, stratum: &str) -> String {
     match trial.design.kind {
-        TrialKind::Pairs => format!("pair-{}", trial.lots.len() / 2 + 1),
+        TrialKind::Pairs => format!("pair-{}", trial.lots.len() / trial.design.kind.lots() + 1),
         TrialKind::Blocks => {
             let of_stratum = |lot: &&Lot| {
                 lot.block.rsplit_once('-').is_some_and(|(before, _)| before == stratum)
             };
             let drawn = trial.lots.iter().filter(of_stratum).count();
-            format!("{stratum}-{}", drawn / BLOCK + 1)
+            format!("{stratum}-{}", drawn / trial.design.kind.lots() + 1)
         }
     }
 }
@@ -198,10 +194,7 @@ fn next_block(trial: &LockedTrial, stratum: &str) -> String {
 fn fall(trial: &LockedTrial, key: &Key, block: &str) -> Vec<(String, Option<String>)> {
     let design = &trial.design;
     let mut random = key.generator(&trial.id, block);
-    let size = match design.kind {
-        TrialKind::Pairs => 2,
-        TrialKind::Blocks => BLOCK,
-    };
+    let size = design.kind.lots();
     let mut arms: Vec<String> = (0..size).map(|place| design.arms[place % 2].clone()).collect();
     arms.shuffle(&mut random);
     let mut places: Vec<Option<String>> = match (design.kind, design.positions.len()) {

@@ -154,14 +154,6 @@ fn outcomes(table: &MeasureTable, column: &str) -> Result<BTreeMap<String, Outco
     Ok(outcomes)
 }
 
-/// Lots that a whole pair or block has.
-fn whole(trial: &LockedTrial) -> usize {
-    match trial.design.kind {
-        study::lock::TrialKind::Pairs => 2,
-        study::lock::TrialKind::Blocks => super::BLOCK,
-    }
-}
-
 /// Whether later lots than this have been cooked.
 fn is_passed(trial: &LockedTrial, number: usize, outcomes: &BTreeMap<String, Outcome>) -> bool {
     let block = trial.lots.iter().find(|lot| lot.number == number).map(|lot| &lot.block);
@@ -178,7 +170,7 @@ fn complete(
 ) -> Vec<String> {
     let is_complete = |block: &&String| {
         let lots: Vec<_> = trial.lots.iter().filter(|lot| lot.block == **block).collect();
-        let is_settled = lots.len() == whole(trial)
+        let is_settled = lots.len() == trial.design.kind.lots()
             && lots.iter().all(|lot| {
                 outcomes.contains_key(&lot.cook) || is_passed(trial, lot.number, outcomes)
             });

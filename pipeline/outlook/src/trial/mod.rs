@@ -38,8 +38,5 @@ pub const SPENDING: stats::sequential::Spending = stats::sequential::Spending::O
 /// The word of [`SPENDING`] in a lock.
 pub const SPENDING_WORD: &str = "obrien-fleming";
 
-/// Lots of a block.
-pub const BLOCK: usize = 4;
-
 /// Share of pairs or blocks beyond which too many are lost.
 const MOST_LOST: f64 = 0.2;

@@ -143,10 +143,7 @@ fn may_draw(trials: &mut Trials, place: usize, at: &str) -> Result<(), StageErro
         )));
     }
     let planned = trial.design.planned;
-    let size = match trial.design.kind {
-        TrialKind::Pairs => 2,
-        TrialKind::Blocks => outlook::trial::BLOCK,
-    };
+    let size = trial.design.kind.lots();
     // A quarter more, in place of those that are lost.
     let most = (planned + planned.div_ceil(4)) * size;
     if trial.lots.len() >= most {

@@ -123,10 +123,7 @@ pub(super) fn offers(
     let all: Vec<&Offer> = [pairs, single].into_iter().flatten().collect();
     let whole = |value: usize| i64::try_from(value).ok();
     let mut table = Table::new();
-    let kind = |offer: &&Offer| match offer.kind {
-        TrialKind::Pairs => Some("pairs".to_owned()),
-        TrialKind::Blocks => Some("blocks".to_owned()),
-    };
+    let kind = |offer: &&Offer| Some(offer.kind.as_str().to_owned());
     let minutes = variation.and_then(|variation| variation.minutes);
     let kg = variation.and_then(|variation| variation.kg);
     table.push("design", all.iter().map(kind).collect());

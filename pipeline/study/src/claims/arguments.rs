@@ -183,7 +183,7 @@ impl Argument {
         let mut says = self.asks.split(" (").next().unwrap_or(self.asks).to_owned();
         if let (Some([a, b]), true) = (&sides, self.sides.is_some()) {
             let [a, b] = match self.shape {
-                Shape::Wraps => [way_in_words(a), way_in_words(b)],
+                Shape::Wraps => [Way::read(a)?.in_words(), Way::read(b)?.in_words()],
                 _ => [a.clone(), b.clone()],
             };
             says = said_of(&says, &a, &b);
@@ -221,7 +221,10 @@ impl Argument {
                 key("levels", format!("[{}, {}]", quoted(a), quoted(b)));
             }
             (Shape::Wraps, Some([a, b])) => {
-                key("strategies", format!("[{}, {}]", way(a)?, way(b)?));
+                key(
+                    "strategies",
+                    format!("[{}, {}]", Way::read(a)?.strategy(), Way::read(b)?.strategy()),
+                );
             }
             (Shape::Levels { .. } | Shape::Wraps, None) => {}
         }
@@ -260,47 +263,54 @@ impl Argument {
     }
 }
 
-/// `foil@160F` as a strategy of `claims.toml`.
-fn way(typed: &str) -> Result<String, StudyError> {
-    let typed = typed.trim();
-    if matches!(typed, "never" | "any") {
-        return Ok(format!("{{ {typed} = true }}"));
-    }
-    let read = || {
-        let (method, core) = typed.split_once('@')?;
-        let core = core.trim();
-        let (number, unit) = core.split_at_checked(core.len().checked_sub(1)?)?;
-        let key = match unit {
-            "F" | "f" => "at_core_f",
-            "C" | "c" => "at_core_c",
-            _ => return None,
-        };
-        let number: f64 = number.trim_end_matches('°').trim().parse().ok()?;
-        let method = toml::Value::String(method.trim().to_owned());
-        Some(format!("{{ method = {method}, {key} = {number:?}, grace_min = {GRACE_MIN} }}"))
-    };
-    read().ok_or_else(|| StudyError::Argument {
-        message: format!(
-            "`{typed}` is no way of wrapping; write the wrap and the core with its unit, such as foil@160F or \
-             paper@71C, or never, or any"
-        ),
-    })
+/// A way of deciding when to wrap, as it is typed: `foil@160F`, `never` or `any`.
+enum Way<'a> {
+    Never,
+    Any,
+    At { method: &'a str, core: f64, unit: char },
 }
 
-/// `foil@160F` in words.
-fn way_in_words(typed: &str) -> String {
-    match typed.trim() {
-        "never" => "no wrap".to_owned(),
-        "any" => "wrapping as we do".to_owned(),
-        typed => typed.split_once('@').map_or_else(
-            || typed.to_owned(),
-            |(method, core)| {
-                let core = core.trim();
-                let number = core.trim_end_matches(|letter: char| !letter.is_ascii_digit());
-                let unit = core.chars().last().unwrap_or(' ');
-                format!("{} at {number} °{}", method.trim(), unit.to_ascii_uppercase())
-            },
-        ),
+impl<'a> Way<'a> {
+    fn read(typed: &'a str) -> Result<Self, StudyError> {
+        let at = || {
+            let (method, core) = typed.split_once('@')?;
+            let core = core.trim();
+            let unit = core.chars().last()?.to_ascii_uppercase();
+            let number = core[..core.len() - unit.len_utf8()].trim_end().trim_end_matches('°');
+            let core: f64 = number.trim().parse().ok()?;
+            matches!(unit, 'F' | 'C').then_some(Self::At { method: method.trim(), core, unit })
+        };
+        match typed.trim() {
+            "never" => Ok(Self::Never),
+            "any" => Ok(Self::Any),
+            typed => at().ok_or_else(|| StudyError::Argument {
+                message: format!(
+                    "`{typed}` is no way of wrapping; write the wrap and the core with its unit, such as foil@160F \
+                     or paper@71C, or never, or any"
+                ),
+            }),
+        }
+    }
+
+    /// As a strategy of `claims.toml`.
+    fn strategy(&self) -> String {
+        match self {
+            Self::Never => "{ never = true }".to_owned(),
+            Self::Any => "{ any = true }".to_owned(),
+            Self::At { method, core, unit } => {
+                let method = toml::Value::String((*method).to_owned());
+                let key = format!("at_core_{}", unit.to_ascii_lowercase());
+                format!("{{ method = {method}, {key} = {core:?}, grace_min = {GRACE_MIN} }}")
+            }
+        }
+    }
+
+    fn in_words(&self) -> String {
+        match self {
+            Self::Never => "no wrap".to_owned(),
+            Self::Any => "wrapping as we do".to_owned(),
+            Self::At { method, core, unit } => format!("{method} at {core} °{unit}"),
+        }
     }
 }
 

@@ -17,6 +17,24 @@ pub enum TrialKind {
     Blocks,
 }
 
+impl TrialKind {
+    /// Lots of a pair or block, half of each arm.
+    pub fn lots(self) -> usize {
+        match self {
+            Self::Pairs => 2,
+            Self::Blocks => 4,
+        }
+    }
+
+    /// The word in `claims.lock` and `study.json`.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Pairs => "pairs",
+            Self::Blocks => "blocks",
+        }
+    }
+}
+
 /// Where a trial stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
