@@ -183,7 +183,8 @@ fn in_tenths(
     options: &ReadOptions,
 ) -> Option<IngestError> {
     let answered = options.answered.clone().with(Setting::Unit, "F");
-    let as_read = ReadOptions { answered, ..options.clone() };
+    // No hour of a zone makes a degree of it.
+    let as_read = ReadOptions { answered, zone_known: true, ..options.clone() };
     let log = read_once(text, content_hash, shown_as, &as_read).ok()?;
     let likely: Vec<(&str, Scale)> =
         Scale::ALL.into_iter().filter(|(_, scale)| physics::is_cook_on(&log, *scale)).collect();

@@ -37,6 +37,11 @@ impl Waiting {
         &self.event
     }
 
+    /// Lines of its row.
+    pub(super) fn lines(&self) -> u64 {
+        self.lines
+    }
+
     /// What its row says, wherever it stands.
     pub(super) fn content(&self) -> impl Serialize + '_ {
         (&self.event, self.time, &self.text)

@@ -390,18 +390,22 @@ impl CardRow {
             return;
         }
         let within = (first_ms - BESIDE_LOG_MS)..=(last_ms + BESIDE_LOG_MS);
+        let times = |way: &[Time]| instants(self, &halves.stated(way), zone);
         let fits = |way: &&Vec<Time>| {
-            let [meat_on, wrap, pull, ..] = instants(self, &halves.stated(way), zone);
+            let [meat_on, wrap, pull, ..] = times(way);
             [meat_on, wrap, pull].into_iter().flatten().all(|time| within.contains(&time))
         };
+        let mut fitting: Vec<&Vec<Time>> = halves.ways.iter().filter(fits).collect();
+        // A log says nothing of a slice; half a day of rest more is no way to read one.
+        let is_usual = |way: &&&Vec<Time>| is_a_cook(&times(way), USUAL_REST_MS);
+        if fitting.iter().any(|way| is_usual(&way)) {
+            fitting.retain(|way| is_usual(&way));
+        }
         // Of a row that is a cook as written, and lies outside its log, the one way that lies within it.
         if halves.open.is_empty() {
             let as_written = halves.way_of("as-written", self, zone);
-            let mut fitting = halves.ways.iter().filter(fits);
-            let settled = match (fitting.next(), fitting.next()) {
-                (Some(only), None) => {
-                    as_written.filter(|way| !fits(way)).map(|_| halves.stated(only))
-                }
+            let settled = match fitting[..] {
+                [only] => as_written.filter(|way| !fits(way)).map(|_| halves.stated(only)),
                 _ => None,
             };
             if let Some(settled) = settled {
@@ -409,7 +413,6 @@ impl CardRow {
             }
             return;
         }
-        let fitting: Vec<&Vec<Time>> = halves.ways.iter().filter(fits).collect();
         let Some(first) = fitting.first() else { return };
         let agreed: Vec<usize> = (0..first.len())
             .filter(|at| fitting.iter().all(|way| way[*at] == first[*at]))

@@ -237,7 +237,7 @@ impl EventsReading {
     }
 
     /// The part of each of so many groups of cooks: their events, those included that wait
-    /// for a meat-on; no rejections, no account. `group_of` has the cooks that are in one.
+    /// for a meat-on; no rejections, and of the account the lines of those that wait. `group_of` has the cooks that are in one.
     #[must_use]
     pub fn parted(&self, group_of: &HashMap<&str, usize>, groups: usize) -> Vec<Self> {
         let mut parts = vec![Self::default(); groups];
@@ -248,7 +248,9 @@ impl EventsReading {
         }
         for waiting in &self.waiting {
             if let Some(group) = group_of.get(waiting.event().cook.as_str()) {
-                parts[*group].waiting.push(waiting.clone());
+                let part = &mut parts[*group];
+                part.account.data += waiting.lines();
+                part.waiting.push(waiting.clone());
             }
         }
         parts
