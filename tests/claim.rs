@@ -48,7 +48,10 @@ fn without_a_terminal_what_is_missing_is_said() {
             &["claim", "new", "--argument", "wood-taste", "--between", "oak", "--matters", "1"],
             "`oak` are not two sides",
         ),
-        (&["claim", "new", "--argument", "hotter-pit", "--matters", "-4"], "matters"),
+        (
+            &["claim", "new", "--argument", "hotter-pit", "--matters", "-4"],
+            "no difference to act on",
+        ),
     ] {
         let output = cookstudy(folder, words);
         expect_exit(&output, 2);

@@ -91,7 +91,7 @@ pub(crate) fn forecast(args: &ForecastArgs) -> Result<Outcome, Failure> {
         if last.as_ref().is_none_or(|last| summary.has_moved_from(last)) {
             show(&summary, args.format)?;
             if let (Some(path), Some(page)) = (&args.page, &summary.page) {
-                stages::write_atomically(path, page.as_bytes())?;
+                stages::write_page(path, page)?;
             }
             last = Some(summary.clone());
         }

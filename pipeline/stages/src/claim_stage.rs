@@ -6,7 +6,7 @@ use crate::study_stage::LockFile;
 use cook::Season;
 use jiff::Timestamp;
 use std::path::{Path, PathBuf};
-use store::{Store, TableName, write_atomically};
+use store::{Store, TableName, write_input};
 use study::analysis::{Evidence, Foresight, foresee};
 use study::claims::arguments::{Answered, Argument};
 use study::{Claim, Claims, History, Lock, MeasureTable};
@@ -83,7 +83,7 @@ impl DraftedClaim {
     /// # Errors
     /// [`StageError::Io`].
     pub fn write(&self) -> Result<(), StageError> {
-        write_atomically(&self.path, self.whole.as_bytes())?;
+        write_input(&self.path, self.whole.as_bytes())?;
         Ok(())
     }
 }

@@ -11,6 +11,7 @@
 //! the hash of what it was computed from, so the same input gives the same bytes.
 
 mod claim_stage;
+mod csv_sheet;
 mod demo;
 mod derive_stage;
 mod diff_stage;
@@ -62,7 +63,7 @@ pub use run::{RunOptions, RunSummary, instant_ms, run, run_logs, run_with};
 pub use schemas::generated_schemas;
 pub use sensitivity_stage::{SensitivitySummary, phases_sensitivity};
 pub use stamps::{Reason, Stage};
-pub use store::{Column, Table, write_atomically};
+pub use store::{Column, Table, write_atomically, write_page};
 pub use study::claims::arguments;
 pub use study_stage::{StudyRequest, StudySource, StudySummary, study};
 pub use trial_stage::{

@@ -150,7 +150,7 @@ pub fn summary(request: &SummaryRequest) -> Result<PathBuf, StageError> {
             ),
         });
     };
-    write_atomically(&request.out, html.as_bytes())?;
+    store::write_page(&request.out, &html)?;
     Ok(request.out.clone())
 }
 

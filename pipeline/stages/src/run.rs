@@ -238,13 +238,18 @@ fn run_at(
         lines.extend(clock.clone());
     }
     let mut lock = lock.map(|(lock, _)| lock);
+    lines.extend(trial_stage::forgotten(folder, lock.as_ref())?);
     let trials = match &mut lock {
         Some(lock) => trial_stage::results(
             lock,
-            &claims.claims,
-            &measures,
-            &Entered::read(&store)?.cards,
-            (folder, Some(trial_stage::instant(options.now_ms))),
+            trial_stage::Asked {
+                folder,
+                claims: &claims.claims,
+                measures: &measures,
+                cards: &Entered::read(&store)?.cards,
+                definition: &definition_hash(&season),
+                at: Some(trial_stage::instant(options.now_ms)),
+            },
         )?,
         None => Vec::new(),
     };
@@ -253,6 +258,7 @@ fn run_at(
     if let Some(lock) = &lock {
         let text = lock.to_toml()?;
         changed |= write_atomically(&lock_path, text.as_bytes())?;
+        trial_stage::keep_looks(folder, lock)?;
         lock_hash = Some(sha256(text.as_bytes()));
     }
 

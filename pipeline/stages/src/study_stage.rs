@@ -107,10 +107,14 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
     let trials = match (&request.lock, &lock) {
         (Some(path), Some(file)) => crate::trial_stage::results(
             &mut file.lock.clone(),
-            &claims.claims,
-            &table,
-            &entered.cards,
-            (path.parent().unwrap_or(Path::new(".")), None),
+            crate::trial_stage::Asked {
+                folder: path.parent().unwrap_or(Path::new(".")),
+                claims: &claims.claims,
+                measures: &table,
+                cards: &entered.cards,
+                definition: &definition_hash(&request.season),
+                at: None,
+            },
         )?,
         _ => Vec::new(),
     };

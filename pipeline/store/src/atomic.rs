@@ -42,6 +42,35 @@ pub fn write_atomically(path: &Path, bytes: &[u8]) -> Result<bool, StoreError> {
     Ok(true)
 }
 
+/// The same for a file that people keep: a link stays one, what it leads to is written, and a file that may not
+/// be written is left alone.
+///
+/// # Errors
+/// [`StoreError::Io`].
+pub fn write_input(path: &Path, bytes: &[u8]) -> Result<bool, StoreError> {
+    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    if fs::metadata(&target).is_ok_and(|own| own.permissions().readonly()) {
+        let why = "it is read-only; make it writable, or write the change by hand";
+        return Err(StoreError::io(path, std::io::Error::other(why)));
+    }
+    write_atomically(&target, bytes)
+}
+
+/// The same for a page that somebody names: what is no page is never written over.
+///
+/// # Errors
+/// [`StoreError::Io`].
+pub fn write_page(path: &Path, html: &str) -> Result<bool, StoreError> {
+    const HEAD: &[u8] = b"<!doctype html";
+    let old = fs::read(path).unwrap_or_default();
+    let is_page = old.get(..HEAD.len()).is_some_and(|head| head.eq_ignore_ascii_case(HEAD));
+    if !old.is_empty() && !is_page {
+        let why = "it is there already and is no HTML page; name another file";
+        return Err(StoreError::io(path, std::io::Error::other(why)));
+    }
+    write_atomically(path, html.as_bytes())
+}
+
 /// A whole file that is to take the place of another, still beside it.
 #[derive(Debug)]
 pub(crate) struct Beside {
@@ -125,6 +154,36 @@ mod tests {
         assert!(write_atomically(&path, b"two").unwrap());
         assert_eq!(fs::read(&path).unwrap(), b"two");
         assert_eq!(fs::read_dir(path.parent().unwrap()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn what_people_keep_is_not_written_over() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("sheet.csv");
+        fs::write(&path, "cook,date\n").unwrap();
+        assert!(
+            write_page(&path, "<!doctype html>").unwrap_err().to_string().contains("no HTML page")
+        );
+        let page = folder.path().join("page.html");
+        assert!(write_page(&page, "<!doctype html>1").unwrap());
+        assert!(write_page(&page, "<!doctype html>2").unwrap());
+        let mut rights = fs::metadata(&path).unwrap().permissions();
+        rights.set_readonly(true);
+        fs::set_permissions(&path, rights).unwrap();
+        assert!(write_input(&path, b"x").unwrap_err().to_string().contains("read-only"));
+        assert_eq!(fs::read_to_string(&path).unwrap(), "cook,date\n");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_link_stays_a_link() {
+        let folder = tempfile::tempdir().unwrap();
+        let (shared, link) = (folder.path().join("shared"), folder.path().join("link"));
+        fs::write(&shared, "one").unwrap();
+        std::os::unix::fs::symlink(&shared, &link).unwrap();
+        assert!(write_input(&link, b"two").unwrap());
+        assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
+        assert_eq!(fs::read_to_string(&shared).unwrap(), "two");
     }
 
     #[test]

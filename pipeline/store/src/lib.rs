@@ -30,7 +30,7 @@ mod scores;
 mod table;
 mod tables;
 
-pub use atomic::{remove_partial_files, write_atomically};
+pub use atomic::{remove_partial_files, write_atomically, write_input, write_page};
 pub use columns::{Column, Table};
 pub use error::StoreError;
 pub use names::{decode_name, encode_name};

@@ -235,9 +235,7 @@ pub fn offer(
         };
         Ok(offer)
     };
-    // Below this no look could reject anything.
-    let fewest =
-        (1..64).find(|&planned| ways(kind).powi(planned) * alpha >= 1.0).unwrap_or(64) as usize;
+    let fewest = fewest(kind, alpha);
     let (mut short, mut enough) = (fewest.saturating_sub(1), fewest);
     while at(enough)?.power < POWER {
         if enough >= LARGEST {
@@ -251,6 +249,12 @@ pub fn offer(
         if at(middle)?.power < POWER { short = middle } else { enough = middle }
     }
     Ok(Some(at(enough)?))
+}
+
+/// The fewest pairs or blocks that can decide anything at this error: with fewer, no way to draw the lots is rare
+/// enough.
+pub fn fewest(kind: TrialKind, alpha: f64) -> usize {
+    (1..64).find(|&planned| ways(kind).powi(planned) * alpha >= 1.0).unwrap_or(64) as usize
 }
 
 fn ways(kind: TrialKind) -> f64 {

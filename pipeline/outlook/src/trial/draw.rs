@@ -222,9 +222,35 @@ fn code(trial: &LockedTrial, key: &Key, number: usize) -> String {
     }
 }
 
-/// What is not as it was drawn, one sentence each: the chain by itself, and with the key whether the lots are
-/// those that it gives. `drawn` is what the key's file says: the number of lots and the end of the chain.
-pub fn check(trial: &LockedTrial, key: Option<(&Key, usize, &str)>) -> Vec<String> {
+/// A hash over the first looks of a trial, as they were kept.
+pub fn seal(trial: &LockedTrial, looks: usize) -> String {
+    let kept = trial.looks.iter().take(looks).map(|look| {
+        let outcomes = look.outcomes.iter().map(|(cook, outcome)| format!("{cook}\t{outcome}"));
+        let parts: Vec<String> = look.blocks.iter().cloned().chain(outcomes).collect();
+        sha(&[&look.at, &parts.join("\n")])
+    });
+    let kept: Vec<String> = kept.collect();
+    sha(&[&start(trial), &kept.join("\n")])
+}
+
+/// What the file of the key knows of a trial.
+#[derive(Debug, Clone, Copy)]
+pub struct Kept<'a> {
+    /// The key.
+    pub key: &'a Key,
+    /// Lots drawn.
+    pub lots: usize,
+    /// The end of their chain.
+    pub head: &'a str,
+    /// Looks taken; a look is written into the lock first, so that there may be one more.
+    pub looks: usize,
+    /// Their [`seal`].
+    pub seal: &'a str,
+}
+
+/// What is not as it was drawn or looked at, one sentence each: the chain by itself, and with the key whether the
+/// lots are those that it gives, and whether all looks are there as they were taken.
+pub fn check(trial: &LockedTrial, kept: Option<Kept<'_>>) -> Vec<String> {
     let mut found = Vec::new();
     let mut before = start(trial);
     for (place, lot) in trial.lots.iter().enumerate() {
@@ -239,7 +265,7 @@ pub fn check(trial: &LockedTrial, key: Option<(&Key, usize, &str)>) -> Vec<Strin
         }
         before.clone_from(&lot.chain);
     }
-    let Some((key, lots, end)) = key else { return found };
+    let Some(Kept { key, lots, head: end, looks, seal: sealed }) = kept else { return found };
     if key.hash() != trial.key {
         found.push(format!(
             "trial.key is not the key that the trial `{}` was begun with; put the file back as it was",
@@ -251,6 +277,12 @@ pub fn check(trial: &LockedTrial, key: Option<(&Key, usize, &str)>) -> Vec<Strin
         found.push(format!(
             "claims.lock has {} lots of the trial `{}`, but {lots} were drawn: one of the files is older than the other, or lots were taken out",
             trial.lots.len(),
+            trial.id
+        ));
+    }
+    if looks > trial.looks.len() || (looks > 0 && seal(trial, looks) != sealed) {
+        found.push(format!(
+            "claims.lock: the looks of the trial `{}` are not those that were taken; put the file back as it was",
             trial.id
         ));
     }

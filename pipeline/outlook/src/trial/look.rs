@@ -436,7 +436,7 @@ fn notes(
         let card = cards.get(lot.cook.as_str());
         if card.is_none() && !looked.cards.is_empty() {
             notes.push(format!(
-                "No sheet has the cook {} any more, for which lot {} was drawn ({}): it counts as drawn; if it was renamed, give it its name back",
+                "The last `cookstudy run` saw no cook {}, for which lot {} was drawn ({}): run again; if it was renamed, give it its name back, for it counts as drawn",
                 lot.cook, lot.number, lot.arm
             ));
         }

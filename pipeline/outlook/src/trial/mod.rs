@@ -24,9 +24,10 @@ mod look;
 mod tests;
 
 pub use design::{
-    LARGEST, Offer, Rehearsal, Variation, alpha, heavy_from_kg, looks, offer, rehearse, variation,
+    LARGEST, Offer, Rehearsal, Variation, alpha, fewest, heavy_from_kg, looks, offer, rehearse,
+    variation,
 };
-pub use draw::{Key, Wanted, check, draw, head};
+pub use draw::{Kept, Key, Wanted, check, draw, head, seal};
 pub use look::{Looked, look, untold};
 
 /// The number of the rules by which trials are judged, raised when a verdict could change.

@@ -3,7 +3,7 @@
 use super::*;
 use cook::Card;
 use std::path::Path;
-use study::lock::{LockedTrial, TrialDesign, TrialKind};
+use study::lock::{LockedLook, LockedTrial, TrialDesign, TrialKind};
 use study::result::trial::{LotState, TrialResult, TrialState};
 use study::{Claim, Claims, MeasureTable, Verdict};
 
@@ -150,6 +150,32 @@ fn a_cook_has_one_lot_and_a_pair_two_cooks() {
     assert_eq!(trial.lots.len(), 2);
 }
 
+/// What the key's file knows of eight lots and no look.
+fn kept<'a>(key: &'a Key, head: &'a str) -> Kept<'a> {
+    Kept { key, lots: 8, head, looks: 0, seal: "" }
+}
+
+#[test]
+fn a_look_is_taken_once() {
+    let mut whole = pairs(12, &[6, 9, 12], 4);
+    let look = |outcome: &str| LockedLook {
+        at: AT.into(),
+        blocks: vec!["pair-1".into()],
+        outcomes: [("a".to_owned(), outcome.to_owned())].into_iter().collect(),
+    };
+    whole.looks.push(look("3"));
+    let (key, end, sealed) = (key(), head(&whole), seal(&whole, 1));
+    let kept = Kept { looks: 1, seal: &sealed, ..kept(&key, &end) };
+    assert_eq!(check(&whole, Some(kept)), [""; 0]);
+    // One more, which the file of the key does not know yet.
+    whole.looks.push(look("4"));
+    assert_eq!(check(&whole, Some(kept)), [""; 0]);
+    for looks in [vec![], vec![look("5")]] {
+        let steered = LockedTrial { looks, ..whole.clone() };
+        assert!(check(&steered, Some(kept))[0].contains("not those that were taken"));
+    }
+}
+
 /// What somebody does to a trial afterwards.
 type Change = fn(&mut LockedTrial);
 
@@ -158,7 +184,7 @@ type Change = fn(&mut LockedTrial);
 fn whatever_is_changed_afterwards_shows() {
     let whole = pairs(12, &[6, 9, 12], 4);
     let end = head(&whole);
-    let shown = |trial: &LockedTrial| check(trial, Some((&key(), 8, &end)));
+    let shown = |trial: &LockedTrial| check(trial, Some(kept(&key(), &end)));
     assert_eq!(shown(&whole), [""; 0]);
     assert_eq!(check(&whole, None), [""; 0]);
     let changes: [(&str, Change); 8] = [
@@ -195,9 +221,9 @@ fn whatever_is_changed_afterwards_shows() {
         let names = [wanted(&format!("a{pair}")), wanted(&format!("b{pair}"))];
         draw(&mut forged, &other, &names, AT).unwrap();
     }
-    let found = check(&forged, Some((&key(), 8, &head(&forged))));
+    let found = check(&forged, Some(kept(&key(), &head(&forged))));
     assert!(found.iter().any(|line| line.contains("not the one that the key gives")), "{found:?}");
-    assert!(check(&whole, Some((&other, 8, &end)))[0].contains("not the key"));
+    assert!(check(&whole, Some(kept(&other, &end)))[0].contains("not the key"));
 }
 
 #[test]

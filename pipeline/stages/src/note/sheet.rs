@@ -1,6 +1,7 @@
 //! The events sheet as text, so that what people wrote in it stays as they wrote it.
 
 use super::season::NotedSeason;
+use crate::csv_sheet::CsvSheet;
 use crate::error::StageError;
 use std::collections::HashMap;
 use std::fs;
@@ -45,9 +46,7 @@ impl Standing {
 }
 
 pub(super) struct EventsSheet {
-    path: PathBuf,
-    text: String,
-    columns: Vec<String>,
+    sheet: CsvSheet,
     by_id: HashMap<String, Standing>,
 }
 
@@ -77,20 +76,15 @@ impl EventsSheet {
             }
             Err(e) => return Err(StageError::io(&path, e)),
         };
-        let mut records = reader(&text).into_records();
-        let header = records.next().and_then(Result::ok).unwrap_or_default();
-        let columns: Vec<String> = header
-            .iter()
-            .map(|column| column.trim_start_matches('\u{feff}').trim().to_lowercase())
-            .collect();
+        let sheet = CsvSheet::of(path.clone(), text).ok_or_else(|| without(path, "cook"))?;
+        let columns = sheet.columns();
         let mut by_id = HashMap::new();
-        for record in records.filter_map(Result::ok) {
-            let cells = columns.iter().cloned().zip(record.iter().map(str::to_owned));
-            let row = Standing(cells.collect());
+        for row in sheet.rows() {
+            let row = Standing(columns.iter().cloned().zip(row).collect());
             let id = row.0.get("id").map(|id| id.trim().to_owned());
             by_id.extend(id.filter(|id| !id.is_empty()).map(|id| (id, row)));
         }
-        Ok(Self { path, text, columns, by_id })
+        Ok(Self { sheet, by_id })
     }
 
     pub(super) fn of_id(&self, id: &str) -> Option<&Standing> {
@@ -99,8 +93,10 @@ impl EventsSheet {
 
     /// Adds a row and returns its line.
     pub(super) fn append(&mut self, row: &Row) -> Result<String, StageError> {
-        if !row.id.is_empty() && !self.columns.iter().any(|column| column == "id") {
-            self.add_column("id");
+        let mut columns = self.sheet.columns();
+        if !row.id.is_empty() && !columns.iter().any(|column| column == "id") {
+            self.sheet.add_column("id")?;
+            columns.push("id".to_owned());
         }
         let needed = [
             ("cook", true),
@@ -111,62 +107,30 @@ impl EventsSheet {
         ];
         let missing = needed
             .iter()
-            .find(|(wanted, is)| *is && !self.columns.iter().any(|column| column == wanted));
+            .find(|(wanted, is)| *is && !columns.iter().any(|column| column == wanted));
         if let Some((missing, _)) = missing {
-            return Err(StageError::Table {
-                path: self.path.clone(),
-                line: 1,
-                column: (*missing).to_owned(),
-                message: "the header has no such column; it should read cook,time,event,value,note"
-                    .into(),
-            });
+            return Err(without(self.sheet.path().to_owned(), missing));
         }
-        let mut writer = csv::Writer::from_writer(Vec::new());
-        writer
-            .write_record(self.columns.iter().map(|column| row.cell(column)))
-            .map_err(|e| StageError::Usage { message: e.to_string() })?;
-        let line = String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default();
-        if !self.text.is_empty() && !self.text.ends_with('\n') {
-            self.text.push('\n');
-        }
-        self.text.push_str(&line);
+        let cells: Vec<(&str, &str)> =
+            columns.iter().map(|column| (column.as_str(), row.cell(column))).collect();
+        let line = self.sheet.append(&cells);
         if !row.id.is_empty() {
-            let cells = self.columns.iter().map(|c| (c.clone(), row.cell(c).to_owned())).collect();
-            self.by_id.insert(row.id.clone(), Standing(cells));
+            let cells = cells.iter().map(|(c, cell)| ((*c).to_owned(), (*cell).to_owned()));
+            self.by_id.insert(row.id.clone(), Standing(cells.collect()));
         }
-        Ok(line.trim_end().to_owned())
-    }
-
-    /// Adds a column behind the others; every row keeps its own writing.
-    fn add_column(&mut self, name: &str) {
-        let mut starts: Vec<(usize, usize)> = Vec::new();
-        let mut reader = reader(&self.text);
-        for record in reader.records().filter_map(Result::ok) {
-            let start = record.position().map_or(0, csv::Position::byte);
-            starts.push((usize::try_from(start).unwrap_or(0), record.len()));
-        }
-        let mut text = String::with_capacity(self.text.len() + starts.len() + name.len());
-        for (place, (start, cells)) in starts.iter().enumerate() {
-            let end = starts.get(place + 1).map_or(self.text.len(), |next| next.0);
-            let record = &self.text[*start..end];
-            let line = record.trim_end_matches(['\r', '\n']);
-            text.push_str(line);
-            text.push_str(&",".repeat((self.columns.len() + 1).saturating_sub(*cells)));
-            if place == 0 {
-                text.push_str(name);
-            }
-            text.push_str(&record[line.len()..]);
-        }
-        self.text = text;
-        self.columns.push(name.to_owned());
+        Ok(line)
     }
 
     pub(super) fn write(&self) -> Result<(), StageError> {
-        store::write_atomically(&self.path, self.text.as_bytes())?;
-        Ok(())
+        self.sheet.write()
     }
 }
 
-fn reader(text: &str) -> csv::Reader<&[u8]> {
-    csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(text.as_bytes())
+fn without(path: PathBuf, column: &str) -> StageError {
+    StageError::Table {
+        path,
+        line: 1,
+        column: column.to_owned(),
+        message: "the header has no such column; it should read cook,time,event,value,note".into(),
+    }
 }

@@ -50,7 +50,13 @@ pub fn trial_new(request: &TrialNewRequest) -> Result<TrialBegun, StageError> {
     if let Some(planned) = request.planned.filter(|planned| !(2..=LARGEST).contains(planned)) {
         return Err(usage(format!("{planned} is no number of pairs: from 2 to {LARGEST}")));
     }
+    let positions = positions(&request.positions)?;
     let hash = claim.hash();
+    if let Some((id, begun_at)) =
+        trials.keys.forgotten(&trials.lock.trials).find(|(id, _)| *id == claim.id)
+    {
+        return Err(usage(words::forgotten(id, begun_at)));
+    }
     if let Some(own) = trials.lock.trials.iter().find(|trial| trial.claim == hash) {
         return Err(usage(format!(
             "a trial of `{}` was begun at {}: go on with `cookstudy trial next`, look with `cookstudy trial look`",
@@ -60,6 +66,11 @@ pub fn trial_new(request: &TrialNewRequest) -> Result<TrialBegun, StageError> {
     let at = instant(request.now_ms);
     let share = trials.lock.next_share(at);
     let table = trials.table()?;
+    if let Some(table) = table.as_ref().filter(|table| !table.has(&claim.outcome)) {
+        let known = cook::settings::nearest(&claim.outcome, table.column_names());
+        let hint = known.map_or_else(String::new, |name| format!("; did you mean `{name}`?"));
+        return Err(usage(format!("no cook has the outcome `{}`{hint}", claim.outcome)));
+    }
     let variation = match &table {
         Some(table) => outlook::trial::variation(table, &claim).map_err(|error| error.to_string()),
         None => Err("no cook was measured yet".to_owned()),
@@ -112,7 +123,7 @@ pub fn trial_new(request: &TrialNewRequest) -> Result<TrialBegun, StageError> {
             planned,
             looks: looks.clone(),
             spending: SPENDING_WORD.into(),
-            positions: request.positions.clone(),
+            positions,
             heavy_from_kg: match (&table, kind) {
                 (Some(table), TrialKind::Blocks) => heavy_from_kg(table)?,
                 _ => None,
@@ -137,7 +148,15 @@ fn planned(
 ) -> Result<(usize, Vec<usize>), StageError> {
     match (request.planned, chosen) {
         (Some(planned), _) => {
-            Ok((planned, outlook::trial::looks(kind, planned, outlook::trial::alpha(share))))
+            let alpha = outlook::trial::alpha(share);
+            let fewest = outlook::trial::fewest(kind, alpha);
+            if planned < fewest {
+                return Err(usage(format!(
+                    "{planned} {} can settle nothing: even if every one fell the same way, that may be chance; from {fewest} on they can",
+                    words::units_of(kind, planned)
+                )));
+            }
+            Ok((planned, outlook::trial::looks(kind, planned, alpha)))
         }
         (None, Some(offer)) => Ok((offer.planned, offer.looks.clone())),
         (None, None) => Err(usage(format!(
@@ -147,6 +166,19 @@ fn planned(
             claim.outcome
         ))),
     }
+}
+
+/// Places on the pit to draw among: none, or two that differ.
+fn positions(typed: &[String]) -> Result<Vec<String>, StageError> {
+    let places: Vec<String> = typed.iter().map(|place| place.trim().to_owned()).collect();
+    let differ = places.iter().collect::<std::collections::BTreeSet<_>>().len() == places.len();
+    if places.len() < 2 || !differ || places.iter().any(String::is_empty) {
+        return Err(usage(format!(
+            "`{}` are not two places that differ; write them such as --positions left,right",
+            typed.join(",")
+        )));
+    }
+    Ok(places)
 }
 
 /// The words of both arms, as the sheet takes them.

@@ -1,7 +1,7 @@
 //! `trial.key`: the secret numbers of a season's trials, beside `season.toml`. Never merged, never printed.
 
 use crate::error::StageError;
-use outlook::trial::{Key, head};
+use outlook::trial::{Kept, Key, check, head, seal};
 use rand::TryRng as _;
 use rand::rngs::SysRng;
 use serde::{Deserialize, Serialize};
@@ -29,6 +29,11 @@ struct Entry {
     /// Lots drawn, and the end of their chain: a lock that is older shows.
     lots: usize,
     head: String,
+    /// Looks taken, and a hash over them: outcomes that were looked at are looked at once.
+    #[serde(default)]
+    looks: usize,
+    #[serde(default)]
+    seal: String,
 }
 
 /// The keys of a season's trials.
@@ -65,10 +70,46 @@ impl Keys {
             .find(|entry| entry.id == trial.id && entry.begun_at == trial.begun_at)
     }
 
-    /// The key of a trial, the number of lots that it has drawn, and the end of their chain.
-    pub(super) fn of(&self, trial: &LockedTrial) -> Option<(Key, usize, String)> {
-        let entry = self.entry(trial)?;
-        Some((Key::parse(&entry.key)?, entry.lots, entry.head.clone()))
+    /// The key of a trial.
+    pub(super) fn of(&self, trial: &LockedTrial) -> Option<Key> {
+        Key::parse(&self.entry(trial)?.key)
+    }
+
+    /// What is not as it was drawn or looked at.
+    pub(super) fn problems(&self, trial: &LockedTrial) -> Vec<String> {
+        let key = self.of(trial);
+        let kept = self.entry(trial).zip(key.as_ref()).map(|(entry, key)| Kept {
+            key,
+            lots: entry.lots,
+            head: &entry.head,
+            looks: entry.looks,
+            seal: &entry.seal,
+        });
+        check(trial, kept)
+    }
+
+    /// Trials with lots of which the lock knows nothing, by name and instant.
+    pub(super) fn forgotten<'a>(
+        &'a self,
+        trials: &'a [LockedTrial],
+    ) -> impl Iterator<Item = (&'a str, &'a str)> {
+        let known = |entry: &&Entry| {
+            trials.iter().any(|trial| trial.id == entry.id && trial.begun_at == entry.begun_at)
+        };
+        let lost = self.file.trials.iter().filter(move |entry| entry.lots > 0 && !known(entry));
+        lost.map(|entry| (entry.id.as_str(), entry.begun_at.as_str()))
+    }
+
+    /// Writes down the looks that trials have by now.
+    pub(super) fn keep_looks(&mut self, trials: &[LockedTrial]) -> Result<(), StageError> {
+        for trial in trials {
+            if self.entry(trial).is_some_and(|entry| entry.looks < trial.looks.len())
+                && let Some(key) = self.of(trial)
+            {
+                self.keep(trial, &key)?;
+            }
+        }
+        Ok(())
     }
 
     /// Writes down what a trial has drawn by now.
@@ -79,6 +120,8 @@ impl Keys {
             key: key.to_hex(),
             lots: trial.lots.len(),
             head: head(trial),
+            looks: trial.looks.len(),
+            seal: seal(trial, trial.looks.len()),
         };
         self.file.trials.retain(|own| own.id != entry.id || own.begun_at != entry.begun_at);
         self.file.trials.push(entry);

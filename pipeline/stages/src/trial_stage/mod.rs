@@ -4,7 +4,6 @@ mod begin;
 mod key;
 mod next;
 mod page;
-mod sheet;
 mod words;
 
 pub use begin::{TrialBegun, TrialNewRequest, trial_new};
@@ -12,11 +11,11 @@ pub use next::{TrialDrawn, TrialNextRequest, trial_next};
 
 use crate::error::StageError;
 use crate::folder::read_season;
-use crate::study_stage::{ClaimsFile, Entered, LockFile};
+use crate::study_stage::{ClaimsFile, Entered, LockFile, definition_hash};
 use cook::{Card, Season};
 use jiff::Timestamp;
 use key::Keys;
-use outlook::trial::{Looked, check, look};
+use outlook::trial::{Looked, look};
 use std::path::{Path, PathBuf};
 use store::{Store, Table, TableName, WriteLock, write_atomically};
 use study::lock::LockedTrial;
@@ -100,6 +99,9 @@ impl Trials {
             (0..self.lock.trials.len()).filter(|at| named(&self.lock.trials[*at])).collect();
         match (found.as_slice(), id) {
             ([one], _) => Ok(*one),
+            ([], _) if let Some((id, begun_at)) = self.keys.forgotten(&[]).next() => {
+                Err(usage(words::forgotten(id, begun_at)))
+            }
             ([], None) => {
                 Err(usage("no trial was begun here\n  try: cookstudy trial new --claim ID"))
             }
@@ -119,19 +121,10 @@ impl Trials {
         }
     }
 
-    fn problems(&self, trial: &LockedTrial) -> Vec<String> {
-        problems(trial, &self.keys)
-    }
-
     fn write_lock(&self) -> Result<(), StageError> {
         write_atomically(&self.lock_path, self.lock.to_toml()?.as_bytes())?;
         Ok(())
     }
-}
-
-fn problems(trial: &LockedTrial, keys: &Keys) -> Vec<String> {
-    let key = keys.of(trial);
-    check(trial, key.as_ref().map(|(key, lots, head)| (key, *lots, head.as_str())))
 }
 
 /// The instant of a request, or the clock's, to the second.
@@ -141,43 +134,83 @@ pub(crate) fn instant(now_ms: Option<i64>) -> Timestamp {
     Timestamp::from_second(at.as_second()).unwrap_or(at)
 }
 
-/// What all trials of a lock say; looks that are due are taken at the instant and written into the lock, without one none is.
-pub(crate) fn results(
-    lock: &mut Lock,
-    claims: &Claims,
-    measures: &Table,
-    cards: &[Card],
-    (folder, at): (&Path, Option<Timestamp>),
-) -> Result<Vec<TrialResult>, StageError> {
+/// What trials are looked at with.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Asked<'a> {
+    /// The season folder.
+    pub(crate) folder: &'a Path,
+    pub(crate) claims: &'a Claims,
+    pub(crate) measures: &'a Table,
+    pub(crate) cards: &'a [Card],
+    /// Hash of the phase definition behind the measures.
+    pub(crate) definition: &'a str,
+    /// The instant of looks that are due; without it none is taken.
+    pub(crate) at: Option<Timestamp>,
+}
+
+/// What all trials of a lock say; looks that are due are written into the lock.
+pub(crate) fn results(lock: &mut Lock, asked: Asked<'_>) -> Result<Vec<TrialResult>, StageError> {
     if lock.trials.is_empty() {
         return Ok(Vec::new());
     }
-    let keys = Keys::read(folder)?;
-    let at = at.map(|at| at.to_string());
+    let keys = Keys::read(asked.folder)?;
+    let at = asked.at.map(|at| at.to_string());
     let empty = empty_table();
-    let measures = if measures.column("cook").is_some() { measures } else { &empty };
-    let table = MeasureTable::new(measures)?;
-    lock.trials
-        .iter_mut()
-        .map(|trial| result(trial, claims, (&table, cards), (&keys, at.as_deref())))
-        .collect()
+    let has_cooks = asked.measures.column("cook").is_some();
+    let table = MeasureTable::new(if has_cooks { asked.measures } else { &empty })?;
+    let looked = Looking {
+        claims: asked.claims,
+        table: &table,
+        cards: asked.cards,
+        keys: &keys,
+        definition: asked.definition,
+        at: at.as_deref(),
+    };
+    lock.trials.iter_mut().map(|trial| result(trial, looked)).collect()
 }
 
-fn result(
-    trial: &mut LockedTrial,
-    claims: &Claims,
-    (table, cards): (&MeasureTable, &[Card]),
-    (keys, at): (&Keys, Option<&str>),
-) -> Result<TrialResult, StageError> {
+/// Writes the looks of a lock that was written into the file of the keys.
+pub(crate) fn keep_looks(folder: &Path, lock: &Lock) -> Result<(), StageError> {
+    if lock.trials.iter().all(|trial| trial.looks.is_empty()) {
+        return Ok(());
+    }
+    Keys::read(folder)?.keep_looks(&lock.trials)
+}
+
+/// What is not as the key's file has it, for the lines of a run.
+pub(crate) fn forgotten(folder: &Path, lock: Option<&Lock>) -> Result<Vec<String>, StageError> {
+    let keys = Keys::read(folder)?;
+    let trials = lock.map_or(&[][..], |lock| &lock.trials);
+    Ok(keys.forgotten(trials).map(|(id, begun_at)| words::forgotten(id, begun_at)).collect())
+}
+
+/// The same for one trial.
+#[derive(Debug, Clone, Copy)]
+struct Looking<'a> {
+    claims: &'a Claims,
+    table: &'a MeasureTable,
+    cards: &'a [Card],
+    keys: &'a Keys,
+    definition: &'a str,
+    at: Option<&'a str>,
+}
+
+fn result(trial: &mut LockedTrial, looking: Looking<'_>) -> Result<TrialResult, StageError> {
+    let Looking { claims, table, cards, keys, definition, at } = looking;
     let refused = |trial: &LockedTrial, reason: String| {
         let mut found = outlook::trial::untold(trial);
         found.verdict = Verdict::Refused;
         found.reason = Some(reason);
         found
     };
-    let found = problems(trial, keys);
+    let found = keys.problems(trial);
     if !found.is_empty() {
         return Ok(refused(trial, found.join("; ")));
+    }
+    if trial.definition != definition {
+        let reason =
+            "the phase definition is not that of the first lot: set `[phases]` in season.toml back";
+        return Ok(refused(trial, reason.to_owned()));
     }
     let Some(claim) = claims.claims.iter().find(|claim| claim.hash() == trial.claim) else {
         let reason = format!(
@@ -189,7 +222,18 @@ fn result(
     if !table.is_empty() && !table.has(&trial.design.outcome) {
         return Ok(refused(trial, format!("no cook has the outcome `{}`", trial.design.outcome)));
     }
-    Ok(look(trial, Looked { claim, table, cards, at })?)
+    let mut found = look(trial, Looked { claim, table, cards, at })?;
+    if keys.of(trial).is_none() {
+        let gone = format!(
+            "{} has no key of it, so that nobody can see whether the lots are those that were drawn; put the file back beside season.toml",
+            keys.path().display()
+        );
+        if goes_on(&found) {
+            return Ok(refused(trial, gone));
+        }
+        found.notes.push(gone);
+    }
+    Ok(found)
 }
 
 /// What `trial look` found.
@@ -222,21 +266,26 @@ pub fn trial_look(
     let measures = trials.measures.as_ref().filter(|table| table.column("cook").is_some());
     let table = MeasureTable::new(measures.unwrap_or(&empty))?;
     let at = instant(now_ms).to_string();
+    let definition = definition_hash(&trials.season);
     let before = trials.lock.clone();
     let mut found = Vec::new();
     for place in 0..trials.lock.trials.len() {
         if only.is_none_or(|only| only == place) {
             let Trials { lock, claims, cards, keys, .. } = &mut trials;
-            found.push(result(
-                &mut lock.trials[place],
+            let looking = Looking {
                 claims,
-                (&table, cards),
-                (keys, Some(&at)),
-            )?);
+                table: &table,
+                cards,
+                keys,
+                definition: &definition,
+                at: Some(&at),
+            };
+            found.push(result(&mut lock.trials[place], looking)?);
         }
     }
     if trials.lock != before {
         trials.write_lock()?;
+        trials.keys.keep_looks(&trials.lock.trials)?;
     }
     let mut lines: Vec<String> =
         found.iter().flat_map(|trial| words::told(trial, trials.season.units)).collect();

@@ -1,15 +1,16 @@
 //! `trial next`: the cook is written in, then its lot is shown.
 
-use super::sheet::CsvSheet;
-use super::{Trials, empty_table, goes_on, instant, page, result, usage, words};
+use super::{Looking, Trials, empty_table, goes_on, instant, page, result, usage, words};
+use crate::csv_sheet::CsvSheet;
 use crate::error::StageError;
 use crate::folder::QUESTIONS;
 use crate::ingest_stage::{IngestRequest, read_sheets};
+use crate::study_stage::definition_hash;
 use cook::{Card, Kilograms, Questions};
 use jiff::tz::TimeZone;
 use outlook::trial::{Wanted, draw};
 use std::path::PathBuf;
-use store::{Table, write_atomically};
+use store::Table;
 use study::MeasureTable;
 use study::lock::{LockedTrial, Lot, TrialKind};
 
@@ -48,12 +49,12 @@ pub fn trial_next(request: &TrialNextRequest) -> Result<TrialDrawn, StageError> 
     let mut trials = Trials::open(&request.folder)?;
     let place = trials.place(request.claim.as_deref())?;
     let at = instant(request.now_ms);
-    let problems = trials.problems(&trials.lock.trials[place]);
+    let problems = trials.keys.problems(&trials.lock.trials[place]);
     if let Some(problem) = problems.first() {
         return Err(usage(problem.clone()));
     }
     let trial = trials.lock.trials[place].clone();
-    let Some((key, ..)) = trials.keys.of(&trial) else {
+    let Some(key) = trials.keys.of(&trial) else {
         return Err(usage(format!(
             "{}: has no key of the trial `{}`, and no lot can be drawn without; put the file back beside season.toml",
             trials.keys.path().display(),
@@ -77,13 +78,16 @@ pub fn trial_next(request: &TrialNextRequest) -> Result<TrialDrawn, StageError> 
     let mut cards = cards(&trials)?;
     let mut lines = Vec::new();
     let zone = zone(&trials)?;
-    let mut sheet = first_sheet(&trials)?;
+    let mut sheet = newest_sheet(&trials)?;
     let date = match &request.date {
         Some(date) => date
             .parse::<jiff::civil::Date>()
             .map_err(|_| usage(format!("`{date}` is no date; write one such as 2026-05-02")))?,
         None => at.to_zoned_datetime(zone).date(),
     };
+    let known: Vec<&Card> =
+        cards.iter().filter(|card| request.cooks.contains(&card.cook)).collect();
+    check_cards(&known, &trial, at.as_millisecond())?;
     for cook in &request.cooks {
         if cook.trim().is_empty() || cook.contains(['\n', '\r']) {
             return Err(usage("a cook needs a name of one line"));
@@ -93,13 +97,14 @@ pub fn trial_next(request: &TrialNextRequest) -> Result<TrialDrawn, StageError> 
         }
         let Some(sheet) = &mut sheet else {
             return Err(usage(format!(
-                "no sheet has the cook `{cook}` yet, and a spreadsheet is not written to: add its row and save, then draw"
+                "no sheet has the cook `{cook}` yet, and none of them is a CSV file in UTF-8 with a column `cook`, which alone is written to: add its row and save, then draw"
             )));
         };
         sheet.append(&[("cook", cook), ("date", &date.to_string())]);
         sheet.write()?;
-        lines.push(format!("{cook} was written into the sheet."));
-        cards.push(Card { cook: cook.clone(), ..Card::default() });
+        lines.push(format!("{cook} was written into {}.", sheet.path().display()));
+        let date = Some(date.to_string());
+        cards.push(Card { cook: cook.clone(), date, ..Card::default() });
     }
     let of_cooks: Vec<&Card> = request
         .cooks
@@ -131,8 +136,15 @@ fn may_draw(trials: &mut Trials, place: usize, at: &str) -> Result<(), StageErro
     let measures = trials.measures.as_ref().filter(|table| table.column("cook").is_some());
     let table = MeasureTable::new(measures.unwrap_or(&empty))?;
     let mut trial = trials.lock.trials[place].clone();
-    let found =
-        result(&mut trial, &trials.claims, (&table, &trials.cards), (&trials.keys, Some(at)))?;
+    let looking = Looking {
+        claims: &trials.claims,
+        table: &table,
+        cards: &trials.cards,
+        keys: &trials.keys,
+        definition: &definition_hash(&trials.season),
+        at: Some(at),
+    };
+    let found = result(&mut trial, looking)?;
     if let Some(reason) = &found.reason {
         return Err(usage(format!("the trial `{}` decides nothing: {reason}", trial.id)));
     }
@@ -186,25 +198,25 @@ fn zone(trials: &Trials) -> Result<TimeZone, StageError> {
     Ok(trials.season.zone(&answers).unwrap_or_else(TimeZone::system))
 }
 
-/// The last sheet that can be written to: new cooks stand in the newest.
-fn first_sheet(trials: &Trials) -> Result<Option<CsvSheet>, StageError> {
-    for name in trials.season.sheets.iter().rev() {
-        let path = trials.folder.join(name);
-        if crate::note::is_spreadsheet(name) || !path.is_file() {
-            continue;
-        }
-        if let Some(sheet) = CsvSheet::read(path)? {
-            return Ok(Some(sheet));
-        }
+/// The last sheet of the settings, in which new cooks stand, if it can be written to.
+fn newest_sheet(trials: &Trials) -> Result<Option<CsvSheet>, StageError> {
+    let Some(name) = trials.season.sheets.last() else { return Ok(None) };
+    let path = trials.folder.join(name);
+    if crate::note::is_spreadsheet(name) || !path.is_file() {
+        return Ok(None);
     }
-    Ok(None)
+    CsvSheet::read(path)
 }
 
 fn check_cards(cards: &[&Card], trial: &LockedTrial, now_ms: i64) -> Result<(), StageError> {
     for card in cards {
-        if card.marks.meat_on_ms.is_some_and(|on| on <= now_ms) {
+        let marks = &card.marks;
+        let over = [marks.wrap_ms, marks.pull_ms, marks.slice_ms].iter().any(Option::is_some)
+            || card.cooked_weight.is_some()
+            || !card.scores.is_empty();
+        if over || marks.meat_on_ms.is_some_and(|on| on <= now_ms) {
             return Err(usage(format!(
-                "the meat of {} is on already: a lot is drawn before, else what was seen may choose it",
+                "the sheet says that {} is on already, or over: a lot is drawn before, else what was seen may choose it",
                 card.cook
             )));
         }
@@ -214,6 +226,15 @@ fn check_cards(cards: &[&Card], trial: &LockedTrial, now_ms: i64) -> Result<(), 
                 card.cook
             )));
         }
+    }
+    if let (TrialKind::Pairs, [first, second]) = (trial.design.kind, cards)
+        && let (Some(one), Some(other)) = (&first.date, &second.date)
+        && one != other
+    {
+        return Err(usage(format!(
+            "{} is on {one} and {} on {other}: the two of a pair share one fire",
+            first.cook, second.cook
+        )));
     }
     if let (TrialKind::Pairs, [first, second]) = (trial.design.kind, cards)
         && let (Some(one), Some(other)) = (&first.pit, &second.pit)
@@ -251,10 +272,10 @@ fn write_cells(trials: &mut Trials, lots: &[&Lot]) -> Result<Vec<String>, StageE
         let (here, elsewhere): (Vec<&&Lot>, Vec<&&Lot>) =
             left.into_iter().partition(|lot| sheet.has(&lot.cook));
         for lot in &here {
-            sheet.set(&lot.cook, "arm", &lot.arm);
-            sheet.set(&lot.cook, "block", &lot.block);
+            sheet.set(&lot.cook, "arm", &lot.arm)?;
+            sheet.set(&lot.cook, "block", &lot.block)?;
             if let Some(position) = &lot.position {
-                sheet.set(&lot.cook, "pit_position", position);
+                sheet.set(&lot.cook, "pit_position", position)?;
             }
         }
         if !here.is_empty() {
@@ -279,6 +300,6 @@ fn write_page(
     lots: &[&Lot],
 ) -> Result<Option<String>, StageError> {
     let Some(path) = &request.page else { return Ok(None) };
-    write_atomically(path, page::page(trial, lots).as_bytes())?;
+    store::write_page(path, &page::page(trial, lots))?;
     Ok(Some(format!("The sheet to print is {}.", path.display())))
 }

@@ -47,7 +47,7 @@ pub(super) fn offered(
     };
     let outcome = &claim.outcome;
     let mut lines = vec![format!(
-        "{} with two meats, or {}: four times in five that shows a difference of {} in {} if there is one, and says a plain yes to one twice as large.",
+        "{} with two meats, or {}: four times in five that tells a difference of {} in {} from none, and says yes to one twice as large.",
         of(pairs, "fires", &Offer::fires),
         of(single, "single cooks", &Offer::cooks),
         size(outcome, claim.matters, units),
@@ -102,12 +102,15 @@ pub(super) fn rehearsed(
     all.iter()
         .map(|own| {
             let truth = if own.truth == 0.0 {
-                "no difference".to_owned()
+                "no true difference".to_owned()
             } else {
-                size(&claim.outcome, own.truth * claim.matters, units)
+                format!(
+                    "a true difference of {}",
+                    size(&claim.outcome, own.truth * claim.matters, units)
+                )
             };
             format!(
-                "Of 100 such trials with a true difference of {truth}: {:.0} say yes, {:.0} too small to matter, {:.0} no, {:.0} stay open; {:.1} of {} {what} are cooked on average.",
+                "Of 100 such trials with {truth}: {:.0} say yes, {:.0} too small to matter, {:.0} no, {:.0} stay open; {:.1} of {} {what} are cooked on average.",
                 own.yes, own.too_small, own.no, own.open, own.units, offer.planned
             )
         })
@@ -151,7 +154,7 @@ pub(super) fn begun(trial: &LockedTrial, lock: &Path, key: &Path) -> Vec<String>
         ),
         format!(
             "Design, looks and rules stand in {}; the lots come from {}, which stays with the season and is shown to nobody. \
-             This shows redrawing and peeking, it cannot prevent them.",
+             What is redrawn, edited or deleted here shows. What is drawn in a copy of the folder does not: draw in one place.",
             lock.display(),
             key.display()
         ),
@@ -176,6 +179,13 @@ pub(super) fn lot_rows(lots: &[&Lot]) -> Table {
     table.push("pit_position", lots.iter().map(|lot| lot.position.clone()).collect());
     table.push("code", lots.iter().map(|lot| Some(lot.code.clone())).collect());
     table
+}
+
+/// A trial of which the key's file knows lots, and the lock nothing.
+pub(super) fn forgotten(id: &str, begun_at: &str) -> String {
+    format!(
+        "trial.key: lots of a trial of `{id}`, begun at {begun_at}, were drawn, but claims.lock knows none; put claims.lock back as it was"
+    )
 }
 
 /// Lots from before that no sheet has cooked yet.
@@ -252,11 +262,10 @@ fn state(trial: &TrialResult) -> String {
         Verdict::Refused => "refused",
     };
     let kind = |count: usize| units_of(trial.kind, count);
+    let looked = trial.looks.last().map_or(trial.complete, |look| look.units);
     match trial.state {
-        TrialState::Stopped => {
-            format!("stopped early after {} {}: {said}.", trial.complete, kind(2))
-        }
-        TrialState::Finished => format!("finished after {} {}: {said}.", trial.complete, kind(2)),
+        TrialState::Stopped => format!("stopped early after {looked} {}: {said}.", kind(looked)),
+        TrialState::Finished => format!("finished after {looked} {}: {said}.", kind(looked)),
         TrialState::Running => {
             let next = trial.next_look_at.unwrap_or(trial.planned);
             let further = trial.still_needed.unwrap_or(0);

@@ -202,7 +202,7 @@ fn judged_as(
     let judged = if claim.kind == ClaimKind::WrapTiming {
         wrap_timing::judge(table, claim, standing, evidence, &mut result)
     } else {
-        estimate(table, claim, standing.judged.as_ref(), (depth, evidence), &mut result)
+        estimate(table, claim, standing, (depth, evidence), &mut result)
     };
     match judged {
         Ok(()) => Ok(result),
@@ -232,7 +232,7 @@ struct By {
 fn estimate(
     table: &MeasureTable,
     claim: &Claim,
-    judged: Option<&BTreeSet<usize>>,
+    standing: &ClaimStanding,
     (depth, evidence): (Depth, Evidence<'_>),
     result: &mut ClaimResult,
 ) -> Result<(), NotFitted> {
@@ -256,9 +256,7 @@ fn estimate(
         .collect::<Result<Vec<_>, _>>()?;
 
     let mut rows = Rows::all(table);
-    if let Some(judged) = judged {
-        rows.keep("not among the confirming cooks that are judged", |row| judged.contains(&row));
-    }
+    standing.keep(&mut rows);
     rows.keep_included(table)?;
     rows.keep_outcome(&claim.outcome, &outcome);
     if claim.kind == ClaimKind::Compare {

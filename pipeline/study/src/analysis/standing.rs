@@ -2,8 +2,9 @@
 
 use crate::claims::{Claim, ClaimKind};
 use crate::error::StudyError;
-use crate::lock::{Lock, SeenCook};
+use crate::lock::{Lock, LockedTrial, SeenCook};
 use crate::result::{ClaimResult, NextStep, NextStepKind};
+use crate::rows::Rows;
 
 use crate::table::MeasureTable;
 use crate::verdict::{Standing, Verdict};
@@ -23,11 +24,26 @@ pub(super) struct ClaimStanding {
     pub(super) share: f64,
     /// The cooks that are judged, as positions in the table; `None` is all.
     pub(super) judged: Option<BTreeSet<usize>>,
+    /// Cooks that lots were drawn for in a trial of this claim, and of which no look has told: else the claim
+    /// would tell of them before their look is due.
+    pub(super) withheld: BTreeSet<usize>,
     /// What happened to the cooks and the definition that the lock knows.
     pub(super) notes: Vec<String>,
 }
 
 impl ClaimStanding {
+    /// Keeps the rows that may be judged.
+    pub(super) fn keep(&self, rows: &mut Rows) {
+        if let Some(judged) = &self.judged {
+            rows.keep("not among the confirming cooks that are judged", |row| {
+                judged.contains(&row)
+            });
+        }
+        rows.keep("lots were drawn for it, and no look of the trial has told of it yet", |row| {
+            !self.withheld.contains(&row)
+        });
+    }
+
     /// The same claim asked of all cooks, after the fact, with the whole share of error.
     pub(super) fn of_all(&self) -> Self {
         Self {
@@ -55,6 +71,13 @@ pub(super) fn of(
         family_size: 1,
         share: 1.0,
         judged: None,
+        withheld: lock
+            .trials
+            .iter()
+            .filter(|trial| trial.claim == hash)
+            .flat_map(LockedTrial::untold)
+            .filter_map(|cook| table.cooks().iter().position(|known| known == cook))
+            .collect(),
         notes: Vec::new(),
     };
     let Some(family) = lock.family(&hash) else { return Ok(standing) };

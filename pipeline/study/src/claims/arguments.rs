@@ -48,6 +48,11 @@ enum Shape {
     Wraps,
 }
 
+/// Cores nearer than this are one, °C: no probe tells them apart.
+const SAME_CORE_C: f64 = 0.5;
+/// A part of the whole that is less than this many percent is a slip: 0.06 for 6.
+const LEAST_PERCENT: f64 = 0.2;
+
 const MINUTES: f64 = 1.0;
 /// Of 100 in the whole.
 const PERCENT_OF_WHOLE: f64 = 100.0;
@@ -180,6 +185,16 @@ impl Argument {
         path: &Path,
     ) -> Result<(String, Claims), StudyError> {
         let sides = self.levels(answered)?;
+        self.matters_something(answered.matters)?;
+        for (what, text) in [("--id", &answered.id), ("--says", &answered.says)] {
+            if text
+                .as_ref()
+                .is_some_and(|text| text.trim().is_empty() || text.contains(['\n', '\r']))
+            {
+                let message = format!("{what} needs a text of one line");
+                return Err(StudyError::Argument { message });
+            }
+        }
         let mut says = self.asks.split(" (").next().unwrap_or(self.asks).to_owned();
         if let (Some([a, b]), true) = (&sides, self.sides.is_some()) {
             let [a, b] = match self.shape {
@@ -242,6 +257,19 @@ impl Argument {
         Ok((text, claims))
     }
 
+    /// Refuses what nobody can mean.
+    fn matters_something(&self, matters: f64) -> Result<(), StudyError> {
+        let percent = self.per_unit == PERCENT_OF_WHOLE;
+        let message = if !(matters.is_finite() && matters > 0.0) {
+            format!("{matters} is no difference to act on; write a number above 0")
+        } else if percent && !(LEAST_PERCENT..100.0).contains(&matters) {
+            format!("{matters} % of the whole is no difference to act on; write percent, such as 6")
+        } else {
+            return Ok(());
+        };
+        Err(StudyError::Argument { message })
+    }
+
     fn levels(&self, answered: &Answered) -> Result<Option<[String; 2]>, StudyError> {
         let wrong = |message: String| Err(StudyError::Argument { message });
         match (self.sides, &answered.sides, self.shape) {
@@ -249,8 +277,8 @@ impl Argument {
                 "`{}` needs its two sides: --between A,B, such as {}",
                 self.name, sides.example
             )),
-            (Some(_), Some([a, b]), _) if a == b => {
-                wrong(format!("both sides are `{a}`: there is nothing to compare"))
+            (Some(_), Some([a, b]), shape) if are_one(a, b, shape)? => {
+                wrong(format!("`{a}` and `{b}` are one: there is nothing to compare"))
             }
             (Some(_), sides, _) => Ok(sides.clone()),
             (None, Some([a, b]), _) => wrong(format!(
@@ -261,6 +289,25 @@ impl Argument {
             (None, None, _) => Ok(None),
         }
     }
+}
+
+/// Whether two sides are the same.
+fn are_one(a: &str, b: &str, shape: Shape) -> Result<bool, StudyError> {
+    if !matches!(shape, Shape::Wraps) {
+        return Ok(cook::trade::meaning(a) == cook::trade::meaning(b));
+    }
+    let core_c = |core: f64, unit: char| match unit {
+        'F' => cook::Celsius::from_fahrenheit(core).value(),
+        _ => core,
+    };
+    Ok(match (Way::read(a)?, Way::read(b)?) {
+        (Way::Never, Way::Never) | (Way::Any, Way::Any) => true,
+        (Way::At { method, core, unit }, Way::At { method: other, core: at, unit: of }) => {
+            cook::trade::meaning(method) == cook::trade::meaning(other)
+                && (core_c(core, unit) - core_c(at, of)).abs() < SAME_CORE_C
+        }
+        _ => false,
+    })
 }
 
 /// A way of deciding when to wrap, as it is typed: `foil@160F`, `never` or `any`.
@@ -402,12 +449,20 @@ mod tests {
         let error =
             |name: &str, answered: &Answered| written(name, answered, Units::Us).unwrap_err();
         assert!(error("wood-taste", &nothing).contains("--between A,B, such as oak,hickory"));
-        assert!(error("wood-taste", &sides("oak", "oak")).contains("both sides are `oak`"));
+        assert!(error("wood-taste", &sides("oak", "oak")).contains("`oak` and `oak` are one"));
         assert!(error("hotter-pit", &sides("a", "b")).contains("has no two sides"));
         for typed in ["foil", "foil@160", "foil@160°", "foil@", "@", "foil@°F"] {
             assert!(error("wrap-sooner", &sides(typed, "never")).contains("is no way"), "{typed}");
         }
+        assert!(error("wood-taste", &sides("oak", "Oak ")).contains("are one"));
+        assert!(error("wrap-sooner", &sides("foil@160F", "foil@71.1C")).contains("are one"));
+        for matters in [f64::NAN, -4.0, 0.06, 100.0] {
+            let odd = Answered { matters, ..Answered::default() };
+            assert!(error("water-pan", &odd).contains("no difference to act on"), "{matters}");
+        }
+        let broken = Answered { id: Some("a\nb".into()), matters: 9.0, ..Answered::default() };
+        assert!(error("hotter-pit", &broken).contains("--id needs a text of one line"));
         let nought = Answered { matters: 0.0, ..Answered::default() };
-        assert!(error("hotter-pit", &nought).contains("matters"));
+        assert!(error("hotter-pit", &nought).contains("no difference to act on"));
     }
 }

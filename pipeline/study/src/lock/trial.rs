@@ -95,3 +95,12 @@ pub struct LockedTrial {
     #[serde(default, rename = "look", skip_serializing_if = "Vec::is_empty")]
     pub looks: Vec<LockedLook>,
 }
+
+impl LockedTrial {
+    /// Cooks that have a lot, and of which no look has kept the outcome yet.
+    pub fn untold(&self) -> impl Iterator<Item = &str> {
+        let told =
+            |lot: &&Lot| !self.looks.iter().any(|look| look.outcomes.contains_key(&lot.cook));
+        self.lots.iter().filter(told).map(|lot| lot.cook.as_str())
+    }
+}

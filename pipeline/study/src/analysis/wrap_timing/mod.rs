@@ -78,9 +78,7 @@ pub(super) fn judge(
         }
     }
     let mut rows = Rows::all(table);
-    if let Some(judged) = &standing.judged {
-        rows.keep("not among the confirming cooks that are judged", |row| judged.contains(&row));
-    }
+    standing.keep(&mut rows);
     let cooks = cooks::read(table, history, &claim.adjust, rows)?;
     result.n = cooks.all.len();
     result.fires = cooks.rows.fires(table);

@@ -45,9 +45,7 @@ pub(in crate::analysis) fn ways(
     (grace_factor, horizon_min): (f64, f64),
 ) -> Result<Vec<Way>, StudyError> {
     let mut rows = Rows::all(table);
-    if let Some(judged) = &standing.judged {
-        rows.keep("not judged", |row| judged.contains(&row));
-    }
+    standing.keep(&mut rows);
     let cooks = cooks::read(table, history, &claim.adjust, rows)?;
     let n = cooks.all.len();
     let fires: Vec<usize> = cooks.all.iter().map(|cook| cook.fire).collect();
@@ -170,6 +168,7 @@ mod tests {
         let standing = ClaimStanding {
             standing: crate::Standing::AfterTheFact,
             judged: None,
+            withheld: std::collections::BTreeSet::new(),
             confirming_cooks: 0,
             family_size: 1,
             share: 1.0,

@@ -2,11 +2,11 @@
 
 use crate::error::StageError;
 use std::ops::Range;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// The sheet's text and where its cells are.
 #[derive(Debug)]
-pub(super) struct CsvSheet {
+pub(crate) struct CsvSheet {
     path: PathBuf,
     text: String,
     delimiter: char,
@@ -23,19 +23,39 @@ fn normal(text: &str) -> String {
 
 impl CsvSheet {
     /// Reads a sheet; `None` where it is no UTF-8 text with a column `cook`: then cells are printed for a hand to fill in.
-    pub(super) fn read(path: PathBuf) -> Result<Option<Self>, StageError> {
+    pub(crate) fn read(path: PathBuf) -> Result<Option<Self>, StageError> {
         let bytes = std::fs::read(&path).map_err(|error| StageError::io(&path, error))?;
-        let Ok(text) = String::from_utf8(bytes) else { return Ok(None) };
+        Ok(String::from_utf8(bytes).ok().and_then(|text| Self::of(path, text)))
+    }
+
+    /// The same of a text.
+    pub(crate) fn of(path: PathBuf, text: String) -> Option<Self> {
         for delimiter in [',', ';', '\t'] {
             let records = records(&text, delimiter);
             let header = records.iter().take(50).position(|record| {
                 record.len() > 1 && record.iter().any(|cell| normal(&text[cell.clone()]) == "cook")
             });
             if let Some(header) = header {
-                return Ok(Some(Self { path, text, delimiter, records, header }));
+                return Some(Self { path, text, delimiter, records, header });
             }
         }
-        Ok(None)
+        None
+    }
+
+    /// The file.
+    pub(crate) fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The columns, as headings are compared.
+    pub(crate) fn columns(&self) -> Vec<String> {
+        self.records[self.header].iter().map(|cell| normal(&self.text[cell.clone()])).collect()
+    }
+
+    /// The cells of each row, without their quotes.
+    pub(crate) fn rows(&self) -> impl Iterator<Item = Vec<String>> + '_ {
+        (self.header + 1..self.records.len())
+            .map(|row| (0..self.records[row].len()).map(|column| self.cell(row, column)).collect())
     }
 
     fn column(&self, name: &str) -> Option<usize> {
@@ -57,7 +77,7 @@ impl CsvSheet {
         (self.header + 1..self.records.len()).find(|row| self.cell(*row, column) == cook)
     }
 
-    pub(super) fn has(&self, cook: &str) -> bool {
+    pub(crate) fn has(&self, cook: &str) -> bool {
         self.row_of(cook).is_some()
     }
 
@@ -73,37 +93,62 @@ impl CsvSheet {
         }
     }
 
-    /// Adds a row with these cells by column; columns that the sheet has not are left out.
-    pub(super) fn append(&mut self, cells: &[(&str, &str)]) {
+    /// Adds a row with these cells by column, and gives its line; columns that the sheet has not are left out.
+    pub(crate) fn append(&mut self, cells: &[(&str, &str)]) -> String {
         let mut row = vec![String::new(); self.records[self.header].len()];
         for (column, value) in cells {
             if let Some(place) = self.column(column) {
                 row[place] = self.written(value);
             }
         }
+        let line = row.join(&self.delimiter.to_string());
         if !self.text.ends_with('\n') {
             self.text.push_str(self.line_end());
         }
-        self.text.push_str(&row.join(&self.delimiter.to_string()));
+        self.text.push_str(&line);
         self.text.push_str(self.line_end());
         self.records = records(&self.text, self.delimiter);
+        line
+    }
+
+    /// Adds a column behind the others; a row without the cell would be one cut short.
+    ///
+    /// # Errors
+    /// A row with more cells than there are columns: what they are of, nobody knows.
+    pub(crate) fn add_column(&mut self, name: &str) -> Result<(), StageError> {
+        let last = self.records[self.header].len();
+        if let Some(long) = self.records[self.header..].iter().find(|record| record.len() > last) {
+            let line = self.text[..long[0].start].matches('\n').count() + 1;
+            return Err(StageError::Usage {
+                message: format!(
+                    "{}:{line}: {} cells, but the sheet has {last} columns, and a column `{name}` is to be added; take out what is too many",
+                    self.path.display(),
+                    long.len()
+                ),
+            });
+        }
+        // From the end, so that the places before stay.
+        for record in (self.header..self.records.len()).rev() {
+            self.put(record, last, if record == self.header { name } else { "" });
+        }
+        Ok(())
     }
 
     /// Puts a value into a cook's cell, in a column of its own behind the others where there is none.
-    pub(super) fn set(&mut self, cook: &str, column: &str, value: &str) {
+    ///
+    /// # Errors
+    /// As [`add_column`](Self::add_column).
+    pub(crate) fn set(&mut self, cook: &str, column: &str, value: &str) -> Result<(), StageError> {
         let place = if let Some(place) = self.column(column) {
             place
         } else {
-            let last = self.records[self.header].len();
-            // From the end, so that the places before stay; a row without the cell would be one cut short.
-            for record in (self.header..self.records.len()).rev() {
-                self.put(record, last, if record == self.header { column } else { "" });
-            }
-            last
+            self.add_column(column)?;
+            self.records[self.header].len() - 1
         };
         if let Some(row) = self.row_of(cook) {
             self.put(row, place, &self.written(value));
         }
+        Ok(())
     }
 
     fn put(&mut self, record: usize, place: usize, cell: &str) {
@@ -119,8 +164,8 @@ impl CsvSheet {
         self.records = records(&self.text, self.delimiter);
     }
 
-    pub(super) fn write(&self) -> Result<(), StageError> {
-        store::write_atomically(&self.path, self.text.as_bytes())?;
+    pub(crate) fn write(&self) -> Result<(), StageError> {
+        store::write_input(&self.path, self.text.as_bytes())?;
         Ok(())
     }
 }
@@ -172,17 +217,25 @@ mod tests {
         let text = "# ours\r\nCook;\"note; long\";arm\r\none;\"said \"\"so\"\"\r\ntwice\";\r\n\r\ntwo;x\r\n";
         let mut own = sheet(text);
         assert!(own.has("one") && !own.has("three"));
-        own.set("one", "arm", "foil");
-        own.set("two", "arm", "a;b");
+        own.set("one", "arm", "foil").unwrap();
+        own.set("two", "arm", "a;b").unwrap();
         assert_eq!(
             own.text,
             "# ours\r\nCook;\"note; long\";arm\r\none;\"said \"\"so\"\"\r\ntwice\";foil\r\n\r\ntwo;x;\"a;b\"\r\n"
         );
-        own.set("two", "block", "p1");
+        own.set("two", "block", "p1").unwrap();
         assert!(own.text.contains("arm;block\r\n") && own.text.contains("\";foil;\r\n"));
         assert!(own.text.ends_with("\"a;b\";p1\r\n"), "{}", own.text);
         own.append(&[("cook", "three"), ("nothing", "x")]);
         assert!(own.text.ends_with("\r\nthree;;;\r\n"), "{}", own.text);
+    }
+
+    #[test]
+    fn a_row_with_cells_too_many_is_named_and_left_alone() {
+        let mut own = sheet("cook,note\none,x\ntwo,x,y\n");
+        let error = own.set("one", "arm", "foil").unwrap_err().to_string();
+        assert!(error.contains("sheet.csv:3: 3 cells, but the sheet has 2 columns"), "{error}");
+        assert_eq!(own.text, "cook,note\none,x\ntwo,x,y\n");
     }
 
     #[test]
@@ -198,7 +251,7 @@ mod tests {
     #[test]
     fn a_last_line_without_its_end_is_kept_whole() {
         let mut own = sheet("cook,arm\none,");
-        own.set("one", "arm", "foil");
+        own.set("one", "arm", "foil").unwrap();
         own.append(&[("cook", "two")]);
         assert_eq!(own.text, "cook,arm\none,foil\ntwo,\n");
     }
