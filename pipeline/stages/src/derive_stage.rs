@@ -6,20 +6,17 @@
 
 use crate::error::StageError;
 use crate::progress::Progress;
-use crate::stamps::{
-    Inputs, MEASURES_FROM, PHASES_FROM, Reason, Stage, Stamps, WholeReadings, check_phases,
-    expect_whole, table_inputs,
-};
+use crate::stamps::{WholeReadings, check_phases, expect_whole};
 use cook::{Event, Season};
 use phases::BorrowedReference;
 use rayon::prelude::*;
-use rows::hash::Fingerprint;
 use rows::{
     CookCleaning, CookInput, CookPhases, Lent, Measured, MeasuredCooks, MeasuredTables, NotedCooks,
     Rules, Started, Want,
 };
 use std::collections::HashMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use store::stamps::{Derived, Reason, Stage, Stamps};
 use store::{Store, TableName};
 
 /// Cooks that are held in memory while they wait for a reference: readings, corrected curves and
@@ -76,20 +73,21 @@ pub(crate) fn derive(
 ) -> Result<Pass, StageError> {
     let rules = &Rules::of(season);
     let mut stamps = Stamps::read(store);
-    expect_whole(store, &PHASES_FROM)?;
+    expect_whole(store, Derived::Phases.reads())?;
     if asked == Asked::Measures {
         store.read_table(TableName::Phases)?;
         check_phases(store)?;
     }
     let (for_phases, for_measures) = (asked != Asked::Measures, asked != Asked::Phases);
     let mut notes = Vec::new();
-    let mut done = |stage, wanted: bool, inputs: &Inputs| {
-        let reason = wanted.then(|| stamps.why(stage, inputs)).flatten();
-        notes.extend(reason.as_ref().and_then(|reason: &Reason| reason.said(stage)));
+    let mut done = |stage: Derived, wanted: bool| {
+        let inputs = stage.inputs(store, rules);
+        let reason = wanted.then(|| stamps.why(stage.stage(), &inputs)).flatten();
+        notes.extend(reason.as_ref().and_then(|reason: &Reason| reason.said(stage.stage())));
         StageDone { reason, ..StageDone::default() }
     };
-    let mut phases = done(Stage::Phases, for_phases, &phases_inputs(store, rules));
-    let mut measures = done(Stage::Measures, for_measures, &measures_inputs(store, rules));
+    let mut phases = done(Derived::Phases, for_phases);
+    let mut measures = done(Derived::Measures, for_measures);
     if phases.reason.is_none() && measures.reason.is_none() {
         let (all_phases, all_cleaning) = (store.read_phases()?, store.read_cleaning()?);
         return Ok(Pass { phases, measures, all_phases, all_cleaning, measured: None, notes });
@@ -131,44 +129,16 @@ pub(crate) fn derive(
     phases.cooks = all_phases.len();
     measures.cooks = all_measured.len();
     if for_phases {
-        stamps.open(Stage::Phases)?;
-        phases.changed = store.write_phases(&all_phases)? | store.write_cleaning(&all_cleaning)?;
-        let outputs =
-            [TableName::Phases, TableName::Flags, TableName::Channels, TableName::Warnings];
-        let outputs = outputs.map(|name| store.table_path(name)).to_vec();
-        stamps.set(Stage::Phases, phases_inputs(store, rules), &outputs)?;
+        phases.changed = stamps.write_derived(store, Derived::Phases, rules, || {
+            Ok(store.write_phases(&all_phases)? | store.write_cleaning(&all_cleaning)?)
+        })?;
     }
     let measured = for_measures.then(|| MeasuredTables::of(all_measured));
     if let Some(tables) = &measured {
-        stamps.open(Stage::Measures)?;
-        measures.changed = store.write_measured(tables)?;
-        let outputs = [
-            TableName::Measures,
-            TableName::History,
-            TableName::Degrees,
-            TableName::Moved,
-            TableName::MovedHistory,
-        ];
-        let outputs = outputs.map(|name| store.table_path(name)).to_vec();
-        stamps.set(Stage::Measures, measures_inputs(store, rules), &outputs)?;
+        measures.changed = stamps
+            .write_derived(store, Derived::Measures, rules, || store.write_measured(tables))?;
     }
     Ok(Pass { phases, measures, all_phases, all_cleaning, measured, notes })
-}
-
-fn phases_inputs(store: &Store, rules: &Rules) -> Inputs {
-    let mut settings = Fingerprint::new("settings of phases", Stage::Phases.number());
-    settings.json(&(rules.definition, rules.seed, rules.interval_draws));
-    let mut inputs = table_inputs(store, &PHASES_FROM);
-    inputs.insert("settings".into(), settings.finish());
-    inputs
-}
-
-fn measures_inputs(store: &Store, rules: &Rules) -> Inputs {
-    let mut settings = Fingerprint::new("settings of measures", Stage::Measures.number());
-    settings.json(&(rules.definition, rules.pit_dew_point_c));
-    let mut inputs = table_inputs(store, &MEASURES_FROM);
-    inputs.insert("settings".into(), settings.finish());
-    inputs
 }
 
 /// What the store keeps of one segmented cook.

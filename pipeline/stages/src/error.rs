@@ -47,14 +47,6 @@ pub enum StageError {
         /// The store.
         store: PathBuf,
     },
-    /// A file of a store that is not what was written there.
-    #[error("{}: is not what was written there; make it anew with `cookstudy run`, or `cookstudy {stage}` where there is no season folder", path.display())]
-    Damaged {
-        /// The file.
-        path: PathBuf,
-        /// The stage that wrote it.
-        stage: &'static str,
-    },
     /// A request that makes no sense.
     #[error("{message}")]
     Usage {

@@ -23,7 +23,7 @@ pub(crate) use self::scores::sort_scores;
 use crate::error::StageError;
 use crate::outside;
 use crate::progress::Progress;
-use crate::stamps::{Damage, Inputs, Stage, Stamps};
+use crate::stamps::Damage;
 use cook::{Answers, Card, Event, Question, RejectedRow, Season, SourceRecord};
 use ingest::{
     CookSpan, EventsReading, FoundLog, IngestError, Layout, LogNames, ReadOptions, ScoresReading,
@@ -35,6 +35,7 @@ use rows::Fingerprint;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::PathBuf;
 use std::sync::OnceLock;
+use store::stamps::{Inputs, Stage, Stamps};
 use store::{Column, CookRecord, Ingested, ReadingsBatch, Store, Table};
 
 /// Longest name of a cook, encoded as a file name: file systems take 255 bytes with ending.

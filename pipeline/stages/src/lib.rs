@@ -62,7 +62,7 @@ pub use report_stage::{ReportRequest, ReportSummary, SummaryRequest, report, sum
 pub use run::{RunOptions, RunSummary, instant_ms, run, run_logs, run_with};
 pub use schemas::generated_schemas;
 pub use sensitivity_stage::{SensitivitySummary, phases_sensitivity};
-pub use stamps::{Reason, Stage};
+pub use store::stamps::{Reason, Stage};
 pub use store::{Column, Table, write_atomically, write_page};
 pub use study::claims::arguments;
 pub use study_stage::{StudyRequest, StudySource, StudySummary, study};

@@ -9,7 +9,7 @@ use crate::outlook_stage::{backtest, forecasts_from, kept_in};
 use crate::phases_stage::phases_notes;
 use crate::progress::Progress;
 use crate::report_stage::{self, ReportRequest, report};
-use crate::stamps::{Damage, Inputs, Reason, Stage, Stamps, hash_of, table_inputs};
+use crate::stamps::Damage;
 use crate::study_stage::{
     Asked, ClaimsFile, Entered, LockFile, definition_hash, moved_of_store, refresh_inputs,
     settings_hash, study_asked, study_tables,
@@ -19,6 +19,7 @@ use cook::{Question, Questions, Season, Units};
 use rows::hash::{Fingerprint, sha256};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
+use store::stamps::{Inputs, Reason, Stage, Stamps, hash_of, table_inputs};
 use store::{Column, Store, Table, TableName, write_atomically};
 use study::lock::Look;
 use study::result::InputHash;

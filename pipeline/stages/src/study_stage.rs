@@ -3,12 +3,13 @@
 use crate::error::StageError;
 use crate::export::{CsvKind, read_csv, to_csv};
 use crate::outlook_stage::backtest;
-use crate::stamps::{Stage, check_measures, hash_of};
+use crate::stamps::check_measures;
 use columns::Kind;
 use cook::{Card, Score, Season};
 use rows::hash::{Fingerprint, sha256};
 use rows::{MovedSeason, moved_seasons};
 use std::path::{Path, PathBuf};
+use store::stamps::{Stage, hash_of};
 use store::{
     Column, Store, StoreError, Table, TableFile, TableName, read_parquet_table, write_atomically,
 };

@@ -43,6 +43,20 @@ pub enum StoreError {
         /// What the reader said.
         message: String,
     },
+    /// A file that is not what its stage wrote there.
+    #[error("{}: is not what was written there; make it anew with `cookstudy run`, or `cookstudy {stage}` where there is no season folder", path.display())]
+    Damaged {
+        /// The file.
+        path: PathBuf,
+        /// The stage that wrote it.
+        stage: &'static str,
+    },
+    /// A table that was written after the rows that belong to it were made.
+    #[error("{}: was written anew while rows were made of it; make them once more", path.display())]
+    WrittenMeanwhile {
+        /// The file.
+        path: PathBuf,
+    },
     /// A column is missing or of another type than the store writes.
     #[error("{}: column `{column}`: {message}", path.display())]
     Column {

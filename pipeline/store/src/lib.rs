@@ -27,6 +27,7 @@ mod names;
 mod readings;
 mod schemas;
 mod scores;
+pub mod stamps;
 mod table;
 mod tables;
 

@@ -5,12 +5,12 @@ use super::groups::GroupResult;
 use super::unchanged::ELAPSED;
 use super::{EVENTS_SHEET, IngestRequest, Sheets};
 use crate::error::StageError;
-use crate::stamps::{Stage, Stamps};
 use cook::{Card, Event, EventKind, Mark};
 use crosscheck::{Cell, Change, Cook, Curve, Season};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, HashMap};
 use std::path::PathBuf;
+use store::stamps::{Stage, Stamps};
 use store::{CookRecord, Store, write_atomically};
 
 /// The file's name in a store.

@@ -5,13 +5,13 @@ use super::before::Before;
 use super::groups::{Context, GroupResult};
 use super::{EVENTS_SHEET, IngestRequest, Refusal, SCORES_SHEET, Sheets, Subject, scores};
 use crate::error::StageError;
-use crate::stamps::{Stage, Stamps};
 use cook::{Card, CookReadings};
 use ingest::{EventsReading, FoundLog, IngestError, LogFile, ScoresReading};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::path::Path;
 use store::CookRecord;
+use store::stamps::{Stage, Stamps};
 
 /// `computed_from` of a cook of which the store has no more than its readings.
 const UNKNOWN: &str = "kept";

@@ -11,7 +11,6 @@ use super::unchanged::{ANSWERS, ELAPSED, WITH_SIBLINGS, keep, span_text, unchang
 use super::zeros;
 use super::{LOG_REFUSED, NEEDS_ANSWER, Refusal, Sheets, Subject};
 use crate::error::StageError;
-use crate::stamps::Stage;
 use cook::{Card, Event, Question, RejectedRow, Score, SourceRecord};
 use crosscheck::Curve;
 use ingest::{
@@ -22,6 +21,7 @@ use jiff::civil::Date;
 use rows::Fingerprint;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::OnceLock;
+use store::stamps::Stage;
 use store::{CookRecord, ReadingsBatch, Store, StoreError};
 
 /// What became of a group.

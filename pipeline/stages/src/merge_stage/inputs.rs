@@ -2,10 +2,11 @@
 
 use crate::error::StageError;
 use crate::folder::{open_store, read_season};
-use crate::stamps::{PROVENANCE, Stamps, WholeReadings, expect_whole};
+use crate::stamps::{PROVENANCE, WholeReadings, expect_whole};
 use cook::{Event, RejectedRow, Score, Season, SourceRecord};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
+use store::stamps::Stamps;
 use store::{CookRecord, Store, StoreError, WriteLock};
 
 /// The column that says whose a cook is.

@@ -20,7 +20,7 @@ use crate::QUESTIONS;
 use crate::error::StageError;
 use crate::ingest_stage::{LONGEST_NAME, sort_others, sort_records, sort_scores};
 use crate::progress::Progress;
-use crate::stamps::{Damage, Inputs, Stage, Stamps};
+use crate::stamps::Damage;
 use cook::{CookReadings, Questions};
 use ingest::folded;
 use query::Tables;
@@ -29,6 +29,7 @@ use rows::Fingerprint;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
+use store::stamps::{Inputs, Stage, Stamps};
 use store::{CookRecord, Ingested, ReadingsBatch, Store, Table, write_atomically};
 
 /// Where the store lies in its season folder.

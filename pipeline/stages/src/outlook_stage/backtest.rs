@@ -2,12 +2,12 @@
 
 use super::past::{Which, past};
 use crate::error::StageError;
-use crate::stamps::hash_of;
 use cook::Season;
 use rows::hash::{Fingerprint, sha256};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 use std::path::PathBuf;
+use store::stamps::hash_of;
 use store::{Store, TableName, write_atomically};
 use study::result::forecast::ForecastBacktest;
 
