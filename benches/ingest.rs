@@ -6,17 +6,17 @@
 
 mod seasons;
 
-use seasons::{readings_of, run, write_season};
+use seasons::{edit_cell, readings_of, run, write_season};
 use std::fs;
 use std::path::Path;
 
-const COPIES: [usize; 5] = [14, 27, 54, 108, 216];
+const COOKS: [usize; 5] = [500, 1_000, 2_000, 4_000, 8_000];
 const INGEST: [&str; 11] = [
     "ingest",
     "--logs",
     "logs",
     "--sheet",
-    "sheet-2024.csv",
+    "sheet.csv",
     "--events",
     "events.csv",
     "--settings",
@@ -27,9 +27,9 @@ const INGEST: [&str; 11] = [
 
 fn main() {
     let mut points = Vec::new();
-    for copies in COPIES {
+    for cooks in COOKS {
         let folder = tempfile::tempdir().unwrap();
-        let (cooks, _) = write_season(folder.path(), copies);
+        let cooks = write_season(folder.path(), cooks).cooks;
         let first = run(folder.path(), &INGEST);
         let (files, bytes) = readings_files(&folder.path().join("store/readings"));
         println!(
@@ -49,8 +49,8 @@ fn main() {
             );
         };
         again("unchanged");
-        let sheet = folder.path().join("sheet-2024.csv");
-        lengthen_first_row(&sheet);
+        let sheet = folder.path().join("sheet.csv");
+        edit_cell(&sheet, "weather", |cell| format!("{cell} and a gust of wind"));
         again("one row longer");
         let logs = folder.path().join("logs");
         let any = fs::read_dir(&logs).unwrap().next().unwrap().unwrap().path();
@@ -78,22 +78,4 @@ fn readings_files(folder: &Path) -> (usize, u64) {
         }
     }
     (files, bytes)
-}
-
-/// Adds a word to the first cook's weather.
-fn lengthen_first_row(sheet: &Path) {
-    let mut reader = csv::Reader::from_path(sheet).unwrap();
-    let header = reader.headers().unwrap().clone();
-    let weather = header.iter().position(|name| name == "weather").unwrap();
-    let mut rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
-    let cells = rows[0].iter().enumerate().map(|(column, cell)| {
-        if column == weather { format!("{cell} and a gust of wind") } else { cell.to_owned() }
-    });
-    rows[0] = cells.collect();
-    let mut writer = csv::Writer::from_path(sheet).unwrap();
-    writer.write_record(&header).unwrap();
-    for row in &rows {
-        writer.write_record(row).unwrap();
-    }
-    writer.flush().unwrap();
 }

@@ -181,7 +181,7 @@ fn nobody_steers_the_lots() {
     let seen = cookstudy(folder, &["trial", "look"]);
     let said = stderr(&seen);
     assert!(said.contains("but its lot was `hickory`: the lot counts"), "{said}");
-    assert!(said.contains("No sheet has the cook a1 any more"), "{said}");
+    assert!(said.contains("saw no cook a1, for which lot 3 was drawn"), "{said}");
     // One cook of a pair that has its lot, with another.
     let mixed = next(folder, &["a0", "c0"]);
     expect_exit(&mixed, 2);

@@ -3,8 +3,9 @@
 use super::stage::{settings, units};
 use super::{Failure, Outcome, UnitsChoice, output};
 use clap::Args;
-use stages::{ReportRequest, SummaryRequest};
-use std::path::PathBuf;
+use cook::Season;
+use stages::{QuerySource, ReportRequest, SummaryRequest};
+use std::path::{Path, PathBuf};
 
 #[derive(Debug, Args)]
 #[command(
@@ -26,14 +27,14 @@ pub(crate) struct ReportArgs {
     /// Units of the report, whatever the settings say
     #[arg(long, value_enum)]
     units: Option<UnitsChoice>,
-    /// Season settings
+    /// Season settings (default: those of the season that the store lies in)
     #[arg(long, value_name = "FILE")]
     settings: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]
 #[command(
-    after_help = "--public is for people outside the team: without costs, suppliers and lots, and without claims on\ncolumns of your own, which may be recipes. `run` writes out/summary.html with all of it.\n\nExamples:\n  cookstudy summary --store store --study out/study.json --out summary.html\n  cookstudy summary --store store --study out/study.json --out for-sponsors.html --public"
+    after_help = "--public is for people outside the team: without costs, suppliers and lots, and without claims on\ncolumns of your own, which may be recipes. A claim is printed in its own words: read it first. `run` writes out/summary.html with all of it.\n\nExamples:\n  cookstudy summary --store store --study out/study.json --out summary.html\n  cookstudy summary --store store --study out/study.json --out for-sponsors.html --public"
 )]
 pub(crate) struct SummaryArgs {
     /// The store
@@ -51,14 +52,23 @@ pub(crate) struct SummaryArgs {
     /// Units of the pages, whatever the settings say
     #[arg(long, value_enum)]
     units: Option<UnitsChoice>,
-    /// Season settings
+    /// Season settings (default: those of the season that the store lies in)
     #[arg(long, value_name = "FILE")]
     settings: Option<PathBuf>,
 }
 
+/// The settings named, or those of the season that the store lies in.
+fn season(settings_file: Option<&Path>, store: &Path) -> Result<Season, Failure> {
+    let beside = match settings_file {
+        Some(_) => None,
+        None => stages::settings_beside(&QuerySource::Store(store.to_owned()))?,
+    };
+    beside.map_or_else(|| settings(settings_file), Ok)
+}
+
 /// `summary`.
 pub(crate) fn summary(args: &SummaryArgs) -> Result<Outcome, Failure> {
-    let mut season = settings(args.settings.as_deref())?;
+    let mut season = season(args.settings.as_deref(), &args.store)?;
     if let Some(choice) = args.units {
         season.units = units(choice);
     }
@@ -75,7 +85,7 @@ pub(crate) fn summary(args: &SummaryArgs) -> Result<Outcome, Failure> {
 
 /// `report`.
 pub(crate) fn report(args: &ReportArgs) -> Result<Outcome, Failure> {
-    let mut season = settings(args.settings.as_deref())?;
+    let mut season = season(args.settings.as_deref(), &args.store)?;
     if let Some(choice) = args.units {
         season.units = units(choice);
     }

@@ -28,7 +28,7 @@ pub(crate) struct Agenda<'a> {
 impl<'a> Agenda<'a> {
     pub(crate) fn new(data: &'a ReportData, units: Units) -> Self {
         let mut agenda = Self::default();
-        for claim in &data.study.claims {
+        for claim in data.study.claims.iter().filter(|claim| !data.is_tried(claim)) {
             let list = match (claim.verdict, claim.standing) {
                 (Verdict::Yes | Verdict::Reverse, Standing::Confirmed) => &mut agenda.settled,
                 (Verdict::TooSmallToMatter | Verdict::No, Standing::Confirmed) => {
@@ -74,8 +74,7 @@ fn next_claims(data: &ReportData) -> Vec<String> {
             count(trial.next_look_at.unwrap_or(trial.planned))
         ));
     }
-    let tried = |claim: &ClaimResult| data.study.trials.iter().any(|trial| trial.id == claim.id);
-    for claim in data.study.claims.iter().filter(|claim| !tried(claim)) {
+    for claim in data.study.claims.iter().filter(|claim| !data.is_tried(claim)) {
         said.extend(words::settles(claim).map(|what| format!("“{}”: {what}", claim.says)));
     }
     said

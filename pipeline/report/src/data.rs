@@ -22,6 +22,7 @@ pub use season::{Best, ContestCook};
 use jiff::tz::TimeZone;
 use std::collections::{BTreeMap, HashMap};
 use study::StudyResult;
+use study::result::ClaimResult;
 use study::result::summary::{Excluded, Spread};
 
 /// One finished season report.
@@ -69,6 +70,11 @@ pub struct ReportData {
 }
 
 impl ReportData {
+    /// Whether lots are drawn for a claim: the trial answers it then, and nothing else.
+    pub(crate) fn is_tried(&self, claim: &ClaimResult) -> bool {
+        self.study.trials.iter().any(|trial| trial.id == claim.id)
+    }
+
     /// Date and time of an instant, ms UTC, by the clock of the season's time zone.
     pub(crate) fn local(&self, ms: i64) -> String {
         let zone = TimeZone::get(&self.time_zone).unwrap_or(TimeZone::UTC);

@@ -62,6 +62,28 @@ pub fn render_outlook(page: &OutlookPage, units: Units) -> String {
 
 /// The page of one cook as one HTML file; `None` where the data hold no cook of that id.
 pub fn render_cook(data: &ReportData, cook_id: &str, units: Units) -> Option<String> {
-    let cook = data.cooks.iter().find(|cook| cook.id() == cook_id)?;
-    Some(html::page(&page::cook_page(data, cook, units)))
+    let place = data.cooks.iter().position(|cook| cook.id() == cook_id)?;
+    Some(CookPages::new(data, units).render(place))
+}
+
+/// The pages of all cooks, with what they share found once: a page by itself costs a look over all cooks.
+pub struct CookPages<'a> {
+    data: &'a ReportData,
+    anchors: page::Anchors,
+    units: Units,
+}
+
+impl<'a> CookPages<'a> {
+    /// The pages of `data.cooks`.
+    pub fn new(data: &'a ReportData, units: Units) -> Self {
+        Self { data, anchors: page::Anchors::new(&data.cooks), units }
+    }
+
+    /// The page of the cook at that place among `data.cooks`, as one HTML file.
+    ///
+    /// # Panics
+    /// Where there are no so many cooks.
+    pub fn render(&self, place: usize) -> String {
+        html::page(&page::cook_page(self.data, &self.anchors, place, self.units))
+    }
 }

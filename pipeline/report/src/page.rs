@@ -38,12 +38,12 @@ use crate::data::CookReport;
 
 /// Addresses within a page, one per cook: made of the id's letters and digits, and told apart where
 /// two ids give the same.
-struct Anchors {
+pub(crate) struct Anchors {
     by_cook: HashMap<String, String>,
 }
 
 impl Anchors {
-    fn new(cooks: &[CookReport]) -> Self {
+    pub(crate) fn new(cooks: &[CookReport]) -> Self {
         let mut taken = HashSet::new();
         let mut by_cook = HashMap::new();
         for cook in cooks {

@@ -15,12 +15,14 @@
 //! | [`pollute`] | messy exports with the truth beside |
 //! | [`sheet`] | sheets of typed cells as CSV, XLSX and ODS |
 //! | [`season`] | the bundled team |
+//! | [`orderly`] | a simulated team’s years, as many cooks as wanted, nothing amiss |
 //! | [`mod@untidy`] | seasons as untidy people keep them, with the truth beside |
 
 pub mod archive;
 pub mod dialect;
 pub mod encoding;
 pub mod error;
+pub mod orderly;
 pub mod pollute;
 pub mod season;
 pub mod sheet;
@@ -28,6 +30,7 @@ pub mod untidy;
 
 pub use dialect::{Dialect, LogTruth, WrittenLog};
 pub use error::WriteError;
+pub use orderly::{Written, write_orderly};
 pub use pollute::{PollutedLog, polluted};
 pub use season::sample_season;
 pub use sheet::{Cell, sheet_as_csv, sheet_as_ods, sheet_as_xlsx};

@@ -5,8 +5,9 @@ use crate::report_data::{StoreTables, build};
 use crate::stamps::{check_measures, check_phases};
 use crate::study_stage::{parse_study, sweep, write_both};
 use cook::Season;
-use report::ReportData;
+use rayon::prelude::*;
 use report::data::DataFile;
+use report::{CookPages, ReportData};
 use rows::hash::sha256;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -98,13 +99,18 @@ pub fn report(request: &ReportRequest) -> Result<ReportSummary, StageError> {
     let markdown = request.out.join("report.md");
     write_atomically(&markdown, report::render_markdown(&data, request.season.units).as_bytes())?;
     files.push(markdown);
-    for cook in &data.cooks {
-        if let Some(html) = report::render_cook(&data, cook.id(), request.season.units) {
+    let cook_pages = CookPages::new(&data, request.season.units);
+    let written: Result<Vec<PathBuf>, StageError> = data
+        .cooks
+        .par_iter()
+        .enumerate()
+        .map(|(place, cook)| {
             let path = request.out.join("cooks").join(page_file(cook.id()));
-            write_atomically(&path, html.as_bytes())?;
-            pages.push(path);
-        }
-    }
+            write_atomically(&path, cook_pages.render(place).as_bytes())?;
+            Ok(path)
+        })
+        .collect();
+    pages.extend(written?);
     remove_stale(&request.out.join("cooks"), &pages)?;
     files.extend(pages.iter().cloned());
     Ok(ReportSummary { pages, files })

@@ -371,7 +371,7 @@ impl Step<'_> {
         self.progress.step("study");
         self.progress.end();
         self.stamps.set(Stage::Study, inputs, &summary.files)?;
-        self.lines.push(format!("study: {count} claims judged"));
+        self.lines.push(format!("study: {} judged", counted(count, "claim")));
         Ok(true)
     }
 
@@ -400,12 +400,14 @@ impl Step<'_> {
         self.progress.step("report");
         self.progress.end();
         self.stamps.set(Stage::Report, inputs, &summary.files)?;
-        self.lines.push(format!(
-            "report: summary, season report, {} cook pages",
-            summary.pages.len() - 1
-        ));
+        let pages = counted(summary.pages.len() - 1, "cook page");
+        self.lines.push(format!("report: summary, season report, {pages}"));
         Ok(true)
     }
+}
+
+fn counted(count: usize, what: &str) -> String {
+    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
 }
 
 /// What was merged cannot be made anew here.

@@ -279,7 +279,7 @@ fn a_look_stands_whatever_becomes_of_the_sheet() {
     let after = see(&mut trial, &table(&whole, -60.0, &[&gone]), &sheet);
     assert_eq!((after.verdict, &after.effect), (before.verdict, &before.effect));
     for said in [
-        "No sheet has the cook a0 any more",
+        "saw no cook a0, for which lot 1 was drawn",
         "another has an arm of this trial but no lot",
         "in the arm `hickory and oak`, but its lot was",
         "is left out by its card",

@@ -2,11 +2,13 @@
 
 use cook::Units;
 use study::result::ClaimResult;
+use study::result::trial::{TrialResult, TrialState};
 use study::{Standing, Verdict};
 
-use super::claims;
 use super::summary::Behind;
-use crate::document::{Answer, Block, note};
+use super::{claims, trials};
+use crate::data::ReportData;
+use crate::document::{Answer, Block, Inlines, note};
 use crate::figure::{answer_interval, reach};
 use crate::words;
 
@@ -21,32 +23,55 @@ fn rank(claim: &ClaimResult) -> usize {
     }
 }
 
-/// The list, in the order of what it settles; each entry leads to the claim in full. Of more than
-/// `most` claims the first are told.
+/// The list, in the order of what it settles; each entry leads to the claim in full. What lots are drawn for
+/// comes first, and is answered by them alone. Of more than `most` claims the first are told.
 pub(super) fn answers(
-    claims: &[ClaimResult],
+    data: &ReportData,
     most: usize,
     behind: Behind<'_>,
     units: Units,
 ) -> Vec<Block> {
-    let mut order: Vec<(usize, &ClaimResult)> = claims.iter().enumerate().collect();
+    let (claims, tried) = (&data.study.claims, &data.study.trials);
+    if claims.is_empty() && tried.is_empty() {
+        return Vec::new();
+    }
+    let of_lots =
+        tried.iter().enumerate().map(|(place, trial)| of_lots(place, trial, behind, units));
+    let mut order: Vec<(usize, &ClaimResult)> =
+        claims.iter().enumerate().filter(|(_, claim)| !data.is_tried(claim)).collect();
     order.sort_by_key(|(place, claim)| (rank(claim), *place));
     let reach = reach(claims);
     let drawn = claims.iter().any(|claim| claim.effect.is_some());
     let told = order.iter().take(most);
     let answers = Block::Answers {
         scale: drawn.then_some(["against", "for the claim"]),
-        answers: told.map(|(place, claim)| entry(*place, claim, behind, units, reach)).collect(),
+        answers: of_lots
+            .chain(told.map(|(place, claim)| entry(*place, claim, behind, units, reach)))
+            .collect(),
     };
     let more = match order.len().saturating_sub(most) {
         0 => String::new(),
-        more => format!(" {} in the report.", words::plural(more, "further claim")),
+        more => format!(" {}, {}.", words::plural(more, "further claim"), behind.rest()),
     };
     let said = note(format!(
         "Bars: what fits the data, all on one scale, the claim’s own side at the right. Hatched: too small to matter. \
          Dashed: no difference.{more}"
     ));
     vec![answers, said]
+}
+
+fn of_lots(place: usize, trial: &TrialResult, behind: Behind<'_>, units: Units) -> Answer {
+    let is_over = trial.state != TrialState::Running;
+    let verdict = if is_over || trial.reason.is_some() { trial.verdict } else { Verdict::Open };
+    Answer {
+        word: words::verdict(verdict),
+        is_decided: !matches!(verdict, Verdict::Open | Verdict::Refused),
+        asked: trial.says.clone(),
+        to: behind.to(&trials::anchor(place)),
+        found: Inlines::with_code(&trials::told(trial, units)),
+        rests_on: "Lots decided who got what.".into(),
+        drawing: None,
+    }
 }
 
 fn entry(

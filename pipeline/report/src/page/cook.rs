@@ -18,8 +18,15 @@ use crate::units::{Quantity, count, number};
 use crate::words;
 use study::result::summary::Spread;
 
-/// One cook's page.
-pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> Document {
+/// One cook's page. `anchors` are those of the season report; `place` says where the cook stands among
+/// `data.cooks`.
+pub(crate) fn cook_page(
+    data: &ReportData,
+    anchors: &Anchors,
+    place: usize,
+    units: Units,
+) -> Document {
+    let cook = &data.cooks[place];
     let facts: Vec<String> = [
         cook.card.cut.clone(),
         cook.card.pit.clone().map(|pit| format!("pit {pit}")),
@@ -53,7 +60,7 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> D
         ),
         Section::new("cautions", "Cautions", own_cautions(cook)),
         Section::new("methods", "Definitions", methods::definitions(definition, units)),
-        Section::new("stamp", "Making this page again", vec![stamp(data, cook)]),
+        Section::new("stamp", "Making this page again", vec![stamp(data, anchors, cook)]),
     ];
     Document {
         title: format!("{}: {}", data.team, cook.id()),
@@ -67,7 +74,7 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> D
             .chain(facts)
             .collect::<Vec<_>>()
             .join(" · "),
-        trail: trail(data, cook),
+        trail: trail(data, place),
         caution: Some(cautions::short(Some("#cautions"))),
         sections,
         version: data.study.provenance.version.clone(),
@@ -76,11 +83,10 @@ pub(crate) fn cook_page(data: &ReportData, cook: &CookReport, units: Units) -> D
 }
 
 /// Back to the report, and to the cooks before and after this one, as far as their pages lie beside it.
-fn trail(data: &ReportData, cook: &CookReport) -> Inlines {
+fn trail(data: &ReportData, place: usize) -> Inlines {
     let mut trail = Inlines::default();
     let Some(report) = &data.report_page else { return trail };
     trail.push(link(format!("../{report}"), "Season report"));
-    let Some(place) = data.cooks.iter().position(|own| own.id() == cook.id()) else { return trail };
     let before = place.checked_sub(1).and_then(|before| data.cooks.get(before));
     for (word, beside) in [("Previous", before), ("Next", data.cooks.get(place + 1))] {
         let page = beside.and_then(|own| Some((own, own.page.as_deref()?.rsplit('/').next()?)));
@@ -131,8 +137,7 @@ fn own_cautions(cook: &CookReport) -> Vec<Block> {
     own.chain(cautions::standing()).collect()
 }
 
-fn stamp(data: &ReportData, cook: &CookReport) -> Block {
-    let anchors = Anchors::new(&data.cooks);
+fn stamp(data: &ReportData, anchors: &Anchors, cook: &CookReport) -> Block {
     let mut facts = account::facts(&data.study.provenance);
     let anchor = code(format!("#{}", anchors.of(cook.id())));
     facts.push(("Anchor in the season report", vec![anchor]));

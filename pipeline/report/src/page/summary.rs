@@ -33,6 +33,14 @@ impl Behind<'_> {
             Self::Nowhere => None,
         }
     }
+
+    /// What became of what is not told here.
+    pub(super) fn rest(self) -> &'static str {
+        match self {
+            Self::Here | Self::File(_) => "in the report",
+            Self::Nowhere => "left out here",
+        }
+    }
 }
 
 /// The four pages as a document of their own.
@@ -59,7 +67,11 @@ pub(super) fn sheets(data: &ReportData, behind: Behind<'_>, units: Units) -> Vec
     }
     let pages = [
         ("answers", "What is settled, and what to do", verdicts::blocks(data, behind, units)),
-        ("argument", argument::heading(data).unwrap_or_default(), argument::blocks(data, units)),
+        (
+            "argument",
+            argument::heading(data).unwrap_or_default(),
+            argument::blocks(data, behind, units),
+        ),
         ("seasons", "The season", season::blocks(data, behind, units)),
         ("every-cook", "Every cook", every_cook::blocks(data, units)),
     ]

@@ -28,7 +28,7 @@ pub(super) fn trials(trials: &[TrialResult], units: Units) -> Section {
 }
 
 fn one(place: usize, trial: &TrialResult, units: Units) -> Vec<Block> {
-    let id = format!("trial-{}", place + 1);
+    let id = anchor(place);
     let mut blocks = vec![
         heading_at(id.clone(), trial.says.clone()),
         paragraph(Inlines::with_code(&told(trial, units))),
@@ -48,6 +48,11 @@ fn one(place: usize, trial: &TrialResult, units: Units) -> Vec<Block> {
     let sentences = trial.notes.iter().map(|said| Inlines::with_code(&format!("{said}.")));
     blocks.extend(list(sentences));
     blocks
+}
+
+/// Where a trial stands in the page.
+pub(super) fn anchor(place: usize) -> String {
+    format!("trial-{}", place + 1)
 }
 
 /// The answer, or how far it has come.

@@ -161,7 +161,15 @@ pub(crate) fn rests_on(claim: &ClaimResult, all: Option<String>) -> String {
             count(so_far)
         ),
         None if claim.standing == Worth::Confirmed => {
-            let new = format!("Judged on {} only.", plural(claim.n, "new cook"));
+            let new = if claim.n == claim.judge_after_cooks {
+                format!("Judged on {} only.", plural(claim.n, "new cook"))
+            } else {
+                format!(
+                    "Judged on its {} only, of which {} could be used.",
+                    plural(claim.judge_after_cooks, "new cook"),
+                    count(claim.n)
+                )
+            };
             all.map_or(new.clone(), |all| format!("{new} {all}"))
         }
         None => String::new(),

@@ -175,8 +175,8 @@ fn an_export_is_taken_once_also_after_an_edit_of_the_sheet() {
     let first = from(folder.path(), export, None);
     assert_eq!((first.rows.len(), &first.refused[..]), (2, &[][..]));
     let text = events(folder.path());
-    assert!(text.starts_with("cook,time,event,value,note,id\r\nmay-1,22:30,spritz,,\"two\r\nlines\",\r\nmay-1,2026-05-02T03:12:00-05:00,wrap,foil,,k1-1\n"), "{text}");
-    assert!(text.ends_with(",bark,set,dark,k1-2\n"), "{text}");
+    assert!(text.starts_with("cook,time,event,value,note,id\r\nmay-1,22:30,spritz,,\"two\r\nlines\",\r\nmay-1,2026-05-02T03:12:00-05:00,wrap,foil,,k1-1\r\n"), "{text}");
+    assert!(text.ends_with(",bark,set,dark,k1-2\r\n"), "{text}");
     let edited = text.replace("03:12:00", "03:20:00");
     fs::write(folder.path().join("events.csv"), &edited).unwrap();
     let again = from(folder.path(), export, None);

@@ -7,7 +7,7 @@ use crate::report_stage::page_file;
 use columns::history;
 use columns::measures::Measures;
 use columns::tables::phases;
-use cook::{CookReadings, Event, EventKind, PhaseKind, RejectedRow};
+use cook::{CookReadings, Event, EventKind, PhaseKind};
 use jiff::tz::TimeZone;
 use report::data::{CookReport, Counted, EventNote, Mark, MarkKind, PhaseSpan};
 use std::collections::BTreeMap;
@@ -20,7 +20,8 @@ pub(super) struct CookParts<'a> {
     pub(super) phases: Vec<Row<'a>>,
     pub(super) measures: Measures,
     pub(super) history: Vec<Row<'a>>,
-    pub(super) rejected: &'a [RejectedRow],
+    /// Rejected rows by the file they stand in.
+    pub(super) rejected: &'a BTreeMap<&'a str, usize>,
     pub(super) cleaning: Option<&'a CookCleaning>,
 }
 
@@ -74,7 +75,8 @@ pub(super) fn cook_report(
             zone,
         ),
         rejected_rows: readings.as_ref().map_or(0, |readings| {
-            parts.rejected.iter().filter(|r| readings.sources.contains(&r.source)).count()
+            let of = |source: &String| parts.rejected.get(source.as_str()).copied();
+            readings.sources.iter().filter_map(of).sum()
         }),
         cautions: cautions(parts),
         page: Some(own_page),

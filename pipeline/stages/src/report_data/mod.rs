@@ -67,6 +67,10 @@ pub(crate) fn build(
         }
         rows
     };
+    let mut events: BTreeMap<&str, Vec<&Event>> = BTreeMap::new();
+    for event in &tables.events {
+        events.entry(event.cook.as_str()).or_default().push(event);
+    }
     let phases = by_cook(&tables.phases);
     let measures: BTreeMap<String, Measures> = (0..tables.measures.rows())
         .map(|row| Measures::of_row(&tables.measures, row))
@@ -75,6 +79,10 @@ pub(crate) fn build(
     let cleaning: BTreeMap<&str, &CookCleaning> =
         tables.cleaning.iter().map(|cook| (cook.cook.as_str(), cook)).collect();
     let history = by_cook(&tables.history);
+    let mut rejected: BTreeMap<&str, usize> = BTreeMap::new();
+    for row in &tables.rejected {
+        *rejected.entry(row.source.as_str()).or_default() += 1;
+    }
     let refused: BTreeSet<&str> = tables
         .cooks
         .iter()
@@ -91,11 +99,11 @@ pub(crate) fn build(
             let cook = record.card.cook.as_str();
             CookParts {
                 record,
-                events: tables.events.iter().filter(|event| event.cook == cook).collect(),
+                events: events.remove(cook).unwrap_or_default(),
                 phases: phases.get(cook).cloned().unwrap_or_default(),
                 history: history.get(cook).cloned().unwrap_or_default(),
                 measures: measures.get(cook).cloned().unwrap_or_else(not_measured),
-                rejected: &tables.rejected,
+                rejected: &rejected,
                 cleaning: cleaning.get(cook).copied(),
             }
         })

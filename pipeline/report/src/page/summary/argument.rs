@@ -2,6 +2,8 @@
 
 use cook::Units;
 
+use super::Behind;
+
 use crate::data::ReportData;
 use crate::document::{Block, Figure, FigureForm, Inlines, link};
 use crate::figure::{core_courses, shared_fires, trade};
@@ -31,13 +33,13 @@ fn treatment(data: &ReportData) -> Option<Treatment<'_>> {
     all.into_iter().next()
 }
 
-pub(super) fn blocks(data: &ReportData, units: Units) -> Vec<Block> {
+pub(super) fn blocks(data: &ReportData, behind: Behind<'_>, units: Units) -> Vec<Block> {
     let mut blocks = Vec::new();
     if let Some(courses) = drawn(data) {
         let figure = Figure::block(
             FigureForm::Column,
             core_courses("sum-courses", courses, units),
-            courses_caption(courses, units),
+            courses_caption(courses, behind, units),
         );
         if courses.fires.is_empty() {
             blocks.push(figure);
@@ -65,7 +67,7 @@ pub(super) fn blocks(data: &ReportData, units: Units) -> Vec<Block> {
     blocks
 }
 
-fn courses_caption(courses: &CoreCourses, units: Units) -> Inlines {
+fn courses_caption(courses: &CoreCourses, behind: Behind<'_>, units: Units) -> Inlines {
     let from = Quantity::Temperature.show(courses.from_core_c, units);
     let ends: Vec<(&str, f64)> = courses
         .sides
@@ -88,8 +90,11 @@ fn courses_caption(courses: &CoreCourses, units: Units) -> Inlines {
         "{said} Lines: by when half of the cooks were at each core temperature, all clocks started at {from}, where the sides part. \
          Shaded: from the quickest quarter to three quarters. Cooks that ended early count for as long as they were seen.{worth} "
     ));
-    caption.push(link("data/courses.csv", "The numbers"));
-    caption.push(".");
+    // Alone, the pages have no data beside them.
+    if behind != Behind::Nowhere {
+        caption.push(link("data/courses.csv", "The numbers"));
+        caption.push(".");
+    }
     caption
 }
 

@@ -105,7 +105,7 @@ fn contests(data: &ReportData, behind: Behind<'_>) -> Vec<Block> {
         })
         .collect();
     let earlier = if from > 0 {
-        format!(" The {} before are in the report.", plural(from, "contest cook"))
+        format!(" The {} before: {}.", plural(from, "contest cook"), behind.rest())
     } else {
         String::new()
     };

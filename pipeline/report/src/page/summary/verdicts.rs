@@ -22,9 +22,7 @@ const MOST_OPEN: usize = 6;
 
 pub(super) fn blocks(data: &ReportData, behind: Behind<'_>, units: Units) -> Vec<Block> {
     let mut blocks = Vec::new();
-    if !data.study.claims.is_empty() {
-        blocks.extend(answers::answers(&data.study.claims, MOST_CLAIMS, behind, units));
-    }
+    blocks.extend(answers::answers(data, MOST_CLAIMS, behind, units));
     let mut part = |title: &'static str, items: Vec<Inlines>| {
         if !items.is_empty() {
             blocks.extend([heading(title), agenda(items, "")]);
@@ -34,13 +32,13 @@ pub(super) fn blocks(data: &ReportData, behind: Behind<'_>, units: Units) -> Vec
         "What to do",
         decisions(&data.study.cost_side, units).into_iter().map(Into::into).collect(),
     );
-    part("What is open, and what would settle it", open(data, units));
+    part("What is open, and what would settle it", open(data, behind, units));
     part("What our cooks show so far", shown(data, units));
     blocks
 }
 
 /// Every open claim with what would settle it; claims that the same would settle are told together.
-fn open(data: &ReportData, units: Units) -> Vec<Inlines> {
+fn open(data: &ReportData, behind: Behind<'_>, units: Units) -> Vec<Inlines> {
     let agenda = Agenda::new(data, units);
     let is_open = |claim: &&&ClaimResult| matches!(claim.verdict, Verdict::Open | Verdict::Refused);
     let mut told: Vec<(Vec<String>, String)> = Vec::new();
@@ -57,7 +55,7 @@ fn open(data: &ReportData, units: Units) -> Vec<Inlines> {
     let shown = shown.map(|(claims, said)| {
         inlines![bold(format!("{}:", listed(&claims))), " ", Inlines::with_code(&said)]
     });
-    let more = (more > 0).then(|| format!("And {} more in the report.", count(more)).into());
+    let more = (more > 0).then(|| format!("And {} more, {}.", count(more), behind.rest()).into());
     shown.chain(more).collect()
 }
 
