@@ -198,3 +198,60 @@ fn an_events_sheet_that_goes_away_leaves_its_events() {
     expect_exit(&cookstudy(folder.path(), &["run", "--prune"]), 0);
     expect_exit(&cookstudy(folder.path(), &["run"]), 0);
 }
+
+#[test]
+fn a_season_sheet_that_goes_away_leaves_its_cooks() {
+    let folder = tempfile::tempdir().unwrap();
+    season(folder.path());
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    let store = || {
+        let mut files = written(folder.path());
+        files.retain(|(file, _)| file.starts_with("store/") && file != "store/stamps.json");
+        files
+    };
+    let whole = (written(folder.path()), store());
+    let sheet = fs::read(folder.path().join("sheet.csv")).unwrap();
+    fs::remove_file(folder.path().join("sheet.csv")).unwrap();
+    // However often it is run, and though something that is no sheet is in its place.
+    for is_folder in [false, false, true] {
+        if is_folder {
+            fs::create_dir(folder.path().join("sheet.csv")).unwrap();
+        }
+        let output = cookstudy(folder.path(), &["run"]);
+        expect_exit(&output, 1);
+        let said = stderr(&output);
+        assert!(said.contains("sheet.csv: was read before") && said.contains("--prune"), "{said}");
+        assert!(store() == whole.1, "the store is not what it was");
+    }
+    // What is damaged meanwhile cannot be made anew.
+    let events = folder.path().join("store/events.parquet");
+    let bytes = fs::read(&events).unwrap();
+    fs::write(&events, DAMAGES[3].1(&bytes)).unwrap();
+    let output = cookstudy(folder.path(), &["run"]);
+    expect_exit(&output, 2);
+    assert!(stderr(&output).contains("store/events.parquet"), "{}", stderr(&output));
+    fs::write(&events, bytes).unwrap();
+    fs::remove_dir(folder.path().join("sheet.csv")).unwrap();
+    fs::write(folder.path().join("sheet.csv"), &sheet).unwrap();
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    assert!(written(folder.path()) == whole.0, "the sheet is back, and something is not");
+    // Sheets that the settings name, one of which was never there.
+    let named = "team = \"Test\"\ntime_zone = \"UTC\"\nevents = [\"notes.csv\"]\n";
+    fs::write(folder.path().join("season.toml"), named).unwrap();
+    let output = cookstudy(folder.path(), &["run"]);
+    expect_exit(&output, 2);
+    assert!(stderr(&output).contains("notes.csv"), "{}", stderr(&output));
+    fs::rename(folder.path().join("events.csv"), folder.path().join("notes.csv")).unwrap();
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    let events = fs::read(folder.path().join("store/events.parquet")).unwrap();
+    fs::remove_file(folder.path().join("notes.csv")).unwrap();
+    let output = cookstudy(folder.path(), &["run"]);
+    expect_exit(&output, 1);
+    assert!(stderr(&output).contains("notes.csv: was read before"), "{}", stderr(&output));
+    assert_eq!(fs::read(folder.path().join("store/events.parquet")).unwrap(), events);
+    // Given up by hand: the logs stand alone, without what their cards said.
+    fs::remove_file(folder.path().join("sheet.csv")).unwrap();
+    cookstudy(folder.path(), &["run", "--prune"]);
+    let cooks = fs::read_to_string(folder.path().join("out/data/cooks.csv")).unwrap();
+    assert!(cooks.contains("\none,") && !cooks.contains(",big,"), "{cooks}");
+}

@@ -2,16 +2,21 @@
 
 mod support;
 
+use std::fmt::Write;
 use std::fs;
 use std::path::Path;
-use support::{cookstudy, expect_exit, files_below, rows, small_season, stderr, stdout, write};
+use support::{
+    cookstudy, expect_exit, files_below, rows, small_season, stderr, stdout, steady_log_of, write,
+};
 
 /// A season of one team whose words can all be told by their beginning.
 fn season(folder: &Path, team: &str) {
     small_season(folder);
     write(folder, "season.toml", &format!("team = \"{team}\"\ntime_zone = \"UTC\"\n"));
+    // Every team has cooks of its own.
+    let log = steady_log_of(660, 0.16 + 0.01 * (team.len() % 7) as f64);
+    write(folder, "logs/one.csv", &log);
     // A second cook of the same fire that begins warm: it needs another cook's reference.
-    let log = fs::read_to_string(folder.join("logs/one.csv")).unwrap();
     let late: Vec<&str> = log
         .lines()
         .enumerate()
@@ -250,4 +255,137 @@ fn a_merge_is_a_season_folder_with_the_claims_and_what_was_known() {
     let locked = families(&at("other"));
     assert_eq!(locked.last().unwrap().0, ["River.own"]);
     assert_eq!(locked.last().unwrap().1.len(), 5);
+}
+
+/// The log of a season as another team would have it: of another logger, in °F, by a clock in another zone.
+fn in_fahrenheit(log: &str) -> String {
+    let mut text = String::from("Local time;Grate (F);Point (F)\n");
+    for line in log.lines().skip(1) {
+        let cells: Vec<&str> = line.split(',').collect();
+        let at: jiff::Timestamp = cells[0].parse().unwrap();
+        let at = at.checked_add(jiff::Span::new().hours(3)).unwrap();
+        let fahrenheit = |cell: &str| (cell.parse::<f64>().unwrap() * 1.8 + 32.0).round();
+        writeln!(text, "{at};{};{}", fahrenheit(cells[1]), fahrenheit(cells[2])).unwrap();
+    }
+    text
+}
+
+#[test]
+fn a_cook_that_lies_in_two_stores_counts_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name);
+    season(&at("a"), "Oak");
+    season(&at("b"), "River");
+    // River has a cook of Oak's as well: its log as it is, and as another logger has it.
+    let oak = fs::read_to_string(at("a/logs/one.csv")).unwrap();
+    let header = "cook,date,logs\n";
+    for (name, log) in [("copy", oak.clone()), ("other", in_fahrenheit(&oak))] {
+        let there = at(name);
+        small_season(&there);
+        write(&there, "season.toml", "team = \"River\"\ntime_zone = \"UTC\"\n");
+        write(&there, "logs/one.csv", &log);
+        write(&there, "sheet.csv", &format!("{header}zz-same,2025-05-01,one.csv\n"));
+        expect_exit(&cookstudy(&there, &["run"]), 0);
+        let merge = ["merge", "a", name, "--out", "both", "--format", "csv"];
+        let output = cookstudy(folder.path(), &merge);
+        expect_exit(&output, 0);
+        let said = stderr(&output);
+        let how = if name == "copy" { "the same readings" } else { "the same curve, 3 h 00 apart" };
+        let line = format!("`Oak.zz-one` and `River.zz-same` are one cook ({how})");
+        assert!(said.contains(&line), "{said}");
+        let cooks: Vec<String> =
+            rows(&stdout(&output)).into_iter().map(|row| row["cooks"].clone()).collect();
+        assert_eq!(cooks, ["2"], "{said}");
+        // Where they are two after all.
+        let output = cookstudy(folder.path(), &[&merge[..], &["--twice"]].concat());
+        expect_exit(&output, 0);
+        assert_eq!(rows(&stdout(&output)).len(), 2);
+        assert!(!stderr(&output).contains("one cook"));
+        fs::remove_dir_all(at("both")).unwrap();
+    }
+    // Cooks of two teams that are two are never said to be one.
+    let output = cookstudy(folder.path(), &["merge", "a", "b", "--out", "both"]);
+    expect_exit(&output, 0);
+    assert!(!stderr(&output).contains("one cook"), "{}", stderr(&output));
+}
+
+#[test]
+fn a_team_withdraws_and_the_verdicts_that_change_are_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name);
+    // Oak's heavier cooks take 10 min more a kilogram; River's, of which there are more, take less.
+    let wanted = "[[claim]]\nid = \"heavier\"\nsays = \"Heavier takes longer\"\nkind = \"trend\"\n\
+        outcome = \"total_min\"\nbetter = \"higher\"\nby = \"trimmed_weight_kg\"\nper = 1\nmatters = 5\n";
+    for (name, team, cooks, slope) in [("a", "Oak", 8, 20), ("b", "River", 24, -40)] {
+        let place = at(name);
+        small_season(&place);
+        write(&place, "season.toml", &format!("team = \"{team}\"\ntime_zone = \"UTC\"\n"));
+        write(&place, "claims.toml", wanted);
+        let mut sheet = String::from("cook,date,logs,pit,trimmed_weight_kg,meat_on,pull\n");
+        for cook in 0..cooks {
+            let (month, day) = (4 + cook / 12, 1 + cook % 12);
+            let pace = if team == "Oak" { 0.2 } else { 0.1 } + 0.003 * f64::from(cook);
+            let log = shifted(&steady_log_of(800, pace), month, day);
+            write(&place, &format!("logs/c{cook}.csv"), &log);
+            let weight = 5.0 + 0.25 * f64::from(cook % 8);
+            let pull = 600.0 + f64::from(slope) * (weight - 5.0) + f64::from(cook % 3);
+            let (hour, minute) = ((pull / 60.0) as u32, (pull % 60.0) as u32);
+            writeln!(
+                sheet,
+                "c{cook},2025-0{month}-{day:02},c{cook}.csv,big,{weight},2025-0{month}-{day:02}T00:00:00Z,2025-0{month}-{day:02}T{hour:02}:{minute:02}:00Z"
+            )
+            .unwrap();
+        }
+        write(&place, "sheet.csv", &sheet);
+        let output = cookstudy(&place, &["run"]);
+        assert!(output.status.code() != Some(2), "{}", stderr(&output));
+    }
+    let output = cookstudy(folder.path(), &["merge", "a", "b", "--out", "all"]);
+    expect_exit(&output, 0);
+    expect_exit(&cookstudy(folder.path(), &["run", "all"]), 0);
+    let verdict = |folder: &str| {
+        let text = fs::read_to_string(at(folder).join("out/study.json")).unwrap();
+        let study: serde_json::Value = serde_json::from_str(&text).unwrap();
+        study["claims"][0]["verdict"].as_str().unwrap().to_owned()
+    };
+    let before = verdict("all");
+    let withdraw = |out: &str| {
+        let arguments = ["merge", "a", "b", "--out", out, "--without", "River"];
+        let output = cookstudy(folder.path(), &arguments);
+        expect_exit(&output, 0);
+        stderr(&output)
+    };
+    // In the season that has them, and in one that never had.
+    for out in ["all", "new"] {
+        let said = withdraw(out);
+        assert_ne!(verdict(out), before, "{said}");
+        assert!(
+            said.contains("without River: `heavier` is ") && said.contains("with them it was"),
+            "{said}"
+        );
+        // Nothing there names its cooks any more.
+        for (name, bytes) in files_below(&at(out)) {
+            assert!(!bytes.windows(6).any(|part| part == b"River."), "{name} names them: {said}");
+        }
+    }
+    // Should they come back, they confirm nothing: the lock knows them by what they hold, the one without a
+    // card too.
+    let lock = fs::read_to_string(at("all/claims.lock")).unwrap();
+    assert_eq!(lock.matches("withdrawn-").count(), 25, "{lock}");
+    let entries = fs::read_dir(folder.path()).unwrap().count();
+    assert_eq!(entries, 4, "something is left over");
+    // Again: the same verdicts, and nothing changes.
+    let before = files_below(&at("new"));
+    withdraw("new");
+    assert!(before == files_below(&at("new")), "withdrawing again changed files");
+    let output =
+        cookstudy(folder.path(), &["merge", "a", "b", "--out", "new", "--without", "Rivr"]);
+    expect_exit(&output, 2);
+    assert!(stderr(&output).contains("did you mean `River`"), "{}", stderr(&output));
+}
+
+/// A log of May 1st and 2nd, moved to another day.
+fn shifted(log: &str, month: u32, day: u32) -> String {
+    log.replace("2025-05-01", &format!("2025-0{month}-{day:02}"))
+        .replace("2025-05-02", &format!("2025-0{month}-{:02}", day + 1))
 }

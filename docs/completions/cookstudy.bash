@@ -903,7 +903,7 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__merge)
-            opts="-h --out --anonymise --keep --key --format --help"
+            opts="-h --out --anonymise --keep --key --without --twice --format --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -918,6 +918,10 @@ _cookstudy() {
                     return 0
                     ;;
                 --key)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --without)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;

@@ -136,10 +136,12 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand claim; and __fish_se
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand merge" -l out -d 'Season folder to make: one that is not there, is empty, or was made by merging before' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand merge" -l keep -d 'Keep this column all the same; may be given several times' -r
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand merge" -l key -d 'File that says who is who, for you alone: written there, and read again so that codes stay the same as cooks are added; without it no such file is written and codes change with the cooks' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand merge" -l without -d 'Withdraw this team: merge the others, and name the verdicts that change; may be given several times' -r
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand merge" -l format -d 'How to print the list of teams' -r -f -a "table\t'Aligned columns for people'
 json\t'An array of objects'
 csv\t'Comma-separated values with a header'"
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand merge" -l anonymise -d 'Put codes in place of names, drop words of your own, move dates'
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand merge" -l twice -d 'Count a cook that lies in two stores twice: where they are two after all'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand merge" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand diff" -l format -d 'How to print the claims that changed' -r -f -a "table\t'Aligned columns for people'
 json\t'An array of objects'

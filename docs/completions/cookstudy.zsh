@@ -206,10 +206,12 @@ _arguments "${_arguments_options[@]}" : \
 '--out=[Season folder to make\: one that is not there, is empty, or was made by merging before]:DIR:_files' \
 '*--keep=[Keep this column all the same; may be given several times]:COLUMN:_default' \
 '--key=[File that says who is who, for you alone\: written there, and read again so that codes stay the same as cooks are added; without it no such file is written and codes change with the cooks]:FILE:_files' \
+'*--without=[Withdraw this team\: merge the others, and name the verdicts that change; may be given several times]:TEAM:_default' \
 '--format=[How to print the list of teams]:FORMAT:((table\:"Aligned columns for people"
 json\:"An array of objects"
 csv\:"Comma-separated values with a header"))' \
 '--anonymise[Put codes in place of names, drop words of your own, move dates]' \
+'--twice[Count a cook that lies in two stores twice\: where they are two after all]' \
 '-h[Print help (see more with '\''--help'\'')]' \
 '--help[Print help (see more with '\''--help'\'')]' \
 '*::stores -- Stores or season folders; `TEAM=` in front says whose one is:_default' \

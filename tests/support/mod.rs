@@ -80,9 +80,14 @@ pub(crate) fn files_below(folder: &Path) -> Vec<(String, Vec<u8>)> {
 /// A core that warms by Newton's law towards a steady pit, one reading a minute: the
 /// simplest cook, without a stall.
 pub(crate) fn steady_log(minutes: u32) -> String {
+    steady_log_of(minutes, 0.16)
+}
+
+/// The same of a core that warms by another share of what it lacks, 1/h.
+pub(crate) fn steady_log_of(minutes: u32, pace: f64) -> String {
     let mut text = String::from("time,Pit (C),Brisket (C)\n");
     for minute in 0..minutes {
-        let core = 120.0 - 115.0 * (-0.16 * f64::from(minute) / 60.0_f64).exp();
+        let core = 120.0 - 115.0 * (-pace * f64::from(minute) / 60.0_f64).exp();
         let (hour, rest) = (minute / 60, minute % 60);
         writeln!(
             text,

@@ -4,7 +4,7 @@
 //! season is examined anew without its readings being read again.
 
 use cook::{Card, ChannelReadings, CookReadings, Role};
-use phases::{Channels, Samples, lead_channel, seen_marks};
+use phases::{Channel, Channels, Samples, lead_channel, seen_marks};
 use serde::{Deserialize, Serialize};
 
 /// A level is the median of readings over this time, ms (10 min).
@@ -58,19 +58,10 @@ impl Curve {
     /// Of a cook's readings, corrected as its card says; `None` where neither pit nor core was
     /// logged.
     pub fn of(readings: &CookReadings, card: &Card) -> Option<Self> {
-        let thin = CookReadings {
-            channels: readings.channels.iter().map(thinned).collect(),
-            cook: readings.cook.clone(),
-            season: readings.season.clone(),
-            sources: readings.sources.clone(),
-        };
-        let Channels { pit, meats, .. } = Channels::of(&thin, card);
-        let all = (i64::MIN, i64::MAX);
-        let lead = lead_channel(&meats, card.lead_channel.as_deref(), all, FINISH_C);
-        let core = lead.ok().and_then(|lead| meats.get(lead.index));
+        let (pit, core) = pit_and_core(&thin(readings), card);
         let none = Samples::default();
         let pit = pit.as_ref().map_or(none, |pit| pit.samples.view());
-        let core = core.map_or(none, |core| core.samples.view());
+        let core = core.as_ref().map_or(none, |core| core.samples.view());
         let ends = |pick: fn(Samples<'_>) -> Option<i64>| [pit, core].into_iter().filter_map(pick);
         let first_ms = ends(|samples| samples.at_ms.first().copied()).min()?;
         let last_ms = ends(|samples| samples.at_ms.last().copied()).max()?;
@@ -192,6 +183,27 @@ fn jumping(channel: &ChannelReadings) -> Option<Jumping> {
     let share = apart.len() as f64 / looked_at.max(1) as f64;
     let apart = median(apart).filter(|_| looked_at >= 20 && share >= JUMPING_SHARE)?;
     Some(Jumping { channel: channel.name.clone(), apart: (apart * 10.0).round() as i16 })
+}
+
+/// A cook's readings, the first in each minute of every channel.
+pub(crate) fn thin(readings: &CookReadings) -> CookReadings {
+    CookReadings {
+        channels: readings.channels.iter().map(thinned).collect(),
+        cook: readings.cook.clone(),
+        season: readings.season.clone(),
+        sources: readings.sources.clone(),
+    }
+}
+
+/// The pit and the core of a cook, corrected as its card says.
+pub(crate) fn pit_and_core(
+    readings: &CookReadings,
+    card: &Card,
+) -> (Option<Channel>, Option<Channel>) {
+    let Channels { pit, mut meats, .. } = Channels::of(readings, card);
+    let all = (i64::MIN, i64::MAX);
+    let lead = lead_channel(&meats, card.lead_channel.as_deref(), all, FINISH_C);
+    (pit, lead.ok().map(|lead| meats.swap_remove(lead.index)))
 }
 
 /// The first reading of each minute.

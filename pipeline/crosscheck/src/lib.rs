@@ -14,6 +14,7 @@
 //! | `strays` | marks that lie outside their log, and whose they are |
 //! | `shifts` | a shift that all marks of several cooks have in common |
 //! | `copies` | the same curve under two names |
+//! | `same` | one cook in the stores of two teams |
 //! | `sources` | a channel that jumps between two levels |
 //! | `one_after_other` | two cooks in one log |
 //! | `exchanges` | meats of one fire whose probes change places for a while |
@@ -28,6 +29,7 @@ mod finding;
 mod marks;
 mod notes;
 mod one_after_other;
+mod same;
 mod say;
 mod setpoints;
 mod shifts;
@@ -38,6 +40,7 @@ mod weights;
 pub use curve::Curve;
 pub use exchanges::{MeatChannel, MeatsExchanged, meats_exchanged};
 pub use finding::{Change, Examination};
+pub use same::{SameCook, may_be_same, same_cook};
 
 use cook::{Answers, Card, Event, Units};
 use jiff::tz::TimeZone;

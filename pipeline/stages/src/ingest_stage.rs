@@ -6,7 +6,7 @@
 mod before;
 mod by_hand;
 mod examine;
-mod gone;
+pub(crate) mod gone;
 mod groups;
 mod meats;
 mod partition;
@@ -40,6 +40,8 @@ use store::{Column, CookRecord, Ingested, ReadingsBatch, Store, Table};
 
 /// Longest name of a cook, encoded as a file name: file systems take 255 bytes with ending.
 pub(crate) const LONGEST_NAME: usize = 200;
+/// What the stamps call a season sheet.
+const SEASON_SHEET: &str = "season sheet";
 /// What the stamps call an events sheet.
 pub(crate) const EVENTS_SHEET: &str = "events sheet";
 /// What they call a scores sheet.
@@ -540,7 +542,7 @@ fn finish(
     let mut inputs = Inputs::new();
     if request.whole {
         let names = [
-            (&request.sheets, "season sheet"),
+            (&request.sheets, SEASON_SHEET),
             (&request.events, EVENTS_SHEET),
             (&request.score_sheets, SCORES_SHEET),
         ];

@@ -3,6 +3,7 @@
 use crate::derive_stage::{self, derive};
 use crate::error::StageError;
 use crate::folder::{QUESTIONS, read_settings};
+use crate::ingest_stage::gone::{keep_all, leave_out_sheets};
 use crate::ingest_stage::{IngestRequest, IngestSummary, Sheets, ingest_sheets, read_sheets};
 use crate::merge_stage::is_merged;
 use crate::outlook_stage::{backtest, forecasts_from, kept_in};
@@ -151,7 +152,7 @@ fn run_at(
         season.units = units;
     }
     let mut questions = Questions::read(&folder.join(QUESTIONS))?;
-    let request = IngestRequest {
+    let mut request = IngestRequest {
         base: base.to_owned(),
         logs: season.logs.clone(),
         sheets: season.sheets.clone(),
@@ -177,7 +178,10 @@ fn run_at(
             ),
         });
     }
-    let sheets = (!is_merged).then(|| read_sheets(&request)).transpose()?;
+    let without = if is_merged { Vec::new() } else { leave_out_sheets(&mut request) };
+    let is_kept = !without.is_empty() && !options.prune;
+    let reads = !is_merged && !is_kept;
+    let sheets = reads.then(|| read_sheets(&request)).transpose()?;
     let claims_path = season
         .claims
         .as_ref()
@@ -207,6 +211,9 @@ fn run_at(
             )
         });
         ingested
+    } else if is_kept {
+        lines.push("ingest: left out, since a season sheet is gone".into());
+        keep_all(&request, &without)?
     } else {
         lines.push("ingest: the cooks were merged; `cookstudy merge` takes up changes".into());
         IngestSummary::default()

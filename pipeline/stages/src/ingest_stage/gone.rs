@@ -1,17 +1,22 @@
-//! Logs that were read before and are gone, or cannot be opened any more: their cooks keep what the store
-//! has of them, and are named.
+//! Logs and sheets that were read before and are gone, or cannot be opened any more: what the store has of
+//! them is kept, and they are named.
 
 use super::before::Before;
 use super::groups::{Context, GroupResult};
-use super::{EVENTS_SHEET, IngestRequest, Refusal, SCORES_SHEET, Sheets, Subject, scores};
+use super::{
+    EVENTS_SHEET, IngestRequest, IngestSummary, Refusal, SCORES_SHEET, SEASON_SHEET, Sheets,
+    Subject, scores,
+};
 use crate::error::StageError;
+use crate::stamps::Damage;
 use cook::{Card, CookReadings};
 use ingest::{EventsReading, FoundLog, IngestError, LogFile, ScoresReading};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+use std::fs::File;
 use std::path::Path;
-use store::CookRecord;
 use store::stamps::{Stage, Stamps};
+use store::{CookRecord, Store};
 
 /// `computed_from` of a cook of which the store has no more than its readings.
 const UNKNOWN: &str = "kept";
@@ -42,6 +47,60 @@ pub(super) fn logs(
         files.iter().filter_map(|file| file.content_hash().ok()).collect();
     let gone = gone.into_iter().filter(|(_, content)| !there.contains(*content));
     gone.map(|(path, _)| path.to_owned()).collect()
+}
+
+/// Leaves sheets out of a request that were read before and cannot be opened any more, and tells which of them
+/// are season sheets.
+pub(crate) fn leave_out_sheets(request: &mut IngestRequest) -> Vec<String> {
+    let Ok(store) = Store::open(&request.store) else { return Vec::new() };
+    let stamps = Stamps::read(&store);
+    let Some(read) = stamps.inputs(Stage::Ingest) else { return Vec::new() };
+    let mut season_sheets = Vec::new();
+    let IngestRequest { base, sheets, events, score_sheets, .. } = request;
+    for (names, what) in
+        [(sheets, SEASON_SHEET), (events, EVENTS_SHEET), (score_sheets, SCORES_SHEET)]
+    {
+        names.retain(|name| {
+            let path = base.join(name);
+            let is_there = is_file(&path) && File::open(&path).is_ok();
+            let is_gone = !is_there && read.get(name).is_some_and(|kind| kind == what);
+            if is_gone && what == SEASON_SHEET {
+                season_sheets.push(name.clone());
+            }
+            !is_gone
+        });
+    }
+    season_sheets
+}
+
+/// What an ingest says that reads nothing, since season sheets are gone: without them nobody knows whose the
+/// logs are, and every cook of the store stays as it is.
+///
+/// # Errors
+/// A store that is damaged, which only its sheets and logs can mend.
+pub(crate) fn keep_all(
+    request: &IngestRequest,
+    sheets: &[String],
+) -> Result<IngestSummary, StageError> {
+    let store = Store::open(&request.store)?;
+    let _lock = store.lock()?;
+    let shown: Vec<String> =
+        sheets.iter().map(|name| request.base.join(name).display().to_string()).collect();
+    let shown = shown.join(", ");
+    let damage = Damage::find(&store, &Stamps::read(&store))?;
+    if let Some(file) = damage.files.first() {
+        return Err(StageError::Usage {
+            message: format!(
+                "{}: is not what was written there, and {shown} is not there to make it anew; put that back",
+                file.display()
+            ),
+        });
+    }
+    let cooks = store.read_cooks()?.len();
+    let told = format!(
+        "{shown}: was read before and cannot be opened any more; nothing was read, and the {cooks} cooks of the store stay as they are: put it back, or give its cards up with `cookstudy run --prune`"
+    );
+    Ok(IngestSummary { cooks, told: vec![told], ..IngestSummary::default() })
 }
 
 /// Sheets of events and scores that were read before, are still named by the settings, and are not

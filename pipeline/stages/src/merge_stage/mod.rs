@@ -9,13 +9,16 @@ mod inputs;
 mod key;
 mod named;
 mod season;
+mod selection;
 mod vocabulary;
+mod withdraw;
 
 pub use inputs::MergeInput;
 
 use self::inputs::{Source, real_path};
 use self::key::Key;
 use self::named::{Merged, MergedCook};
+use self::selection::Selection;
 use crate::QUESTIONS;
 use crate::error::StageError;
 use crate::ingest_stage::{LONGEST_NAME, sort_others, sort_records, sort_scores};
@@ -50,6 +53,10 @@ pub struct MergeRequest {
     pub keep: BTreeSet<String>,
     /// Where the key lies, or is to be written; no key is written without it.
     pub key: Option<PathBuf>,
+    /// Teams whose cooks stay away.
+    pub without: BTreeSet<String>,
+    /// Count a cook that lies in two stores twice.
+    pub twice: bool,
 }
 
 /// What was merged.
@@ -63,6 +70,8 @@ pub struct MergeSummary {
     pub changed: bool,
     /// Things to know.
     pub notes: Vec<String>,
+    /// What became of the verdicts without the teams that were withdrawn.
+    pub verdicts: Vec<String>,
 }
 
 /// `merged.json`.
@@ -78,12 +87,22 @@ fn usage<T>(message: String) -> Result<T, StageError> {
     Err(StageError::Usage { message })
 }
 
-/// Merges stores.
+/// Merges stores. Where teams are withdrawn, the season is run with and without them, so that the verdicts that
+/// change can be named.
 ///
 /// # Errors
 /// A store that cannot be read, or was written by another version; cooks without a team; two cooks of
-/// one name; a folder that holds anything but a store merged before: nothing is written then.
+/// one name; a team to withdraw that is not there; a folder that holds anything but a store merged before:
+/// nothing is written then.
 pub fn merge(request: &MergeRequest, progress: &dyn Progress) -> Result<MergeSummary, StageError> {
+    if request.without.is_empty() {
+        return join(request, progress);
+    }
+    withdraw::withdraw(request, progress)
+}
+
+/// Merges the stores of the teams that stay.
+fn join(request: &MergeRequest, progress: &dyn Progress) -> Result<MergeSummary, StageError> {
     if !request.anonymise && (request.key.is_some() || !request.keep.is_empty()) {
         return usage(
             "--key and --keep speak of anonymising; add --anonymise, or leave them away".into(),
@@ -92,7 +111,8 @@ pub fn merge(request: &MergeRequest, progress: &dyn Progress) -> Result<MergeSum
     let old = old_marker(request)?;
     let sources = inputs::read(&request.inputs)?;
     check_apart(request, &sources)?;
-    let mut merged = named::join(&sources)?;
+    let selection = Selection::of(&sources, &request.without, request.twice)?;
+    let mut merged = named::join(&sources, &selection, &request.without)?;
     let mut notes = Vec::new();
     let mut key = request.key.as_deref().map(Key::read).transpose()?.flatten();
     if request.anonymise {
@@ -104,7 +124,9 @@ pub fn merge(request: &MergeRequest, progress: &dyn Progress) -> Result<MergeSum
     let mut teams: Vec<&str> = merged.cooks.iter().map(team_of).collect();
     teams.sort_unstable();
     teams.dedup();
-    let carried = season::carried(&sources, &teams, request.anonymise)?;
+    let carried =
+        season::carried(&sources, &selection, &request.without, &teams, request.anonymise)?;
+    notes.extend(selection.notes.iter().cloned());
     notes.extend(carried.notes.iter().cloned());
     for source in &sources {
         notes.extend(open_questions(source)?);
@@ -125,7 +147,8 @@ pub fn merge(request: &MergeRequest, progress: &dyn Progress) -> Result<MergeSum
     notes.extend(damage.notes.iter().cloned());
     let changed = write(&store, &mut stamps, &damage, &sources, &mut merged, progress)?;
     let changed = write_marker(&store, &marker)? | carried.write(&request.out)? | changed;
-    Ok(MergeSummary { table: listing(&merged)?, cooks: merged.cooks.len(), changed, notes })
+    let (table, cooks) = (listing(&merged)?, merged.cooks.len());
+    Ok(MergeSummary { table, cooks, changed, notes, verdicts: Vec::new() })
 }
 
 /// That questions of a season wait for an answer: what hangs on them is not among what is merged.

@@ -1,9 +1,10 @@
 //! Cooks, fires, pits and logs of several teams under names that are the team's own.
 
 use super::inputs::{Source, TEAM};
+use super::selection::Selection;
 use crate::error::StageError;
 use cook::{Event, RejectedRow, Score, SourceRecord};
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::path::PathBuf;
 use store::CookRecord;
 
@@ -46,12 +47,16 @@ fn labelled(source: &Source, path: &str) -> String {
     format!("{}/{path}", source.label)
 }
 
-/// Joins what the stores hold. Always with the team in front, so that another store never renames a
-/// cook.
+/// Joins what the stores hold and the selection leaves in. Always with the team in front, so that another
+/// store never renames a cook.
 ///
 /// # Errors
 /// Two cooks that would bear one name.
-pub(super) fn join(sources: &[Source]) -> Result<Merged, StageError> {
+pub(super) fn join(
+    sources: &[Source],
+    selection: &Selection,
+    without: &BTreeSet<String>,
+) -> Result<Merged, StageError> {
     let mut merged = Merged::default();
     let mut first: HashMap<String, PathBuf> = HashMap::new();
     for (place, source) in sources.iter().enumerate() {
@@ -62,7 +67,20 @@ pub(super) fn join(sources: &[Source]) -> Result<Merged, StageError> {
             .iter()
             .map(|log| (log.path.clone(), labelled(source, &log.path)))
             .collect();
-        for (record, team) in source.records.iter().zip(&source.teams) {
+        // Whatever cannot be told to be of a team by a cook is told by the label of its store, or by that of the
+        // store that was merged before.
+        let own = |path: &str| {
+            let of_team =
+                |team: &String| path.strip_prefix(team).is_some_and(|p| p.starts_with('/'));
+            let whole = source.teams.iter().all(|team| without.contains(team));
+            !source.teams.is_empty() && whole || source.says_teams && without.iter().any(of_team)
+        };
+        let has_log = |path: &str| selection.has_log(place, path) && !own(path);
+        let cooks = source.records.iter().zip(&source.teams).enumerate();
+        for (at, (record, team)) in cooks {
+            if !selection.has_cook(place, at) {
+                continue;
+            }
             let mut record = record.clone();
             let was = (record.card.season.clone(), record.card.cook.clone());
             let name = of_team(source, team, &record.card.cook);
@@ -106,18 +124,21 @@ pub(super) fn join(sources: &[Source]) -> Result<Merged, StageError> {
             let own = || source.teams.first().cloned();
             let of_cook = cook.as_ref().and_then(|cook| teams.get(cook).cloned());
             let team = score.team.clone().or(of_cook).or_else(own);
-            Some(Score { cook, team, ..score.clone() })
+            let is_withdrawn = team.as_ref().is_some_and(|team| without.contains(team));
+            (!is_withdrawn).then(|| Score { cook, team, ..score.clone() })
         }));
         merged.rejected.extend(
             source
                 .rejected
                 .iter()
+                .filter(|row| has_log(&row.source))
                 .map(|row| RejectedRow { source: labelled(source, &row.source), ..row.clone() }),
         );
         merged.sources.extend(
             source
                 .sources
                 .iter()
+                .filter(|log| has_log(&log.path))
                 .map(|log| SourceRecord { path: labelled(source, &log.path), ..log.clone() }),
         );
     }

@@ -3,6 +3,7 @@
 
 use super::inputs::Source;
 use super::named::of_team;
+use super::selection::Selection;
 use crate::error::StageError;
 use crate::folder::read_season;
 use crate::study_stage::{ClaimsFile, LockFile};
@@ -42,11 +43,16 @@ struct Home<'a> {
 /// Settings, claims or a lock that cannot be read.
 pub(super) fn carried(
     sources: &[Source],
+    selection: &Selection,
+    without: &BTreeSet<String>,
     teams: &[&str],
     anonymise: bool,
 ) -> Result<Carried, StageError> {
     let mut homes = Vec::new();
-    for source in sources {
+    let stays = |source: &&Source| source.teams.iter().any(|team| !without.contains(team));
+    let sources: Vec<&Source> =
+        sources.iter().filter(|source| without.is_empty() || stays(source)).collect();
+    for source in sources.iter().copied() {
         let Some(folder) = &source.season else { continue };
         let settings = read_season(folder)?;
         let path = settings.claims.as_ref().map(|name| folder.join(name));
@@ -65,7 +71,10 @@ pub(super) fn carried(
         }
     } else {
         carried.claims(&homes);
-        carried.families = families(&homes, sources);
+        carried.families = families(&homes, &sources, without);
+        for family in &mut carried.families {
+            selection.rename_known(&mut family.known);
+        }
     }
     Ok(carried)
 }
@@ -208,7 +217,7 @@ impl Carried {
 /// one and none is judged more leniently than at home. A cook counts as known where its own lock knew
 /// it; where that lock has not all the claims of the family, nobody can say which of its cooks came
 /// first, and all count as known.
-fn families(homes: &[Home<'_>], sources: &[Source]) -> Vec<Family> {
+fn families(homes: &[Home<'_>], sources: &[&Source], without: &BTreeSet<String>) -> Vec<Family> {
     let mut joined: Vec<Vec<LockedClaim>> = Vec::new();
     for family in homes.iter().flat_map(|home| &home.lock.families) {
         let shares = |other: &Vec<LockedClaim>| {
@@ -233,12 +242,16 @@ fn families(homes: &[Home<'_>], sources: &[Source]) -> Vec<Family> {
                 .iter()
                 .map(|claim| locks.get(source.shown.as_path())?.family(&claim.hash))
                 .collect();
+            let stays = |cook: &&str| !without.contains(team_of(source, cook));
             for (cook, content) in seen.iter().flatten().flat_map(|family| &family.known) {
-                known.insert(named(source, cook), content.clone());
+                if stays(&cook.as_str()) {
+                    known.insert(named(source, cook), content.clone());
+                }
             }
             if seen.iter().any(Option::is_none) {
-                for record in &source.records {
-                    known.entry(named(source, &record.card.cook)).or_default();
+                let cooks = source.records.iter().map(|record| record.card.cook.as_str());
+                for cook in cooks.filter(stays) {
+                    known.entry(named(source, cook)).or_default();
                 }
             }
         }
@@ -270,9 +283,12 @@ fn families(homes: &[Home<'_>], sources: &[Source]) -> Vec<Family> {
 /// A cook of a source under its name in the merged store; one that is there no longer by the team of
 /// the others.
 fn named(source: &Source, cook: &str) -> String {
+    of_team(source, team_of(source, cook), cook)
+}
+
+fn team_of<'s>(source: &'s Source, cook: &str) -> &'s str {
     let place = source.records.iter().position(|record| record.card.cook == cook);
-    let team = source.teams.get(place.unwrap_or(0)).map_or("", String::as_str);
-    of_team(source, team, cook)
+    source.teams.get(place.unwrap_or(0)).map_or("", String::as_str)
 }
 
 /// The keys of the settings that are not the default.

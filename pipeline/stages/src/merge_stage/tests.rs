@@ -120,6 +120,9 @@ fn request(inputs: &[(&str, &Path)], out: &Path) -> MergeRequest {
         anonymise: false,
         keep: BTreeSet::new(),
         key: None,
+        without: BTreeSet::new(),
+        // All cooks of these stores have one curve.
+        twice: true,
     }
 }
 
