@@ -6,8 +6,8 @@
 
 use crate::Quantity::{self, Altitude, Length, Mass, Temperature, TemperatureDifference};
 use crate::access::{Access, access};
-use crate::sheet::Stated;
-use crate::{Description, Kind, Shown};
+use crate::sheet::{SheetColumn, Stated};
+use crate::{Description, Kind, Shown, Value};
 use Anonymised::{Coded, Kept, Moved, OfItsOwn, OnRequest, TradeWords};
 
 /// One field of the card.
@@ -253,6 +253,39 @@ fields! {
     LAST_PROBE_TEST_TENDER = field("last_probe_test_tender", "Last probe test tender",
         "Whether the last probe test found it tender.",
         Stated::Nowhere, Kept, access!(yes_no last_probe_test_tender));
+}
+
+impl CardField {
+    /// Why a value of the stored kind cannot stand in this field; `None` where it can. A missing value can
+    /// stand anywhere.
+    pub fn refuses(&self, value: &Value) -> Option<String> {
+        let label = self.column.label_within();
+        match (value, self.stated) {
+            (Value::Float(number), Stated::Number { fits, .. } | Stated::Either { fits, .. }) => {
+                let unit = self.column.unit();
+                let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
+                let can_be = number.is_finite() && fits(*number);
+                (!can_be).then(|| format!("{number}{unit} is no {label}"))
+            }
+            (Value::Text(word), Stated::Words { words, .. }) => {
+                let mut card = cook::Card::default();
+                self.set(&mut card, value.clone());
+                let known = word.trim().is_empty() || !self.get(&card).is_null();
+                (!known).then(|| format!("`{word}` is none of {}", words.join(", ")))
+            }
+            (Value::Text(date), Stated::Date { example }) => {
+                let is_date = date.trim().is_empty() || date.parse::<jiff::civil::Date>().is_ok();
+                (!is_date).then(|| format!("`{date}` is no date: write it as {example}"))
+            }
+            _ => None,
+        }
+    }
+
+    /// The sheet's columns that a store has under another name.
+    pub fn named_otherwise(&self) -> impl Iterator<Item = SheetColumn> {
+        let own = self.column.name;
+        self.sheet_columns().into_iter().filter(move |column| column.name != own)
+    }
 }
 
 /// The field of a column of the store.

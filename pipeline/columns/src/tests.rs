@@ -293,3 +293,30 @@ fn free_text_is_never_kept_in_a_store_that_is_given_away() {
         assert_eq!(is_instant, field.anonymised == Anonymised::Moved, "{}", field.column.name);
     }
 }
+
+#[test]
+fn a_card_refuses_what_its_sheet_would() {
+    let refused = |field: card::CardField, value: Value| field.refuses(&value);
+    let number = |field, number| refused(field, Value::Float(number));
+    assert_eq!(number(card::TRIMMED_WEIGHT_KG, -5.0).unwrap(), "-5 kg is no trimmed weight");
+    assert_eq!(number(card::TRIMMED_WEIGHT_KG, 5.0), None);
+    assert!(number(card::PIT_SETPOINT_C, 1000.0).is_some());
+    let text = |field, text: &str| refused(field, Value::Text(text.into()));
+    assert_eq!(text(card::KIND, "Comp").unwrap(), "`Comp` is none of practice, contest");
+    assert_eq!(text(card::KIND, "Contest"), None);
+    assert!(text(card::DATE, "05/02/2026").is_some());
+    assert_eq!(text(card::DATE, "2026-05-02"), None);
+    for field in card::FIELDS {
+        assert_eq!(field.refuses(&Value::Null), None);
+        for column in field.sheet_columns().iter().filter(|c| c.name == field.column.name) {
+            let value = match field.column.kind {
+                Kind::Float => Value::Float(column.example.parse().unwrap()),
+                Kind::Text => Value::Text(column.example.into()),
+                _ => continue,
+            };
+            assert_eq!(field.refuses(&value), None, "{}", column.name);
+        }
+    }
+    let otherwise: Vec<&str> = card::MEAT_ON_AT.named_otherwise().map(|c| c.name).collect();
+    assert_eq!(otherwise, ["meat_on"]);
+}

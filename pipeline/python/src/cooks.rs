@@ -1,20 +1,19 @@
 //! A season's cooks; their rows from batches of readings.
 
-use crate::errors::{argument, fault, of_store, of_table};
+use crate::cards;
+use crate::errors::{fault, guarded, no_table, of_store, of_table};
 use crate::given::{self, Problem, Written};
 use crate::table::Table;
-use columns::{Column, Description, card};
+use columns::Column;
 use cook::Season;
 use pyo3::prelude::*;
 use rayon::prelude::*;
-use rows::readings::{BatchCook, CooksOfBatches};
-use rows::{
-    Asked, BatchRows, CookPhases, CookRows, Lent, NotedCooks, Rules, cooks_from_table,
-    events_from_table, phases_from_table,
-};
-use std::collections::HashMap;
-use std::path::PathBuf;
-use store::{Store, TableName};
+use rows::readings::{BatchCook, CooksOfBatches, expect_celsius};
+use rows::{Asked, BatchRows, CookPhases, CookRows, Lent, NotedCooks, Rules, phases_from_table};
+use std::collections::{BTreeMap, HashMap};
+use std::path::{Path, PathBuf};
+use store::stamps::{Derived, Stage, Stamps, hash_of};
+use store::{Store, StoreError};
 
 /// Cooks of a season with what was noted of them and the settings that they are judged by.
 #[pyclass(frozen, module = "cookstudy._cookstudy")]
@@ -48,27 +47,16 @@ impl Cooks {
         events: Option<&Bound<'_, PyAny>>,
         settings: Option<Written>,
     ) -> PyResult<Self> {
-        let season = given::season(settings)?;
-        let table = given::table(py, cooks, "cooks")?;
-        let noted = events.map(|events| given::table(py, events, "events")).transpose()?;
-        let records = cooks_from_table(&cards(&table)).map_err(|e| of_table("cooks", &e.into()))?;
-        if let Some(row) = records.iter().position(|record| record.card.cook.is_empty()) {
-            return Err(argument(format!("cooks: row {} names no cook", row + 1)));
-        }
-        let events = match noted {
-            Some(table) => {
-                let table = given::completed(&table, columns::tables::events::ALL);
-                events_from_table(&table).map_err(|e| of_table("events", &e.into()))?
-            }
-            None => Vec::new(),
-        };
-        let mut seen = std::collections::HashSet::new();
-        if let Some(twice) = records.iter().find(|record| !seen.insert(&record.card.cook)) {
-            let name = &twice.card.cook;
-            return Err(argument(format!("cooks: `{name}` is there twice: one row a cook")));
-        }
-        let rules = Rules::of(&season);
-        Ok(Self { noted: NotedCooks::new(records, events), season, rules })
+        guarded(|| {
+            let season = given::season(settings)?;
+            let table = given::table(py, cooks, "cooks")?;
+            let records = cards::records(&table).map_err(|e| of_table("cooks", &e.into()))?;
+            let noted = events.map(|events| given::table(py, events, "events")).transpose()?;
+            let events = noted.map_or(Ok(Vec::new()), |table| cards::events(&table));
+            let events = events.map_err(|e| of_table("events", &e.into()))?;
+            let rules = Rules::of(&season);
+            Ok(Self { noted: NotedCooks::new(records, events), season, rules })
+        })
     }
 
     /// Names of the cooks, in order.
@@ -97,52 +85,15 @@ impl Cooks {
         whom: &str,
         threads: usize,
     ) -> PyResult<Vec<(&'static str, Table)>> {
-        let whom = match whom {
-            "all" => Whom::All,
-            "coming" => Whom::Coming,
-            "without-log" => Whom::WithoutLog,
-            other => return Err(fault(&format!("nobody is called {other}"))),
-        };
-        let known = phases.map(|phases| phases_of(py, phases)).transpose()?;
-        let lent = match (references, &known) {
-            (Some(references), _) => {
-                let table = given::table(py, references, "references")?;
-                Some(Lent::from_table(&table).map_err(|e| of_table("references", &e.into()))?)
-            }
-            (None, Some(known)) => Some(Lent::of_phases(known, &self.noted)),
-            (None, None) => None,
-        };
-        let by_cook: HashMap<String, CookPhases> =
-            known.into_iter().flatten().map(|cook| (cook.cook.clone(), cook)).collect();
-        let asked = match asked {
-            "phases" => Asked::Phases,
-            "measures" => Asked::Measures(&by_cook),
-            "all" => Asked::All,
-            other => return Err(fault(&format!("nothing is called {other}"))),
-        };
-        let work = BatchRows { cooks: &self.noted, rules: &self.rules, asked };
-        let batches = given::batches(readings, "readings")?;
-        let cooks = batches.map(|batch| batch.map_err(Problem::Stream));
-        let mut done = Derived { work, threads, rows: Vec::new(), waiting: Vec::new() };
-        done.all(py, CooksOfBatches::new(cooks), lent.as_ref())?;
-        let waiting = std::mem::take(&mut done.waiting);
-        if !waiting.is_empty() {
-            let lent = Lent::of_phases(done.rows.iter().filter_map(CookRows::phases), &self.noted);
-            done.all(py, waiting.into_iter().map(Ok), Some(&lent))?;
-        }
-        if whom != Whom::Coming {
-            let rest = done.work.rest(&done.rows, whom == Whom::WithoutLog);
-            done.rows.extend(rest);
-        }
-        let Derived { work, rows, .. } = done;
-        let tables = py.detach(|| work.tables(rows));
-        Table::named(tables)
+        guarded(|| self.derived(py, readings, asked, phases, references, whom, threads))
     }
 
     /// What the cooks lend each other by their phases.
     fn references(&self, py: Python<'_>, phases: &Bound<'_, PyAny>) -> PyResult<Table> {
-        let phases = phases_of(py, phases)?;
-        Table::of(&Lent::of_phases(&phases, &self.noted).to_table())
+        guarded(|| {
+            let phases = phases_of(py, phases)?;
+            Table::of(&Lent::of_phases(&phases, &self.noted).to_table())
+        })
     }
 
     /// Names of the cooks that can be lent something by these references.
@@ -152,45 +103,150 @@ impl Cooks {
         phases: &Bound<'_, PyAny>,
         references: &Bound<'_, PyAny>,
     ) -> PyResult<Vec<String>> {
-        let table = given::table(py, references, "references")?;
-        let lent = Lent::from_table(&table).map_err(|e| of_table("references", &e.into()))?;
-        let phases = phases_of(py, phases)?;
-        let can_borrow = |cook: &&CookPhases| {
-            let place = self.noted.place_of(&cook.cook).filter(|_| cook.asks_for_reference());
-            place.is_some_and(|place| lent.to(&self.noted.records()[place].card).is_some())
-        };
-        Ok(phases.iter().filter(can_borrow).map(|cook| cook.cook.clone()).collect())
+        guarded(|| {
+            let lent = lent_of(py, references)?;
+            let phases = phases_of(py, phases)?;
+            let can_borrow = |cook: &&CookPhases| {
+                let place = self.noted.place_of(&cook.cook).filter(|_| cook.asks_for_reference());
+                place.is_some_and(|place| lent.to(&self.noted.records()[place].card).is_some())
+            };
+            Ok(phases.iter().filter(can_borrow).map(|cook| cook.cook.clone()).collect())
+        })
     }
 
-    /// Writes tables into a store, the rows of each in the order of the cooks; true where a file changed.
+    /// Writes all tables of the cooks' rows into a store and stamps them as the command does; true where a file
+    /// changed. `read` are the hashes of the tables that the rows were made of, by file name.
     fn write(
         &self,
         py: Python<'_>,
         store: PathBuf,
         tables: Vec<(String, Bound<'_, PyAny>)>,
+        read: BTreeMap<String, String>,
     ) -> PyResult<bool> {
-        let tables = tables
-            .iter()
-            .map(|(name, table)| {
-                let known = TableName::ALL.into_iter().find(|known| known.as_str() == name);
-                let known = known.ok_or_else(|| fault(&format!("no table is called {name}")))?;
-                Ok((known, self.in_order(given::table(py, table, name)?)))
-            })
-            .collect::<PyResult<Vec<_>>>()?;
-        let write = || -> Result<bool, store::StoreError> {
-            let store = Store::open(&store)?;
-            let _lock = store.lock()?;
-            let mut changed = false;
+        guarded(|| {
+            let mut found = HashMap::new();
             for (name, table) in &tables {
-                changed |= store.write_table(*name, table)?;
+                found.insert(name.as_str(), self.in_order(given::table(py, table, name)?));
             }
-            Ok(changed)
-        };
-        py.detach(write).map_err(|error| of_store(&error))
+            let write = || self.written(&store, &found, &read);
+            py.detach(write).map_err(|error| of_store(&error))
+        })
     }
 }
 
 impl Cooks {
+    fn derived(
+        &self,
+        py: Python<'_>,
+        readings: &Bound<'_, PyAny>,
+        asked: &str,
+        phases: Option<&Bound<'_, PyAny>>,
+        references: Option<&Bound<'_, PyAny>>,
+        whom: &str,
+        threads: usize,
+    ) -> PyResult<Vec<(&'static str, Table)>> {
+        let whom = match whom {
+            "all" => Whom::All,
+            "coming" => Whom::Coming,
+            "without-log" => Whom::WithoutLog,
+            other => return Err(fault(&format!("nobody is called {other}"))),
+        };
+        let known = phases.map(|phases| phases_of(py, phases)).transpose()?;
+        let lent = match (references, &known) {
+            (Some(references), _) => Some(lent_of(py, references)?),
+            (None, Some(known)) => Some(Lent::of_phases(known, &self.noted)),
+            (None, None) => None,
+        };
+        let by_cook: HashMap<String, CookPhases> =
+            known.into_iter().flatten().map(|cook| (cook.cook.clone(), cook)).collect();
+        let asked = match asked {
+            "phases" => Asked::Phases,
+            "measures" if phases.is_none() => {
+                return Err(no_table("phases: None is no table; `segment` makes them"));
+            }
+            "measures" => Asked::Measures(&by_cook),
+            "all" => Asked::All,
+            other => return Err(fault(&format!("nothing is called {other}"))),
+        };
+        let work = BatchRows { cooks: &self.noted, rules: &self.rules, asked };
+        let cooks = CooksOfBatches::new(given::readings(readings, "readings")?);
+        // On a cluster a bad cook is a row with its reason; whoever gives a table himself can mend it.
+        let cooks = cooks.map(|cook| match whom {
+            Whom::All => self.accepted(cook?),
+            Whom::Coming | Whom::WithoutLog => cook,
+        });
+        let pool = match threads {
+            0 | 1 => None,
+            some => {
+                let most = rayon::current_num_threads();
+                let pool = rayon::ThreadPoolBuilder::new().num_threads(some.min(most)).build();
+                Some(pool.map_err(|error| fault(&error.to_string()))?)
+            }
+        };
+        let mut done =
+            RowsSoFar { work, threads, pool: pool.as_ref(), rows: Vec::new(), waiting: Vec::new() };
+        done.all(py, cooks, lent.as_ref())?;
+        let waiting = std::mem::take(&mut done.waiting);
+        if !waiting.is_empty() {
+            let lent = Lent::of_phases(done.rows.iter().filter_map(CookRows::phases), &self.noted);
+            done.all(py, waiting.into_iter().map(Ok), Some(&lent))?;
+        }
+        if whom != Whom::Coming {
+            let rest = done.work.rest(&done.rows, whom == Whom::WithoutLog);
+            done.rows.extend(rest);
+        }
+        let RowsSoFar { work, rows, .. } = done;
+        let tables = py.detach(|| work.tables(rows));
+        Table::named(tables)
+    }
+
+    /// A cook whose rows can be used.
+    pub(crate) fn accepted(&self, cook: BatchCook) -> Result<BatchCook, Problem> {
+        let readings = cook.readings.as_ref().map_err(|error| Problem::Rows(error.clone()))?;
+        let place = self.noted.place_of(&cook.cook);
+        let card = place.map(|place| &self.noted.records()[place].card);
+        let is_hot = card.and_then(|card| card.pit_setpoint).is_some_and(|c| c.value() > 200.0);
+        if !is_hot {
+            expect_celsius(&readings.channels, cook.row)?;
+        }
+        Ok(cook)
+    }
+
+    fn written(
+        &self,
+        store: &Path,
+        tables: &HashMap<&str, columns::Table>,
+        read: &BTreeMap<String, String>,
+    ) -> Result<bool, StoreError> {
+        let store = Store::open(store)?;
+        let _lock = store.lock()?;
+        let mut stamps = Stamps::read(&store);
+        stamps.expect_whole(Stage::Ingest)?;
+        for name in Derived::Phases.reads() {
+            let path = store.table_path(*name);
+            if read.get(&format!("{}.parquet", name.as_str())) != Some(&hash_of(&path)?) {
+                return Err(StoreError::WrittenMeanwhile { path });
+            }
+        }
+        let mut changed = false;
+        for stage in [Derived::Phases, Derived::Measures] {
+            changed |= stamps.write_derived(&store, stage, &self.rules, || {
+                let mut changed = false;
+                for name in stage.writes() {
+                    let path = store.table_path(*name);
+                    let table = tables.get(name.as_str());
+                    let table = table.ok_or(StoreError::MissingTable {
+                        path,
+                        command: "cookstudy.spark.write",
+                    })?;
+                    changed |= store.write_table(*name, table)?;
+                }
+                Ok(changed)
+            })?;
+        }
+        Ok(changed)
+    }
+
     /// A table's rows by the place of their cook; those of one cook stay in their order.
     fn in_order(&self, table: columns::Table) -> columns::Table {
         let Some(Column::Text(cooks)) = table.column("cook") else { return table };
@@ -203,45 +259,31 @@ impl Cooks {
     }
 }
 
-/// Cards with every column that a store's have.
-fn cards(table: &columns::Table) -> columns::Table {
-    let own: Vec<Description> = card::FIELDS
-        .iter()
-        .map(|field| field.column)
-        .chain(columns::tables::cooks::ALL.iter().copied())
-        .collect();
-    let mut cards = columns::Table::new();
-    for (name, column) in given::completed(table, &own).columns() {
-        let is_known = own.iter().any(|known| known.name == name);
-        let column = match column.clone() {
-            // Who does not say what its card and readings were read from has a hash of the readings.
-            Column::Text(hashes) if name == columns::tables::COMPUTED_FROM.name => Column::Text(
-                hashes.into_iter().map(|hash| Some(hash.unwrap_or_default())).collect(),
-            ),
-            column if is_known => column,
-            column => given::own_column(name, column),
-        };
-        cards.push(name, column);
-    }
-    cards
-}
-
 fn phases_of(py: Python<'_>, phases: &Bound<'_, PyAny>) -> PyResult<Vec<CookPhases>> {
     let table = given::table(py, phases, "phases")?;
-    let table = given::completed(&table, columns::tables::phases::ALL);
-    phases_from_table(&table).map_err(|e| of_table("phases", &e.into()))
+    let all = columns::tables::phases::ALL;
+    let names: Vec<&str> = all.iter().map(|column| column.name).collect();
+    let phases = given::completed(&table, all, &names);
+    phases.and_then(|table| phases_from_table(&table)).map_err(|e| of_table("phases", &e.into()))
+}
+
+fn lent_of(py: Python<'_>, references: &Bound<'_, PyAny>) -> PyResult<Lent> {
+    let table = given::table(py, references, "references")?;
+    Lent::from_table(&table).map_err(|error| of_table("references", &error.into()))
 }
 
 /// Rows so far.
-struct Derived<'a> {
+struct RowsSoFar<'a> {
     work: BatchRows<'a>,
     /// 1 works where it is called; 0 takes all cores.
     threads: usize,
+    /// The threads, where they are neither one nor all.
+    pool: Option<&'a rayon::ThreadPool>,
     rows: Vec<CookRows>,
     waiting: Vec<BatchCook>,
 }
 
-impl Derived<'_> {
+impl RowsSoFar<'_> {
     /// Derives cooks, some at a time; those that wait for a reference are kept.
     fn all(
         &mut self,
@@ -249,17 +291,25 @@ impl Derived<'_> {
         mut cooks: impl Iterator<Item = Result<BatchCook, Problem>> + Send,
         lent: Option<&Lent>,
     ) -> PyResult<()> {
-        let threads = if self.threads == 0 { rayon::current_num_threads() } else { self.threads };
+        let threads = match self.threads {
+            1 => 1,
+            _ => self
+                .pool
+                .map_or_else(rayon::current_num_threads, rayon::ThreadPool::current_num_threads),
+        };
+        let (work, pool) = (self.work, self.pool);
         loop {
-            let work = self.work;
             let some = py.detach(|| -> Result<Vec<_>, Problem> {
                 let some: Vec<BatchCook> =
                     cooks.by_ref().take(AT_ONCE * threads).collect::<Result<_, _>>()?;
                 let rows_of = |cook: BatchCook| (work.of(&cook, lent), cook);
-                Ok(if threads == 1 {
-                    some.into_iter().map(rows_of).collect()
-                } else {
-                    some.into_par_iter().map(rows_of).collect()
+                if self.threads == 1 {
+                    return Ok(some.into_iter().map(rows_of).collect());
+                }
+                let beside = || some.into_par_iter().map(rows_of).collect();
+                Ok(match pool {
+                    Some(pool) => pool.install(beside),
+                    None => beside(),
                 })
             });
             let some = some.map_err(|problem| of_table("readings", &problem))?;

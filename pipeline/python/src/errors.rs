@@ -3,10 +3,12 @@
 use crate::given::Problem;
 use cook::{Question, SettingsError};
 use ingest::IngestError;
-use outlook::OutlookError;
+use pyo3::exceptions::PyException;
 use pyo3::prelude::*;
 use pyo3::types::PyDict;
 use rows::RowsError;
+use std::any::Any;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use store::StoreError;
 use study::StudyError;
@@ -51,14 +53,45 @@ fn raised(class: &str, message: String, place: Where, question: Option<&Question
     })
 }
 
-/// A mistake of this program.
-pub(crate) fn fault(message: &str) -> PyErr {
-    raised("CookstudyError", format!("a fault of cookstudy: {message}"), Where::default(), None)
+/// Runs what Python called: a panic is an exception like any other, since none may cross into Python.
+pub(crate) fn guarded<T>(work: impl FnOnce() -> PyResult<T>) -> PyResult<T> {
+    catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|panic| Err(fault(&said(&*panic))))
 }
 
-/// An argument that is not what it must be.
-pub(crate) fn argument(message: impl Into<String>) -> PyErr {
+/// What a panic said.
+pub(crate) fn said(panic: &(dyn Any + Send)) -> String {
+    let text = panic.downcast_ref::<String>().map(String::as_str);
+    text.or_else(|| panic.downcast_ref::<&str>().copied()).unwrap_or("no word").to_owned()
+}
+
+/// A mistake of this program.
+pub(crate) fn fault(message: &str) -> PyErr {
+    let message = format!("a fault of cookstudy, please report: {message}");
+    raised("CookstudyError", message, Where::default(), None)
+}
+
+/// An argument that is no table.
+pub(crate) fn no_table(message: impl Into<String>) -> PyErr {
     raised("TableError", message.into(), Where::default(), None)
+}
+
+/// Whoever sent a table failed at it. An interrupt is nobody's failure.
+pub(crate) fn of_sender(py: Python<'_>, table: &str, error: PyErr) -> PyErr {
+    let is_ours = error.get_type(py).module().is_ok_and(|module| module == "cookstudy.errors");
+    if is_ours || !error.is_instance_of::<PyException>(py) {
+        return error;
+    }
+    // Some senders give their sentence in parts.
+    let args = error.value(py).getattr("args").and_then(|args| args.extract::<Vec<String>>());
+    let said = args.map_or_else(|_| error.value(py).to_string(), |parts| parts.join("; "));
+    let raised = no_table(format!("{table}: {said}"));
+    raised.set_cause(py, Some(error));
+    raised
+}
+
+/// A mapping that cannot be settings or claims.
+pub(crate) fn mapping(name: &str, message: &dyn std::fmt::Display) -> PyErr {
+    raised("SettingsError", format!("{name}: {message}"), Where::default(), None)
 }
 
 /// A log that cannot be read.
@@ -77,8 +110,19 @@ pub(crate) fn log(path: &str, message: String) -> PyErr {
     raised("LogError", message, Where::file(Path::new(path)), None)
 }
 
-/// Settings that cannot be used.
-pub(crate) fn of_settings(error: &SettingsError) -> PyErr {
+/// Settings that cannot be used. Those of a mapping have neither file nor line that anybody could look at.
+pub(crate) fn of_settings(error: &SettingsError, is_mapping: bool) -> PyErr {
+    if is_mapping {
+        let message = match error {
+            SettingsError::Text { path, message, text, suggestion, .. } => {
+                let known = suggestion.as_ref();
+                let known = known.map_or(String::new(), |key| format!("; did you mean `{key}`?"));
+                format!("{}: {message}: {}{known}", path.display(), text.trim())
+            }
+            error => error.to_string(),
+        };
+        return raised("SettingsError", message, Where::default(), None);
+    }
     let place = match error {
         SettingsError::Unreadable { path, .. } | SettingsError::Value { path, .. } => {
             Where::file(path)
@@ -94,13 +138,15 @@ pub(crate) fn of_settings(error: &SettingsError) -> PyErr {
 
 /// A table that does not hold what it must; `table` is the argument's name.
 pub(crate) fn of_table(table: &str, problem: &Problem) -> PyErr {
-    let (message, column) = match problem {
-        Problem::Rows(RowsError::Column { column, message }) => {
-            (format!("{table}: column `{column}` {message}"), Some(column.clone()))
+    let (message, place) = match problem {
+        Problem::Rows(RowsError::Column { column, row, message }) => {
+            let row_said = row.map_or(String::new(), |row| format!(", row {row}:"));
+            let message = format!("{table}: column `{column}`{row_said} {message}");
+            (message, Where { column: Some(column.clone()), line: *row, file: None })
         }
-        Problem::Stream(error) => (format!("{table}: {error}"), None),
+        Problem::Stream(error) => (format!("{table}: {error}"), Where::default()),
     };
-    raised("TableError", message, Where { column, ..Where::default() }, None)
+    raised("TableError", message, place, None)
 }
 
 /// A store that cannot be read or written.
@@ -110,6 +156,8 @@ pub(crate) fn of_store(error: &StoreError) -> PyErr {
         | StoreError::MissingTable { path, .. }
         | StoreError::Locked { path }
         | StoreError::Io { path, .. }
+        | StoreError::Damaged { path, .. }
+        | StoreError::WrittenMeanwhile { path }
         | StoreError::Parquet { path, .. } => Where::file(path),
         StoreError::Column { path, column, .. } => {
             Where { column: Some(column.clone()), ..Where::file(path) }
@@ -120,27 +168,38 @@ pub(crate) fn of_store(error: &StoreError) -> PyErr {
     raised("StoreError", error.to_string(), place, None)
 }
 
-/// A study that cannot be made.
-pub(crate) fn of_study(error: &StudyError) -> PyErr {
+/// A study of a table, which is the argument's name, that cannot be made; `is_mapping`: the claims have no file.
+pub(crate) fn of_study(error: &StudyError, table: &str, is_mapping: bool) -> PyErr {
     match error {
-        StudyError::Settings(error) => of_settings(error),
+        StudyError::Settings(error) => of_settings(error, is_mapping),
         StudyError::Claims { path, .. } | StudyError::Lock { path, .. } => {
-            raised("SettingsError", error.to_string(), Where::file(path), None)
+            let place = if is_mapping { Where::default() } else { Where::file(path) };
+            raised("SettingsError", error.to_string(), place, None)
         }
         StudyError::MissingColumn { column, .. } | StudyError::ColumnType { column, .. } => {
             let place = Where { column: Some(column.clone()), ..Where::default() };
-            raised("TableError", format!("measures: {error}"), place, None)
+            raised("TableError", format!("{table}: {error}"), place, None)
         }
         StudyError::ColumnValue { column, row, .. } => {
             let place =
                 Where { column: Some(column.clone()), line: Some(*row as u64), ..Where::default() };
-            raised("TableError", format!("measures: {error}"), place, None)
+            raised("TableError", format!("{table}: {error}"), place, None)
         }
-        error => raised("TableError", format!("measures: {error}"), Where::default(), None),
+        StudyError::UnnamedCook { row } => {
+            let place = Where { column: Some("cook".into()), line: Some(*row as u64), file: None };
+            raised("TableError", format!("{table}: {error}"), place, None)
+        }
+        StudyError::DuplicateCook { second, .. } => {
+            let place =
+                Where { column: Some("cook".into()), line: Some(*second as u64), file: None };
+            raised("TableError", format!("{table}: {error}"), place, None)
+        }
+        error => raised("TableError", format!("{table}: {error}"), Where::default(), None),
     }
 }
 
-/// Why there is no forecast at all.
-pub(crate) fn of_outlook(error: &OutlookError) -> PyErr {
-    raised("CookstudyError", error.to_string(), Where::default(), None)
+/// There is nothing that a forecast could be made from.
+pub(crate) fn no_past() -> PyErr {
+    let message = "past: no past cook can be used: none has a pit, a core and a finish; with `bundled=True` simulated cooks stand in";
+    raised("CookstudyError", message.to_owned(), Where::default(), None)
 }

@@ -1,13 +1,13 @@
 //! When cooks that are on will be done.
 
 use crate::cooks::Cooks;
-use crate::errors::{of_outlook, of_table};
+use crate::errors::{guarded, no_past, of_table};
 use crate::given::{self, Problem};
 use crate::table::Table;
 use columns::{Column, iso_instant};
 use cook::{CookReadings, Event, PhaseDefinition};
 use outlook::course::STEP_MIN;
-use outlook::{Answer, Ask, Course, OutlookError, Past};
+use outlook::{Answer, Ask, Course, Past};
 use pyo3::prelude::*;
 use rows::readings::{BatchCook, CooksOfBatches};
 use std::collections::HashSet;
@@ -27,37 +27,54 @@ pub(crate) fn forecast(
     level: u8,
     bundled: bool,
 ) -> PyResult<Table> {
-    let on = cooks_of(py, readings, "readings")?;
-    let before = past_readings.map(|past| cooks_of(py, past, "past")).transpose()?;
+    guarded(|| {
+        let on = cooks_of(py, readings, cooks, "readings")?;
+        let before = match (past_readings, past_cooks) {
+            (Some(readings), Some(cooks)) => Some((cooks_of(py, readings, cooks, "past")?, cooks)),
+            _ => None,
+        };
+        forecasted(py, &on, cooks, before.as_ref(), (at_ms, level, bundled))
+    })
+}
+
+fn forecasted(
+    py: Python<'_>,
+    on: &[BatchCook],
+    cooks: &Cooks,
+    before: Option<&(Vec<BatchCook>, &Cooks)>,
+    (at_ms, level, bundled): (Option<i64>, u8, bool),
+) -> PyResult<Table> {
     let definition = &cooks.season.phases;
     let first_ms = on.iter().filter_map(|cook| cook.readings.as_ref().ok()?.first_ms()).min();
     let asked = Cooked { cooks, definition };
     let names: HashSet<&str> = on.iter().map(|cook| cook.cook.as_str()).collect();
     let past = py.detach(|| {
-        let own: Vec<Course> = match (before, past_cooks) {
-            (Some(before), Some(cooks)) => {
-                Cooked { cooks, definition }.past(&before, &names, first_ms.unwrap_or(i64::MAX))
-            }
-            _ => Vec::new(),
-        };
+        let own: Vec<Course> = before.map_or(Vec::new(), |(before, cooks)| {
+            Cooked { cooks, definition }.past(before, &names, first_ms.unwrap_or(i64::MAX))
+        });
         let bundled = if bundled { outlook::prior::bundled(definition) } else { Vec::new() };
         Past::new(&own, &bundled, definition)
     });
     if past.is_empty() {
-        return Err(of_outlook(&OutlookError::NoPast));
+        return Err(no_past());
     }
     let mut rows = Vec::new();
-    for cook in &on {
+    for cook in on {
         rows.push(py.detach(|| asked.row(cook, &past, at_ms, f64::from(level) / 100.0)));
         py.check_signals()?;
     }
     Table::of(&table(&rows, level))
 }
 
-fn cooks_of(py: Python<'_>, readings: &Bound<'_, PyAny>, name: &str) -> PyResult<Vec<BatchCook>> {
-    let batches = given::batches(readings, name)?;
-    let batches = batches.map(|batch| batch.map_err(Problem::Stream));
-    py.detach(|| CooksOfBatches::new(batches).collect::<Result<Vec<_>, Problem>>())
+fn cooks_of(
+    py: Python<'_>,
+    readings: &Bound<'_, PyAny>,
+    cooks: &Cooks,
+    name: &str,
+) -> PyResult<Vec<BatchCook>> {
+    let coming = CooksOfBatches::new(given::readings(readings, name)?);
+    let accepted = coming.map(|cook| cooks.accepted(cook?));
+    py.detach(|| accepted.collect::<Result<Vec<_>, Problem>>())
         .map_err(|problem| of_table(name, &problem))
 }
 

@@ -1,6 +1,6 @@
 //! Python's tables and settings as the workspace's.
 
-use crate::errors::{argument, of_settings, of_table};
+use crate::errors::{mapping, no_table, of_sender, of_settings, of_table};
 use arrow_array::ffi_stream::RecordBatchStreamReader;
 use arrow_array::{RecordBatch, RecordBatchIterator, RecordBatchReader};
 use arrow_pyarrow::FromPyArrow;
@@ -9,6 +9,8 @@ use columns::{Column, Description, Kind, Table};
 use cook::Season;
 use pyo3::prelude::*;
 use rows::RowsError;
+use rows::readings::REQUIRED;
+use std::collections::HashSet;
 use std::path::Path;
 
 /// What is wrong with a table.
@@ -36,18 +38,34 @@ pub(crate) fn batches(
     value: &Bound<'_, PyAny>,
     name: &str,
 ) -> PyResult<Box<dyn RecordBatchReader + Send>> {
-    if value.hasattr("__arrow_c_stream__")? {
-        return Ok(Box::new(RecordBatchStreamReader::from_pyarrow_bound(value)?));
-    }
-    if value.hasattr("__arrow_c_array__")? {
-        let batch = RecordBatch::from_pyarrow_bound(value)?;
+    let of_sender = |error| of_sender(value.py(), name, error);
+    let reader: Box<dyn RecordBatchReader + Send> = if value.hasattr("__arrow_c_stream__")? {
+        Box::new(RecordBatchStreamReader::from_pyarrow_bound(value).map_err(of_sender)?)
+    } else if value.hasattr("__arrow_c_array__")? {
+        let batch = RecordBatch::from_pyarrow_bound(value).map_err(of_sender)?;
         let schema = batch.schema();
-        return Ok(Box::new(RecordBatchIterator::new([Ok(batch)], schema)));
+        Box::new(RecordBatchIterator::new([Ok(batch)], schema))
+    } else {
+        return Err(no_table(format!(
+            "{name}: a {} has no `__arrow_c_stream__`; give a table of polars, pyarrow, DuckDB or pandas (2.2 or later)",
+            value.get_type().fully_qualified_name()?
+        )));
+    };
+    have_own_names(&reader.schema()).map_err(|error| of_table(name, &error.into()))?;
+    Ok(reader)
+}
+
+/// Batches of readings, which have the columns that readings must have.
+pub(crate) fn readings(
+    value: &Bound<'_, PyAny>,
+    name: &str,
+) -> PyResult<impl Iterator<Item = Result<RecordBatch, Problem>> + Send + use<>> {
+    let batches = batches(value, name)?;
+    let schema = batches.schema();
+    if let Some(column) = REQUIRED.iter().find(|column| schema.index_of(column).is_err()) {
+        return Err(of_table(name, &RowsError::column(*column, "is missing").into()));
     }
-    Err(argument(format!(
-        "{name}: a {} has no `__arrow_c_stream__`; give a table of polars, pyarrow, DuckDB or pandas (2.2 or later)",
-        value.get_type().fully_qualified_name()?
-    )))
+    Ok(batches.map(move |batch| batch.map_err(|error| of_stream(error, &schema))))
 }
 
 /// A whole table.
@@ -59,8 +77,29 @@ pub(crate) fn table(py: Python<'_>, value: &Bound<'_, PyAny>, name: &str) -> PyR
 fn read(batches: Box<dyn RecordBatchReader + Send>) -> Result<Table, Problem> {
     let schema = batches.schema();
     have_zones(&schema)?;
-    let batches: Vec<RecordBatch> = batches.collect::<Result<_, _>>()?;
+    let batches: Vec<RecordBatch> =
+        batches.collect::<Result<_, _>>().map_err(|error| of_stream(error, &schema))?;
     Ok(rows::arrow::from_batches(&schema, &batches)?)
+}
+
+/// What failed in a stream. A column without a type is sent in more than one way.
+fn of_stream(error: ArrowError, schema: &Schema) -> Problem {
+    let without = schema.fields().iter().find(|field| *field.data_type() == DataType::Null);
+    match (error, without) {
+        (ArrowError::CDataInterface(said), Some(field)) if said.contains("Null") => {
+            let said = "has no type, since it has no value: give it one, or leave it out";
+            Problem::Rows(RowsError::column(field.name(), said))
+        }
+        (error, _) => Problem::Stream(error),
+    }
+}
+
+fn have_own_names(schema: &Schema) -> Result<(), RowsError> {
+    let mut names = HashSet::new();
+    match schema.fields().iter().find(|field| !names.insert(field.name())) {
+        Some(field) => Err(RowsError::column(field.name(), "is there twice")),
+        None => Ok(()),
+    }
 }
 
 /// A time without a zone may be anybody's clock.
@@ -78,13 +117,21 @@ fn have_zones(schema: &Schema) -> Result<(), RowsError> {
     }
 }
 
-/// A table with the columns described in their kinds, as far as no value changes by it; those that are not
-/// there are empty.
-pub(crate) fn completed(table: &Table, described: &[Description]) -> Table {
+/// A table with the columns described in their kinds, as far as no value changes by it. Those that are not
+/// there are empty, but for those that must be.
+pub(crate) fn completed(
+    table: &Table,
+    described: &[Description],
+    required: &[&str],
+) -> Result<Table, RowsError> {
     let mut out = Table::new();
     let rows = table.rows();
     for column in described {
         let found = table.column(column.name).cloned();
+        if found.is_none() && required.contains(&column.name) {
+            let said = format!("is missing ({})", column.kind.in_words());
+            return Err(RowsError::column(column.name, said));
+        }
         let found = found.unwrap_or_else(|| empty(column.kind, rows));
         out.push(column.name, of_kind(found, column.kind));
     }
@@ -93,7 +140,7 @@ pub(crate) fn completed(table: &Table, described: &[Description]) -> Table {
             out.push(name, column.clone());
         }
     }
-    out
+    Ok(out)
 }
 
 fn empty(kind: Kind, rows: usize) -> Column {
@@ -147,20 +194,20 @@ pub(crate) fn own_column(name: &str, column: Column) -> Column {
 /// TOML that Python has as text, or as JSON of what it means; with the name that messages give it.
 pub(crate) type Written = (String, String, bool);
 
-/// The text of TOML.
-pub(crate) fn toml_text((text, name, is_json): Written) -> PyResult<(String, String)> {
-    if !is_json {
-        return Ok((text, name));
+/// The text of TOML, its name, and whether it came as a mapping.
+pub(crate) fn toml_text((text, name, is_mapping): Written) -> PyResult<(String, String, bool)> {
+    if !is_mapping {
+        return Ok((text, name, false));
     }
     let value: serde_json::Value =
-        serde_json::from_str(&text).map_err(|error| argument(format!("{name}: {error}")))?;
-    let text = toml::to_string(&value).map_err(|error| argument(format!("{name}: {error}")))?;
-    Ok((text, name))
+        serde_json::from_str(&text).map_err(|error| mapping(&name, &error))?;
+    let text = toml::to_string(&value).map_err(|error| mapping(&name, &error))?;
+    Ok((text, name, true))
 }
 
 /// Settings of a season; without any, what a season without a file has.
 pub(crate) fn season(settings: Option<Written>) -> PyResult<Season> {
     let Some(settings) = settings else { return Ok(Season::default()) };
-    let (text, name) = toml_text(settings)?;
-    Season::parse(&text, Path::new(&name)).map_err(|error| of_settings(&error))
+    let (text, name, is_mapping) = toml_text(settings)?;
+    Season::parse(&text, Path::new(&name)).map_err(|error| of_settings(&error, is_mapping))
 }

@@ -1,6 +1,6 @@
 //! One log, read.
 
-use crate::errors::{log as log_error, of_log};
+use crate::errors::{guarded, log as log_error, of_log};
 use crate::given::{self, Written};
 use crate::interruptibly;
 use crate::table::Table;
@@ -15,19 +15,30 @@ use std::path::PathBuf;
 /// Reads a log and says how; `cook` is the name that its readings get.
 #[pyfunction]
 #[pyo3(signature = (log, cook, settings, layouts, answers))]
-pub(crate) fn read_log<'py>(
-    py: Python<'py>,
+pub(crate) fn read_log(
+    py: Python<'_>,
     log: PathBuf,
     cook: String,
     settings: Option<Written>,
     layouts: Vec<PathBuf>,
     answers: Vec<(String, String)>,
-) -> PyResult<Bound<'py, PyDict>> {
+) -> PyResult<Bound<'_, PyDict>> {
+    guarded(|| read(py, log, cook, settings, layouts, answers.into_iter().collect()))
+}
+
+fn read(
+    py: Python<'_>,
+    log: PathBuf,
+    cook: String,
+    settings: Option<Written>,
+    layouts: Vec<PathBuf>,
+    answers: Answers,
+) -> PyResult<Bound<'_, PyDict>> {
+    let named = log.display().to_string();
     let season = given::season(settings)?;
-    let answers: Answers = answers.into_iter().collect();
     let zone = season.zone(&answers);
     let shown = zone.clone().unwrap_or(TimeZone::UTC);
-    let found = interruptibly(py, move || -> Result<Vec<Log>, IngestError> {
+    let found = interruptibly(py, move || -> Result<Result<Log, usize>, IngestError> {
         let layouts = layouts.iter().map(|path| Layout::read(path)).collect::<Result<_, _>>()?;
         let options = ReadOptions {
             answers,
@@ -37,17 +48,15 @@ pub(crate) fn read_log<'py>(
             ..ReadOptions::new(zone.unwrap_or(TimeZone::UTC), &season.log, layouts)
         };
         let listed = ingest::list_logs(&[&log], std::path::Path::new(""))?;
-        listed.files.iter().map(|file| file.read_log(&options)).collect()
+        match &listed.files[..] {
+            [file] => Ok(Ok(file.read_log(&options)?)),
+            files => Ok(Err(files.len())),
+        }
     })?
     .map_err(|error| of_log(&error))?;
-    let log = match <[Log; 1]>::try_from(found) {
-        Ok([log]) => log,
-        Err(found) => {
-            let path = found.first().map_or(String::new(), |log| log.record.path.clone());
-            let message = format!("{} logs are called so; name one", found.len());
-            return Err(log_error(&path, message));
-        }
-    };
+    let log = found.map_err(|files| {
+        log_error(&named, format!("{named}: {files} logs are called so; name one"))
+    })?;
     let out = PyDict::new(py);
     let record = &log.record;
     out.set_item("path", &record.path)?;

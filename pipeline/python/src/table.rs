@@ -1,12 +1,12 @@
 //! The workspace's tables as Python's.
 
-use crate::errors::fault;
+use crate::errors::{fault, guarded};
 use arrow_array::ffi_stream::FFI_ArrowArrayStream;
 use arrow_array::{RecordBatch, RecordBatchIterator};
 use pyo3::prelude::*;
 use pyo3::types::PyCapsule;
 
-/// A table with the Arrow stream protocol: `pyarrow.table(t)`, `polars.DataFrame(t)` and DuckDB take it as it
+/// A table with the Arrow stream protocol: `pyarrow.table(t)`, `polars.DataFrame(t)` and others take it as it
 /// is, without a copy.
 #[pyclass(frozen, module = "cookstudy._cookstudy")]
 #[derive(Debug)]
@@ -56,8 +56,10 @@ impl Table {
         requested_schema: Option<Bound<'py, PyAny>>,
     ) -> PyResult<Bound<'py, PyCapsule>> {
         drop(requested_schema);
-        let reader = RecordBatchIterator::new([Ok(self.0.clone())], self.0.schema());
-        let stream = FFI_ArrowArrayStream::new(Box::new(reader));
-        PyCapsule::new_with_value(py, stream, c"arrow_array_stream")
+        guarded(|| {
+            let reader = RecordBatchIterator::new([Ok(self.0.clone())], self.0.schema());
+            let stream = FFI_ArrowArrayStream::new(Box::new(reader));
+            PyCapsule::new_with_value(py, stream, c"arrow_array_stream")
+        })
     }
 }

@@ -3,8 +3,9 @@
     python scale.py COOKS FROM STORE
 
 makes STORE of the cooks of the store FROM, each again with noise and a shift of its own until there are COOKS of
-them, packed in files of 512; then segments it in one process on one thread, and on Spark with two cores. The
-phases of both must be equal. Prints rows of the table in docs/scale.md.
+them, packed in files of 512; then segments it in one process on one thread, file by file, and on Spark with two
+cores. The phases of both must be equal. Prints rows of the table in docs/scale.md; up to 5,000 cooks also what
+either takes with all that it does, cooks that borrow included.
 """
 
 import os
@@ -17,6 +18,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 import pyarrow.parquet as pq
+from cookstudy import spark as on_spark
 
 IN_A_FILE, IN_A_GROUP = 512, 128
 
@@ -73,35 +75,74 @@ def make(count, source, store):
     pq.write_table(pa.Table.from_pylist(made_events, events.schema), store / "events.parquet")
 
 
+def parts(store):
+    """Batches of readings, file by file: as much as is in memory at once."""
+    for file in sorted((store / "readings").rglob("part-*.parquet")):
+        yield pq.read_table(file, columns=on_spark.READ, partitioning=None).to_batches()
+
+
+def bare(store, season):
+    """Phases without Spark, in this process on one thread; and CPU seconds that they took."""
+    found, cpu = [], 0.0
+    for batches in parts(store):
+        began = time.process_time()
+        found.append(on_spark.rows_of_batches(batches, season, "phases")["phases"])
+        cpu += time.process_time() - began
+    return pa.concat_tables(found), cpu
+
+
+def workers(session, store, season):
+    """The same in Spark's Python workers; and CPU seconds that those took."""
+    given = session.read.parquet(f"{store}/readings").select(*on_spark.READ)
+
+    def counted(batches):
+        began = time.process_time()
+        rows = on_spark.rows_of_batches(batches, season, "phases")
+        used = time.process_time() - began
+        if rows:
+            packed = on_spark._bytes(rows["phases"])
+            yield pa.RecordBatch.from_pydict({"cpu_s": [used], "phases": [packed]})
+
+    told = given.mapInArrow(counted, "cpu_s double, phases binary").toArrow()
+    found = [on_spark._table(packed.as_py()) for packed in told.column("phases")]
+    return pa.concat_tables(found), sum(told.column("cpu_s").to_pylist()), told.num_rows
+
+
+def in_order(phases, cooks):
+    place = {name: n for n, name in enumerate(cooks.column("cook").to_pylist())}
+    names = phases.column("cook").to_pylist()
+    return phases.take(sorted(range(len(names)), key=lambda row: place[names[row]]))
+
+
+def whole(session, store, cooks, events, count):
+    """Both with borrowing, as one would call them; wall clock."""
+    began = time.perf_counter()
+    readings = pa.concat_tables(pa.Table.from_batches(batches) for batches in parts(store))
+    expected = pa.table(cookstudy.segment(readings, cooks, events).phases)
+    print(f"| {count} | one process, all cores, with borrowing | {time.perf_counter() - began:.0f} s | | |", flush=True)
+    began = time.perf_counter()
+    found = on_spark.phases(session, store).toArrow()
+    print(f"| {count} | Spark, two cores, with borrowing | {time.perf_counter() - began:.0f} s | | |", flush=True)
+    assert in_order(found, cooks).cast(expected.schema).equals(expected)
+
+
 def main():
     count, source, store = int(sys.argv[1]), Path(sys.argv[2]), Path(sys.argv[3])
     if not (store / "cooks.parquet").exists():
         make(count, source, store)
     cooks, events = (pq.read_table(store / f"{name}.parquet", partitioning=None) for name in ["cooks", "events"])
-    size = sum(file.stat().st_size for file in store.rglob("part-*.parquet"))
-    readings = plain(pq.read_table(store / "readings", columns=["cook", "channel", "role", "at", "temp_c", "flag"]))
-    per_cook = readings.num_rows / count
+    files = list(store.rglob("part-*.parquet"))
+    size = sum(file.stat().st_size for file in files)
+    per_cook = sum(pq.ParquetFile(file).metadata.num_rows for file in files) / count
 
     # Nobody borrows here, so that both do the same once.
-    nothing = pa.table(
-        {
-            "cut": pa.array([], pa.string()),
-            "pit": pa.array([], pa.string()),
-            "median_per_h": pa.array([], pa.float64()),
-            "spread_log": pa.array([], pa.float64()),
-            "cooks": pa.array([], pa.int64()),
-        }
-    )
-    began, wall = time.process_time(), time.perf_counter()
-    cookstudy.segment(readings, cooks, events, references=nothing, threads=1)
-    bare, wall = time.process_time() - began, time.perf_counter() - wall
-    print(f"| {count} | one process, one thread | {wall:.0f} s | {1000 * bare / count:.1f} ms | |", flush=True)
-    wall = time.perf_counter()
-    expected = pa.table(cookstudy.segment(readings, cooks, events).phases)
-    print(f"| {count} | one process, all cores, with borrowing | {time.perf_counter() - wall:.0f} s | | |", flush=True)
-    del readings
+    season = on_spark.Season(cooks, events, None)
+    season.parsed()
+    began = time.perf_counter()
+    expected, cpu = bare(store, season)
+    wall = time.perf_counter() - began
+    print(f"| {count} | one process, one thread | {wall:.0f} s | {1000 * cpu / count:.1f} ms | |", flush=True)
 
-    from cookstudy import spark as on_spark
     from pyspark.sql import SparkSession
 
     session = (
@@ -112,31 +153,19 @@ def main():
         .getOrCreate()
     )
     session.sparkContext.setLogLevel("ERROR")
-    given = session.read.parquet(f"{store}/readings").select(*on_spark.READ)
-    season = on_spark.Season(cooks, events, None)
-
-    def counted(batches):
-        began = time.process_time()
-        rows = on_spark.rows_of_batches(batches, season, "phases")
-        names = rows["phases"].column("cook").unique() if rows else []
-        used = time.process_time() - began
-        yield pa.RecordBatch.from_pydict({"cpu_s": [used], "cooks": [len(names)]})
-
-    told = given.mapInArrow(counted, "cpu_s double, cooks long").toArrow()
-    cpu = sum(told.column("cpu_s").to_pylist())
-    assert sum(told.column("cooks").to_pylist()) == count
-    over = 100 * (cpu / bare - 1)
-    print(f"| {count} | Spark's workers, {told.num_rows} partitions | | {1000 * cpu / count:.1f} ms | {over:+.0f} % |", flush=True)
-    wall = time.perf_counter()
-    found = on_spark.phases(session, store).toArrow()
-    wall = time.perf_counter() - wall
+    began = time.perf_counter()
+    found, used, tasks = workers(session, store, season)
+    wall = time.perf_counter() - began
+    over = 100 * (used / cpu - 1)
+    print(
+        f"| {count} | Spark's workers, {tasks} partitions | {wall:.0f} s | {1000 * used / count:.1f} ms | {over:+.0f} % |",
+        flush=True,
+    )
+    assert in_order(found, cooks).equals(in_order(expected, cooks))
+    print(f"{per_cook:.0f} readings and {size / count / 1000:.0f} kB a cook; phases equal", flush=True)
+    if count <= 5000:
+        whole(session, store, cooks, events, count)
     session.stop()
-    place = {name: n for n, name in enumerate(cooks.column("cook").to_pylist())}
-    names = found.column("cook").to_pylist()
-    found = found.take(sorted(range(len(names)), key=lambda row: place[names[row]]))
-    assert found.cast(expected.schema).equals(expected)
-    print(f"| {count} | Spark, two cores, with borrowing | {wall:.0f} s | | |")
-    print(f"{per_cook:.0f} readings and {size / count / 1000:.0f} kB a cook; phases equal")
 
 
 if __name__ == "__main__":

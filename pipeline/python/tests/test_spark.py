@@ -1,7 +1,10 @@
 """Rows made on Spark against the store that the command wrote."""
 
+import hashlib
+import json
 import os
 import shutil
+import subprocess
 import sys
 
 import pyarrow as pa
@@ -15,6 +18,7 @@ if shutil.which("java") is None:
 
 os.environ["PYSPARK_PYTHON"] = sys.executable
 
+from cookstudy import StoreError  # noqa: E402
 from cookstudy import spark as on_spark  # noqa: E402
 from pyspark.sql import SparkSession  # noqa: E402
 
@@ -53,17 +57,47 @@ def test_a_frame_is_the_store_s_table(session, store, settings, name):
     assert found.cast(expected.schema).equals(expected)
 
 
-def test_written_files_have_the_bytes_of_the_command(session, store, settings, tmp_path):
-    other = tmp_path / "store"
-    other.mkdir()
-    shutil.copytree(store / "readings", other / "readings")
-    for name in ["cooks", "events"]:
-        shutil.copy(store / f"{name}.parquet", other)
+def without_rows(season, folder):
+    """The season as it is after ingest: its stamps know of no rows, and none are there."""
+    shutil.copytree(season, folder)
+    stamps = folder / "store/stamps.json"
+    stages = json.loads(stamps.read_text())["stages"]
+    compact = json.dumps({"ingest": stages["ingest"]}, separators=(",", ":"), ensure_ascii=False)
+    digest = hashlib.sha256(compact.encode()).hexdigest()
+    stamps.write_text(json.dumps({"stages": {"ingest": stages["ingest"]}, "sha256": digest}))
+    for name in on_spark.PHASES + on_spark.MEASURES:
+        (folder / f"store/{name}.parquet").unlink()
+    return folder / "store"
+
+
+def test_written_files_have_the_bytes_of_the_command_and_its_stamps(session, season, store, settings, tmp_path):
+    other = without_rows(season, tmp_path / "season")
     assert on_spark.write(session, other, settings)
     for name in on_spark.PHASES + on_spark.MEASURES:
         file = f"{name}.parquet"
         assert (other / file).read_bytes() == (store / file).read_bytes(), name
-    assert not on_spark.write(session, other, settings)
+    told = [json.loads((folder / "stamps.json").read_text())["stages"] for folder in [other, store]]
+    for stage in ["ingest", "phases", "measures"]:
+        assert told[0][stage] == told[1][stage]
+    assert not on_spark.write(session, tmp_path / "season", settings)
+    command = os.environ.get("COOKSTUDY")
+    if command:
+        run = subprocess.run([command, "run", tmp_path / "season"], capture_output=True, text=True, check=True)
+        assert "phases: up to date" in run.stderr and "measures: up to date" in run.stderr, run.stderr
+
+
+def test_what_is_not_what_was_ingested_is_not_written(session, season, settings, tmp_path):
+    other = without_rows(season, tmp_path / "season")
+    packed = on_spark._Packed(session, other, settings, "all")
+    found = [(name, packed.table(name)) for name in on_spark.PHASES + on_spark.MEASURES]
+    with pytest.raises(StoreError, match="written anew while rows were made"):
+        packed.of.write(str(other), found, {**packed.read, "events.parquet": "0"})
+    readings = next((other / "readings").rglob("part-*.parquet"))
+    readings.write_bytes(readings.read_bytes() + b"x")
+    with pytest.raises(StoreError, match="is not what was written there") as raised:
+        packed.of.write(str(other), found, packed.read)
+    assert raised.value.file == str(readings)
+    assert not (other / "phases.parquet").exists()
 
 
 def test_a_bad_cook_fails_no_job(session, store, settings, tmp_path):

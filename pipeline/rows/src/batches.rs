@@ -12,6 +12,7 @@ use crate::cleaning_rows::{CookCleaning, channels_to_table, flags_to_table, warn
 use crate::cook_input::{CookInput, Rules};
 use crate::cooks::CookRecord;
 use crate::derive::{Started, Want};
+use crate::error::RowsError;
 use crate::hash::Fingerprint;
 use crate::measured::{Measured, MeasuredTables};
 use crate::noted::NotedCooks;
@@ -74,7 +75,10 @@ impl<'a> BatchRows<'a> {
             (Some(place), Ok(readings)) => (&self.cooks.records()[place], readings),
             (place, problem) => {
                 let reason = match problem {
-                    Err(error) => format!("its readings cannot be used: {error}"),
+                    // The row is that of a stream, which others may part otherwise.
+                    Err(RowsError::Column { column, message, .. }) => {
+                        format!("its readings cannot be used: column `{column}`: {message}")
+                    }
                     Ok(_) => "no card names it".to_owned(),
                 };
                 let known = place.map(|place| self.cooks.records()[place].clone());

@@ -114,7 +114,7 @@ pub fn cooks_from_table(table: &Table) -> Result<Vec<CookRecord>, RowsError> {
     for (row, card) in cards.into_iter().enumerate() {
         cooks.push(CookRecord {
             card,
-            computed_from: required(own::COMPUTED_FROM, hashes[row].clone())?,
+            computed_from: required(own::COMPUTED_FROM, row, hashes[row].clone())?,
             log_start_ms: starts[row],
             log_end_ms: ends[row],
         });

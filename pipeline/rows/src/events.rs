@@ -28,12 +28,13 @@ pub fn events_from_table(table: &Table) -> Result<Vec<Event>, RowsError> {
     let (values, notes) = (table.text(own::VALUE)?, table.text(own::NOTE)?);
     (0..table.rows())
         .map(|row| {
-            let kind = required(own::EVENT, kinds[row].as_ref())?;
+            let kind = required(own::EVENT, row, kinds[row].as_ref())?;
             Ok(Event {
-                cook: required(own::COOK, cooks[row].clone())?,
-                at_ms: required(own::AT, at[row])?,
+                cook: required(own::COOK, row, cooks[row].clone())?,
+                at_ms: required(own::AT, row, at[row])?,
                 kind: kind.parse::<EventKind>().map_err(|known| {
                     RowsError::column(own::EVENT, format!("`{kind}` is none of {known}"))
+                        .at_row(row as u64 + 1)
                 })?,
                 value: values[row].clone(),
                 note: notes[row].clone(),

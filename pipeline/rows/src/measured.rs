@@ -226,8 +226,8 @@ impl MeasuredTables {
         let mut cooks: HashMap<&str, Places<'_>> = HashMap::new();
         let hashes = Typed::text(&self.measures, COMPUTED_FROM)?;
         for (row, cook) in Typed::text(&self.measures, "cook")?.iter().enumerate() {
-            let cook = required("cook", cook.as_deref())?;
-            let computed_from = required(COMPUTED_FROM, hashes[row].as_deref())?;
+            let cook = required("cook", row, cook.as_deref())?;
+            let computed_from = required(COMPUTED_FROM, row, hashes[row].as_deref())?;
             cooks.insert(cook, Places { row, computed_from, parts: Default::default() });
         }
         let mut half_made: HashSet<&str> = HashSet::new();
@@ -236,7 +236,7 @@ impl MeasuredTables {
         {
             let hashes = table.text(COMPUTED_FROM)?;
             for (row, cook) in table.text("cook")?.iter().enumerate() {
-                let cook = required("cook", cook.as_deref())?;
+                let cook = required("cook", row, cook.as_deref())?;
                 let Some(places) = cooks.get_mut(cook) else { continue };
                 let range = &mut places.parts[part];
                 let first = range.start == range.end;

@@ -158,17 +158,17 @@ pub fn moved_stalls(moved: &Table) -> Result<Vec<MovedStall>, RowsError> {
     let minutes = moved.floats(own::STALL_MIN)?;
     (0..moved.rows())
         .map(|row| {
-            let word = required(own::CONSTANT, constants[row].as_deref())?;
+            let word = required(own::CONSTANT, row, constants[row].as_deref())?;
             let constant = MovedConstant::ALL.into_iter().find(|c| c.as_str() == word);
             Ok(MovedStall {
-                cook: required(own::COOK, cooks[row].clone())?,
+                cook: required(own::COOK, row, cooks[row].clone())?,
                 constant: constant.ok_or_else(|| {
                     RowsError::column(
                         own::CONSTANT,
                         format!("`{word}` is no constant that is moved"),
                     )
                 })?,
-                to: required(own::MOVED_TO, to[row])?,
+                to: required(own::MOVED_TO, row, to[row])?,
                 seen: StallSeen {
                     stalls: stalls[row].and_then(|stalls| usize::try_from(stalls).ok()),
                     start_ms: start[row],

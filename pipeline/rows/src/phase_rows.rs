@@ -175,36 +175,36 @@ pub fn phases_from_table(table: &Table) -> Result<Vec<CookPhases>, RowsError> {
     let hash = text(own::COMPUTED_FROM)?;
     let mut cooks: Vec<CookPhases> = Vec::new();
     for row in 0..table.rows() {
-        let name = required(own::COOK, cook[row].clone())?;
+        let name = required(own::COOK, row, cook[row].clone())?;
         if cooks.last().is_none_or(|last| last.cook != name) {
             cooks.push(CookPhases {
                 cook: name,
-                meat_on_ms: required(own::MEAT_ON_AT, meat_on[row])?,
-                meat_on_from: required(own::MEAT_ON_FROM, meat_on_from[row].clone())?,
+                meat_on_ms: required(own::MEAT_ON_AT, row, meat_on[row])?,
+                meat_on_from: required(own::MEAT_ON_FROM, row, meat_on_from[row].clone())?,
                 pull_ms: pull[row],
-                pull_from: required(own::PULL_FROM, pull_from[row].clone())?,
+                pull_from: required(own::PULL_FROM, row, pull_from[row].clone())?,
                 lead_channel: lead[row].clone(),
                 lead_because: because[row].clone(),
                 k_ref_per_h: k_ref[row],
-                k_ref_borrowed: required(own::K_REF_BORROWED, borrowed[row])?,
+                k_ref_borrowed: required(own::K_REF_BORROWED, row, borrowed[row])?,
                 not_judged: not_judged[row].clone(),
                 not_judged_reason: reason[row].clone(),
                 stall_min_90: (lo[row], hi[row]),
-                spikes: required(own::SPIKES, spikes[row])?,
-                dips: required(own::DIPS, dips[row])?,
-                gaps: required(own::GAPS, gaps[row])?,
-                computed_from: required(own::COMPUTED_FROM, hash[row].clone())?,
+                spikes: required(own::SPIKES, row, spikes[row])?,
+                dips: required(own::DIPS, row, dips[row])?,
+                gaps: required(own::GAPS, row, gaps[row])?,
+                computed_from: required(own::COMPUTED_FROM, row, hash[row].clone())?,
                 phases: Vec::new(),
             });
         }
-        let word = required(own::PHASE, kind[row].as_ref())?;
+        let word = required(own::PHASE, row, kind[row].as_ref())?;
         let span = PhaseSpan {
             kind: word
                 .parse::<PhaseKind>()
                 .map_err(|message| RowsError::column(own::PHASE, message))?,
-            start_ms: required(own::START_AT, start[row])?,
-            end_ms: required(own::END_AT, end[row])?,
-            complete: required(own::COMPLETE, complete[row])?,
+            start_ms: required(own::START_AT, row, start[row])?,
+            end_ms: required(own::END_AT, row, end[row])?,
+            complete: required(own::COMPLETE, row, complete[row])?,
         };
         if let Some(last) = cooks.last_mut() {
             last.phases.push(PhaseRow {

@@ -64,11 +64,22 @@ impl Lent {
         let (median, spread) = (table.floats("median_per_h")?, table.floats("spread_log")?);
         let cooks = table.integers("cooks")?;
         let row = |row: usize| {
-            let kind = (required("cut", cut[row].clone())?, required("pit", pit[row].clone())?);
+            let kind =
+                (required("cut", row, cut[row].clone())?, required("pit", row, pit[row].clone())?);
+            let or_refused = |column: &str, value: f64, can_be: bool| {
+                let error = || RowsError::column(column, format!("{value} cannot be"));
+                if can_be { Ok(value) } else { Err(error().at_row(row as u64 + 1)) }
+            };
             let lent = BorrowedReference {
-                median_per_h: required("median_per_h", median[row])?,
-                spread_log: required("spread_log", spread[row])?,
-                cooks: required("cooks", cooks[row])? as usize,
+                median_per_h: required("median_per_h", row, median[row]).and_then(|per_h| {
+                    or_refused("median_per_h", per_h, per_h > 0.0 && per_h.is_finite())
+                })?,
+                spread_log: required("spread_log", row, spread[row]).and_then(|spread| {
+                    or_refused("spread_log", spread, spread >= 0.0 && spread.is_finite())
+                })?,
+                cooks: required("cooks", row, cooks[row])
+                    .and_then(|cooks| or_refused("cooks", cooks as f64, cooks >= 0))?
+                    as usize,
             };
             Ok((kind, lent))
         };

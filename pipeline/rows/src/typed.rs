@@ -29,7 +29,7 @@ macro_rules! typed {
                 let wanted = column.kind.in_words();
                 match self.column(column.name) {
                     Some(found) if found.holds() == column.kind => Ok(found),
-                    Some(_) => Err(RowsError::column(column.name, format!("is not {wanted}"))),
+                    Some(found) => Err(of_another_kind(column.name, found, wanted)),
                     None => {
                         Err(RowsError::column(column.name, format!("is missing ({wanted})")))
                     }
@@ -40,7 +40,7 @@ macro_rules! typed {
                 let name = column.into();
                 match self.column(&name) {
                     Some(Column::$kind(values)) => Ok(values),
-                    Some(_) => Err(RowsError::column(name, concat!("is not ", $wanted))),
+                    Some(found) => Err(of_another_kind(name, found, $wanted)),
                     None => Err(RowsError::column(name, concat!("is missing (", $wanted, ")"))),
                 }
             }
@@ -56,10 +56,18 @@ typed! {
     booleans -> bool, Bool, "yes or no";
 }
 
-/// A value that a row must have.
+fn of_another_kind(name: impl Into<String>, found: &Column, wanted: &str) -> RowsError {
+    RowsError::column(name, format!("is {}, not {wanted}", found.kind()))
+}
+
+/// A value that a row must have; rows count from 0 here.
 ///
 /// # Errors
 /// It is missing.
-pub fn required<T>(column: impl Into<String>, value: Option<T>) -> Result<T, RowsError> {
-    value.ok_or_else(|| RowsError::column(column, "has a missing value"))
+pub fn required<T>(
+    column: impl Into<String>,
+    row: usize,
+    value: Option<T>,
+) -> Result<T, RowsError> {
+    value.ok_or_else(|| RowsError::column(column, "has a missing value").at_row(row as u64 + 1))
 }

@@ -10,6 +10,7 @@ use rows::hash::{Fingerprint, sha256};
 use rows::{MovedSeason, moved_seasons};
 use std::path::{Path, PathBuf};
 use store::stamps::{Stage, hash_of};
+pub(crate) use store::stamps::{definition_hash, settings_hash};
 use store::{
     Column, Store, StoreError, Table, TableFile, TableName, read_parquet_table, write_atomically,
 };
@@ -365,20 +366,6 @@ pub(crate) fn write_both(
     table.write(&parquet)?;
     write_atomically(&csv, to_csv(table).as_bytes())?;
     Ok([parquet, csv])
-}
-
-/// Hash of the phase definition, by which `claims.lock` knows it.
-pub(crate) fn definition_hash(season: &Season) -> String {
-    let mut hash = Fingerprint::new("phase definition", 1);
-    hash.json(&season.phases);
-    hash.finish()
-}
-
-/// Hash of the settings that a study depends on: not who the team is, nor in what units it reads.
-pub(crate) fn settings_hash(season: &Season) -> String {
-    let mut hash = Fingerprint::new("settings", Stage::Study.number());
-    hash.json(&(season.phases, &season.study, &season.assume, &season.scores));
-    hash.finish()
 }
 
 /// Writes down anew what a study that holds rests on, where a file that it does not read has changed

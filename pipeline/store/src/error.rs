@@ -98,9 +98,14 @@ impl StoreError {
     /// What is wrong with the rows of a file.
     pub fn rows(path: &Path, error: RowsError) -> Self {
         match error {
-            RowsError::Column { column, message } => {
+            RowsError::Column { column, row: None, message } => {
                 Self::Column { path: path.to_owned(), column, message }
             }
+            RowsError::Column { column, row: Some(row), message } => Self::Column {
+                path: path.to_owned(),
+                column,
+                message: format!("row {row}: {message}"),
+            },
         }
     }
 

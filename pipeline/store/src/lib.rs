@@ -37,6 +37,7 @@ pub use error::StoreError;
 pub use names::{decode_name, encode_name};
 pub use readings::{CooksOfPart, ReadingsBatch, ReadingsPart};
 pub use rows::{CookCleaning, CookPhases, CookRecord, PhaseRow};
+pub use scores::scores_from_table;
 pub use table::{TableFile, read_parquet_table};
 pub use tables::{EncodedTables, Ingested, TableName, rejected_to_table};
 

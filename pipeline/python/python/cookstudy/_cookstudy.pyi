@@ -35,7 +35,9 @@ class Cooks:
     ) -> list[tuple[str, Table]]: ...
     def references(self, phases: object) -> Table: ...
     def borrowers(self, phases: object, references: object) -> list[str]: ...
-    def write(self, store: str | PathLike[str], tables: list[tuple[str, Any]]) -> bool: ...
+    def write(
+        self, store: str | PathLike[str], tables: list[tuple[str, Any]], read: dict[str, str]
+    ) -> bool: ...
 
 def read_log(
     log: str | PathLike[str],
@@ -44,12 +46,16 @@ def read_log(
     layouts: list[str | PathLike[str]],
     answers: list[tuple[str, str]],
 ) -> dict[str, Any]: ...
+def simulate(fires: int, seed: int, first: int) -> list[tuple[str, Table]]: ...
 def study(
     measures: object,
     history: object | None,
     moved: object | None,
     moved_history: object | None,
+    cooks: object | None,
+    scores: object | None,
     claims: Written | None,
+    lock: Written | None,
     settings: Written | None,
 ) -> tuple[str, list[tuple[str, Table]]]: ...
 def forecast(

@@ -28,6 +28,10 @@ class CookstudyError(Exception):
         self.question = question
 
 
+class ArgumentError(CookstudyError, ValueError):
+    """An argument that is neither table, log nor settings and cannot be what it is."""
+
+
 class LogError(CookstudyError):
     """A log that cannot be read."""
 
@@ -41,7 +45,7 @@ class NeedsAnswer(LogError):
 
 
 class TableError(CookstudyError, ValueError):
-    """A table that does not hold what it must."""
+    """A table that does not hold what it must; ``line`` is the row, from 1."""
 
 
 class SettingsError(CookstudyError, ValueError):

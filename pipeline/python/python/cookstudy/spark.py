@@ -22,10 +22,12 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Callable, Iterable, Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pyarrow as pa
 import pyarrow.parquet as pq
+from pyarrow import fs
 
 from . import Settings, _cookstudy, _written
 from .errors import StoreError
@@ -163,9 +165,11 @@ class _Packed:
         from pyspark.sql.functions import broadcast
 
         self.spark = spark
-        root = os.fspath(store)
-        self.cooks = _read(f"{root}/cooks.parquet")
-        season = Season(self.cooks, _read(f"{root}/events.parquet"), settings)
+        root = _root(store)
+        #: Hashes of the tables that the rows are made of.
+        self.read: dict[str, str] = {}
+        self.cooks = self._noted(root, "cooks.parquet")
+        season = Season(self.cooks, self._noted(root, "events.parquet"), settings)
         self.of = season.parsed()
         # Cooks without a log, and the schemas of all tables.
         nothing = pa.table({name: pa.array([], _EMPTY[name]) for name in READ})
@@ -192,6 +196,11 @@ class _Packed:
             few = readings.join(broadcast(who), "cook", "left_semi")
             pack = _packing(season, asked, _bytes(lent))
             self.second = few.mapInArrow(pack, _PACKED).persist(level)
+
+    def _noted(self, root: str, name: str) -> pa.Table:
+        data = _read(f"{root}/{name}")
+        self.read[name] = hashlib.sha256(data).hexdigest()
+        return pq.read_table(pa.BufferReader(data))
 
     def _collected(self, packed: DataFrame, name: str, without: frozenset[str]) -> pa.Table:
         rows = packed.where(f"table = '{name}'").select("rows").toLocalIterator()
@@ -235,9 +244,22 @@ _EMPTY = {
 }
 
 
-def _read(path: str) -> pa.Table:
+def _root(store: str | os.PathLike[str]) -> str:
+    """The store's folder; that in a season's folder, where one is named."""
+    root = os.fspath(store).rstrip("/")
+    within = f"{root}/store"
+    if os.path.exists(f"{within}/cooks.parquet") and not os.path.exists(f"{root}/cooks.parquet"):
+        return within
+    return root
+
+
+def _read(path: str) -> bytes:
     try:
-        return pq.read_table(path, partitioning=None)
+        if "://" in path:
+            system, inside = fs.FileSystem.from_uri(path)
+            with system.open_input_file(inside) as file:
+                return bytes(file.read())
+        return Path(path).read_bytes()
     except FileNotFoundError as error:
         raise StoreError(f"{path}: not there; make it with `cookstudy ingest`", file=path) from error
 
@@ -272,10 +294,12 @@ def write(
 ) -> bool:
     """Makes all tables of a store's cooks on Spark and writes them into the store.
 
-    The files have the bytes that ``cookstudy phases`` and ``cookstudy measures`` would have written. They are
+    The files, stamps included, have the bytes that ``cookstudy phases`` and ``cookstudy measures`` would have
+    written, so that a following ``cookstudy run`` with the same settings leaves them as they are. They are
     gathered on the driver's machine, which must be able to hold them (some 20 kB a cook), and the store must be
-    a folder of its own. True where a file changed.
+    a folder of its own. Cooks, events or readings that are not what was ingested, or that were ingested anew
+    meanwhile, are refused. True where a file changed.
     """
     packed = _Packed(spark, store, settings, "all")
     found = [(name, packed.table(name)) for name in PHASES + MEASURES]
-    return packed.of.write(os.fspath(store), found)
+    return packed.of.write(_root(store), found, packed.read)

@@ -1,7 +1,7 @@
 //! From batches to the readings of cooks, one after the other.
 
 use super::words::Words;
-use crate::arrow::from_batches;
+use crate::arrow::{DATED_MS, UNDATED, from_batches};
 use crate::error::RowsError;
 use arrow_array::cast::AsArray;
 use arrow_array::types::{
@@ -80,15 +80,9 @@ impl<'b> ReadingsRows<'b> {
     /// Appends some rows to the readings of their cook. A row without a temperature is no reading.
     ///
     /// # Errors
-    /// A role or a flag that is none; instants of a channel that do not rise.
+    /// A role or a flag that is none; instants of a channel that do not rise: each with its row among
+    /// these.
     pub fn append(&self, rows: Range<usize>, readings: &mut CookReadings) -> Result<(), RowsError> {
-        let unknown = |name: &str, words: &Words<'_>, row: usize| {
-            let message = match words.at(row) {
-                Some(word) => format!("`{word}` is no {name}"),
-                None => "has a missing value".to_owned(),
-            };
-            RowsError::column(name, message)
-        };
         for of_name in self.channels.runs(rows) {
             let name = self
                 .channels
@@ -145,12 +139,9 @@ impl<'b> ReadingsRows<'b> {
         match &self.flags {
             None => channel.flag.extend(std::iter::repeat_n(Flag::Good, added)),
             Some(flags) => {
-                for run in flags.runs(rows) {
+                for run in flags.runs(rows.clone()) {
                     let flag = flags.key(run.start).and_then(|key| self.flag_of[key]);
-                    let flag = flag.ok_or_else(|| {
-                        let word = flags.at(run.start).unwrap_or("a missing value");
-                        RowsError::column("flag", format!("`{word}` is no flag"))
-                    })?;
+                    let flag = flag.ok_or_else(|| unknown("flag", flags, run.start))?;
                     let readings = run.filter(is_reading).count();
                     channel.flag.extend(std::iter::repeat_n(flag, readings));
                 }
@@ -158,17 +149,32 @@ impl<'b> ReadingsRows<'b> {
         }
         let from = before.saturating_sub(1);
         if let Some(at) = channel.at_ms[from..].windows(2).position(|pair| pair[0] >= pair[1]) {
-            let at = columns::iso_instant(channel.at_ms[from + at + 1]);
+            let place = from + at + 1;
+            let at = columns::iso_instant(channel.at_ms[place]);
             let name = &channel.name;
+            let row = rows.filter(is_reading).nth(place - before).unwrap_or_default();
             return Err(RowsError::column(
                 "at",
                 format!(
-                    "the readings of `{name}` do not rise in time at {at}: sort by cook, channel and at"
+                    "the readings of `{name}` do not rise in time at {at}: sort by cook, channel and at, and keep one reading an instant"
                 ),
-            ));
+            )
+            .at_row(row as u64 + 1));
         }
         Ok(())
     }
+}
+
+/// What is said of a word that is none of its kind.
+fn unknown(name: &str, words: &Words<'_>, row: usize) -> RowsError {
+    let message = match words.at(row) {
+        Some(word) if name == "role" => {
+            format!("`{word}` is no role: pit, meat, ambient or other")
+        }
+        Some(word) => format!("`{word}` is no {name}"),
+        None => "has a missing value".to_owned(),
+    };
+    RowsError::column(name, message).at_row(row as u64 + 1)
 }
 
 /// The channel of a name and role; it is nearly always the last one.
@@ -206,19 +212,37 @@ fn instants(batch: &RecordBatch) -> Result<(Vec<i64>, Option<Vec<bool>>), RowsEr
         .ok_or_else(|| RowsError::column("at", "is missing (instants)"))?;
     if let Some(us) = array.as_primitive_opt::<TimestampMicrosecondType>() {
         has_zone(array.data_type())?;
-        return Ok((us.values().iter().map(|us| us.div_euclid(1000)).collect(), gaps(us)));
+        let ms = us.values().iter().map(|us| us.div_euclid(1000)).collect();
+        return dated(ms, gaps(us));
     }
     if let Some(ms) = array.as_primitive_opt::<TimestampMillisecondType>() {
         has_zone(array.data_type())?;
-        return Ok((ms.values().to_vec(), gaps(ms)));
+        return dated(ms.values().to_vec(), gaps(ms));
     }
     has_zone(array.data_type())?;
-    let Column::Instant(values) = plain(batch, "at")? else {
-        return Err(RowsError::column("at", "is not instants"));
+    let values = match plain(batch, "at")? {
+        Column::Instant(values) => values,
+        other => return Err(RowsError::column("at", format!("is {}, not instants", other.kind()))),
     };
     let missing = values.iter().any(Option::is_none);
     let without = missing.then(|| values.iter().map(Option::is_none).collect());
     Ok((values.into_iter().map(Option::unwrap_or_default).collect(), without))
+}
+
+/// Instants that have a date, of those that are there.
+fn dated(
+    at_ms: Vec<i64>,
+    without: Option<Vec<bool>>,
+) -> Result<(Vec<i64>, Option<Vec<bool>>), RowsError> {
+    if at_ms.iter().all(|ms| DATED_MS.contains(ms)) {
+        return Ok((at_ms, without));
+    }
+    let is_there = |row: usize| without.as_ref().is_none_or(|without| !without[row]);
+    let undated = |(row, ms): &(usize, &i64)| is_there(*row) && !DATED_MS.contains(*ms);
+    match at_ms.iter().enumerate().find(undated) {
+        Some((row, _)) => Err(RowsError::column("at", UNDATED).at_row(row as u64 + 1)),
+        None => Ok((at_ms, without)),
+    }
 }
 
 /// A time without a zone may be anybody's clock.
@@ -245,7 +269,16 @@ fn temperatures(batch: &RecordBatch) -> Result<Temperatures<'_>, RowsError> {
         } else if let Some(wide) = array.as_primitive_opt::<Float64Type>() {
             (wide.values().iter().map(|value| *value as f32).collect(), gaps(wide))
         } else {
-            return Err(RowsError::column("temp_c", "is not floating-point numbers"));
+            let degrees: Vec<Option<f64>> = match plain(batch, "temp_c")? {
+                Column::Float(degrees) => degrees,
+                Column::Int(whole) => whole.iter().map(|n| n.map(|n| n as f64)).collect(),
+                other => {
+                    let said = format!("is {}, not numbers", other.kind());
+                    return Err(RowsError::column("temp_c", said));
+                }
+            };
+            let missing = degrees.iter().map(Option::is_none).collect();
+            (degrees.iter().map(|c| c.unwrap_or_default() as f32).collect(), Some(missing))
         };
     if values.iter().any(|value| !value.is_finite()) {
         let without = without.get_or_insert_with(|| vec![false; values.len()]);
@@ -284,19 +317,21 @@ fn plain(batch: &RecordBatch, name: &str) -> Result<Column, RowsError> {
 pub struct BatchCook {
     /// Its name.
     pub cook: String,
+    /// The first of its rows, from 1.
+    pub row: u64,
     /// Its readings, of no season yet; or what is wrong with its rows.
     pub readings: Result<CookReadings, RowsError>,
 }
 
 impl BatchCook {
-    fn new(cook: &str) -> Self {
+    fn new(cook: &str, row: u64) -> Self {
         let readings = CookReadings {
             cook: cook.to_owned(),
             season: String::new(),
             channels: Vec::new(),
             sources: Vec::new(),
         };
-        Self { cook: cook.to_owned(), readings: Ok(readings) }
+        Self { cook: cook.to_owned(), row, readings: Ok(readings) }
     }
 }
 
@@ -307,23 +342,29 @@ pub struct CooksOfBatches<I> {
     /// The last may go on in the next batch.
     decoded: VecDeque<BatchCook>,
     seen: HashSet<String>,
+    /// Rows of the batches before.
+    rows: u64,
 }
 
 impl<I> CooksOfBatches<I> {
     /// Goes over batches.
     pub fn new(batches: I) -> Self {
-        Self { batches, decoded: VecDeque::new(), seen: HashSet::new() }
+        Self { batches, decoded: VecDeque::new(), seen: HashSet::new(), rows: 0 }
     }
 
     fn decode(&mut self, batch: &RecordBatch) -> Result<(), RowsError> {
-        let rows = ReadingsRows::of(batch)?;
+        let before = self.rows;
+        self.rows += batch.num_rows() as u64;
+        let rows = ReadingsRows::of(batch).map_err(|error| error.behind(before))?;
         for (name, run) in rows.cooks() {
-            let name = name.ok_or_else(|| RowsError::column("cook", "has a missing value"))?;
+            let row = before + run.start as u64 + 1;
+            let name =
+                name.ok_or_else(|| RowsError::column("cook", "has a missing value").at_row(row))?;
             if self.decoded.back().is_none_or(|last| last.cook != name) {
-                let mut cook = BatchCook::new(name);
+                let mut cook = BatchCook::new(name, row);
                 if !self.seen.insert(name.to_owned()) {
                     let message = format!("the rows of `{name}` do not lie together: sort by cook");
-                    cook.readings = Err(RowsError::column("cook", message));
+                    cook.readings = Err(RowsError::column("cook", message).at_row(row));
                 }
                 self.decoded.push_back(cook);
             }
@@ -331,7 +372,7 @@ impl<I> CooksOfBatches<I> {
                 && let Ok(readings) = &mut last.readings
                 && let Err(error) = rows.append(run, readings)
             {
-                last.readings = Err(error);
+                last.readings = Err(error.behind(before));
             }
         }
         Ok(())

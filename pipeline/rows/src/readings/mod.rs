@@ -3,9 +3,11 @@
 //! A batch has one row a reading; the rows of a cook lie together, and within it those of a channel.
 
 mod decode;
+mod unit;
 mod words;
 
 pub use decode::{BatchCook, CooksOfBatches, ReadingsRows};
+pub use unit::expect_celsius;
 pub use words::Words;
 
 use crate::arrow::instant_type;
@@ -17,6 +19,9 @@ use arrow_array::{
 use arrow_schema::{ArrowError, DataType, Field, Schema};
 use cook::CookReadings;
 use std::sync::Arc;
+
+/// Columns that readings must have.
+pub const REQUIRED: [&str; 5] = ["cook", "channel", "role", "at", "temp_c"];
 
 /// Names and Arrow types of the columns of readings, as a store has them.
 pub fn fields() -> Vec<Field> {

@@ -82,7 +82,7 @@ fn what_is_wrong_with_a_cook_is_said_of_it_alone() {
     let found = read(vec![batch]);
     let said = |at: usize| found[at].as_ref().unwrap_err().to_string();
     assert!(said(0).contains("do not rise in time at 1970-01-01T00:00:01Z"), "{}", said(0));
-    assert_eq!(said(1), "column `role`: `grill` is no role");
+    assert_eq!(said(1), "column `role`, row 3: `grill` is no role: pit, meat, ambient or other");
     assert_eq!(found[2].as_ref().unwrap().len(), 1);
     assert!(said(3).contains("the rows of `a` do not lie together"), "{}", said(3));
 }
@@ -98,4 +98,61 @@ fn a_time_without_a_zone_is_refused() {
     let batch = RecordBatch::try_new(Arc::new(Schema::new(fields)), columns).unwrap();
     let error = ReadingsRows::of(&batch).unwrap_err().to_string();
     assert!(error.contains("column `at`: has no time zone"), "{error}");
+}
+
+#[test]
+fn what_cannot_be_used_is_said_with_its_row_in_the_whole_stream() {
+    let whole = to_batch(&[cook("a", 3), cook("b", 3)]).unwrap();
+    let backwards = |first: usize, second: usize| {
+        let mut order: Vec<u32> = (0..whole.num_rows() as u32).collect();
+        order.swap(first, second);
+        let order = arrow_array::UInt32Array::from(order);
+        let columns = whole.columns().iter();
+        let columns = columns.map(|c| arrow_select::take::take(c, &order, None).unwrap()).collect();
+        RecordBatch::try_new(whole.schema(), columns).unwrap()
+    };
+    // Rows 10 and 11 are the second channel of the second cook.
+    let batch = backwards(9, 10);
+    for cut in 0..=12 {
+        let parts = vec![batch.slice(0, cut), batch.slice(cut, 12 - cut)];
+        let found = read(parts);
+        assert!(found[0].is_ok());
+        let error = found[1].as_ref().unwrap_err().to_string();
+        assert!(error.starts_with("column `at`, row 11: the readings of `Flat`"), "{error}");
+    }
+    let batch = backwards(2, 7);
+    let error = read(vec![batch]).into_iter().find_map(Result::err).unwrap().to_string();
+    assert!(error.starts_with("column `cook`, row 4: the rows of `a` do not lie"), "{error}");
+}
+
+#[test]
+fn a_dictionary_of_any_keys_and_none_is_read() {
+    use arrow_array::types::{Int8Type, UInt32Type};
+    use arrow_array::{Array, DictionaryArray};
+    use std::sync::Arc;
+    let batch = |words: Arc<dyn Array>| {
+        let schema = Schema::new(vec![Field::new("x", words.data_type().clone(), true)]);
+        RecordBatch::try_new(Arc::new(schema), vec![words]).unwrap()
+    };
+    let small: DictionaryArray<Int8Type> = [Some("a"), None, Some("b")].into_iter().collect();
+    let large: DictionaryArray<UInt32Type> = [Some("a"), None, Some("b")].into_iter().collect();
+    for words in [Arc::new(small) as Arc<dyn Array>, Arc::new(large)] {
+        let batch = batch(words);
+        let words = Words::of(&batch, "x").unwrap();
+        assert_eq!([0, 1, 2].map(|row| words.at(row)), [Some("a"), None, Some("b")]);
+    }
+    let none: DictionaryArray<UInt32Type> = std::iter::empty::<Option<&str>>().collect();
+    let batch = batch(Arc::new(none));
+    assert_eq!(Words::of(&batch, "x").unwrap().runs(0..0).count(), 0);
+}
+
+#[test]
+fn temperatures_may_be_whole_numbers() {
+    let one = to_batch(&[cook("a", 4)]).unwrap();
+    let at = one.schema().index_of("temp_c").unwrap();
+    let (mut fields, mut columns) = (one.schema().fields().to_vec(), one.columns().to_vec());
+    fields[at] = std::sync::Arc::new(Field::new("temp_c", DataType::Int64, false));
+    columns[at] = std::sync::Arc::new(Int64Array::from(vec![20, 21, 22, 23, 20, 21, 22, 23]));
+    let whole = RecordBatch::try_new(std::sync::Arc::new(Schema::new(fields)), columns).unwrap();
+    assert_eq!(read(vec![whole]), read(vec![one]));
 }

@@ -1,5 +1,6 @@
 //! A column of words that stand over many rows each.
 
+use crate::arrow::places;
 use crate::error::RowsError;
 use arrow_array::cast::AsArray;
 use arrow_array::types::Int32Type;
@@ -40,7 +41,8 @@ impl<'b> Words<'b> {
                 Cow::Borrowed(dictionary.keys().values().as_ref())
             } else {
                 let key = |key: Option<i32>| {
-                    key.filter(|key| words[*key as usize].is_some()).unwrap_or(MISSING)
+                    let is_word = |key: &i32| words.get(*key as usize).is_some_and(Option::is_some);
+                    key.filter(is_word).unwrap_or(MISSING)
                 };
                 dictionary.keys().iter().map(key).collect()
             };
@@ -51,12 +53,11 @@ impl<'b> Words<'b> {
         }
         if let Some(dictionary) = column.as_any_dictionary_opt() {
             let words = texts(dictionary.values())?;
-            let keys = dictionary.normalized_keys();
-            let key = |(row, key): (usize, usize)| {
-                let is_there = dictionary.is_valid(row) && words[key].is_some();
-                if is_there { key as i32 } else { MISSING }
+            let key = |key: Option<usize>| {
+                let is_word = |key: &usize| words.get(*key).is_some_and(Option::is_some);
+                key.filter(is_word).map_or(MISSING, |key| key as i32)
             };
-            let keys = keys.into_iter().enumerate().map(key).collect();
+            let keys = places(dictionary.keys()).into_iter().map(key).collect();
             return Some(Self {
                 keys,
                 words: words.into_iter().map(Option::unwrap_or_default).collect(),

@@ -16,7 +16,7 @@
 
 mod stage;
 
-pub use stage::{Derived, Reason, Stage};
+pub use stage::{Derived, Reason, Stage, definition_hash, settings_hash};
 
 use crate::{Store, StoreError, TableName};
 use rayon::prelude::*;

@@ -2,6 +2,7 @@
 
 use super::{Inputs, table_inputs};
 use crate::{Store, TableName};
+use cook::Season;
 use rows::Rules;
 use rows::hash::Fingerprint;
 use std::fmt;
@@ -179,4 +180,18 @@ impl Derived {
         inputs.insert("settings".into(), settings.finish());
         inputs
     }
+}
+
+/// Hash of the phase definition, by which `claims.lock` knows it.
+pub fn definition_hash(season: &Season) -> String {
+    let mut hash = Fingerprint::new("phase definition", 1);
+    hash.json(&season.phases);
+    hash.finish()
+}
+
+/// Hash of the settings that a study depends on: not who the team is, nor in what units it reads.
+pub fn settings_hash(season: &Season) -> String {
+    let mut hash = Fingerprint::new("settings", Stage::Study.number());
+    hash.json(&(season.phases, &season.study, &season.assume, &season.scores));
+    hash.finish()
 }
