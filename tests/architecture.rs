@@ -198,7 +198,8 @@ fn no_network_crate_is_built() {
 }
 
 /// Rooms that the Python package may use. It stands outside the workspace, with a lock of its own.
-const PYTHON: &[&str] = &["columns", "cook", "ingest", "outlook", "rows", "store", "study"];
+const PYTHON: &[&str] =
+    &["columns", "cook", "ingest", "outlook", "rows", "simulate", "store", "study"];
 
 /// Names and versions in the text of a lock.
 fn locked(path: &str) -> BTreeMap<String, String> {
