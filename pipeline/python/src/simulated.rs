@@ -20,11 +20,14 @@ pub(crate) fn simulate(
     first: usize,
 ) -> PyResult<Vec<(&'static str, Table)>> {
     guarded(|| {
-        let mut team = TeamModel::middling();
-        team.fires = first + fires;
+        let team = TeamModel::middling();
         let name = format!("simulated-{seed}");
         let of_fire = |index: usize| -> Result<Vec<Recorded>, SimulateError> {
-            let fire = team.fire(seed, index)?;
+            // A fire's day is its place in a season, so seasons follow each other: a fire is the same in whatever
+            // part it is asked for.
+            let season = (index / team.fires) as u64;
+            let mut fire = team.fire((seed << 24) + season, index % team.fires)?;
+            fire.index = index;
             let truth = fire.run()?;
             Ok(Recorded::of_fire(&fire, &truth, &name))
         };

@@ -179,6 +179,26 @@ def test_a_cook_cut_short_is_forecast_beside_its_past(given, settings):
     assert row["finish_at"] > when
 
 
+def test_simulated_cooks_follow_from_their_seed_and_fire():
+    whole = cookstudy.simulate(4, 7)
+    parts = [cookstudy.simulate(2, 7, first=first) for first in [0, 2]]
+    for name in ["readings", "cooks", "events"]:
+        tables = [pa.table(getattr(part, name)) for part in parts]
+        if name == "readings":
+            columns = ["cook", "channel", "at", "temp_c"]
+            tables = [table.select(columns).cast(pa.schema([field(f) for f in table.select(columns).schema])) for table in tables]
+            expected = pa.table(whole.readings).select(columns).cast(tables[0].schema)
+        else:
+            expected = pa.table(getattr(whole, name)).select(tables[0].column_names)
+        assert pa.concat_tables(tables).equals(expected), name
+    assert not pa.table(cookstudy.simulate(1, 8).readings).equals(pa.table(cookstudy.simulate(1, 7).readings))
+    phases = pa.table(cookstudy.derive(whole.readings, whole.cooks, whole.events).phases)
+    assert "stall" in phases.column("phase").to_pylist()
+    for fires, seed in [(-1, 1), (1, -1), (1.5, 1), (1, None)]:
+        with pytest.raises(cookstudy.ArgumentError):
+            cookstudy.simulate(fires, seed)
+
+
 INTERRUPTED = """
 import os, sys, pyarrow.parquet as pq, cookstudy
 store = sys.argv[1]

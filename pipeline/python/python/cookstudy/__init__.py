@@ -115,13 +115,16 @@ class Segmented:
     """Phases of cooks, and what cleaning made of their readings."""
 
     phases: Table
-    """A row a phase."""
+    """A row a phase: ``start_s`` and ``end_s`` in seconds from ``meat_on_at``, ``start_at`` and ``end_at`` in UTC with
+    their 90 % intervals, ``start_core_c`` and ``end_core_c`` in °C, ``k_ref_per_h`` in 1/h, ``stall_min_lo90`` and
+    ``stall_min_hi90`` in minutes."""
     flags: Table
-    """A row a stretch of readings of which there is something to know."""
+    """A row a stretch of readings of which there is something to know: ``start_at`` and ``end_at`` in UTC,
+    ``size_c`` in °C."""
     channels: Table
-    """A row a channel."""
+    """A row a channel: its role, ``readings`` how many, ``highest_c`` and its corrections in °C."""
     warnings: Table
-    """A row a thing that is odd."""
+    """A row a thing that is odd, with a sentence that says so."""
 
 
 @dataclass(frozen=True)
@@ -129,13 +132,14 @@ class Measured:
     """Measures of cooks and what goes with them."""
 
     measures: Table
-    """A row a cook."""
+    """A row a cook: in ``_min`` minutes, in ``_c`` °C, in ``_kg`` kg, in ``_ms`` milliseconds since 1970 UTC."""
     history: Table
-    """A row a cook and ten minutes of the study clock, which is zero where the core first is at 55 °C."""
+    """A row a cook and ten minutes (``minute``) of the study clock, which is zero where the core first is at 55 °C."""
     degrees: Table
-    """A row a cook and °C of core from 55 to 88, split where it was wrapped or unwrapped."""
+    """A row a cook and °C of core from 55 to 88, split where it was wrapped or unwrapped: ``time_min`` in minutes,
+    ``dose_kh`` in K·h, ``gap_c`` in °C."""
     moved: Table
-    """A row a cook and moved constant of the phase definition: its stall under it."""
+    """A row a cook and moved constant of the phase definition: its stall under it, ``stall_min`` in minutes."""
     moved_history: Table
     """The rows of ``history`` under each moved constant."""
 
