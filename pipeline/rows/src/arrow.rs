@@ -125,12 +125,13 @@ fn empty_column(data_type: &DataType) -> Option<Column> {
         | DataType::Date64 => Column::Text(Vec::new()),
         DataType::Dictionary(_, values) => empty_column(values)?,
         // `Null`: a column of nothing but missing values.
-        DataType::Float16 | DataType::Float32 | DataType::Float64 | DataType::Null => {
-            Column::Float(Vec::new())
-        }
-        DataType::Decimal32(..) | DataType::Decimal64(..) | DataType::Decimal128(..) => {
-            Column::Float(Vec::new())
-        }
+        DataType::Float16
+        | DataType::Float32
+        | DataType::Float64
+        | DataType::Decimal32(..)
+        | DataType::Decimal64(..)
+        | DataType::Decimal128(..)
+        | DataType::Null => Column::Float(Vec::new()),
         DataType::Boolean => Column::Bool(Vec::new()),
         DataType::Timestamp(_, _) => Column::Instant(Vec::new()),
         data_type if data_type.is_integer() => Column::Int(Vec::new()),
@@ -206,7 +207,7 @@ fn append_floats(out: &mut Vec<Option<f64>>, array: &dyn Array) -> Option<()> {
     // Ten to so much is exact.
     let decimal = |scale: i8| move |unscaled: f64| unscaled / 10_f64.powi(i32::from(scale));
     match array.data_type() {
-        DataType::Float16 => extend_numbers!(out, array, Float16Type, |v| v.to_f64()),
+        DataType::Float16 => extend_numbers!(out, array, Float16Type, f64::from),
         DataType::Float32 => extend_numbers!(out, array, Float32Type, f64::from),
         DataType::Float64 => extend_numbers!(out, array, Float64Type, |v| v),
         DataType::Decimal32(_, scale) => {

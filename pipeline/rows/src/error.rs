@@ -35,7 +35,7 @@ impl RowsError {
     pub fn behind(self, rows: u64) -> Self {
         match self {
             Self::Column { row: Some(row), .. } => self.at_row(rows + row),
-            error => error,
+            error @ Self::Column { .. } => error,
         }
     }
 }

@@ -26,22 +26,19 @@ pub fn expect_celsius(channels: &[ChannelReadings], row: u64) -> Result<(), Rows
     let began = || of(Role::Meat).filter_map(first);
     let as_c = |fahrenheit: f64| Celsius::from_fahrenheit(fahrenheit).value();
     let no_raw_meat = began().all(|c| c > START_C) && began().any(|f| is_start(as_c(f)));
-    let (what, value) = match pit {
-        Some(pit) => {
-            let is_usual = PIT_C.contains(&as_c(pit)) && (no_raw_meat || began().next().is_none());
-            if pit <= *PIT_C.end() || !is_usual {
-                return Ok(());
-            }
-            ("the pit stands at", pit)
+    let (what, value) = if let Some(pit) = pit {
+        let is_usual = PIT_C.contains(&as_c(pit)) && (no_raw_meat || began().next().is_none());
+        if pit <= *PIT_C.end() || !is_usual {
+            return Ok(());
         }
-        None => {
-            let most = of(Role::Meat).filter_map(|channel| quantile(channel, 0.98));
-            match most.reduce(f64::max) {
-                Some(most) if most > DONE_C && no_raw_meat && as_c(most) <= DONE_C => {
-                    ("the meat comes to", most)
-                }
-                _ => return Ok(()),
+        ("the pit stands at", pit)
+    } else {
+        let most = of(Role::Meat).filter_map(|channel| quantile(channel, 0.98));
+        match most.reduce(f64::max) {
+            Some(most) if most > DONE_C && no_raw_meat && as_c(most) <= DONE_C => {
+                ("the meat comes to", most)
             }
+            _ => return Ok(()),
         }
     };
     Err(RowsError::column(
