@@ -243,3 +243,69 @@ fn a_full_disk_is_an_error_that_loses_nothing() {
         "once there is room the store is not that of an undisturbed run"
     );
 }
+
+/// Runs a script where this process's disks are seen and mounts of its own are not seen by others.
+fn with_own_mounts(script: &str, folder: &Path) -> Output {
+    Command::new("unshare")
+        .args(["--mount", "sh", "-ec", script])
+        .arg(assert_cmd::cargo::cargo_bin!("cookstudy"))
+        .current_dir(folder)
+        .output()
+        .unwrap()
+}
+
+/// On disks of a few hundred kilobytes, which fill up, and on one that cannot be written to. `.ci/full reliability` runs
+/// it and keeps what it prints; it mounts, which takes the rights to.
+#[test]
+#[ignore = "mounts disks"]
+fn disks_that_are_full_or_read_only() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name);
+    for name in ["ready", "whole", "disk"] {
+        fs::create_dir(at(name)).unwrap();
+    }
+    small_season(&at("ready"));
+    season(&at("ready"), 640);
+    copy(&at("ready"), &at("whole"));
+    expect_exit(&cookstudy(&at("whole"), &["run"]), 0);
+    let wanted = without_lock(files_below(&at("whole/store")));
+    let mut filled = 0;
+    let sizes = [200, 260, 320, 400, 500, 640, 800, 1000, 1300, 1600, 2000, 2600];
+    for size in sizes {
+        // Until it is full, then with room; what was written then is taken off the disk to be looked at.
+        let script = format!(
+            "mount -t tmpfs -o size={size}k none disk; cp -r ready/. disk; set +e; \
+             \"$0\" run disk 2>full.txt; echo $? >full.code; set -e; \
+             mount -o remount,size=64m none disk; \"$0\" run disk; \
+             rm -rf mended; cp -r disk mended; umount disk"
+        );
+        let output = with_own_mounts(&script, folder.path());
+        expect_exit(&output, 0);
+        let said = fs::read_to_string(at("full.txt")).unwrap();
+        let code = fs::read_to_string(at("full.code")).unwrap();
+        assert!(!said.contains("panicked"), "{size} kB: {said}");
+        if code.trim() != "0" {
+            filled += 1;
+            assert!(
+                said.contains("No space left") || said.contains("os error 28"),
+                "{code}: {said}"
+            );
+        }
+        assert!(without_lock(files_below(&at("mended/store"))) == wanted, "{size} kB");
+    }
+    assert!(filled > 3, "{filled} disks were too small");
+    let script = "mount -t tmpfs none disk; cp -r whole/. disk; cp ready/logs/one.csv disk/logs/new.csv; \
+        mount -o remount,ro none disk; set +e; \"$0\" run disk 2>ro.txt; echo $? >ro.code; cp -r disk ro";
+    expect_exit(&with_own_mounts(script, folder.path()), 0);
+    let said = fs::read_to_string(at("ro.txt")).unwrap();
+    assert_eq!(fs::read_to_string(at("ro.code")).unwrap().trim(), "2", "{said}");
+    assert!(said.contains("Read-only") || said.contains("os error 30"), "{said}");
+    assert!(without_lock(files_below(&at("ro/store"))) == wanted, "{said}");
+    println!(
+        "| a disk that fills up | {} sizes, {filled} too small | an error that says so; with room, the same to the byte |",
+        sizes.len()
+    );
+    println!(
+        "| a disk that is read-only | a run with a new log | an error that says so, nothing changed |"
+    );
+}

@@ -36,9 +36,14 @@ impl Zone {
         Self { starts, offsets }
     }
 
+    /// The one offset over all of the span, where it is one, ms.
+    pub(crate) fn only(&self) -> Option<i64> {
+        if let [offset] = self.offsets[..] { Some(offset) } else { None }
+    }
+
     /// The instants that a local time can mean: none in a gap, two in a fold.
     pub(crate) fn candidates(&self, local: i64) -> (Option<i64>, Option<i64>) {
-        if let [offset] = self.offsets[..] {
+        if let Some(offset) = self.only() {
             return (Some(local - offset), None);
         }
         let mut found = (None, None);

@@ -103,6 +103,14 @@ impl Log {
         self.date_order
     }
 
+    /// Frees the readings, for a log that has been used; names and roles of its channels stay.
+    pub fn give_up_readings(&mut self) {
+        for channel in &mut self.channels {
+            (channel.at_ms, channel.temp_c) = Default::default();
+            (channel.line, channel.flag) = Default::default();
+        }
+    }
+
     /// The layout as the log was read, every decision written down; reading the log by it
     /// gives the same values.
     pub fn suggested_layout(&self) -> Layout {

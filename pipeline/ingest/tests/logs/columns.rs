@@ -268,3 +268,22 @@ fn a_target_without_a_unit_and_a_signal_strength_refuse_no_log() {
     assert_eq!(log.channels.len(), 3);
     assert!((log.channels[2].temp_c[0] - 95.0).abs() < 1e-3);
 }
+
+#[test]
+fn numbers_without_bounds_are_no_temperatures_and_break_nothing() {
+    let log = read(
+        "time,Pit (C),Meat (C)\n2026-05-02T06:00:00Z,107.5,4.5\n2026-05-02T06:01:00Z,1e308,4.5\n\
+         2026-05-02T06:02:00Z,107.5,-1e39\n2026-05-02T06:03:00Z,107.5,4.5\n",
+    );
+    let rejected: Vec<(u64, &str)> =
+        log.rejected.iter().map(|row| (row.line, row.code.as_str())).collect();
+    assert_eq!(rejected, [(3, "bad-number"), (4, "bad-number")]);
+    assert!(log.channels.iter().all(|channel| channel.temp_c.iter().all(|temp| temp.is_finite())));
+    // A column of whole numbers that lie further apart than a number can tell.
+    let (least, most) = (i64::MIN, i64::MAX);
+    let count = format!(
+        "time,Count,Pit (C),Meat (C)\n2026-05-02T06:00Z,{least},107,4\n2026-05-02T06:01Z,{most},107,4\n\
+         2026-05-02T06:02Z,1,107,4\n2026-05-02T06:03Z,2,107,4\n"
+    );
+    assert!(read(&count).channels.iter().any(|channel| channel.name == "Pit"));
+}

@@ -282,6 +282,8 @@ pub(super) fn ingest_group(
     zeros::before_meat_on(&mut anchors, &cards, &logs, &parts, context, &mut answers, &mut result);
 
     let events_sheet = context.events_sheet;
+    // Nobody else reads its logs, which may be large.
+    let is_only = cards.cards.len() == 1;
     let mut evidence: BTreeMap<String, Vec<cook::Evidence>> = BTreeMap::new();
     for (card, row) in cards.cards.into_iter().zip(&cards.rows) {
         let mut computed_from = computed_from.clone();
@@ -343,6 +345,9 @@ pub(super) fn ingest_group(
                     said.extend(assembled.evidence.iter().cloned());
                 }
                 make_room(&record.card, context);
+                if is_only {
+                    logs.values_mut().for_each(ingest::Log::give_up_readings);
+                }
                 context.batch.write(&assembled.readings)?;
             }
             Err(error) => {

@@ -14,6 +14,9 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
+/// Readings from which on a cook is large: four days of two channels every second have fewer.
+const LARGE: usize = 1 << 20;
+
 /// Readings that are being written. The store's files stay as they are until
 /// [`ReadingsBatch::finish`]; a batch that is dropped before has written nothing.
 ///
@@ -133,7 +136,11 @@ impl ReadingsBatch<'_> {
             self.remove(&readings.season, &readings.cook);
             return Ok(());
         }
-        let bytes = columns(readings);
+        // Side by side with other cooks; of a large one, no more than a channel at a time.
+        let ready: Vec<Vec<u8>> = match readings.len() {
+            ..=LARGE => readings.channels.iter().map(columns).collect(),
+            _ => Vec::new(),
+        };
         let (cook, season) = (&readings.cook, &readings.season);
         let mut guard = self.state();
         let state = &mut *guard;
@@ -148,7 +155,8 @@ impl ReadingsBatch<'_> {
             Some(spill) => spill,
             none => none.insert(Spill::new(self.store.root())?),
         };
-        let slot = spill.put(readings, &bytes)?;
+        let later = readings.channels.iter().skip(ready.len()).map(columns);
+        let slot = spill.put(readings, ready.into_iter().chain(later))?;
         state.season_of.insert(cook.clone(), season.clone());
         state.written.entry(season.clone()).or_default().insert(cook.clone(), slot);
         Ok(())
@@ -267,10 +275,7 @@ impl Packing<'_> {
         let mut kept = Kept { packing: self, cooks, open: BTreeMap::new() };
         for cook in cooks {
             let readings = match (self.written.get(*cook), self.spill) {
-                (Some(slot), Some(spill)) => {
-                    let bytes = spill.lock().unwrap_or_else(PoisonError::into_inner).get(slot)?;
-                    slot.readings(&bytes)
-                }
+                (Some(slot), Some(spill)) => slot.read(spill)?,
                 _ => kept.read(cook)?,
             };
             part.push(readings).map_err(not_written)?;

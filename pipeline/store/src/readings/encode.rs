@@ -49,11 +49,11 @@ impl PartWriter {
 
     fn write_row_group(&mut self) -> Result<(), ParquetError> {
         let parquet_schema = self.file.schema_descr().clone();
-        let columns = columns(&self.waiting, self.rows);
         let writers = self.factory.create_column_writers(self.row_groups)?;
         let mut row_group = self.file.next_row_group()?;
-        for (at, (column, mut writer)) in columns.into_iter().zip(writers).enumerate() {
-            match column {
+        // One column after the other, so that memory holds one copy of one of them.
+        for (at, (name, mut writer)) in COLUMNS.into_iter().zip(writers).enumerate() {
+            match column(name, &self.waiting, self.rows) {
                 Column::Words(runs) => {
                     runs.append_to(&mut row_group, parquet_schema.column(at))?;
                 }
@@ -86,38 +86,73 @@ enum Column<'w> {
     Values(ArrayRef),
 }
 
-fn columns(cooks: &[CookReadings], rows: usize) -> Vec<Column<'_>> {
-    let [mut names, mut channels, mut roles, mut flags, mut sources]: [Runs<'_>; 5] =
-        Default::default();
-    let mut at = Vec::with_capacity(rows);
-    let mut elapsed = Vec::with_capacity(rows);
-    let mut temperatures = Vec::with_capacity(rows);
-    let mut lines = Vec::with_capacity(rows);
-    for readings in cooks {
-        let zero = readings.first_ms().unwrap_or(0);
-        names.push(&readings.cook, readings.len());
-        for channel in &readings.channels {
-            channels.push(&channel.name, channel.len());
-            roles.push(channel.role.as_str(), channel.len());
-            flags.extend(&channel.flag, |flag| flag.as_str());
-            sources.extend(&channel.source, |source| {
-                readings.sources.get(*source as usize).map_or("", String::as_str)
-            });
-            at.extend(channel.at_ms.iter().map(|ms| ms.saturating_mul(1000)));
-            elapsed.extend(channel.at_ms.iter().map(|ms| ms - zero));
-            temperatures.extend_from_slice(&channel.temp_c);
-            lines.extend_from_slice(&channel.line);
+/// The columns of readings, in the order of [`rows::readings::fields`].
+#[derive(Debug, Clone, Copy)]
+enum Name {
+    Cook,
+    Channel,
+    Role,
+    At,
+    Elapsed,
+    Temperature,
+    Flag,
+    Source,
+    Line,
+}
+
+const COLUMNS: [Name; 9] = [
+    Name::Cook,
+    Name::Channel,
+    Name::Role,
+    Name::At,
+    Name::Elapsed,
+    Name::Temperature,
+    Name::Flag,
+    Name::Source,
+    Name::Line,
+];
+
+fn column(name: Name, cooks: &[CookReadings], rows: usize) -> Column<'_> {
+    let channels = || cooks.iter().flat_map(|cook| cook.channels.iter().map(move |c| (cook, c)));
+    let mut words = Runs::default();
+    match name {
+        Name::Cook => cooks.iter().for_each(|cook| words.push(&cook.cook, cook.len())),
+        Name::Channel => channels().for_each(|(_, c)| words.push(&c.name, c.len())),
+        Name::Role => channels().for_each(|(_, c)| words.push(c.role.as_str(), c.len())),
+        Name::Flag => {
+            channels().for_each(|(_, c)| words.extend(&c.flag, |flag| flag.as_str()));
+        }
+        Name::Source => channels().for_each(|(cook, c)| {
+            let name = |source: &u32| cook.sources.get(*source as usize);
+            words.extend(&c.source, |source| name(source).map_or("", String::as_str));
+        }),
+        Name::At => {
+            let mut at = Vec::with_capacity(rows);
+            channels()
+                .for_each(|(_, c)| at.extend(c.at_ms.iter().map(|ms| ms.saturating_mul(1000))));
+            let at = TimestampMicrosecondArray::from(at).with_timezone("UTC");
+            return Column::Values(Arc::new(at));
+        }
+        Name::Elapsed => {
+            let mut elapsed = Vec::with_capacity(rows);
+            for cook in cooks {
+                let zero = cook.first_ms().unwrap_or(0);
+                for channel in &cook.channels {
+                    elapsed.extend(channel.at_ms.iter().map(|ms| ms - zero));
+                }
+            }
+            return Column::Values(Arc::new(Int64Array::from(elapsed)));
+        }
+        Name::Temperature => {
+            let mut temperatures = Vec::with_capacity(rows);
+            channels().for_each(|(_, c)| temperatures.extend_from_slice(&c.temp_c));
+            return Column::Values(Arc::new(Float32Array::from(temperatures)));
+        }
+        Name::Line => {
+            let mut lines = Vec::with_capacity(rows);
+            channels().for_each(|(_, c)| lines.extend_from_slice(&c.line));
+            return Column::Values(Arc::new(UInt32Array::from(lines)));
         }
     }
-    vec![
-        Column::Words(names),
-        Column::Words(channels),
-        Column::Words(roles),
-        Column::Values(Arc::new(TimestampMicrosecondArray::from(at).with_timezone("UTC"))),
-        Column::Values(Arc::new(Int64Array::from(elapsed))),
-        Column::Values(Arc::new(Float32Array::from(temperatures))),
-        Column::Words(flags),
-        Column::Words(sources),
-        Column::Values(Arc::new(UInt32Array::from(lines))),
-    ]
+    Column::Words(words)
 }

@@ -9,6 +9,7 @@ use cook::{ChannelReadings, CookReadings, Flag, Role};
 use std::fs::File;
 use std::io::{Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
 
 /// Cooks set aside.
 #[derive(Debug)]
@@ -21,12 +22,19 @@ pub(super) struct Spill {
 /// Where one cook lies, and all of it but its columns.
 #[derive(Debug)]
 pub(super) struct Slot {
-    from: u64,
-    bytes: usize,
     cook: String,
     season: String,
     sources: Vec<String>,
-    channels: Vec<(String, Role, usize)>,
+    channels: Vec<ChannelSlot>,
+}
+
+#[derive(Debug)]
+struct ChannelSlot {
+    name: String,
+    role: Role,
+    rows: usize,
+    from: u64,
+    bytes: usize,
 }
 
 impl Spill {
@@ -35,76 +43,90 @@ impl Spill {
         Ok(Self { file, folder: folder.to_owned(), end: 0 })
     }
 
-    /// Sets a cook aside: `bytes` are its [`columns`].
+    /// Sets a cook aside: `columns` are the [`columns`] of its channels.
     pub(super) fn put(
         &mut self,
         readings: &CookReadings,
-        bytes: &[u8],
+        columns: impl Iterator<Item = Vec<u8>>,
     ) -> Result<Slot, StoreError> {
-        let from = self.end;
-        self.file
-            .seek(SeekFrom::Start(from))
-            .and_then(|_| self.file.write_all(bytes))
-            .map_err(|e| StoreError::io(&self.folder, e))?;
-        self.end += bytes.len() as u64;
-        let shape = |c: &ChannelReadings| (c.name.clone(), c.role, c.len());
+        let io = |e| StoreError::io(&self.folder, e);
+        self.file.seek(SeekFrom::Start(self.end)).map_err(io)?;
+        let mut channels = Vec::with_capacity(readings.channels.len());
+        for (channel, bytes) in readings.channels.iter().zip(columns) {
+            self.file.write_all(&bytes).map_err(io)?;
+            channels.push(ChannelSlot {
+                name: channel.name.clone(),
+                role: channel.role,
+                rows: channel.len(),
+                from: self.end,
+                bytes: bytes.len(),
+            });
+            self.end += bytes.len() as u64;
+        }
         Ok(Slot {
-            from,
-            bytes: bytes.len(),
             cook: readings.cook.clone(),
             season: readings.season.clone(),
             sources: readings.sources.clone(),
-            channels: readings.channels.iter().map(shape).collect(),
+            channels,
         })
     }
 
-    /// Reads the columns of a cook; [`Slot::readings`] makes them readings.
-    pub(super) fn get(&mut self, slot: &Slot) -> Result<Vec<u8>, StoreError> {
-        let mut bytes = vec![0; slot.bytes];
+    fn get(&mut self, channel: &ChannelSlot) -> Result<Vec<u8>, StoreError> {
+        let mut bytes = vec![0; channel.bytes];
         self.file
-            .seek(SeekFrom::Start(slot.from))
+            .seek(SeekFrom::Start(channel.from))
             .and_then(|_| self.file.read_exact(&mut bytes))
             .map_err(|e| StoreError::io(&self.folder, e))?;
         Ok(bytes)
     }
 }
 
-/// The columns of a cook as bytes: of whole numbers the steps, zigzag in base 128.
-pub(super) fn columns(readings: &CookReadings) -> Vec<u8> {
-    let mut out = Vec::with_capacity(readings.len() * 11);
-    for channel in &readings.channels {
-        push_steps(&mut out, channel.at_ms.iter().copied());
-        out.extend(channel.temp_c.iter().flat_map(|temperature| temperature.to_le_bytes()));
-        out.extend(channel.flag.iter().map(|flag| {
-            Flag::ALL.iter().position(|known| known == flag).unwrap_or_default() as u8
-        }));
-        push_steps(&mut out, channel.source.iter().map(|source| i64::from(*source)));
-        push_steps(&mut out, channel.line.iter().map(|line| i64::from(*line)));
-    }
+/// The columns of a channel as bytes: of whole numbers the steps, zigzag in base 128.
+pub(super) fn columns(channel: &ChannelReadings) -> Vec<u8> {
+    let mut out = Vec::with_capacity(channel.len() * 11);
+    push_steps(&mut out, channel.at_ms.iter().copied());
+    out.extend(channel.temp_c.iter().flat_map(|temperature| temperature.to_le_bytes()));
+    out.extend(
+        channel
+            .flag
+            .iter()
+            .map(|flag| Flag::ALL.iter().position(|known| known == flag).unwrap_or_default() as u8),
+    );
+    push_steps(&mut out, channel.source.iter().map(|source| i64::from(*source)));
+    push_steps(&mut out, channel.line.iter().map(|line| i64::from(*line)));
     out
 }
 
 impl Slot {
-    /// The readings of this cook from their columns.
-    pub(super) fn readings(&self, bytes: &[u8]) -> CookReadings {
-        let mut rest = bytes;
-        let channels = self.channels.iter().map(|(name, role, rows)| ChannelReadings {
-            name: name.clone(),
-            role: *role,
-            at_ms: take_steps(&mut rest, *rows).collect(),
+    /// The readings of this cook, read channel by channel.
+    pub(super) fn read(&self, spill: &Mutex<Spill>) -> Result<CookReadings, StoreError> {
+        let channels = self.channels.iter().map(|channel| {
+            let bytes = spill.lock().unwrap_or_else(PoisonError::into_inner).get(channel)?;
+            Ok(channel.readings(&bytes))
+        });
+        Ok(CookReadings {
+            cook: self.cook.clone(),
+            season: self.season.clone(),
+            channels: channels.collect::<Result<_, StoreError>>()?,
+            sources: self.sources.clone(),
+        })
+    }
+}
+
+impl ChannelSlot {
+    fn readings(&self, bytes: &[u8]) -> ChannelReadings {
+        let (mut rest, rows) = (bytes, self.rows);
+        ChannelReadings {
+            name: self.name.clone(),
+            role: self.role,
+            at_ms: take_steps(&mut rest, rows).collect(),
             temp_c: take(&mut rest, rows * 4)
                 .chunks_exact(4)
                 .map(|bytes| f32::from_le_bytes(bytes.try_into().unwrap_or_default()))
                 .collect(),
-            flag: take(&mut rest, *rows).iter().map(|at| Flag::ALL[usize::from(*at)]).collect(),
-            source: take_steps(&mut rest, *rows).map(|source| source as u32).collect(),
-            line: take_steps(&mut rest, *rows).map(|line| line as u32).collect(),
-        });
-        CookReadings {
-            cook: self.cook.clone(),
-            season: self.season.clone(),
-            channels: channels.collect(),
-            sources: self.sources.clone(),
+            flag: take(&mut rest, rows).iter().map(|at| Flag::ALL[usize::from(*at)]).collect(),
+            source: take_steps(&mut rest, rows).map(|source| source as u32).collect(),
+            line: take_steps(&mut rest, rows).map(|line| line as u32).collect(),
         }
     }
 }
@@ -186,10 +208,13 @@ mod tests {
                 }
             })
             .collect();
-        let slots: Vec<Slot> =
-            cooks.iter().map(|cook| spill.put(cook, &columns(cook)).unwrap()).collect();
+        let slots: Vec<Slot> = cooks
+            .iter()
+            .map(|cook| spill.put(cook, cook.channels.iter().map(columns)).unwrap())
+            .collect();
+        let spill = Mutex::new(spill);
         for (cook, slot) in cooks.iter().zip(&slots).rev() {
-            assert_eq!(slot.readings(&spill.get(slot).unwrap()), *cook);
+            assert_eq!(slot.read(&spill).unwrap(), *cook);
         }
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0, "it has a name");
     }

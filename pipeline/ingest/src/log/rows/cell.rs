@@ -6,6 +6,10 @@ use crate::number::{self, Signs};
 use cook::Celsius;
 use cook::season::TemperatureUnit;
 
+/// Not even a number that a logger writes for none is beyond this, °C; much beyond it, a change of unit would
+/// have no end.
+const BEYOND_C: f32 = 1e9;
+
 /// What a cell says.
 pub(crate) enum Cell {
     /// No value.
@@ -55,5 +59,8 @@ pub(crate) fn read(
         None => return (Cell::NoUnit(value), None),
     };
     let temp_c = temp_c as f32;
+    if !(-BEYOND_C..=BEYOND_C).contains(&temp_c) {
+        return (Cell::Bad(Code::BadNumber), own);
+    }
     (if suspect { Cell::Suspect(temp_c) } else { Cell::Value(temp_c) }, own)
 }

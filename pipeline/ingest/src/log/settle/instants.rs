@@ -131,13 +131,22 @@ fn instants(
             }
         }
         Clock::Zone(zone) => {
-            let rows: Vec<usize> =
-                (0..times.len()).filter(|&i| series.local[i] && times[i].is_some()).collect();
-            let local: Vec<i64> = rows.iter().filter_map(|&i| times[i]).collect();
-            let (Some(&first), Some(&last)) = (local.iter().min(), local.iter().max()) else {
+            let is_local = |&i: &usize| series.local[i] && times[i].is_some();
+            let local = || (0..times.len()).filter(is_local).filter_map(|i| times[i]);
+            let (Some(first), Some(last)) = (local().min(), local().max()) else {
                 return Ok(times);
             };
             let offsets = Zone::over(zone, first, last);
+            if let Some(offset) = offsets.only() {
+                for (time, local) in times.iter_mut().zip(&series.local) {
+                    if *local && let Some(ms) = time {
+                        *ms -= offset;
+                    }
+                }
+                return Ok(times);
+            }
+            let rows: Vec<usize> = (0..times.len()).filter(is_local).collect();
+            let local: Vec<i64> = local().collect();
             let resolved = zone::resolve(&offsets, &local).map_err(|question| match question {
                 zone::Question::Fold(at, both) => zone::Question::Fold(rows[at], both),
                 zone::Question::Gap(at) => zone::Question::Gap(rows[at]),

@@ -57,7 +57,7 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
         findings.note(Finding::ClockPutOn { line, on_ms, first_is_right });
     }
     // All by the times as logged: what one jump moves is not held against the next.
-    for series in &mut rows.series {
+    for series in rows.series.iter_mut().filter(|_| !moves.is_empty()) {
         for row in 0..series.at_ms.len() {
             let Some(was) = series.at_ms[row] else { continue };
             let by_ms: i64 = moves
@@ -79,6 +79,11 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
 
 /// The rows before which the clock was put forward, and by how much, ms.
 fn put_on(series: &Series) -> Vec<(usize, i64)> {
+    let known = series.at_ms.iter().flatten();
+    let mut steps = known.clone().zip(known.skip(1)).map(|(one, next)| next - one);
+    if !steps.any(|step| step > SHORTEST_MS) {
+        return Vec::new();
+    }
     let rows: Vec<usize> =
         (0..series.at_ms.len()).filter(|&row| series.at_ms[row].is_some()).collect();
     let at = |i: usize| series.at_ms[rows[i]].unwrap_or_default();

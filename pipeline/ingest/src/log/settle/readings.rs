@@ -23,8 +23,13 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Findings {
             None => &rows.channels[..],
         };
         let retimed = retimed_rows(&series);
+        // A long log is large: what its readings are not made of goes first.
+        (series.ms, series.local, series.start) = Default::default();
+        let at_ms = series.order.iter().map(|&row| series.at_ms[row as usize].unwrap_or_default());
+        let at_ms: Vec<i64> = at_ms.collect();
+        series.at_ms = Vec::new();
         for (channel, values) in channels.iter().zip(std::mem::take(&mut series.values)) {
-            rows.readings.push(readings(channel, unit, &series, &values, &retimed));
+            rows.readings.push(readings(channel, unit, &series, &at_ms, &values, &retimed));
         }
     }
     rows.account.readings = rows.readings.iter().map(|channel| channel.len() as u64).sum();
@@ -52,6 +57,7 @@ fn readings(
     plan: &ChannelPlan,
     unit: Option<TemperatureUnit>,
     series: &Series,
+    at_ms: &[i64],
     values: &[f32],
     retimed: &[bool],
 ) -> LogChannel {
@@ -67,12 +73,13 @@ fn readings(
         line: Vec::with_capacity(rows),
         flag: Vec::with_capacity(rows),
     };
-    for row in series.order.iter().map(|&row| row as usize) {
+    for (&row, &at_ms) in series.order.iter().zip(at_ms) {
+        let row = row as usize;
         let value = values[row];
         if value.is_nan() {
             continue;
         }
-        channel.at_ms.push(series.at_ms[row].unwrap_or_default());
+        channel.at_ms.push(at_ms);
         channel.temp_c.push(value);
         channel.line.push(series.line[row]);
         channel.flag.push(if !(coldest..=hottest).contains(&value) {

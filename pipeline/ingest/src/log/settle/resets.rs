@@ -31,6 +31,9 @@ enum Shift {
 /// (where the clock was never set again) so that the first lies one usual step behind the
 /// row before it.
 pub(crate) fn resets(series: &Series) -> Vec<Reset> {
+    if series.ms.iter().all(|&ms| ms >= NEVER_SET_MS) {
+        return Vec::new();
+    }
     let times = series.known_times();
     let old = |time: Option<i64>| time.is_some_and(|ms| ms < NEVER_SET_MS);
     if !times.iter().any(|&time| old(time)) || times.iter().flatten().all(|&ms| ms < NEVER_SET_MS) {

@@ -8,9 +8,13 @@ const STEP_C: f32 = 5.0;
 
 /// The usual step between neighbouring rows, ms.
 pub(crate) fn interval(times: &[Option<i64>]) -> i64 {
-    let known: Vec<i64> = times.iter().flatten().copied().collect();
-    let mut steps: Vec<i64> =
-        known.windows(2).map(|pair| pair[1] - pair[0]).filter(|&step| step > 0).collect();
+    let known = times.iter().flatten();
+    let mut steps: Vec<i64> = known
+        .clone()
+        .zip(known.skip(1))
+        .map(|(one, next)| next - one)
+        .filter(|&step| step > 0)
+        .collect();
     let middle = steps.len() / 2;
     if steps.is_empty() { 60_000 } else { *steps.select_nth_unstable(middle).1 }
 }
