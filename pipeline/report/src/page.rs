@@ -16,6 +16,7 @@ mod forecast;
 mod levers;
 mod methods;
 mod outlook;
+mod pace;
 mod probe;
 mod quality;
 mod scores;

@@ -12,8 +12,8 @@ use crate::progress::Progress;
 use crate::report_stage::{self, ReportRequest, report};
 use crate::stamps::Damage;
 use crate::study_stage::{
-    Asked, ClaimsFile, Entered, LockFile, definition_hash, moved_of_store, refresh_inputs,
-    settings_hash, study_asked, study_tables,
+    Asked, ClaimsFile, Entered, LockFile, definition_hash, degrees_of_store, moved_of_store,
+    refresh_inputs, settings_hash, study_asked, study_tables,
 };
 use crate::trial_stage;
 use cook::{Question, Questions, Season, Units};
@@ -361,12 +361,14 @@ impl Step<'_> {
         let count = claims.claims.claims.len();
         let moved =
             if count == 0 { Vec::new() } else { moved_of_store(self.store, measures, &history)? };
+        let degrees = degrees_of_store(self.store, &claims.claims)?;
         self.progress.begin("study", 1);
         let asked = Asked {
             claims,
             lock,
             measures,
             history: Some(&history),
+            degrees: degrees.as_ref(),
             moved: &moved,
             forecasts: Some(backtest(self.store, self.season, true)?),
             trials,

@@ -20,7 +20,7 @@ use study::result::forecast::ForecastBacktest;
 use study::result::trial::TrialResult;
 use study::result::{ClaimResult, InputHash, StudyResult};
 use study::scores::Entries;
-use study::{Claims, History, Lock, MeasureTable, Provenance, Question};
+use study::{Claims, Degrees, History, Lock, MeasureTable, Provenance, Question};
 
 /// Where the measure table comes from.
 #[derive(Debug, Clone)]
@@ -71,7 +71,7 @@ pub struct StudySummary {
 pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
     let claims = ClaimsFile::read(request.claims.as_deref())?;
     let lock = request.lock.as_deref().map(LockFile::read).transpose()?;
-    let (mut history, mut moved) = (None, Vec::new());
+    let (mut history, mut degrees, mut moved) = (None, None, Vec::new());
     let (mut forecasts, mut left_out) = (None, Vec::new());
     let mut entered = Entered::default();
     let mut files: Vec<PathBuf> = Vec::new();
@@ -85,6 +85,7 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
                 moved = moved_of_store(&store, &table, &own)?;
             }
             history = Some(own);
+            degrees = degrees_of_store(&store, &claims.claims)?;
             forecasts = Some(backtest(&store, &request.season, false)?);
             entered = Entered::read(&store)?;
             files.extend(study_tables(&claims.claims).iter().map(|name| store.table_path(*name)));
@@ -125,6 +126,7 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
         lock: lock.as_ref().map(|file| &file.lock),
         measures: &table,
         history: history.as_ref(),
+        degrees: degrees.as_ref(),
         moved: &moved,
         forecasts,
         trials,
@@ -179,7 +181,19 @@ pub(crate) fn study_tables(claims: &Claims) -> Vec<TableName> {
     if !claims.claims.is_empty() {
         names.extend([TableName::Moved, TableName::MovedHistory]);
     }
+    if claims.claims.iter().any(|claim| claim.kind == ClaimKind::WrapTiming) {
+        names.push(TableName::Degrees);
+    }
     names
+}
+
+/// Each cook degree by degree, where a claim asks for that.
+pub(crate) fn degrees_of_store(
+    store: &Store,
+    claims: &Claims,
+) -> Result<Option<Table>, StageError> {
+    let is_read = study_tables(claims).contains(&TableName::Degrees);
+    Ok(is_read.then(|| store.read_table(TableName::Degrees)).transpose()?)
 }
 
 /// The cooks of a store under each moved constant of the stall definition.
@@ -251,6 +265,7 @@ pub(crate) struct Asked<'a> {
     pub(crate) measures: &'a Table,
     /// For claims about wrap timing.
     pub(crate) history: Option<&'a Table>,
+    pub(crate) degrees: Option<&'a Table>,
     /// The claims are asked under these definitions too.
     pub(crate) moved: &'a [MovedSeason],
     /// How good forecasts would have been; `None` where only a table is studied.
@@ -274,6 +289,7 @@ pub(crate) fn study_asked(
         lock,
         measures: table,
         history,
+        degrees,
         moved,
         forecasts,
         trials,
@@ -283,6 +299,7 @@ pub(crate) fn study_asked(
     inputs.sort_by(|a, b| a.path.cmp(&b.path));
     let measures = MeasureTable::new(table)?;
     let history = history.map(History::new).transpose()?;
+    let degrees = degrees.map(Degrees::new).transpose()?;
     let definitions = moved
         .iter()
         .map(|moved| {
@@ -301,9 +318,7 @@ pub(crate) fn study_asked(
         claims_path: claims.named(),
         lock,
         history: history.as_ref(),
-        // Answers on the core's clock lean by tens of minutes in simulated seasons: none is given
-        // before that is mended (`docs/wrap-timing.md`).
-        degrees: None,
+        degrees: degrees.as_ref(),
         definitions: &definitions,
         horizon_min: season.study.horizon_min,
         definition: of_store.then_some(definition.as_str()),

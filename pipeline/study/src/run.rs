@@ -28,8 +28,7 @@ pub struct Question<'a> {
     pub lock: Option<&'a Lock>,
     /// The history of each cook on the study clock, which claims about wrap timing need.
     pub history: Option<&'a History>,
-    /// Each cook degree by degree, for the answer on the core's clock: the harness of `docs/wrap-timing.md` alone
-    /// asks it.
+    /// Each cook degree by degree, which they are answered from.
     pub degrees: Option<&'a Degrees>,
     /// The same cooks under other stall definitions; may be empty.
     pub definitions: &'a [Definition],

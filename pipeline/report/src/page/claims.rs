@@ -5,6 +5,7 @@ use study::claims::ClaimKind;
 use study::result::ClaimResult;
 use study::{Direction, Standing, Verdict};
 
+use super::pace::pace;
 use super::slug;
 use super::wrap_timing::wrap_timing;
 use crate::document::{Block, Figure, FigureForm, Inlines, Role, inlines, note, paragraph, strong};
@@ -42,7 +43,11 @@ fn entry(place: usize, claim: &ClaimResult, units: Units) -> Block {
         blocks.push(Figure::block(FigureForm::Interval, drawing, caption(claim, effect, units)));
     }
     blocks.push(Block::Facts(facts(claim, shown.as_ref(), units)));
-    blocks.extend(claim.wrap_timing.as_ref().map(|found| wrap_timing(found, &claim.models)));
+    blocks.extend(claim.g_formula.as_ref().map(|found| pace(&id, claim, found, units)));
+    let by_weights = claim.g_formula.as_ref().is_none_or(|found| found.reason.is_some());
+    blocks.extend(
+        claim.wrap_timing.as_ref().map(|found| wrap_timing(found, &claim.models, by_weights)),
+    );
     if let Some(curve) = &claim.specifications {
         let drawing = specifications(&format!("{id}-ways"), claim, curve, units);
         let caption = words::specifications_caption(claim, curve, units);

@@ -1,4 +1,4 @@
-//! A comparison of wrapping strategies: three answers beside each other, and what they rest on.
+//! A comparison of wrapping strategies: answers beside each other, and what they rest on.
 
 use study::result::wrap_timing::{WrapArm, WrapTiming};
 use study::result::{Model, Term};
@@ -8,7 +8,8 @@ use crate::units::{count, number, signed};
 use crate::words;
 
 /// Answers in the order shown: model, term, and what they are in words.
-const ANSWERS: [(&str, &str, &str); 5] = [
+const ANSWERS: [(&str, &str, &str); 6] = [
+    ("g-formula", "difference", "Cooks run on from their own state"),
     ("kaplan-meier", "difference", "Naive: cooks as they turned out"),
     ("clone-censor-weight", "difference, copies not weighted", "Copies, not weighted"),
     ("clone-censor-weight", "difference", "Weighted: then the fire as this team does"),
@@ -20,8 +21,8 @@ const ANSWERS: [(&str, &str, &str); 5] = [
     ("clone-censor-weight", "difference, set-point unchanged", "Weighted, set-point unchanged"),
 ];
 
-/// Tables and words under the claim.
-pub(super) fn wrap_timing(found: &WrapTiming, models: &[Model]) -> Block {
+/// Tables and words under the claim; folded where another answer judges.
+pub(super) fn wrap_timing(found: &WrapTiming, models: &[Model], judges: bool) -> Block {
     let mut blocks = vec![
         paragraph(format!(
             "Cooks cannot be sorted by how they turned out: who is wrapped late has lasted until then, and is wrapped \
@@ -35,7 +36,12 @@ pub(super) fn wrap_timing(found: &WrapTiming, models: &[Model]) -> Block {
     blocks.extend(naive(found));
     blocks.extend(associations(models));
     blocks.extend([arms(&found.arms), at_risk(&found.arms), setpoint(found)]);
-    Block::Details { summary: "How the strategies were compared".into(), open: true, blocks }
+    let summary = if judges {
+        "How the strategies were compared"
+    } else {
+        "The strategies compared by weights, beside it"
+    };
+    Block::Details { summary: summary.into(), open: judges, blocks }
 }
 
 fn minutes(value: f64) -> String {

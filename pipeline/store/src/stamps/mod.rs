@@ -5,7 +5,7 @@
 //! | ingest | its number; the names of the sheets; what they and the logs say is compared cook by cook (`computed_from` of the cooks) |
 //! | phases | its number; cooks and events; definition, seed, draws |
 //! | measures | its number; cooks, events and phases; definition, assumed dew point |
-//! | study | its number; claims and lock; cards and scores of entries; measures and history, what forecasts are computed from; with claims those of the moved constants; scales of scores, definition, seed, assumptions |
+//! | study | its number; claims and lock; cards and scores of entries; measures and history, what forecasts are computed from; with claims those of the moved constants, with wrap timing the degrees; scales of scores, definition, seed, assumptions |
 //! | report | its number; the study, and every table that is shown; team, time zone, units, scales of scores, definition |
 //!
 //! A stage has a number of its own, raised whenever it would compute something else from the same

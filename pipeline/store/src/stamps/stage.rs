@@ -42,7 +42,7 @@ impl Stage {
             Self::Phases => rows::PHASES,
             Self::Measures => rows::MEASURES,
             Self::Ingest => 4,
-            Self::Study => 6,
+            Self::Study => 7,
             Self::Report => 3,
         }
     }

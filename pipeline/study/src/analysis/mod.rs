@@ -79,7 +79,7 @@ pub struct Evidence<'a> {
     /// The history of each cook on the study clock; without it, as for a table of measures that
     /// comes alone, nothing is said of wrap timing.
     pub history: Option<&'a History>,
-    /// Each cook degree by degree, for the answer on the core's clock, which judges nothing.
+    /// Each cook degree by degree: without it wrap timing is answered by weights alone.
     pub degrees: Option<&'a Degrees>,
     /// The same cooks under other stall definitions: the claim is asked under them too. May be
     /// empty.

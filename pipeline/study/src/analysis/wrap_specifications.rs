@@ -12,7 +12,7 @@
 
 use super::specifications::{AS_DEFINED, adjusters, within_reach};
 use super::standing::ClaimStanding;
-use super::wrap_timing::ways;
+use super::wrap_timing::{g_formula, ways};
 use super::{Evidence, effect};
 use crate::claims::{Claim, Strategy};
 use crate::error::StudyError;
@@ -55,6 +55,9 @@ pub(super) fn curve(
         .iter()
         .filter(|moved| moved.measures.cooks() == table.cooks())
         .filter_map(|moved| Some((moved.name.as_str(), &moved.measures, moved.history.as_ref()?)));
+    // Where the answer on the core's clock judges, these are other ways to ask, and it stands among them.
+    let by_degrees =
+        own.g_formula.as_ref().is_some_and(|found| g_formula::judges(claim, found).is_some());
     let mut curve = SpecificationCurve { own_error: true, ..SpecificationCurve::default() };
     for (definition, table, history) in std::iter::once(as_defined).chain(moved) {
         for adjust in adjusters(table, claim, &claim.outcome) {
@@ -85,7 +88,8 @@ pub(super) fn curve(
                             curve.not_fitted += 1;
                             continue;
                         };
-                        let as_written = way.as_written
+                        let as_written = !by_degrees
+                            && way.as_written
                             && !is_moved
                             && adjust == claim.adjust
                             && grace == 1.0
@@ -119,6 +123,21 @@ pub(super) fn curve(
                 }
             }
         }
+    }
+    if by_degrees && !curve.specifications.is_empty() {
+        curve.same_verdict += 1;
+        curve.same_side += 1;
+        curve.specifications.push(Specification {
+            definition: AS_DEFINED.to_owned(),
+            outcome: claim.outcome.clone(),
+            adjust: claim.adjust.clone(),
+            without_outliers: false,
+            wrap_timing: None,
+            as_written: true,
+            effect: own_effect.clone(),
+            n: own.n,
+            verdict: own.verdict,
+        });
     }
     curve.specifications.sort_by(|a, b| a.effect.estimate.total_cmp(&b.effect.estimate));
     Ok((curve.specifications.len() > 1).then_some(curve))

@@ -69,8 +69,8 @@ pub struct ClaimResult {
     /// What a comparison of wrapping strategies found; null for other claims, and where nothing
     /// could be weighted.
     pub wrap_timing: Option<WrapTiming>,
-    /// The same on the core's clock, beside what the verdict rests on; null for other claims, and where
-    /// there are no degrees to follow.
+    /// The same on the core's clock, which the verdict rests on where it gives no reason against;
+    /// null for other claims, and where there are no degrees to follow.
     #[serde(default)]
     pub g_formula: Option<GFormula>,
     /// Up to where the time to the finish is counted, min; null for other outcomes, and where

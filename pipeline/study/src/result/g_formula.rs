@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct GFormula {
-    /// Why it says nothing; null where it does.
+    /// Why it judges nothing; null where the verdict is its own.
     pub reason: Option<String>,
     /// Cooks.
     pub n: usize,
@@ -30,6 +30,9 @@ pub struct GFormula {
     pub sampling_error_min: f64,
     /// What the models are off by however many cooks there are, as a standard deviation, min.
     pub model_error_min: f64,
+    /// The fewest cooks that went through a degree of the core from 66 °C on unwrapped; null where nothing was
+    /// estimated.
+    pub fewest_unwrapped: Option<usize>,
     /// What the runs rest on.
     pub rests_on: Option<Rests>,
     /// Runs of cooks of fires that the models had not seen, as the team does, beside what they did.
@@ -39,6 +42,8 @@ pub struct GFormula {
     /// Less the weighted estimate: the standard error takes the two as independent, which makes it
     /// too wide. Null where there is no weighted estimate.
     pub less_weighted: Option<Difference>,
+    /// Of a `yes`: how many minutes the answer would have to lean before it were none.
+    pub tipping_min: Option<f64>,
 }
 
 /// What runs rest on.

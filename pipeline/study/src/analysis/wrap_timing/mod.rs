@@ -1,14 +1,12 @@
 //! What wrap timing does: two strategies compared on the study clock.
 //!
-//! Three answers stand beside each other; `clone-censor-weight` judges. `kaplan-meier` compares the cooks as they turned out,
-//! and is wrong (immortal time, and who is wrapped when). `cox` takes a cook as wrapped from its
+//! Four answers stand beside each other. `g-formula` runs every cook on from its own state on the core's clock
+//! ([`g_formula`]) and judges, unless it gives a reason against or the claim asks for an unchanged set-point;
+//! then `clone-censor-weight` does. `kaplan-meier` compares the cooks as they turned out, and is wrong (immortal time, and who is wrapped when). `cox` takes a cook as wrapped from its
 //! wrap on, which mends the first; it is an association. `clone-censor-weight` copies every cook
 //! into both strategies, censors a copy in the ten minutes in which its cook leaves the strategy,
 //! and weights those that stay by what this team's habits say of staying:
 //! [`stats::clone_censor_weight`].
-//!
-//! `g-formula` runs every cook on from its own state on the core's clock ([`g_formula`]); no command asks
-//! it yet.
 //!
 //! What this team's habits say of a cook is learnt from fires other than its own, in ten parts: a model
 //! that had seen the cook would find what it did too probable, and leave confounding in. Weights are cut
@@ -39,6 +37,7 @@ use crate::error::StudyError;
 use crate::inference;
 use crate::regression::NotFitted;
 use crate::result::ClaimResult;
+use crate::result::g_formula::GFormula;
 use crate::result::wrap_timing::Difference;
 use crate::rows::Rows;
 use crate::table::MeasureTable;
@@ -111,10 +110,25 @@ pub(super) fn judge(
         result
             .models
             .extend(found.difference.map(|found_there| g_formula::model(&found, found_there)));
+        if let Some(difference) = g_formula::judges(claim, &found) {
+            result.n = found.n;
+            result.fires = found.fires;
+            result.left_out.extend(found.left_out.iter().cloned());
+            result.horizon_min = Some(found.horizon_min);
+            result.g_formula = Some(found);
+            conclude(claim, difference, cut, result)?;
+            g_formula::weigh_hidden_habit(claim, &cooks, (table, degrees), result);
+            return Ok(());
+        }
         result.g_formula = Some(found);
     }
     match weighted {
-        (_, Some(reason)) => refuse(reason),
+        (_, Some(reason)) => refuse(match &result.g_formula {
+            Some(GFormula { reason: Some(own), .. }) => {
+                format!("on the core's clock: {own}; by weights: {reason}")
+            }
+            _ => reason,
+        }),
         (None, None) => refuse("nothing could be estimated".into()),
         (Some(difference), None) => conclude(claim, difference, cut, result),
     }

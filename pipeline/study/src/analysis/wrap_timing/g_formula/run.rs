@@ -1,5 +1,6 @@
 //! A cook run on from where it left a strategy, at the pace of cooks in its state.
 
+use super::super::FINISH_C;
 use super::cooks::{Pace, Paced, State};
 use super::habit::Habit;
 use super::model::{MOST, Model, Row, Scatter, row};
@@ -7,8 +8,6 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
 
-/// The finish, °C.
-const FINISH_C: f64 = 88.0;
 /// The pit is looked at so often, min.
 const LOOK_MIN: f64 = 10.0;
 /// Doses are not drawn beyond these, in logs of a whole degree: some fifty times quicker and slower than `k_ref`.
