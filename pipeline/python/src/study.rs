@@ -14,15 +14,18 @@ use store::TableFile;
 use store::stamps::{definition_hash, settings_hash};
 use study::analysis::Definition;
 use study::scores::Entries;
-use study::{Claims, History, Lock, MeasureTable, Provenance, Question, StudyError, StudyResult};
+use study::{
+    Claims, Degrees, History, Lock, MeasureTable, Provenance, Question, StudyError, StudyResult,
+};
 
 /// The whole study as JSON, and its tables by name.
 #[pyfunction(name = "study")]
-#[pyo3(signature = (measures, history, moved, moved_history, cooks, scores, claims, lock, settings))]
+#[pyo3(signature = (measures, history, degrees, moved, moved_history, cooks, scores, claims, lock, settings))]
 pub(crate) fn studied(
     py: Python<'_>,
     measures: &Bound<'_, PyAny>,
     history: Option<&Bound<'_, PyAny>>,
+    degrees: Option<&Bound<'_, PyAny>>,
     moved: Option<&Bound<'_, PyAny>>,
     moved_history: Option<&Bound<'_, PyAny>>,
     cooks: Option<&Bound<'_, PyAny>>,
@@ -38,6 +41,7 @@ pub(crate) fn studied(
             value.map(|value| given::table(py, value, name)).transpose()
         };
         let history = optional(history, "history")?;
+        let degrees = optional(degrees, "degrees")?;
         let (moved, moved_history) =
             (optional(moved, "moved")?, optional(moved_history, "moved_history")?);
         let moved = match (&history, moved, moved_history) {
@@ -66,8 +70,18 @@ pub(crate) fn studied(
         let lock = lock.map(|(text, name, _)| Lock::parse(&text, Path::new(&name))).transpose();
         let lock = lock.map_err(|error| of_study(&error, "lock", false))?;
         let claims_path = PathBuf::from(claims_path);
-        let asked =
-            Asked { season, measures, history, moved, cards, scores, claims, claims_path, lock };
+        let asked = Asked {
+            season,
+            measures,
+            history,
+            degrees,
+            moved,
+            cards,
+            scores,
+            claims,
+            claims_path,
+            lock,
+        };
         let result = interruptibly(py, move || asked.studied())?;
         let result = result.map_err(|(table, error)| of_study(&error, table, is_mapping))?;
         let json = result.to_json().map_err(|error| fault(&error.to_string()))?;
@@ -80,6 +94,7 @@ struct Asked {
     season: Season,
     measures: columns::Table,
     history: Option<columns::Table>,
+    degrees: Option<columns::Table>,
     moved: Vec<MovedSeason>,
     cards: Vec<Card>,
     scores: Vec<cook::Score>,
@@ -95,6 +110,8 @@ impl Asked {
         let measures = MeasureTable::new(&self.measures).map_err(of("measures"))?;
         let history = self.history.as_ref().map(History::new).transpose();
         let history = history.map_err(of("history"))?;
+        let degrees = self.degrees.as_ref().map(Degrees::new).transpose();
+        let degrees = degrees.map_err(of("degrees"))?;
         let definitions = self.moved.iter().map(|moved| {
             Ok(Definition {
                 name: moved.name.clone(),
@@ -113,7 +130,7 @@ impl Asked {
             claims_path: &self.claims_path,
             lock: self.lock.as_ref(),
             history: history.as_ref(),
-            degrees: None,
+            degrees: degrees.as_ref(),
             definitions: &definitions,
             horizon_min: season.study.horizon_min,
             // A table that came alone does not say by which definition it was made.

@@ -146,7 +146,7 @@ def test_errors_have_file_line_and_question(tmp_path):
 def test_the_study_says_what_the_command_says(store, season, settings):
     import json
 
-    names = ["moved", "moved_history", "cooks", "scores"]
+    names = ["degrees", "moved", "moved_history", "cooks", "scores"]
     beside = {name: stored(store, name) for name in names if (store / f"{name}.parquet").exists()}
     given = stored(store, "measures"), stored(store, "history"), season / "claims.toml", settings
     found = cookstudy.study(*given, lock=season / "claims.lock", **beside)

@@ -378,6 +378,7 @@ def study(
     claims: str | os.PathLike[str] | Mapping[str, Any] | Sequence[Mapping[str, Any]] | None = None,
     settings: Settings | None = None,
     *,
+    degrees: ArrowStream | None = None,
     moved: ArrowStream | None = None,
     moved_history: ArrowStream | None = None,
     cooks: ArrowStream | None = None,
@@ -387,8 +388,9 @@ def study(
     """Asks the measures: what goes with a long stall, what wraps go with, and each claim.
 
     ``claims`` is the path of a ``claims.toml``, a claim, or a list of claims. Claims of wrap timing need
-    ``history``; with ``moved`` and ``moved_history`` claims are asked under moved constants too; ``cooks`` (cards)
-    and ``scores`` (a store's ``scores.parquet``) are for what judges said and what faster costs.
+    ``history``, and ``degrees`` to be answered as the command does (by weights alone without); with ``moved`` and
+    ``moved_history`` claims are asked under moved constants too; ``cooks`` (cards) and ``scores`` (a store's
+    ``scores.parquet``) are for what judges said and what faster costs.
 
     ``lock`` is the path of a season's ``claims.lock``: with it, standings and levels are those that ``cookstudy
     study --lock`` gives. It is read and never written: only ``cookstudy run`` notes a claim as seen or takes a
@@ -409,6 +411,7 @@ def study(
     text, tables = _cookstudy.study(
         measures,
         history,
+        degrees,
         moved,
         moved_history,
         cooks,

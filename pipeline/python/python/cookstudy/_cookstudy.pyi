@@ -50,6 +50,7 @@ def simulate(fires: int, seed: int, first: int) -> list[tuple[str, Table]]: ...
 def study(
     measures: object,
     history: object | None,
+    degrees: object | None,
     moved: object | None,
     moved_history: object | None,
     cooks: object | None,

@@ -309,7 +309,7 @@ impl Paced {
 }
 
 /// All cooks that can be followed so.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub(super) struct Pace {
     pub(super) cooks: Vec<Paced>,
     pub(super) fires: usize,

@@ -56,20 +56,20 @@ const RUNS_LOOKED_AT: usize = 2;
 const RESAMPLES: usize = 200;
 /// A wrap so shortly before the window opens counts as at it, min, as in the copies.
 const EARLY_MIN: f64 = 5.0;
-/// Fewest cooks, and fires, that were wrapped in the method that is asked about, and that went through each degree
-/// from 66 °C on unwrapped. Common practice, no source.
-const FEWEST_COOKS: usize = 6;
-const FEWEST_FIRES: usize = 5;
+/// Fewest cooks, and fires, that were wrapped in the method that is asked about; and fewest that went through each
+/// degree from 66 °C on unwrapped. Common practice, no source.
+const FEWEST_WRAPPED: (usize, usize) = (6, 5);
+const FEWEST_UNWRAPPED: (usize, usize) = (4, 4);
 const LATE_C: f64 = 66.0;
 /// Most of the run minutes that may be in states that no three cooks of other fires were in.
 const MOST_UNSUPPORTED: f64 = 0.30;
 /// A tilt beyond this, and beyond three standard errors, is a wrong model.
 const MOST_TILT: f64 = 0.20;
 const TILT_ERRORS: f64 = 3.0;
-/// What the models are off by however many cooks there are, min, and as a share of the effect; more where few
-/// cooks were left unwrapped, in proportion below so many. Found on simulated seasons that no figure of
-/// `docs/wrap-timing.md` is of.
-const MODEL_ERROR_MIN: f64 = 12.0;
+/// What the models are off by however many cooks there are, min, and as a share of the effect; more where fewer
+/// than so many cooks were left unwrapped, as the root of their number. Found on simulated seasons that no figure
+/// of `docs/wrap-timing.md` is of.
+const MODEL_ERROR_MIN: f64 = 15.0;
 const MODEL_ERROR_SHARE: f64 = 0.12;
 const WELL_KNOWN: f64 = 20.0;
 /// A `yes` that a lean of less would overturn is open where the bark was not noted, min.
@@ -284,9 +284,9 @@ fn estimated(
         found.own_path[arm] =
             pace.cooks.iter().filter(|cook| matches!(plan(cook, rule), Plan::Own(_))).count();
     }
-    let std_error = bootstrap(pace, &rules, &all, asked.seed, &draws)?;
+    let std_error = bootstrap(pace, &rules, [&bare, &wrapped], &all, asked.seed, &draws)?;
     let (left, _) = fewest_unwrapped(pace);
-    let thin = (WELL_KNOWN / left.max(1) as f64).max(1.0);
+    let thin = (WELL_KNOWN / left.max(1) as f64).max(1.0).sqrt();
     let model_error = thin * MODEL_ERROR_MIN.max(MODEL_ERROR_SHARE * estimate.abs());
     found.fewest_unwrapped = Some(left);
     found.sampling_error_min = std_error;
@@ -444,10 +444,11 @@ fn too_few(pace: &Pace, rules: &[Rule]) -> Option<String> {
         fires.dedup();
         (cooks.len(), fires.len())
     };
-    let short = |(cooks, fires): (usize, usize), what: &str| {
-        (cooks < FEWEST_COOKS || fires < FEWEST_FIRES).then(|| {
+    let short = |(cooks, fires): (usize, usize), needed: (usize, usize), what: &str| {
+        (cooks < needed.0 || fires < needed.1).then(|| {
             format!(
-                "{cooks} cooks of {fires} fires {what}; {FEWEST_COOKS} of {FEWEST_FIRES} are needed"
+                "{cooks} cooks of {fires} fires {what}; {} of {} are needed",
+                needed.0, needed.1
             )
         })
     };
@@ -458,26 +459,32 @@ fn too_few(pace: &Pace, rules: &[Rule]) -> Option<String> {
             state.wrap.is_none() && step.passed && (state.core_c - thinnest_c).abs() < 0.5
         })
     };
-    let what = format!("went through {thinnest_c:.0} °C unwrapped");
-    let mut reasons: Vec<String> = short(count(&late), &what).into_iter().collect();
+    let what = "show what a cook without a wrap does late on";
+    let mut reasons: Vec<String> =
+        short(count(&late), FEWEST_UNWRAPPED, what).into_iter().collect();
     for rule in rules {
         if let Rule::Window { level, .. } = rule {
             let wrapped = |cook: &Paced| cook.wrap.is_some_and(|(_, used)| used == *level);
             let what = format!("were wrapped in {}", pace.methods[*level]);
-            reasons.extend(short(count(&wrapped), &what));
+            reasons.extend(short(count(&wrapped), FEWEST_WRAPPED, &what));
         }
     }
     if rules.iter().all(|rule| !matches!(rule, Rule::Window { .. })) {
-        reasons.extend(short(count(&|cook: &Paced| cook.wrap.is_some()), "were wrapped"));
+        reasons.extend(short(
+            count(&|cook: &Paced| cook.wrap.is_some()),
+            FEWEST_WRAPPED,
+            "were wrapped",
+        ));
     }
     (!reasons.is_empty()).then(|| reasons.join("; "))
 }
 
-/// Standard error from resamples of whole fires; habit, weights, penalties, models and scatter are learnt anew in
-/// each.
+/// Standard error from resamples of whole fires. Habit, weights and scatter are those of all cooks: learning them anew
+/// in each took five times as long and moved the error by a twentieth.
 fn bootstrap(
     pace: &Pace,
     strategies: &[Rule],
+    [bare, wrapped]: [&DoseModel; 2],
     all: &Rules<'_>,
     seed: u64,
     draws: &[Vec<Draws>],
@@ -489,22 +496,17 @@ fn bootstrap(
     let draws: Vec<Vec<Draws>> =
         draws.iter().map(|draws| draws[..runs.min(draws.len())].to_vec()).collect();
     let mut replicates = Vec::with_capacity(RESAMPLES);
-    let mut again = pace.clone();
     for _ in 0..RESAMPLES {
         let mut weights = vec![0.0; pace.fires];
         for _ in 0..pace.fires {
             weights[random.random_range(0..pace.fires as u32) as usize] += 1.0;
         }
-        let habit = Habit::fit(pace, &weights);
-        weights::weigh(&mut again, &habit);
         // A resample without any wrapped cook says nothing of wraps.
-        let (Ok(bare), Ok(wrapped)) =
-            (DoseModel::fit(&again, false, &weights), DoseModel::fit(&again, true, &weights))
-        else {
+        let (Ok(first), Ok(second)) = (bare.again(&weights), wrapped.again(&weights)) else {
             continue;
         };
-        let own = [&bare, &wrapped].map(|model| Coefficients::of(model, &model.fit.coefficients));
-        let rules = Rules { bare: &own[0], wrapped: Some(&own[1]), habit: &habit, ..*all };
+        let own = [Coefficients::of(bare, &first), Coefficients::of(wrapped, &second)];
+        let rules = Rules { bare: &own[0], wrapped: Some(&own[1]), ..*all };
         let drawn = |place: usize| weights[pace.cooks[place].fire] > 0.0;
         let means = [0, 1].map(|arm| {
             let times = times(pace, strategies[arm], &rules, &draws, &drawn, &mut |_, _| {});

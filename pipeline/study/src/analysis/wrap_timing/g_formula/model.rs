@@ -93,6 +93,7 @@ pub(super) struct Scatter {
 /// One model with its rows.
 #[derive(Debug)]
 pub(super) struct Model {
+    ridge: GroupedRidge,
     pub(super) fit: GroupedFit,
     pub(super) scatter: Scatter,
     columns: usize,
@@ -154,7 +155,12 @@ impl Model {
             })
             .collect();
         let scatter = Scatter::of(&known, fit.scatter);
-        Ok(Self { fit, scatter, columns })
+        Ok(Self { ridge, fit, scatter, columns })
+    }
+
+    /// Its coefficients under other weights of the fires.
+    pub(super) fn again(&self, weights: &[f64]) -> Result<Vec<f64>, StatsError> {
+        Ok(self.ridge.fit(weights, &PENALTIES, Some(&self.fit))?.coefficients)
     }
 
     pub(super) fn columns(&self) -> usize {

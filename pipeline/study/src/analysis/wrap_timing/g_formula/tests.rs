@@ -1,3 +1,4 @@
+use super::MODEL_ERROR_MIN;
 use crate::analysis::{Evidence, judge_briefly};
 use crate::claims::Claims;
 use crate::degrees::Degrees;
@@ -5,6 +6,7 @@ use crate::history::History;
 use crate::lock::Lock;
 use crate::result::ClaimResult;
 use crate::table::MeasureTable;
+use crate::verdict::Verdict;
 use columns::{Table, table};
 use std::path::Path;
 
@@ -166,6 +168,11 @@ fn a_wrap_that_halves_doses_is_found_to_some_minutes() {
     let difference = found.difference.unwrap();
     assert!((difference.estimate - truth).abs() < 6.0, "{difference:?} {truth}");
     assert_eq!(found.own_path, [24, 24]);
+    assert_eq!(result.effect.as_ref().unwrap().estimate, difference.estimate);
+    assert_eq!(result.verdict, Verdict::Yes);
+    assert!(found.tipping_min.unwrap() > 0.0);
+    // Half of the cooks are never wrapped.
+    assert_eq!(found.fewest_unwrapped, Some(24));
     assert!(found.sampling_error_min > 0.0 && found.model_error_min > 0.0);
     assert!(result.models.iter().any(|model| model.name == "g-formula"));
     let all = found.natural_course.iter().find(|held| held.group == "all").unwrap();
@@ -183,18 +190,33 @@ fn a_wrap_that_halves_doses_is_found_to_some_minutes() {
 #[test]
 fn a_wrap_that_does_nothing_is_found_to_do_nothing() {
     let result = Season::new(48, 0.0, some).judged(AT_66);
+    assert!(!matches!(result.verdict, Verdict::Yes | Verdict::Reverse), "{:?}", result.verdict);
     let difference = result.g_formula.unwrap().difference.unwrap();
     assert!(difference.estimate.abs() < 6.0, "{difference:?}");
+}
+
+/// The fewer cooks go unwrapped, the wider the answer.
+#[test]
+fn few_unwrapped_cooks_leave_a_wide_answer() {
+    let model_error = |unwrapped: usize| {
+        let wrap_at = move |cook: usize| (cook >= unwrapped).then_some(66);
+        let found = Season::new(40, 0.0, &wrap_at).judged(AT_66).g_formula.unwrap();
+        assert_eq!(found.fewest_unwrapped, Some(unwrapped), "{:?}", found.reason);
+        found.model_error_min
+    };
+    assert!((model_error(24) - MODEL_ERROR_MIN).abs() < 1e-9);
+    assert!((model_error(5) - 2.0 * MODEL_ERROR_MIN).abs() < 1e-9);
 }
 
 #[test]
 fn who_is_hardly_ever_wrapped_or_always_is_refused() {
     let reason = |wrap_at: &dyn Fn(usize) -> Option<usize>| {
         let result = Season::new(40, -0.7, wrap_at).judged(AT_66);
+        assert_eq!(result.verdict, Verdict::Refused);
         result.g_formula.unwrap().reason.unwrap()
     };
     assert!(reason(&|cook| (cook < 3).then_some(66)).contains("were wrapped in foil"));
-    assert!(reason(&|_| Some(62)).contains("unwrapped above 66 °C"));
+    assert!(reason(&|_| Some(62)).contains("what a cook without a wrap does"));
     // In nothing that was ever used.
     let paper = AT_66.replace("foil", "paper");
     let result = Season::new(40, -0.7, some).judged(&paper);
