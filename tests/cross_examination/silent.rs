@@ -244,3 +244,50 @@ fn scores_that_stand_twice_or_have_no_scale_are_told() {
     expect_exit(&none, 1);
     assert!(stderr(&none).contains("add `[scores.taste]`"), "{}", stderr(&none));
 }
+
+#[test]
+fn marks_less_than_an_hour_apart_in_each_others_row_are_asked_about() {
+    let folder = folder_with_log();
+    let folder = folder.path();
+    write(folder, "logs/b.csv", &log("2025-05-08T09:10:00Z", 0.19, false));
+    let rows = |a: [&str; 3], b: [&str; 3]| {
+        format!(
+            "{HEAD}a,2025-05-01,a.csv,brisket,17.8,12.4,8,250,{},{},paper,{}\nb,2025-05-08,b.csv,brisket,16,12,8,250,{},{},foil,{}\n",
+            a[0], a[1], a[2], b[0], b[1], b[2]
+        )
+    };
+    let (of_a, of_b) = (["11:02", "16:03", "20:55"], ["10:12", "15:10", "20:08"]);
+    season(folder, "UTC", &rows(of_a, of_b), "");
+    not_asked(folder);
+    season(folder, "UTC", &rows(of_b, of_a), "");
+    let said = ["marks-of-another/", "have the cooks `a` and `b` each other's marks?"];
+    let measured = asked(folder, &said, "exchange");
+    assert_eq!((&*measured[0]["total_min"], &*measured[1]["total_min"]), ("593", "596"));
+}
+
+#[test]
+fn a_date_that_is_days_from_its_marks_is_asked_about_without_a_log() {
+    let folder = folder_with_log();
+    let folder = folder.path();
+    let other = |date: &str, on: &str, pull: &str| {
+        format!("{}b,{date},,brisket,16,12,8,250,{on},,foil,{pull}\n", clean_but(0, "11:00"))
+    };
+    // The morning after the date is one night's cook.
+    season(folder, "UTC", &other("2025-05-08", "2025-05-09 00:10", "2025-05-09 10:00"), "");
+    not_asked(folder);
+    season(folder, "UTC", &other("2025-05-08", "2025-05-14 06:10", "2025-05-14 17:00"), "");
+    let said = ["marks-of-another/", "cook `b`: its marks are of another day than its date"];
+    asked(folder, &said, "leave-out");
+}
+
+#[test]
+fn an_event_of_a_cook_without_a_meat_on_is_told_and_the_rest_is_done() {
+    let folder = folder_with_log();
+    let folder = folder.path();
+    let text = format!("{}b,2025-05-08,,brisket,16,12,8,250,,,foil,\n", clean_but(0, "11:00"));
+    season(folder, "UTC", &text, "b,16:05,wrap,foil,\na,16:05,wrap,paper,\n");
+    let output = cookstudy(folder, &["run", "."]);
+    expect_exit(&output, 0);
+    assert!(stderr(&output).contains("events.csv:2"), "{}", stderr(&output));
+    assert!(measures(folder).iter().any(|row| row["cook"] == "a" && row["total_min"] == "600"));
+}

@@ -93,8 +93,15 @@ fn twice(season: &Season<'_>, one: usize, other: usize) -> Finding {
     let name = |at: usize| season.cooks[at].card.cook.as_str();
     let log = |cook: &Cook<'_>| cook.card.logs.join("; ");
     let (first, second) = (&season.cooks[one], &season.cooks[other]);
-    let said = |cook: &Cook<'_>| [!cook.cells.is_empty(), cook.card.marks.meat_on_ms.is_some()];
-    // The one that a sheet says more of stays.
+    let said = |cook: &Cook<'_>| {
+        let marks = &cook.card.marks;
+        let is_own = cook.curve.is_some_and(|curve| {
+            let inside = |ms: &i64| (curve.first_ms..=curve.last_ms).contains(ms);
+            [marks.meat_on_ms, marks.pull_ms].iter().flatten().all(inside)
+        });
+        [!cook.cells.is_empty(), marks.meat_on_ms.is_some() && is_own, marks.pull_ms.is_some()]
+    };
+    // The one that a sheet says more of stays, and whose marks lie in the log.
     let leaves = if said(first) < said(second) { one } else { other };
     let stays = if leaves == one { other } else { one };
     let question = Question::new(

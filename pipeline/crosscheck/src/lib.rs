@@ -11,7 +11,8 @@
 //! | `weights` | weights against each other, against the cut, against the team's others |
 //! | `marks` | meat-on, wraps and pull against the curve |
 //! | `notes` | events against the card, readings by hand against the curve |
-//! | `strays` | marks that lie outside their log, and whose they are |
+//! | `strays` | marks that lie outside their log, or off their day, and whose they are |
+//! | `swapped` | marks of two cooks that each other's curve bears out |
 //! | `shifts` | a shift that all marks of several cooks have in common |
 //! | `copies` | the same curve under two names |
 //! | `same` | one cook in the stores of two teams |
@@ -35,6 +36,7 @@ mod setpoints;
 mod shifts;
 mod sources;
 mod strays;
+mod swapped;
 mod weights;
 
 pub use curve::Curve;
@@ -42,7 +44,7 @@ pub use exchanges::{MeatChannel, MeatsExchanged, meats_exchanged};
 pub use finding::{Change, Examination};
 pub use same::{SameCook, may_be_same, same_cook};
 
-use cook::{Answers, Card, Event, Units};
+use cook::{Answers, Card, Event, Question, Units};
 use jiff::tz::TimeZone;
 
 /// A cell of a season sheet, as it is written.
@@ -115,6 +117,8 @@ pub struct Cook<'a> {
     pub cells: Vec<Cell<'a>>,
     /// Whether its log counts from its own zero, which was taken for the stated meat-on.
     pub zero_is_meat_on: bool,
+    /// Its logs, as shown.
+    pub logs: Vec<&'a str>,
 }
 
 impl Cook<'_> {
@@ -122,12 +126,19 @@ impl Cook<'_> {
         self.cells.iter().find(|cell| cell.field == field)
     }
 
-    /// Whether its log counts from its own zero, and its curve shows meat-on elsewhere: that was asked when
-    /// the log was read, and all marks hang on it.
+    /// Whether its log counts from its own zero, and its curve shows meat-on, or else the pull, later than
+    /// they are stated: that was asked when the log was read, and all marks hang on it.
     fn zero_is_in_doubt(&self) -> bool {
-        let seen = self.curve.and_then(|curve| curve.meat_on_ms);
-        let late = seen.zip(self.card.marks.meat_on_ms).map(|(seen, said)| seen - said);
-        self.zero_is_meat_on && late.is_some_and(|late| late >= SOON_MS)
+        let Some(curve) = self.curve.filter(|_| self.zero_is_meat_on) else { return false };
+        let marks = &self.card.marks;
+        let on = curve.meat_on_ms.zip(marks.meat_on_ms);
+        let late = on.or(curve.pull_ms.zip(marks.pull_ms)).map(|(seen, said)| seen - said);
+        late.is_some_and(|late| late >= SOON_MS)
+    }
+
+    /// A question with this cook's logs among its places.
+    fn at_logs(&self, question: Question) -> Question {
+        self.logs.iter().fold(question, |question, log| question.at(*log))
     }
 
     /// Where a mark or value is stated: its cell, else the cook by name.
@@ -156,8 +167,9 @@ pub fn examine(season: &Season<'_>) -> Examination {
     for finding in setpoints::find(season).into_iter().chain(weights::find(season)) {
         examination.settle(finding, season.answers);
     }
-    let (shifted, moved) = shifts::find(season);
-    for finding in shifted {
+    let (swapped, in_each_others_row) = swapped::find(season);
+    let (shifted, moved) = shifts::find(season, in_each_others_row);
+    for finding in swapped.into_iter().chain(shifted) {
         examination.settle(finding, season.answers);
     }
     let (noted, mut asked) = notes::find(season);

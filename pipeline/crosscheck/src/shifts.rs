@@ -11,8 +11,8 @@ use std::collections::BTreeSet;
 /// A shift below this is a late hand, ms.
 const LEAST_MS: i64 = FAR_OFF_MS;
 /// Two marks that show a smaller shift than a zone's, an hour of daylight saving, must show it within
-/// this of each other, ms (15 min).
-const CLOSELY_MS: i64 = 15 * MINUTE_MS;
+/// this of each other, ms (12 min).
+const CLOSELY_MS: i64 = 12 * MINUTE_MS;
 /// Two marks of a cook show the same shift within this, ms (30 min): a mark is seen in a curve to
 /// within a quarter of an hour, and written down as late as that.
 const ALIKE_MS: i64 = 30 * MINUTE_MS;
@@ -36,19 +36,20 @@ struct Lag {
 }
 
 /// What was found; and which cooks' marks are not to be asked about one by one, with the shift that
-/// was made.
-pub(crate) fn find(season: &Season<'_>) -> (Vec<Finding>, Moved) {
+/// was made. `settled` are asked about already.
+pub(crate) fn find(season: &Season<'_>, settled: BTreeSet<usize>) -> (Vec<Finding>, Moved) {
     let mut lags: Vec<Lag> = season
         .cooks
         .iter()
         .enumerate()
+        .filter(|(at, _)| !settled.contains(at))
         .filter_map(|(at, cook)| {
             lag_of(cook).map(|(by_ms, by_two)| Lag { cook: at, by_ms, by_two })
         })
         .collect();
     lags.sort_by_key(|lag| (lag.by_ms, lag.cook));
     let mut findings = Vec::new();
-    let mut moved = Moved::default();
+    let mut moved = Moved { settled, ..Moved::default() };
     let mut rest = &lags[..];
     while let Some(first) = rest.first() {
         let count = rest.partition_point(|lag| lag.by_ms - first.by_ms <= 2 * SHARED_MS);
@@ -112,12 +113,11 @@ fn lag_of(cook: &Cook<'_>) -> Option<(i64, bool)> {
     if wrap.is_some_and(|wrap| shown(wrap) && !shown(wrap + by_ms)) {
         return None;
     }
-    // A shift of an hour: no hands were at the meat at any stated mark, and at each of them an hour on.
+    // A shift of an hour: hands were at the meat that long after each stated mark. A fire that is fed, or meat
+    // that is sprayed, every hour shows as many at the stated ones.
     let stated: Vec<i64> = [marks.meat_on_ms, wrap, marks.pull_ms].into_iter().flatten().collect();
-    let by_all = closely
-        && curve.dense
-        && stated.iter().all(|ms| !shown(*ms))
-        && stated.iter().filter(|ms| shown(**ms + by_ms)).count() >= 2;
+    let shown_at = |by_ms: i64| stated.iter().filter(|ms| shown(**ms + by_ms)).count();
+    let by_all = closely && curve.dense && shown_at(by_ms) >= 2.max(shown_at(0));
     // One mark alone, or a small shift without that, must be impossible where it is stated.
     let impossible = crate::marks::is_impossible(cook);
     ((by_two && by_ms.abs() >= 2 * LEAST_MS) || by_all || impossible).then_some((by_ms, by_two))
@@ -199,7 +199,8 @@ fn shifted(season: &Season<'_>, group: &[Lag]) -> Finding {
         if can_be_moved { vec![moved, as_written] } else { vec![as_written] },
     );
     for lag in group {
-        question = question.at(season.cooks[lag.cook].place(columns::card::MEAT_ON_AT.stated_as()));
+        let cook = &season.cooks[lag.cook];
+        question = cook.at_logs(question.at(cook.place(columns::card::MEAT_ON_AT.stated_as())));
     }
     let question = Question { used: Some("as-written".to_owned()), ..question };
     let changes = group.iter().map(|lag| (lag.cook, Change::Shift(by_ms))).collect();

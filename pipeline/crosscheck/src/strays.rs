@@ -1,9 +1,11 @@
-//! Marks that lie outside the cook's own log: another cook's, or of another day.
+//! Marks that lie outside the cook's own log, or on another day than its date: another cook's, or of
+//! another day.
 
 use crate::curve::Curve;
 use crate::finding::{Change, Finding};
 use crate::shifts::Moved;
-use crate::{Season, say};
+use crate::{Cook, Season, say, swapped};
+use columns::card;
 use cook::{Answer, Mark, MarkTimes, Question, QuestionCode};
 use jiff::ToSpan;
 use jiff::tz::TimeZone;
@@ -13,12 +15,16 @@ use std::collections::BTreeSet;
 /// A log begins this long after meat-on at most, and ends this long before the pull at most, where marks
 /// are to be its own, ms (90 min): loggers are switched on late.
 const LATE_MS: i64 = 2 * FAR_OFF_MS;
-const MARKS: [Mark; 4] = [Mark::MeatOn, Mark::Wrap, Mark::Pull, Mark::Slice];
+/// The first mark that is stated of a cook lies at most so many days after its date: a pull, of one that
+/// began in the evening before.
+const DAYS_AFTER: i32 = 2;
+pub(crate) const MARKS: [Mark; 4] = [Mark::MeatOn, Mark::Wrap, Mark::Pull, Mark::Slice];
 /// The answers.
 const EXCHANGE: &str = "exchange";
 const LEAVE_OUT: &str = "leave-out";
+const AS_WRITTEN: &str = "as-written";
 
-fn of(marks: &MarkTimes, mark: Mark) -> Option<i64> {
+pub(crate) fn of(marks: &MarkTimes, mark: Mark) -> Option<i64> {
     match mark {
         Mark::MeatOn => marks.meat_on_ms,
         Mark::Wrap => marks.wrap_ms,
@@ -33,15 +39,42 @@ fn is_outside(curve: &Curve, marks: &MarkTimes) -> bool {
         || marks.pull_ms.is_some_and(|off| off <= curve.first_ms)
 }
 
-/// Whether marks lie in a log, meat-on and pull at the least.
-fn fits(curve: &Curve, marks: &[Option<i64>; 4]) -> bool {
-    let inside = |ms: &i64| (curve.first_ms - LATE_MS..=curve.last_ms + LATE_MS).contains(ms);
-    let [on, _, off, _] = marks;
-    on.is_some() && off.is_some() && marks.iter().take(3).flatten().all(inside)
+/// The calendar days from a cook's date to its first mark.
+fn days_off(cook: &Cook<'_>, marks: &[Option<i64>; 4], zone: &TimeZone) -> Option<i32> {
+    let date: jiff::civil::Date = cook.card.date.as_deref()?.parse().ok()?;
+    let first = marks.iter().flatten().min()?;
+    let day = zone.to_datetime(jiff::Timestamp::from_millisecond(*first).ok()?).date();
+    Some((day - date).get_days())
+}
+
+/// Whether the marks state another day than the date, which is that of meat-on, or the evening before.
+fn is_off_its_day(cook: &Cook<'_>, zone: &TimeZone) -> bool {
+    let marks = MARKS.map(|mark| of(&cook.card.marks, mark));
+    days_off(cook, &marks, zone).is_some_and(|days| !(-1..=DAYS_AFTER).contains(&days))
+}
+
+/// Whether marks can be a cook's: they lie in its log, or without one on its day.
+fn fits(cook: &Cook<'_>, marks: &[Option<i64>; 4], zone: &TimeZone) -> bool {
+    let mut stated = marks.iter().take(3).flatten().peekable();
+    if stated.peek().is_none() {
+        return false;
+    }
+    match cook.curve.filter(|_| !cook.zero_is_meat_on) {
+        Some(curve) => {
+            stated.all(|ms| (curve.first_ms - LATE_MS..=curve.last_ms + LATE_MS).contains(ms))
+        }
+        None => days_off(cook, marks, zone).is_some_and(|days| (0..=1).contains(&days)),
+    }
+}
+
+/// Whether nothing is known of when a cook of the sheet went on or came off.
+pub(crate) fn has_no_marks(cook: &Cook<'_>) -> bool {
+    let marks = &cook.card.marks;
+    !cook.cells.is_empty() && marks.meat_on_ms.is_none() && marks.pull_ms.is_none()
 }
 
 /// Marks as they are, and on another's day.
-fn on_its_day(
+pub(crate) fn on_its_day(
     marks: &MarkTimes,
     own: Option<&str>,
     its: Option<&str>,
@@ -70,7 +103,8 @@ pub(crate) fn find(
         .filter(|at| {
             let cook = &season.cooks[*at];
             let outside = cook.curve.is_some_and(|curve| is_outside(curve, &cook.card.marks));
-            outside && !is_moved(*at) && !cook.zero_is_meat_on
+            let outside = outside && !cook.zero_is_meat_on;
+            (outside || is_off_its_day(cook, season.zone)) && !is_moved(*at)
         })
         .collect();
     let mut findings = Vec::new();
@@ -84,10 +118,21 @@ pub(crate) fn find(
         let pair = others.copied().find_map(|other| {
             Some((other, taken(season, one, other)?, taken(season, other, one)?))
         });
+        // Or it has those of a cook that has none.
+        let pair = pair.or_else(|| {
+            let bare = |at: &usize| *at != one && has_no_marks(&season.cooks[*at]);
+            let mut bare = (0..season.cooks.len()).filter(bare).filter(|at| !paired.contains(at));
+            bare.find_map(|other| {
+                let cook = &season.cooks[other];
+                let marks = taken(season, other, one)?;
+                let fits = cook.curve.is_none() || swapped::bears_out(cook, &marks);
+                fits.then_some((other, [None; 4], marks))
+            })
+        });
         match pair {
             Some((other, of_one, of_other)) => {
                 paired.extend([one, other]);
-                findings.push(exchanged(season, (one, of_one), (other, of_other)));
+                findings.push(exchanged(season, (one, of_one), (other, of_other), true));
             }
             None => findings.push(alone(season, one)),
         }
@@ -100,10 +145,14 @@ fn taken(season: &Season<'_>, cook: usize, of_cook: usize) -> Option<[Option<i64
     let (own, other) = (&season.cooks[cook], &season.cooks[of_cook]);
     let dates = (other.card.date.as_deref(), own.card.date.as_deref());
     let ways = on_its_day(&other.card.marks, dates.0, dates.1, season.zone);
-    ways.into_iter().find(|marks| own.curve.is_some_and(|curve| fits(curve, marks)))
+    ways.into_iter().find(|marks| fits(own, marks, season.zone))
 }
 
-fn set(season: &Season<'_>, cook: usize, marks: [Option<i64>; 4]) -> Vec<(usize, Change)> {
+pub(crate) fn set(
+    season: &Season<'_>,
+    cook: usize,
+    marks: [Option<i64>; 4],
+) -> Vec<(usize, Change)> {
     let stated = &season.cooks[cook].card.marks;
     let change = |(mark, now): (Mark, Option<i64>)| match (of(stated, mark), now) {
         (Some(was), now) => Some((cook, Change::Mark { mark, was, now })),
@@ -117,15 +166,25 @@ fn set(season: &Season<'_>, cook: usize, marks: [Option<i64>; 4]) -> Vec<(usize,
 fn told(season: &Season<'_>, at: usize) -> String {
     let cook = &season.cooks[at];
     let instant = |ms: i64| say::instant(ms, season.zone);
-    let marks = &cook.card.marks;
-    let said: Vec<String> = [(Mark::MeatOn, marks.meat_on_ms), (Mark::Pull, marks.pull_ms)]
+    let said: Vec<String> = MARKS
         .into_iter()
-        .filter_map(|(mark, ms)| Some(format!("{} {}", mark.as_str(), instant(ms?))))
+        .take(3)
+        .filter_map(|mark| Some((mark, of(&cook.card.marks, mark)?)))
+        .map(|(mark, ms)| format!("{} {}", mark.as_str(), instant(ms)))
         .collect();
-    let log = cook.curve.map_or_else(String::new, |curve| {
-        format!("{} to {}", instant(curve.first_ms), instant(curve.last_ms))
-    });
-    format!("cook `{}`: {}, and its log lasts from {log}", cook.card.cook, said.join(", "))
+    let said = if said.is_empty() { "no mark that is known".to_owned() } else { said.join(", ") };
+    let where_else = match (cook.curve, &cook.card.date) {
+        (Some(curve), _) if !cook.zero_is_meat_on => {
+            format!(
+                ", and its log lasts from {} to {}",
+                instant(curve.first_ms),
+                instant(curve.last_ms)
+            )
+        }
+        (_, Some(date)) => format!(", and its date is {date}"),
+        _ => String::new(),
+    };
+    format!("cook `{}`: {said}{where_else}", cook.card.cook)
 }
 
 fn evidence(season: &Season<'_>, at: usize) -> String {
@@ -133,44 +192,87 @@ fn evidence(season: &Season<'_>, at: usize) -> String {
     format!("{}: {:?}", season.cooks[at].card.cook, MARKS.map(|mark| of(marks, mark)))
 }
 
-fn exchanged(
+/// With the cells that state a cook's marks, and its logs, against which they are held.
+pub(crate) fn at_marks(mut question: Question, cook: &Cook<'_>) -> Question {
+    let fields = [card::MEAT_ON_AT, card::WRAP_AT, card::PULL_AT].map(|field| field.stated_as());
+    let stated: Vec<&str> = fields.into_iter().filter(|field| cook.cell(field).is_some()).collect();
+    for field in if stated.is_empty() { &fields[..1] } else { &stated[..] } {
+        question = question.at(cook.place(field));
+    }
+    cook.at_logs(question)
+}
+
+/// Two cooks of which each may have the other's marks. Where `is_certain`, their own cannot be theirs
+/// and wait for the answer; else they are used as written.
+pub(crate) fn exchanged(
     season: &Season<'_>,
     (one, of_one): (usize, [Option<i64>; 4]),
     (other, of_other): (usize, [Option<i64>; 4]),
+    is_certain: bool,
 ) -> Finding {
     let name = |at: usize| season.cooks[at].card.cook.as_str();
+    // Readings that count from their own zero were put where the marks are.
+    let hangs = [one, other].iter().any(|at| season.cooks[*at].zero_is_meat_on);
+    // What the other's row states and could not be placed would be lost.
+    let fields = [card::WRAP_AT, card::PULL_AT].map(|field| field.stated_as());
+    let lost = [one, other]
+        .map(|at| &season.cooks[at])
+        .into_iter()
+        .any(|cook| has_no_marks(cook) && fields.iter().any(|field| cook.cell(field).is_some()));
+    let mut answers = Vec::new();
+    let (mut exchange, mut left_out) = (Vec::new(), Vec::new());
+    if !hangs && !lost {
+        answers.push(Answer::new(EXCHANGE, "each has the other's: they lie in its log"));
+        exchange = set(season, one, of_one);
+        exchange.extend(set(season, other, of_other));
+    }
+    answers.push(Answer::new(LEAVE_OUT, "the marks of both are not used"));
+    for at in [one, other] {
+        left_out.extend(set(season, at, [None; 4]));
+    }
+    if !is_certain {
+        answers.push(Answer::new(AS_WRITTEN, "each has its own"));
+    }
+    let remedy = match (hangs, lost) {
+        (true, _) => {
+            "; their logs count from a zero that hangs on the marks: write each into its own row"
+        }
+        (_, true) => "; one row has times that could not be placed: write each into its own row",
+        _ => "",
+    };
     let question = Question::new(
         QuestionCode::MarksOfAnother,
         &[&evidence(season, one), &evidence(season, other)],
         format!("have the cooks `{}` and `{}` each other's marks?", name(one), name(other)),
-        format!("{}; {}", told(season, one), told(season, other)),
-        vec![
-            Answer::new(EXCHANGE, "each has the other's: they lie in its log"),
-            Answer::new(LEAVE_OUT, "the marks of both are not used"),
-        ],
-    )
-    .at(season.cooks[one].place("meat_on"))
-    .at(season.cooks[other].place("meat_on"));
-    let none = [None; 4];
-    let left_out: Vec<_> = [one, other].into_iter().flat_map(|at| set(season, at, none)).collect();
-    let mut exchanged = set(season, one, of_one);
-    exchanged.extend(set(season, other, of_other));
+        format!("{}; {}{remedy}", told(season, one), told(season, other)),
+        answers,
+    );
+    let question = at_marks(at_marks(question, &season.cooks[one]), &season.cooks[other]);
+    let used = if is_certain { LEAVE_OUT } else { AS_WRITTEN };
+    let mut answered = vec![(LEAVE_OUT, left_out.clone())];
+    answered.extend((!hangs && !lost).then_some((EXCHANGE, exchange)));
     Finding {
-        question: Question { used: Some(LEAVE_OUT.to_owned()), ..question },
-        answered: vec![(EXCHANGE, exchanged), (LEAVE_OUT, left_out.clone())],
-        open: left_out,
+        question: Question { used: Some(used.to_owned()), ..question },
+        answered,
+        open: if is_certain { left_out } else { Vec::new() },
     }
 }
 
 fn alone(season: &Season<'_>, at: usize) -> Finding {
+    let cook = &season.cooks[at];
+    let lies = if is_off_its_day(cook, season.zone) {
+        "its marks are of another day than its date"
+    } else {
+        "its marks lie outside its log"
+    };
     let question = Question::new(
         QuestionCode::MarksOfAnother,
         &[&evidence(season, at)],
-        format!("cook `{}`: its marks lie outside its log", season.cooks[at].card.cook),
+        format!("cook `{}`: {lies}", cook.card.cook),
         format!("{}; a date, a clock or the log is wrong in the sheet", told(season, at)),
         vec![Answer::new(LEAVE_OUT, "the marks are not used; write the right ones into the sheet")],
-    )
-    .at(season.cooks[at].place("meat_on"));
+    );
+    let question = at_marks(question, cook);
     let left_out = set(season, at, [None; 4]);
     Finding {
         question: Question { used: Some(LEAVE_OUT.to_owned()), ..question },

@@ -66,10 +66,11 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
     for (at, cook) in season.cooks.iter().enumerate() {
         let weights = weights_of(cook);
         let cut = cook.card.cut.as_deref().map(trade::meaning);
-        let cut_usual = cut.as_ref().and_then(|cut| usual.get(cut));
+        let cut_usual = cut.as_ref().filter(|cut| !cut.is_empty()).and_then(|cut| usual.get(cut));
         match suspect(&weights, cut.as_deref(), cut_usual) {
             Suspect::None => {
-                let others = cut.as_ref().and_then(|cut| by_cut.get(cut));
+                // A team that writes no cut down cooks what it always cooks.
+                let others = by_cut.get(cut.as_deref().unwrap_or_default());
                 let row = others.and_then(|others| row_in_other_unit(season, at, others));
                 if let Some(row) = row {
                     rows.entry((row.cells[0].1.sheet, is_pounds(row.cells[0].1)))
@@ -224,13 +225,15 @@ fn weights_of(cook: &Cook<'_>) -> [Option<f64>; 4] {
         .map(|weight| weight.map(|weight| weight.0))
 }
 
-/// Of each cook the first weight that it states of those before it is cooked, kg, by cut.
+/// Of each cook the first weight that it states of those before it is cooked, kg, by cut; without one, under
+/// no word.
 fn first_weights(season: &Season<'_>) -> BTreeMap<String, Vec<(usize, f64)>> {
     let mut by_cut: BTreeMap<String, Vec<(usize, f64)>> = BTreeMap::new();
     for (at, cook) in season.cooks.iter().enumerate() {
         let [raw, trimmed, ..] = weights_of(cook);
-        if let (Some(cut), Some(weight)) = (&cook.card.cut, trimmed.or(raw)) {
-            by_cut.entry(trade::meaning(cut)).or_default().push((at, weight));
+        if let Some(weight) = trimmed.or(raw) {
+            let cut = cook.card.cut.as_deref().map(trade::meaning).unwrap_or_default();
+            by_cut.entry(cut).or_default().push((at, weight));
         }
     }
     by_cut

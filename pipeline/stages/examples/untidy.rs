@@ -44,8 +44,10 @@ fn run(seed: u64, from: u64, count: u64, folder: &Path) -> Result<(), Box<dyn Er
         let place = tempfile::tempdir()?;
         let rounds = judge::judge(&untidy(seed, index), place.path())?;
         add(&rounds, &mut facts);
-        for silent in rounds.first.silent.iter().chain(&rounds.answered.silent) {
-            eprintln!("season {index}: SILENT {silent}");
+        for (round, judged) in [("as it is", &rounds.first), ("answered", &rounds.answered)] {
+            for silent in &judged.silent {
+                eprintln!("season {index}, {round}: SILENT {silent}");
+            }
         }
     }
     let lines: String = facts.iter().map(|(what, many)| format!("{many}\t{what}\n")).collect();
@@ -63,6 +65,9 @@ fn add(rounds: &Rounds, facts: &mut BTreeMap<String, usize>) {
         count(format!("{round}: questions"), judged.questions.len());
         for (fate, many) in &judged.fates {
             count(format!("{round}: values {fate:?}"), *many);
+        }
+        for (said, many) in &judged.said {
+            count(format!("{round}: said {said}"), *many);
         }
         for ((slip, fate), many) in &judged.slips {
             count(format!("{round}: slip {} {fate:?}", slip.name()), *many);

@@ -319,8 +319,9 @@ pub(crate) fn ingest_sheets(
         sheets.cards.cards.iter().try_for_each(|card| groups::check_clash(card, &before))?;
     }
     let groups = group(sheets, &uses);
-    let kept = gone_sheets.iter().find(|(_, what)| *what == EVENTS_SHEET).map(|(name, _)| name);
-    let events_sheet = request.events.first().or(kept).map_or("", String::as_str);
+    let kept = gone_sheets.iter().find(|(_, what)| *what == EVENTS_SHEET);
+    let events_sheet = request.events.first().or(kept.map(|(name, _)| name)).cloned();
+    let events_sheet = events_sheet.unwrap_or_default();
     let mut hash = Fingerprint::new("settings of ingest", Stage::Ingest.number());
     hash.json(&sheets.zone.iana_name());
     hash.json(&request.season.log);
@@ -339,7 +340,7 @@ pub(crate) fn ingest_sheets(
         whole: request.whole,
         prune: request.prune,
         unread_meat_on: groups::unread_meat_on(&sheets.cards),
-        events_sheet,
+        events_sheet: &events_sheet,
         files: &files,
         orders,
         logs_hash: OnceLock::new(),
@@ -388,7 +389,8 @@ pub(crate) fn ingest_sheets(
     all.rejected.extend(sheets.cards.rejected.iter().cloned());
     all.rejected.extend(sheets.events.iter().flat_map(|e| e.rejected.iter().cloned()));
     all.gone_sheets = gone_sheets;
-    finish(request, &store, &mut stamps, batch, sheets, &before, all)
+    let uses = std::mem::take(&mut context.uses);
+    finish(request, &store, &mut stamps, batch, (sheets, &uses), &before, all)
 }
 
 /// Each season has a folder; two must not be one where capitals and accents do not count.
@@ -418,7 +420,7 @@ fn finish(
     store: &Store,
     stamps: &mut Stamps,
     batch: ReadingsBatch<'_>,
-    sheets: &Sheets,
+    (sheets, uses): (&Sheets, &HashMap<String, Vec<FoundLog>>),
     before: &Before,
     mut all: GroupResult,
 ) -> Result<IngestSummary, StageError> {
@@ -524,7 +526,7 @@ fn finish(
     for (record, card) in all.records.iter_mut().zip(cards) {
         record.card.fire = card.fire;
     }
-    let curves = examine::examine(request, (store, stamps), sheets, &mut all);
+    let curves = examine::examine(request, (store, stamps), sheets, uses, &mut all);
 
     let cards = all.records.iter().map(|record| &record.card);
     let sheets_of_events = request.events.join(", ");

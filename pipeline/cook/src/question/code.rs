@@ -335,7 +335,7 @@ impl QuestionCode {
             Self::UnitAgainstPhysics => stable(
                 "unit-against-physics",
                 "in which unit are these?",
-                "In the unit that the log says, no pit and no meat are like that; in another, or in tenths of a degree, they are a cook.",
+                "In the unit that the log says, no pit and no meat are like that; in another, in tenths of a degree or in kelvins, they are a cook.",
                 "`unit` in a layout decides as well.",
                 "Time,Pit (F),Brisket (F)\n2026-05-02 06:00,110,4\n2026-05-02 18:00,112,95",
             ),
@@ -426,14 +426,14 @@ impl QuestionCode {
             Self::ZeroBeforeMeatOn => stable(
                 "zero-before-meat-on",
                 "do logs that count from their own zero begin before meat-on?",
-                "Their times are no times of day, so that their zero is taken to be the card's meat-on; but the curve shows the meat go on later. It is asked once for all of them. Until it is answered, the zero is meat-on.",
+                "Their times are no times of day, so that their zero is taken to be the card's meat-on; but a curve shows the meat go on later, or no raw meat at the zero. It is asked once for all of them. Until it is answered, the zero is meat-on. Where logs begin before meat-on, one whose curve does not show when is told at each run.",
                 "A `Started:` line above the header, or `time.start` in a layout, decides as well.",
                 "Elapsed (min),Pit (F),Brisket (F)\n0,160,38\n24,250,38   (the lid opens, and the core begins to warm)",
             ),
             Self::MarksOfAnother => stable(
                 "marks-of-another",
                 "whose marks are these?",
-                "The meat went on after the log had ended, or came off before it began. Two cooks may have each other's marks, each of which lies in the other's log; else a date or a log is wrong. Until it is answered, the marks are not used.",
+                "The meat went on after the log had ended, or came off before it began; or the marks are of another day than the date; or they lie in the log, and another cook's curve shows all of them to within minutes while its own marks fit it as little. Two cooks may have each other's marks; else a date or a log is wrong. Until it is answered, marks outside their log are not used, and others are used as written.",
                 "The right marks, date or log in the sheet decides as well.",
                 "cook,date,meat_on,pull,logs\nmay-1,2026-05-02,22:10,08:40,day.csv\nmay-2,2026-05-09,05:30,16:20,night.csv",
             ),

@@ -10,7 +10,7 @@ use super::plan::decide::{self, Plan};
 use super::question::{Asks, Question};
 use super::rows::ledger::Rows;
 use super::rows::pass;
-use super::settle::passes;
+use super::settle::{passes, scale};
 use super::shown::letter;
 use super::{siblings, sketch, suggest};
 use crate::error::{IngestError, Place};
@@ -68,8 +68,7 @@ pub(crate) fn read_hashed(
             asked.tell(|setting, value| {
                 let answered = options.answered.clone().with(setting, value);
                 let options = ReadOptions { answered, ..options.clone() };
-                let mut log = read_once(&text, content_hash, shown_as, &options).ok()?;
-                as_answered(&mut log, &options);
+                let log = read_once(&text, content_hash, shown_as, &options).ok()?;
                 Some(sketch::of(&log, &options))
             });
             return Err(error);
@@ -175,7 +174,8 @@ fn by_physics(
     Some(log)
 }
 
-/// The question about a log of which nothing says the unit and that is a cook only in tenths of a degree.
+/// The question about a log of which nothing says the unit and that is a cook only in tenths of a degree, or
+/// in kelvins.
 fn in_tenths(
     text: &Text<'_>,
     content_hash: &str,
@@ -188,7 +188,7 @@ fn in_tenths(
     let log = read_once(text, content_hash, shown_as, &as_read).ok()?;
     let likely: Vec<(&str, Scale)> =
         Scale::ALL.into_iter().filter(|(_, scale)| physics::is_cook_on(&log, *scale)).collect();
-    if likely.is_empty() || likely.iter().any(|(_, scale)| !scale.tenths) {
+    if likely.is_empty() || likely.iter().any(|(_, scale)| !scale.is_unusual()) {
         return None;
     }
     let line = log.first_line.as_ref().map_or(0, |(line, _)| *line);
@@ -196,18 +196,6 @@ fn in_tenths(
     let likely = likely.iter().map(|(word, _)| *word).collect();
     let asks = Asks::UnitAgainstPhysics { as_read: "F", likely };
     Some(IngestError::from(Question { place, asks }).of_kind(&log.kind))
-}
-
-/// Reads the numbers as answers say.
-fn as_answered(log: &mut Log, options: &ReadOptions) {
-    if let Some(scale) = options.answered.scale {
-        scale.apply(log);
-    }
-    for (at_ms, unit) in &options.answered.changes {
-        if let Some(unit) = unit {
-            physics::change_from(log, *at_ms, *unit);
-        }
-    }
 }
 
 /// Reads a log, and holds its temperatures against those of a cook: a default gives way to them,
@@ -218,8 +206,7 @@ fn read_checked(
     shown_as: &str,
     options: &ReadOptions,
 ) -> Result<Log, IngestError> {
-    let mut log = read_once(text, content_hash, shown_as, options)?;
-    as_answered(&mut log, options);
+    let log = read_once(text, content_hash, shown_as, options)?;
     let ask = |log: &Log, line: u32, asks: Asks| {
         let place = Place { line: line.into(), ..Place::file(shown_as) };
         let error = IngestError::from(Question { place, asks });
@@ -235,11 +222,18 @@ fn read_checked(
     let Some(unit) = unit.filter(|_| !is_settled && !physics::is_cook(&log)) else {
         return Ok(log);
     };
-    let likely: Vec<(&str, Scale)> =
+    let mut likely: Vec<(&str, Scale)> =
         Scale::ALL.into_iter().filter(|(_, scale)| physics::is_cook_on(&log, *scale)).collect();
+    // A part of a cook is told by its pit alone.
+    if likely.is_empty() && physics::is_impossible(&log) {
+        let is_part = |(_, scale): &(&str, Scale)| physics::is_part_on(&log, *scale);
+        likely = Scale::ALL.into_iter().filter(is_part).collect();
+    }
     match likely[..] {
-        [(_, only)] if log.unit_said == UnitSaid::Default && !only.tenths => {
-            only.apply(&mut log);
+        [(word, only)] if log.unit_said == UnitSaid::Default && !only.is_unusual() => {
+            let answered = options.answered.clone().with(Setting::Scale, word);
+            let options = ReadOptions { answered, ..options.clone() };
+            let mut log = read_once(text, content_hash, shown_as, &options)?;
             log.record.evidence.push(Evidence {
                 what: "unit of the log".to_owned(),
                 taken_as: letter(only.unit).to_owned(),
@@ -303,8 +297,8 @@ fn finish(
         } else {
             UnitSaid::Log
         };
-    // A cell without a unit is in the default; where that is the same, all are in one.
-    let unit_in_cells = rows.units.only().filter(|only| plan.unit.is_none_or(|unit| unit == *only));
+    let read_in = plan.options.answered.scale.map(|scale| scale.unit);
+    let unit_in_cells = scale::unit_in_cells(&plan, &rows).map(|unit| read_in.unwrap_or(unit));
     let layout = suggest::layout(facts, &plan, &rows.channels, &rows.guessed);
     let mut findings = plan.findings;
     findings.extend(rows.findings);

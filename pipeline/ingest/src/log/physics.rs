@@ -33,15 +33,35 @@ const QUIET: f64 = 0.25;
 pub(crate) struct Scale {
     pub(crate) unit: TemperatureUnit,
     pub(crate) tenths: bool,
+    /// Kelvins; the unit is then °C.
+    pub(crate) kelvins: bool,
 }
 
+/// The ice point, K (ITS-90: the Celsius scale is the Kelvin scale less 273.15).
+const ICE_POINT_K: f64 = 273.15;
+
 impl Scale {
+    /// Numbers that are degrees of a unit.
+    const fn of_unit(unit: TemperatureUnit) -> Self {
+        Self { unit, tenths: false, kelvins: false }
+    }
+
+    const fn in_tenths(self) -> Self {
+        Self { tenths: true, ..self }
+    }
+
+    /// Whether it is none of the two units as they are written.
+    pub(crate) fn is_unusual(self) -> bool {
+        self.tenths || self.kelvins
+    }
+
     /// All ways, with the word of each as an answer.
-    pub(crate) const ALL: [(&'static str, Self); 4] = [
-        ("F", Self { unit: TemperatureUnit::Fahrenheit, tenths: false }),
-        ("C", Self { unit: TemperatureUnit::Celsius, tenths: false }),
-        ("tenths-of-F", Self { unit: TemperatureUnit::Fahrenheit, tenths: true }),
-        ("tenths-of-C", Self { unit: TemperatureUnit::Celsius, tenths: true }),
+    pub(crate) const ALL: [(&'static str, Self); 5] = [
+        ("F", Self::of_unit(TemperatureUnit::Fahrenheit)),
+        ("C", Self::of_unit(TemperatureUnit::Celsius)),
+        ("tenths-of-F", Self::of_unit(TemperatureUnit::Fahrenheit).in_tenths()),
+        ("tenths-of-C", Self::of_unit(TemperatureUnit::Celsius).in_tenths()),
+        ("K", Self { kelvins: true, ..Self::of_unit(TemperatureUnit::Celsius) }),
     ];
 
     /// The scale of an answer.
@@ -59,17 +79,16 @@ impl Scale {
             TemperatureUnit::Fahrenheit => Celsius(celsius).fahrenheit(),
         };
         let raw = if self.tenths { raw / 10.0 } else { raw };
+        let raw = if self.kelvins { raw - ICE_POINT_K } else { raw };
         match self.unit {
             TemperatureUnit::Celsius => raw,
             TemperatureUnit::Fahrenheit => Celsius::from_fahrenheit(raw).value(),
         }
     }
 
-    /// Reads the numbers of a log so, in every channel of which the log itself has one unit for
-    /// all cells.
-    pub(crate) fn apply(self, log: &mut Log) {
-        let in_cells = log.unit_in_cells;
-        for channel in &mut log.channels {
+    /// Reads the numbers of channels so, where a channel or all cells (`in_cells`) have one unit.
+    pub(crate) fn apply(self, channels: &mut [LogChannel], in_cells: Option<TemperatureUnit>) {
+        for channel in channels {
             let Some(was) = channel.unit.or(in_cells) else { continue };
             for (celsius, flag) in channel.temp_c.iter_mut().zip(&mut channel.flag) {
                 *celsius = self.read(f64::from(*celsius), was) as f32;
@@ -77,7 +96,6 @@ impl Scale {
             }
             channel.unit = channel.unit.map(|_| self.unit);
         }
-        log.unit_in_cells = in_cells.map(|_| self.unit);
     }
 }
 
@@ -151,6 +169,32 @@ fn is_cook_read(log: &Log, read: impl Fn(f64, Option<TemperatureUnit>) -> f64) -
     PIT_C.contains(&pit) && meats.iter().any(like_meat)
 }
 
+/// No pit is this hot, °C: in a fire box it would glow. Common practice, no source.
+const GLOWS_C: f64 = 450.0;
+
+/// Whether no log can be read so, be it of a part of a cook: its hottest channel glows.
+pub(crate) fn is_impossible(log: &Log) -> bool {
+    hottest(log, |celsius, _| celsius).is_some_and(|hottest| hottest >= GLOWS_C)
+}
+
+/// Whether the hottest channel of a log is a pit, read on a scale.
+pub(crate) fn is_part_on(log: &Log, scale: Scale) -> bool {
+    let read = |celsius, unit: Option<_>| unit.map_or(celsius, |was| scale.read(celsius, was));
+    hottest(log, read).is_some_and(|hottest| PIT_C.contains(&hottest))
+}
+
+/// The middle of the hottest channel of pit and meat.
+fn hottest(log: &Log, read: impl Fn(f64, Option<TemperatureUnit>) -> f64) -> Option<f64> {
+    let of_cook = |c: &&LogChannel| matches!(c.role, Role::Pit | Role::Meat) && c.len() > 2;
+    let middle = |channel: &LogChannel| {
+        let step = channel.len().div_ceil(MOST_READINGS).max(1);
+        let mut sorted: Vec<f32> = channel.temp_c.iter().copied().step_by(step).collect();
+        sorted.sort_by(f32::total_cmp);
+        read(f64::from(sorted[sorted.len() / 2]), log.unit_of(channel))
+    };
+    log.channels.iter().filter(of_cook).map(middle).max_by(f64::total_cmp)
+}
+
 /// A place where the unit changes: the line and instant from which on, and the unit that the
 /// numbers are in from there, by what they were read in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -171,7 +215,7 @@ pub(crate) fn change(log: &Log) -> Option<Change> {
         }
         let at_ms = longest.at_ms[at];
         for to in [TemperatureUnit::Celsius, TemperatureUnit::Fahrenheit] {
-            let scale = Scale { unit: to, tenths: false };
+            let scale = Scale::of_unit(to);
             let mut steps = 0;
             let every = with_unit().all(|channel| {
                 let now = channel.at_ms.partition_point(|&ms| ms < at_ms);
@@ -213,9 +257,9 @@ fn is_quiet_around(temp_c: &[f32], at: usize, step: f64) -> bool {
 }
 
 /// Reads the numbers from an instant on in a unit.
-pub(crate) fn change_from(log: &mut Log, at_ms: i64, to: TemperatureUnit) {
-    let scale = Scale { unit: to, tenths: false };
-    for channel in &mut log.channels {
+pub(crate) fn change_from(channels: &mut [LogChannel], at_ms: i64, to: TemperatureUnit) {
+    let scale = Scale::of_unit(to);
+    for channel in channels {
         let Some(was) = channel.unit else { continue };
         let from = channel.at_ms.partition_point(|&ms| ms < at_ms);
         for at in from..channel.len() {

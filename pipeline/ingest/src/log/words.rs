@@ -123,6 +123,7 @@ const TIME: &[&str] = &[
     "duration",
     "runtime",
     "when",
+    "ts",
     "at",
     "unix",
     "epoch",
@@ -231,7 +232,8 @@ pub(crate) fn is_value(name: &str) -> bool {
 
 /// Whether a name is that of a long log's channels.
 pub(crate) fn is_channel(name: &str) -> bool {
-    any_of(name, CHANNEL)
+    // `CH1` is a channel of its own.
+    any_of(name, CHANNEL) || matches!(&words(name)[..], [whole] if whole == "ch")
 }
 
 /// Whether a name is that of a column of units, or of a preamble's line about them.
@@ -484,6 +486,7 @@ mod tests {
     fn times_of_headers() {
         assert!(is_time("Elapsed (min)") && is_time("Local time") && is_time("Minutes"));
         assert!(is_time("Datum") && is_time("Ora") && is_duration("Dauer (min)"));
+        assert!(is_time("ts") && is_channel("ch") && !is_channel("CH1"));
         assert!(!is_time("Pit") && !is_time("Pit min") && !is_time("Data 1"));
         assert_eq!(numeric_time("elapsed_s"), Some(TimeFormat::ElapsedSeconds));
         assert_eq!(numeric_time("Elapsed (min)"), Some(TimeFormat::ElapsedMinutes));

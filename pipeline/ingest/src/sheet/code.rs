@@ -214,7 +214,7 @@ impl SheetCode {
             ),
             Self::AmbiguousDate => (
                 "ambiguous-date",
-                "day and month could be either way round, and no other date of the sheet tells",
+                "day and month could be either way round, and the sheet's other dates do not agree on one",
                 "A date such as 4/5/2025 in a sheet where no date has a day over 12, or where some are one way and some the other.",
                 CELL_LEFT_OUT,
                 "Write the year first: 2025-05-04.",
@@ -222,7 +222,7 @@ impl SheetCode {
             Self::DateDisagreesWithMeatOn => (
                 "date-disagrees-with-meat-on",
                 "`date` is not the date of `meat_on`",
-                "A cook that went on after midnight, or a date that was copied from the row above.",
+                "A cook that went on after midnight, or a date that was copied from the row above. What is two days or more apart is asked about (`marks-of-another`).",
                 "The date of `meat_on` was used.",
                 "Correct the one that is wrong; `date` is the local date of meat-on.",
             ),

@@ -138,13 +138,28 @@ fn ways(row: &CardRow, zone: &TimeZone) -> Vec<(Vec<Time>, Instants)> {
 /// Times that are neither are taken out of their row, which keeps the ways to read it.
 pub(super) fn settle(rows: &mut [CardRow], zone: &TimeZone, answers: &Answers) {
     let mut unsettled: Vec<(usize, Halves)> = Vec::new();
+    let is_of_24 =
+        |row: &CardRow| row.stated.iter().any(|(_, time, text)| is_of_24_hours(*time, text));
+    let of_24_hours = rows.iter().any(is_of_24);
+    let mut as_written: Vec<usize> = Vec::new();
     for (at, row) in rows.iter_mut().enumerate() {
-        match suspects(row, zone) {
-            // As written it is a cook: only the log may say otherwise.
-            Some(halves) if halves.open.is_empty() => row.halves = Some(halves),
+        match suspects(row, zone, false) {
+            // As written it is a cook: only the log, or the other rows, may say otherwise.
+            Some(halves) if halves.open.is_empty() => {
+                row.halves = Some(halves);
+                as_written.push(at);
+            }
             Some(halves) => unsettled.push((at, halves)),
             None => {}
         }
+    }
+    // A sheet with rows that no 24-hour clock wrote, and with none that one did, is of a 12-hour clock.
+    if !unsettled.is_empty() && !of_24_hours {
+        for at in as_written {
+            let halves = suspects(&mut rows[at], zone, true);
+            unsettled.extend(halves.filter(|halves| !halves.open.is_empty()).map(|own| (at, own)));
+        }
+        unsettled.sort_by_key(|(at, _)| *at);
     }
     for of_meat_on in [true, false] {
         let alike: Vec<&(usize, Halves)> =
@@ -166,15 +181,15 @@ pub(super) fn settle(rows: &mut [CardRow], zone: &TimeZone, answers: &Answers) {
 }
 
 /// The ways to read a row whose bare times are in doubt; those that only one way of being a cook
-/// leaves are settled.
-fn suspects(row: &mut CardRow, zone: &TimeZone) -> Option<Halves> {
+/// leaves are settled. `of_12_hours` is whether the sheet is known to be of such a clock.
+fn suspects(row: &mut CardRow, zone: &TimeZone, of_12_hours: bool) -> Option<Halves> {
     if !row.stated.iter().any(|(_, time, text)| is_bare(*time, text)) {
         return None;
     }
     let says_halves =
         row.stated.iter().any(|(_, time, text)| matches!(time, Time::Clock(_)) && says_half(text));
     let as_written = instants(row, &row.stated, zone);
-    let is_usual = !says_halves && is_a_cook(&as_written, USUAL_REST_MS);
+    let is_usual = !(says_halves || of_12_hours) && is_a_cook(&as_written, USUAL_REST_MS);
     let mut ways = ways(row, zone);
     if ways.len() < 2 {
         return None;

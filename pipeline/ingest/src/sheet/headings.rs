@@ -180,9 +180,13 @@ const MAY_MEAN: &[(&str, &[&str])] = &[
     ("meat_type", &["cut"]),
     ("type_of_meat", &["cut"]),
     ("name", &["cook"]),
+    ("who", &["cook"]),
     ("file", &["logs"]),
     ("files", &["logs"]),
 ];
+
+/// Names that are short for one column where its cells can be of no other kind: `On`, over times of the day.
+const SHORT: [&str; 3] = ["on", "off", "day"];
 
 /// The columns that a clock time may be of.
 const MARKS: [&str; 4] = ["meat_on", "wrap_at", "pull", "slice"];
@@ -222,6 +226,22 @@ impl Cells<'_> {
         };
         let written = self.texts().filter(|text| is_clock(text)).count();
         written >= 2 && self.all(is_time)
+    }
+
+    /// Whether most are dates, and none is without a number.
+    fn are_dates(&self) -> bool {
+        let is_date = |text: &String| !is_time(text) && is_date(text);
+        let dates = self.texts().filter(is_date).count();
+        dates >= 2
+            && dates * 2 > self.texts().count()
+            && self.all(|text| text.contains(|c: char| c.is_ascii_digit()))
+    }
+
+    /// The unit of the first cell, as columns end in it, where all name theirs.
+    fn own_unit(&self) -> Option<&'static str> {
+        let units: Option<Vec<&'static str>> =
+            self.texts().map(|text| unit_behind(&text)).collect();
+        units?.first().copied()
     }
 
     /// The first texts, to be shown.
@@ -302,6 +322,28 @@ pub(super) fn meant(
         if cells.all(is_time) {
             return Meant::Column("wrap_at".to_owned(), "its cells are times");
         }
+    }
+    let holds =
+        |column: &str| columns.iter().find(|known| known.name == column).map(|known| &known.holds);
+    if let ([only], true) = (&candidates[..], SHORT.contains(&name)) {
+        match holds(only) {
+            Some(Holds::Time) if cells.are_clock_times() => {
+                return Meant::Column(only.clone(), "its cells are times");
+            }
+            Some(Holds::Date) if cells.are_dates() => {
+                return Meant::Column(only.clone(), "its cells are dates");
+            }
+            _ => {}
+        }
+    }
+    // One quantity, and each cell says in what: the heading need not.
+    let stem_of = |column: &str| unit_of(column).0.to_owned();
+    if let Some(unit) = cells.own_unit()
+        && candidates.iter().all(|column| stem_of(column) == stem_of(&candidates[0]))
+        && let Some(column) =
+            candidates.iter().find(|column| column.rsplit('_').next() == Some(unit))
+    {
+        return Meant::Column(column.clone(), "its cells say their unit");
     }
     let fits = |column: &str| {
         columns.iter().find(|known| known.name == column).is_some_and(|known| match known.holds {
@@ -400,6 +442,30 @@ fn unit_of(name: &str) -> (&str, Option<&'static str>) {
     (stem, Some(unit))
 }
 
+/// The unit that stands behind a number, as columns end in it.
+fn unit_behind(text: &str) -> Option<&'static str> {
+    let text = text.trim().to_lowercase();
+    let behind =
+        text.trim_start_matches(|c: char| !c.is_alphabetic() && !matches!(c, '#' | '"' | '°'));
+    let word = behind.trim_start_matches('°').trim();
+    let first = word.split(|c: char| c.is_whitespace() || c.is_ascii_digit()).next().unwrap_or("");
+    text.starts_with(|c: char| c.is_ascii_digit()).then_some(())?;
+    Some(match first.trim_end_matches('.') {
+        "kg" | "kgs" | "kilo" | "kilos" => "kg",
+        "lb" | "lbs" | "pound" | "pounds" | "#" => "lb",
+        "f" | "fahrenheit" => "f",
+        "c" | "celsius" => "c",
+        "in" | "inch" | "inches" | "\"" => "in",
+        "mm" => "mm",
+        _ => return None,
+    })
+}
+
+fn is_date(text: &str) -> bool {
+    use super::code::SheetCode;
+    matches!(Writing::default().date(text), Ok(_) | Err(SheetCode::AmbiguousDate))
+}
+
 fn is_number(text: &str) -> bool {
     text.trim().parse::<f64>().is_ok()
 }
@@ -435,6 +501,13 @@ mod tests {
         assert_eq!(meaning("logs"), None);
         assert_eq!(offered("wrap", &["foil", "no wrap", "-"]), ["wrap_method"]);
         assert_eq!(offered("wrap", &["11:30", "+6:30"]), ["wrap_at"]);
+        assert_eq!(offered("on", &["5:08", "22:10"]), ["meat_on"]);
+        assert_eq!(offered("on", &["gas", "22:10"]), ["meat_on", "as-is"]);
+        assert_eq!(offered("day", &["3/7/26", "April 4", "11 Apr 2026"]), ["date"]);
+        assert_eq!(offered("set_temp", &["250F", "244 °F", ""]), ["pit_setpoint_f"]);
+        assert_eq!(offered("set_temp", &["250F", "244"]).len(), 3);
+        assert_eq!(offered("cooked", &["7 lb 4 oz", "3.1 kg"]), ["cooked_weight_lb"]);
+        assert_eq!(offered("weight", &["7 lb"]).len(), 7);
         assert_eq!(offered("wrapped", &["yes", "no"]), ["wrap_method", "wrap_at", "as-is"]);
         let weights = ["raw_weight_lb", "trimmed_weight_lb", "cooked_weight_lb", "as-is"];
         assert_eq!(offered("weight_lbs", &["12.5"]), weights);

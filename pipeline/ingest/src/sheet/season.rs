@@ -184,8 +184,11 @@ fn read_card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card
         }
         _ => None,
     });
+    // After midnight, or copied from the row above; what is further apart is held against the log.
+    let is_far = written_day.zip(marked_day).is_some_and(|(day, other)| (day - other).abs() > 1);
     if let (Some(written), Some(marked)) = (written_day, marked_day)
         && written != marked
+        && !is_far
     {
         cells.reject(
             card::DATE.stated_as(),
@@ -194,7 +197,7 @@ fn read_card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card
         );
     }
     row.day = marked_day.or(written_day);
-    let date = row.day.map(stated::date_text);
+    let date = written_day.filter(|_| is_far).or(row.day).map(stated::date_text);
     let season =
         cells.text(card::SEASON.stated_as()).or_else(|| Some(date.as_ref()?[..4].to_owned()));
     let mut stated = Card {
@@ -322,7 +325,7 @@ impl<'s> CellReader<'s> {
     /// As [`Self::text`], of a cell with a date or time: a bare number that can only be a
     /// serial date of this century is taken as one.
     fn time_text(&mut self, column: &str) -> Option<String> {
-        let text = self.text(column)?;
+        let text = self.text(column).filter(|text| !trade::is_missing(text))?;
         match self.sheet.cell(self.row, column) {
             Some(Cell::Number(value)) => {
                 Some(self.sheet.serial(*value).map_or(text, |cell| cell.text()))

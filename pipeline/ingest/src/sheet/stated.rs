@@ -41,7 +41,7 @@ pub(super) fn parse(text: &str, zone: &TimeZone, writing: &Writing) -> Result<Ti
     }))
 }
 
-/// A text without what says that it is a guess (`about`, `~`, `ish`) and without a remark in
+/// A text without what says that it is a guess (`about`, `~`, `ish`, `or so`) and without a remark in
 /// brackets behind it: `4:24 (late!)`.
 pub(super) fn without_remark(text: &str) -> &str {
     let mut bare = text.trim();
@@ -63,8 +63,10 @@ pub(super) fn without_remark(text: &str) -> &str {
             bare = bare[length..].trim_start();
         }
     }
-    if let Some(length) = cut(bare, "ish", false) {
-        bare = bare[..bare.len() - length].trim_end_matches(['-', ' ']);
+    for word in ["ish", " or so", " approx.", " approx", " about", "?"] {
+        if let Some(length) = cut(bare, word, false) {
+            bare = bare[..bare.len() - length].trim_end_matches(['-', ' ', ',']);
+        }
     }
     bare
 }

@@ -13,6 +13,10 @@ use cook::Evidence;
 pub(super) struct Writing {
     /// `4/5/2025` is the fourth of May, or the fifth of April.
     order: Option<TimeFormat>,
+    /// Likewise of `4.5.2025`: a sheet that two hands wrote has both.
+    dotted: Option<TimeFormat>,
+    /// The year of all dates that have one: `May 3` is of it.
+    year: Option<i16>,
     /// Decimals are parted by a comma, or by a point.
     decimal: Option<u8>,
     /// What was decided, and by which cells.
@@ -32,8 +36,22 @@ impl Writing {
         numbers: impl Iterator<Item = Written<'t>>,
     ) -> Self {
         let mut writing = Self::default();
-        let order = decide(dates.filter_map(|(line, text)| Some((order_of(text)?, line, text))));
-        if let Some((order, line, text)) = order {
+        let dates: Vec<Written<'t>> = dates.collect();
+        let years = dates.iter().filter_map(|(line, text)| Some((year_of(text)?, *line, *text)));
+        writing.year = decide(years.clone()).map(|(year, ..)| year);
+        let lacks_year = |text: &str| year_of(text).is_none() && with_year(text, 2000).is_some();
+        if let (Some((year, line, text)), true) =
+            (decide(years), dates.iter().any(|(_, text)| lacks_year(text)))
+        {
+            let setting = "write dates as 2025-05-03";
+            writing.tell("year of dates without one", &year.to_string(), line, text, setting);
+        }
+        let orders =
+            dates.into_iter().filter_map(|(line, text)| Some((order_of(text)?, line, text)));
+        let (dotted, others): (Vec<_>, Vec<_>) = orders.partition(|(.., text)| is_dotted(text));
+        let of_all = decide(others.iter().chain(&dotted).copied());
+        writing.dotted = of_all.or(decide(dotted.into_iter())).map(|(order, ..)| order);
+        if let Some((order, line, text)) = of_all.or(decide(others.into_iter())) {
             writing.order = Some(order);
             let word = if order == TimeFormat::DayFirst { "day first" } else { "month first" };
             writing.tell("order of day and month", word, line, text, "write dates as 2025-05-03");
@@ -53,6 +71,7 @@ impl Writing {
     /// Fixes the order of day and month.
     pub(super) fn set_order(&mut self, order: TimeFormat) {
         self.order = Some(order);
+        self.dotted = Some(order);
     }
 
     fn tell(&mut self, what: &str, taken_as: &str, line: u64, text: &str, setting: &str) {
@@ -74,8 +93,11 @@ impl Writing {
         if let Some(day) = time::parse_iso_date(bytes).or_else(|| whole(TimeFormat::MonthName)) {
             return Ok(day);
         }
-        match self.choose(ORDERS.map(whole)) {
+        match self.choose(text, ORDERS.map(whole)) {
             Err(SheetCode::BadDate) => {
+                if let Some(dated) = self.year.and_then(|year| with_year(text, year)) {
+                    return self.date(&dated);
+                }
                 let moment = self.moment(text).map_err(|code| match code {
                     SheetCode::AmbiguousDate => code,
                     _ => SheetCode::BadDate,
@@ -93,11 +115,16 @@ impl Writing {
         if let Some(stamp) = time::parse_iso(bytes).or_else(named) {
             return Ok(stamp);
         }
-        self.choose(ORDERS.map(|format| time::parse(format, bytes, None)))
+        self.choose(text, ORDERS.map(|format| time::parse(format, bytes, None)))
     }
 
-    fn choose<T: PartialEq + Copy>(&self, read: [Option<T>; 2]) -> Result<T, SheetCode> {
-        match (read, self.order) {
+    fn choose<T: PartialEq + Copy>(
+        &self,
+        text: &str,
+        read: [Option<T>; 2],
+    ) -> Result<T, SheetCode> {
+        let order = if is_dotted(text) { self.dotted } else { self.order };
+        match (read, order) {
             ([None, None], _) => Err(SheetCode::BadDate),
             ([Some(only), None] | [None, Some(only)], _) => Ok(only),
             ([Some(one), Some(other)], _) if one == other => Ok(one),
@@ -147,6 +174,37 @@ fn decide<'t, T: PartialEq + Copy>(
 ) -> Option<(T, u64, &'t str)> {
     let first = said.next()?;
     said.all(|(other, ..)| other == first.0).then_some(first)
+}
+
+/// The year of a date that has one, however its day and month stand.
+fn year_of(text: &str) -> Option<i16> {
+    let bytes = text.as_bytes();
+    let named = || Some(time::parse_date(TimeFormat::MonthName, bytes)?.0);
+    let in_order = || ORDERS.iter().find_map(|order| Some(time::parse_date(*order, bytes)?.0));
+    let iso = || Some(time::parse_iso(bytes)?.ms.div_euclid(time::DAY_MS));
+    let days = time::parse_iso_date(bytes).or_else(iso).or_else(named).or_else(in_order)?;
+    super::stated::date_text(days).get(..4)?.parse().ok()
+}
+
+/// A date without a year (`May 3`, `3. May`, `5/3`), with one.
+fn with_year(text: &str, year: i16) -> Option<String> {
+    let text = text.trim().trim_end_matches(['.', ',']);
+    let named = format!("{text} {year}");
+    let bytes = named.as_bytes();
+    if time::parse_date(TimeFormat::MonthName, bytes).is_some_and(|(_, rest)| rest.is_empty()) {
+        return Some(named);
+    }
+    let sign = text.chars().find(|c| matches!(c, '/' | '.' | '-'))?;
+    let numbered = format!("{text}{sign}{year}");
+    let is_date = |order: &TimeFormat| {
+        time::parse_date(*order, numbered.as_bytes()).is_some_and(|(_, rest)| rest.is_empty())
+    };
+    (text.matches(sign).count() == 1 && ORDERS.iter().any(is_date)).then_some(numbered)
+}
+
+/// Whether a date is written with points: `4.5.2025`.
+fn is_dotted(text: &str) -> bool {
+    text.bytes().filter(|byte| *byte == b'.').count() >= 2
 }
 
 /// The only order in which a date can be read.
@@ -225,6 +283,9 @@ mod tests {
         assert_eq!(day(&day_first, "4/5/2025").as_deref(), Ok("2025-05-04"));
         let month_first = writing(&["4/5/2025", "5/14/2025 10:10 pm"], &[]);
         assert_eq!(day(&month_first, "4/5/2025").as_deref(), Ok("2025-04-05"));
+        let of_two_hands = writing(&["4/5/2025", "5/14/2025", "25.12.2025"], &[]);
+        assert_eq!(day(&of_two_hands, "4/5/2025").as_deref(), Ok("2025-04-05"));
+        assert_eq!(day(&of_two_hands, "4.5.2025").as_deref(), Ok("2025-05-04"));
         for open in [writing(&["4/5/2025"], &[]), writing(&["25/12/2025", "5/14/2025"], &[])] {
             assert_eq!(day(&open, "4/5/2025"), Err(SheetCode::AmbiguousDate));
             assert_eq!(open.moment("4/5/2025 10:00"), Err(SheetCode::AmbiguousDate));
@@ -236,6 +297,19 @@ mod tests {
             assert_eq!(day(&none, text).as_deref(), Ok("2025-05-04"), "{text}");
         }
         assert_eq!(day(&none, "2025-02-30"), Err(SheetCode::BadDate));
+    }
+
+    #[test]
+    fn dates_without_a_year_are_of_the_one_that_all_others_have() {
+        let one = writing(&["2026-04-11", "4/25/2026", "May 3", "5/23"], &[]);
+        assert_eq!(day(&one, "May 3").as_deref(), Ok("2026-05-03"));
+        assert_eq!(day(&one, "5/23").as_deref(), Ok("2026-05-23"));
+        assert_eq!(one.evidence.len(), 2);
+        for none in [writing(&["2025-04-11", "2026-04-25", "May 3"], &[]), Writing::default()] {
+            assert_eq!(day(&none, "May 3"), Err(SheetCode::BadDate));
+        }
+        assert_eq!(day(&one, "6-7").as_deref(), Ok("2026-06-07"));
+        assert_eq!(day(&one, "12.5 lb"), Err(SheetCode::BadDate));
     }
 
     #[test]

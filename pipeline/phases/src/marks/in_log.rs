@@ -18,6 +18,12 @@ const RAW_BELOW_C: f64 = 30.0;
 const RAW_RISE_C: f64 = 12.0;
 /// Meat-on is looked for in the first part of the log only, ms (6 h).
 const MEAT_ON_WITHIN_MS: i64 = 6 * 3_600_000;
+/// A probe in the air has cooled to the meat that it was put into within this, ms (90 min), …
+const SLOW_MS: i64 = 5_400_000;
+/// … by medians over this, ms (5 min), …
+const STEP_MS: i64 = 300_000;
+/// … to what meat has out of a cold room, °C.
+const FRIDGE_C: f64 = 12.0;
 /// The core of raw meat has begun to rise when it is this far above its beginning, °C.
 const RISEN_C: f64 = 1.5;
 /// A core below this was not pulled for being done, °C: whatever falls there is not the pull.
@@ -131,6 +137,29 @@ fn last_fall_to_raw(samples: Samples) -> Option<usize> {
         }
     }
     found
+}
+
+/// Where a probe that was in the air over a lit pit has cooled to raw meat, however slowly: no meat cools
+/// there.
+pub(super) fn slow_fall_to_raw(core: Samples, pit: Samples) -> Option<i64> {
+    let start_ms = *core.at_ms.first()?;
+    let early = despiked(core.within(start_ms, start_ms + SLOW_MS));
+    let levels: Vec<(i64, f64)> = (0..SLOW_MS / STEP_MS)
+        .filter_map(|step| {
+            let from_ms = start_ms + step * STEP_MS;
+            let level = median(early.view().within(from_ms, from_ms + STEP_MS).temp_c)?;
+            Some((from_ms, level))
+        })
+        .collect();
+    let &(lowest_ms, lowest) = levels.iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
+    let before = levels.iter().take_while(|(ms, _)| *ms < lowest_ms);
+    let highest = before.map(|(_, level)| *level).fold(f64::NEG_INFINITY, f64::max);
+    let is_lit = pit.at(lowest_ms).is_some_and(|pit| pit > LIT_ABOVE_C);
+    if !(is_lit && lowest < FRIDGE_C && highest - lowest >= SUDDEN_C) {
+        return None;
+    }
+    // The fall is over at the first level that is as low as it gets.
+    levels.iter().find(|(_, level)| *level <= lowest + RISEN_C).map(|(ms, _)| *ms)
 }
 
 /// Where a core that begins raw has begun to rise.

@@ -28,7 +28,9 @@ pub struct SeenMarks {
 /// lead meat channel and the pit.
 pub fn seen_marks(core: Samples<'_>, pit: Samples<'_>) -> SeenMarks {
     let Some(&start_ms) = core.at_ms.first() else { return SeenMarks::default() };
-    let meat_on_ms = in_log::meat_on(core, pit).map(|seen| seen.at_ms);
+    let meat_on_ms = in_log::meat_on(core, pit)
+        .map(|seen| seen.at_ms)
+        .or_else(|| in_log::slow_fall_to_raw(core, pit));
     let mut dips_found = Vec::new();
     dips::bridge(core, &[], &mut dips_found);
     let dips_ms: Vec<i64> = dips_found.iter().map(|dip| dip.start_ms).collect();

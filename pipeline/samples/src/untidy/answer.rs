@@ -83,7 +83,16 @@ impl UntidySeason {
             }
             // The habit is the logger's: it is switched on while the pit comes up.
             "zero-before-meat-on" => offered("curve"),
-            "marks-of-another" => offered("exchange"),
+            "marks-of-another" => {
+                let of_sheet = question.places.iter().filter_map(|place| self.cook_at(place));
+                let slipped = |cook: &UntidyCook| cook.slips.contains(&Slip::MarksExchanged);
+                let all: Vec<bool> = of_sheet.map(slipped).collect();
+                match (all.iter().all(|is| *is), all.iter().any(|is| *is)) {
+                    (true, true) => offered("exchange"),
+                    (_, false) => offered("as-written"),
+                    _ => None,
+                }
+            }
             // What was written is what was done, but where somebody slipped.
             "mark-against-curve" => {
                 let slips = &self.cook_at(place)?.slips;

@@ -320,7 +320,14 @@ pub(super) fn write(fires: &[Fire], season: &mut UntidySeason, random: &mut ChaC
                             && style.weights != UnitAt::Cell
                         {
                             cook.slips.push(Slip::WeightInOtherUnit);
+                            // What is meant is what was read off the scale.
                             let other = if style.metric { Kilograms(raw).pounds() } else { raw };
+                            let other = (other * 10.0).round() / 10.0;
+                            card.raw_weight = Some(if style.metric {
+                                Kilograms::from_pounds(other)
+                            } else {
+                                Kilograms(other)
+                            });
                             format!("{other:.1}")
                         } else {
                             text

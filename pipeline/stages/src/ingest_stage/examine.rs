@@ -3,10 +3,12 @@
 
 use super::groups::GroupResult;
 use super::unchanged::ELAPSED;
+use super::zeros;
 use super::{EVENTS_SHEET, IngestRequest, Sheets};
 use crate::error::StageError;
 use cook::{Card, Event, EventKind, Mark};
 use crosscheck::{Cell, Change, Cook, Curve, Season};
+use ingest::FoundLog;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, HashMap};
 use std::path::PathBuf;
@@ -54,6 +56,7 @@ pub(super) fn examine(
     request: &IngestRequest,
     (store, stamps): (&Store, &Stamps),
     sheets: &Sheets,
+    uses: &HashMap<String, Vec<FoundLog>>,
     all: &mut GroupResult,
 ) -> CurvesFile {
     let path = store.root().join(FILE);
@@ -62,6 +65,11 @@ pub(super) fn examine(
     let kept = curves_of(store, is_whole.then_some(&path), all);
     let rows: HashMap<&str, _> =
         sheets.cards.cards.iter().map(|card| card.cook.as_str()).zip(&sheets.cards.rows).collect();
+    let with_curves = all.records.iter().filter_map(|record| {
+        let cook = record.card.cook.as_str();
+        Some((record, &kept.cooks.get(cook)?.curve, *rows.get(cook)?))
+    });
+    zeros::unshown(with_curves, uses, &request.answers, &mut all.questions, &mut all.told);
     let mut events: HashMap<&str, Vec<&Event>> = HashMap::new();
     for event in &all.events {
         events.entry(&event.cook).or_default().push(event);
@@ -70,6 +78,9 @@ pub(super) fn examine(
     let examined: Vec<usize> = (0..all.records.len())
         .filter(|at| rows.contains_key(all.records[*at].card.cook.as_str()))
         .collect();
+    let logs_of = |cook: &str| {
+        uses.get(cook).into_iter().flatten().map(|found| found.file.shown_as.as_str()).collect()
+    };
     let cooks = examined.iter().map(|at| {
         let CookRecord { card, computed_from, .. } = &all.records[*at];
         let mut events = events.get(card.cook.as_str()).cloned().unwrap_or_default();
@@ -89,6 +100,7 @@ pub(super) fn examine(
             curve: kept.cooks.get(&card.cook).map(|kept| &kept.curve),
             cells: cells.collect(),
             zero_is_meat_on: computed_from.ends_with(ELAPSED),
+            logs: logs_of(&card.cook),
         }
     });
     let season = Season {

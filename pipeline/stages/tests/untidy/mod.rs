@@ -293,6 +293,8 @@ fn fate(
     let in_log = |place: &str| {
         cook.logs.iter().any(|log| place.starts_with(log.as_str()) || log.starts_with(place))
     };
+    // A mark is held against the curve: while its log waits or is refused, nothing can be said of it.
+    let waits = |place: &str| is_time && in_log(place);
     let hangs_on_zone =
         of_log || ["date", "meat_on", "wrap_at", "pull", "the cook"].contains(&what);
     let asks = |question: &&Question| {
@@ -302,7 +304,7 @@ fn fate(
             || question
                 .places
                 .iter()
-                .any(|place| if of_log { in_log(place) } else { in_row(place) })
+                .any(|place| if of_log { in_log(place) } else { in_row(place) || waits(place) })
     };
     if summary.questions.iter().any(|question| asks(&question)) {
         return Fate::Asked;
@@ -312,7 +314,9 @@ fn fate(
         Subject::Cook(own) | Subject::Kept(own) => *own == cook.card.cook,
         Subject::Log(log) => of_log && cook.logs.contains(log),
     });
-    if refused.is_some_and(|_| of_log) || summary.told.iter().any(|told| told.contains(&name)) {
+    if refused.is_some_and(|_| of_log || is_time)
+        || summary.told.iter().any(|told| told.contains(&name))
+    {
         return Fate::Told;
     }
     let is_rejected = summary.rejected.iter().any(|row| {

@@ -41,7 +41,7 @@ impl Stage {
         match self {
             Self::Phases => rows::PHASES,
             Self::Measures => rows::MEASURES,
-            Self::Ingest => 4,
+            Self::Ingest => 6,
             Self::Study => 7,
             Self::Report => 3,
         }

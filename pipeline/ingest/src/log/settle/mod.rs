@@ -18,6 +18,7 @@ mod readings;
 mod resets;
 mod restart;
 mod roles;
+pub(crate) mod scale;
 mod sentinels;
 mod steps;
 mod tails;

@@ -2,7 +2,7 @@
 
 use super::{
     book, direction, doubles, first_day, footer, instants, jumps, never_set, put_on, readings,
-    restart, roles, sentinels, tails, unit, usable, zero,
+    restart, roles, scale, sentinels, tails, unit, usable, zero,
 };
 use crate::error::IngestError;
 use crate::log::finding::Findings;
@@ -20,7 +20,7 @@ enum Pass {
 use Pass::{OrRefuse, Sure};
 
 /// Every pass with its name, and why it stands where it does.
-const PASSES: [(&str, Pass); 17] = [
+const PASSES: [(&str, Pass); 18] = [
     // Before all others: while °C and °F are open, no value can be judged by its neighbours.
     ("unit", OrRefuse(unit::settle)),
     // Before what compares values, since a number that lost its end is another number; and while
@@ -53,6 +53,8 @@ const PASSES: [(&str, Pass); 17] = [
     ("book", Sure(book::settle)),
     // Behind the book, which counts the cells of the rows that are emptied here.
     ("readings", Sure(readings::settle)),
+    // Behind the readings, which know each channel's unit; before roles, which hang on degrees.
+    ("scale", Sure(scale::settle)),
     // Behind the readings, since roles are shown by courses in time.
     ("roles", Sure(roles::settle)),
     // Last, since it judges what is left.

@@ -92,3 +92,27 @@ fn a_habit_is_one_question_and_the_log_comes_first() {
     assert!(settle(0, 4 * 1440).1);
     assert!(settle(5 * 1440, 6 * 1440).1);
 }
+
+#[test]
+fn a_slice_without_its_half_does_not_keep_the_log_from_telling() {
+    // By day it would be a cook as well, of nineteen hours.
+    let mut reading = read("a,2026-06-06,10:20,3:00,5:30,6:30,\n", &Answers::default());
+    assert_eq!(minutes(&reading), [Some(1000), Some(1150), Some(1210)]);
+    let at = |minutes: i64| 20_610 * DAY_MS + minutes * 60_000;
+    let mut row = reading.rows[0].clone();
+    row.settle_halves(&TimeZone::UTC, at(22 * 60), at(30 * 60));
+    resolve_card(&mut reading.cards[0], &row, &TimeZone::UTC, None, false, None);
+    assert_eq!(minutes(&reading), [Some(280), Some(430), Some(490)]);
+}
+
+#[test]
+fn a_row_of_a_twelve_hour_clock_makes_the_sheet_one() {
+    let night = "a,2026-06-06,10:20,3:00,5:30,,\n";
+    // Alone it is a cook as it is written.
+    assert_eq!(questions(&read(night, &Answers::default())), []);
+    let of_twelve = format!("{night}b,2026-06-13,5:45,12:59,4:16,,\n");
+    assert_eq!(questions(&read(&of_twelve, &Answers::default()))[0].places.len(), 2);
+    // A row that only a 24-hour clock can have written speaks for the others.
+    let mixed = format!("{of_twelve}c,2026-06-20,22:10,03:00,08:16,,\n");
+    assert_eq!(questions(&read(&mixed, &Answers::default()))[0].places.len(), 1);
+}

@@ -1,0 +1,130 @@
+//! Two cooks whose marks lie in their logs, and of which each one's curve bears the other's out.
+//!
+//! A mark that the curve shows some way off is a late hand, or a sign that was taken for another. Where
+//! another cook's curve shows all of a cook's marks to within minutes, and that cook's own marks fit it
+//! as little, they stand in each other's row.
+
+use crate::finding::Finding;
+use crate::strays::{MARKS, exchanged, has_no_marks, of, on_its_day};
+use crate::{Cook, Season};
+use std::collections::BTreeSet;
+
+/// A mark is written, and seen in a curve, to within this, ms (10 min). Common practice, no source.
+const NEAR_MS: i64 = 600_000;
+/// A mark that its curve shows this far off is perhaps not its own, ms (20 min).
+const OFF_MS: i64 = 1_200_000;
+/// So many marks of both must be borne out by the other's curve.
+const BORNE_OUT: usize = 3;
+
+type Marks = [Option<i64>; 4];
+
+/// How a curve bears marks out.
+#[derive(Debug, Clone, Copy, Default)]
+struct Fit {
+    /// So many marks are seen where they are stated.
+    near: usize,
+    /// So many of meat-on and pull are seen elsewhere, …
+    off: usize,
+    /// … or neither where they are stated nor far from there.
+    between: usize,
+    /// Whether meat-on is among those that are seen elsewhere.
+    on_is_off: bool,
+}
+
+impl Fit {
+    fn add(&mut self, off_ms: i64) {
+        match off_ms.abs() {
+            ..=NEAR_MS => self.near += 1,
+            OFF_MS.. => self.off += 1,
+            _ => self.between += 1,
+        }
+    }
+}
+
+/// How a cook's curve bears marks out. Where its log hangs on its meat-on, marks count from that.
+fn fit(cook: &Cook<'_>, marks: &Marks) -> Option<Fit> {
+    let curve = cook.curve.filter(|curve| curve.dense)?;
+    let [on, wrap, off, _] = *marks;
+    let seen_on = on.zip(curve.meat_on_ms).map(|(said, seen)| seen - said);
+    let seen_off = off.zip(curve.pull_ms).map(|(said, seen)| seen - said);
+    let mut fit = Fit::default();
+    let by_ms = if cook.zero_is_meat_on {
+        let by_ms = seen_on.or(seen_off)?;
+        if seen_on.is_some() {
+            fit.near += 1;
+        }
+        by_ms
+    } else {
+        seen_on.into_iter().for_each(|off_ms| fit.add(off_ms));
+        fit.on_is_off = fit.off > 0;
+        0
+    };
+    seen_off.into_iter().for_each(|off_ms| fit.add(off_ms - by_ms));
+    let is_seen = |ms: i64| curve.opened_ms.iter().any(|seen| (seen - ms - by_ms).abs() <= NEAR_MS);
+    fit.near += usize::from(wrap.is_some_and(is_seen));
+    Some(fit)
+}
+
+fn own(cook: &Cook<'_>) -> Marks {
+    MARKS.map(|mark| of(&cook.card.marks, mark))
+}
+
+/// Whether a cook's own marks may be another's: its curve shows one of them elsewhere, or it has none.
+fn is_open(cook: &Cook<'_>) -> bool {
+    has_no_marks(cook) || fit(cook, &own(cook)).is_some_and(|fit| fit.off > 0)
+}
+
+/// Whether a cook's curve bears out all of another's marks that it shows, two at least.
+pub(crate) fn bears_out(cook: &Cook<'_>, marks: &Marks) -> bool {
+    fit(cook, marks).is_some_and(|fit| fit.off + fit.between == 0 && fit.near >= 2)
+}
+
+/// Two cooks of one log see the same lids: that the meat went on elsewhere must tell of both.
+fn may_be_exchanged(one: &Cook<'_>, other: &Cook<'_>) -> bool {
+    let on_is_off = |cook: &Cook<'_>| fit(cook, &own(cook)).is_some_and(|fit| fit.on_is_off);
+    let share = one.logs.iter().any(|log| other.logs.contains(log));
+    !share || (on_is_off(one) && on_is_off(other))
+}
+
+/// The marks that a cook would have of another, if its curve bears them out, and how many it does.
+fn taken(season: &Season<'_>, cook: usize, of_cook: usize) -> Option<(Marks, usize)> {
+    let (own, other) = (&season.cooks[cook], &season.cooks[of_cook]);
+    if has_no_marks(other) {
+        return Some(([None; 4], 0));
+    }
+    let dates = (other.card.date.as_deref(), own.card.date.as_deref());
+    let ways = on_its_day(&other.card.marks, dates.0, dates.1, season.zone);
+    let borne_out = ways.into_iter().filter_map(|marks| {
+        let fit = fit(own, &marks).filter(|fit| fit.off + fit.between == 0 && fit.near > 0)?;
+        Some((marks, fit.near))
+    });
+    borne_out.max_by_key(|(_, near)| *near)
+}
+
+/// What was found, and whose marks are not to be asked about one by one.
+pub(crate) fn find(season: &Season<'_>) -> (Vec<Finding>, BTreeSet<usize>) {
+    let open: Vec<usize> =
+        (0..season.cooks.len()).filter(|at| is_open(&season.cooks[*at])).collect();
+    let mut pairs: Vec<(usize, usize, Marks, usize, Marks)> = Vec::new();
+    for (index, &one) in open.iter().enumerate() {
+        for &other in &open[index + 1..] {
+            if !may_be_exchanged(&season.cooks[one], &season.cooks[other]) {
+                continue;
+            }
+            let Some((of_one, near_one)) = taken(season, one, other) else { continue };
+            let Some((of_other, near_other)) = taken(season, other, one) else { continue };
+            if near_one + near_other >= BORNE_OUT {
+                pairs.push((near_one + near_other, one, of_one, other, of_other));
+            }
+        }
+    }
+    pairs.sort_by_key(|(near, one, _, other, _)| (std::cmp::Reverse(*near), *one, *other));
+    let (mut findings, mut settled) = (Vec::new(), BTreeSet::new());
+    for (_, one, of_one, other, of_other) in pairs {
+        if !settled.contains(&one) && !settled.contains(&other) {
+            settled.extend([one, other]);
+            findings.push(exchanged(season, (one, of_one), (other, of_other), false));
+        }
+    }
+    (findings, settled)
+}
