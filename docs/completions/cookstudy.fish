@@ -238,14 +238,14 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l out -d 'F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l cook -d 'Only this cook\'s page, as cook-ID.html' -r
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l units -d 'Units of the report, whatever the settings say' -r -f -a "us\t'°F and pounds'
 metric\t'°C and kilograms'"
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l settings -d 'Season settings' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l settings -d 'Season settings (default: those of the season that the store lies in)' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand summary" -l store -d 'The store' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand summary" -l study -d 'The study, as `cookstudy study` wrote it' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand summary" -l out -d 'File to write' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand summary" -l units -d 'Units of the pages, whatever the settings say' -r -f -a "us\t'°F and pounds'
 metric\t'°C and kilograms'"
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand summary" -l settings -d 'Season settings' -r -F
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand summary" -l settings -d 'Season settings (default: those of the season that the store lies in)' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand summary" -l public -d 'For people outside the team: without costs, suppliers, lots and columns of your own'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand summary" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand completions" -s h -l help -d 'Print help'

@@ -396,7 +396,7 @@ _arguments "${_arguments_options[@]}" : \
 '--cook=[Only this cook'\''s page, as cook-ID.html]:ID:_default' \
 '--units=[Units of the report, whatever the settings say]:UNITS:((us\:"°F and pounds"
 metric\:"°C and kilograms"))' \
-'--settings=[Season settings]:FILE:_files' \
+'--settings=[Season settings (default\: those of the season that the store lies in)]:FILE:_files' \
 '-h[Print help (see more with '\''--help'\'')]' \
 '--help[Print help (see more with '\''--help'\'')]' \
 && ret=0
@@ -408,7 +408,7 @@ _arguments "${_arguments_options[@]}" : \
 '--out=[File to write]:FILE:_files' \
 '--units=[Units of the pages, whatever the settings say]:UNITS:((us\:"°F and pounds"
 metric\:"°C and kilograms"))' \
-'--settings=[Season settings]:FILE:_files' \
+'--settings=[Season settings (default\: those of the season that the store lies in)]:FILE:_files' \
 '--public[For people outside the team\: without costs, suppliers, lots and columns of your own]' \
 '-h[Print help (see more with '\''--help'\'')]' \
 '--help[Print help (see more with '\''--help'\'')]' \
