@@ -200,7 +200,7 @@ fn a_wrap_that_does_nothing_is_found_to_do_nothing() {
 fn few_unwrapped_cooks_leave_a_wide_answer() {
     let model_error = |unwrapped: usize| {
         let wrap_at = move |cook: usize| (cook >= unwrapped).then_some(66);
-        let found = Season::new(40, 0.0, &wrap_at).judged(AT_66).g_formula.unwrap();
+        let found = Season::new(40, 0.0, wrap_at).judged(AT_66).g_formula.unwrap();
         assert_eq!(found.fewest_unwrapped, Some(unwrapped), "{:?}", found.reason);
         found.model_error_min
     };
