@@ -169,8 +169,9 @@ fn is_cook_read(log: &Log, read: impl Fn(f64, Option<TemperatureUnit>) -> f64) -
     PIT_C.contains(&pit) && meats.iter().any(like_meat)
 }
 
-/// No pit is this hot, °C: in a fire box it would glow. Common practice, no source.
-const GLOWS_C: f64 = 450.0;
+/// No fire box of wood or charcoal has a probe read this much for long, °C: some 1,100 °F are seen there. Common
+/// practice, no source.
+const GLOWS_C: f64 = 700.0;
 
 /// Whether no log can be read so, be it of a part of a cook: its hottest channel glows.
 pub(crate) fn is_impossible(log: &Log) -> bool {

@@ -152,8 +152,11 @@ impl Sheet {
         };
         let dates = of(|kind| matches!(kind, Holds::Date | Holds::Time));
         let numbers = of(|kind| kind == Holds::Number);
-        let mut writing =
-            Writing::of(writing::texts(&self.rows, &dates), writing::texts(&self.rows, &numbers));
+        let mut writing = Writing::of(
+            writing::texts(&self.rows, &dates),
+            &writing::typed(&self.rows, &dates),
+            writing::texts(&self.rows, &numbers),
+        );
         for evidence in &mut writing.evidence {
             evidence.what = format!("{} of {}", evidence.what, self.shown_as);
         }

@@ -30,14 +30,19 @@ const ORDERS: [TimeFormat; 2] = [TimeFormat::DayFirst, TimeFormat::MonthFirst];
 type Written<'t> = (u64, &'t str);
 
 impl Writing {
-    /// By the texts in columns of dates and times, and in columns of numbers.
+    /// By the texts in columns of dates and times, with what typed cells there (`typed`) show, and in columns of
+    /// numbers.
     pub(super) fn of<'t>(
         dates: impl Iterator<Item = Written<'t>>,
+        typed: &'t [(u64, String)],
         numbers: impl Iterator<Item = Written<'t>>,
     ) -> Self {
         let mut writing = Self::default();
         let dates: Vec<Written<'t>> = dates.collect();
-        let years = dates.iter().filter_map(|(line, text)| Some((year_of(text)?, *line, *text)));
+        // A typed date has a year as a written one has: the same table in another file says the same.
+        let typed = typed.iter().map(|(line, text)| (*line, text.as_str()));
+        let years = dates.iter().copied().chain(typed);
+        let years = years.filter_map(|(line, text)| Some((year_of(text)?, line, text)));
         writing.year = decide(years.clone()).map(|(year, ..)| year);
         let lacks_year = |text: &str| year_of(text).is_none() && with_year(text, 2000).is_some();
         if let (Some((year, line, text)), true) =
@@ -249,6 +254,17 @@ fn is_grouped(text: &[u8], mark: u8) -> bool {
         && rest.all(|group| group.len() == 3 && digits(group))
 }
 
+/// What the typed cells of some columns show, with their lines.
+pub(super) fn typed(rows: &[GridRow], columns: &[usize]) -> Vec<(u64, String)> {
+    let cells = rows.iter().flat_map(|row| {
+        columns.iter().filter_map(move |&column| Some((row.line, row.cells.get(column)?)))
+    });
+    cells
+        .filter(|(_, cell)| !matches!(cell, super::cell::Cell::Text(_)))
+        .map(|(line, cell)| (line, cell.text()))
+        .collect()
+}
+
 /// The texts of some columns, with their lines.
 pub(super) fn texts<'r>(
     rows: &'r [GridRow],
@@ -270,7 +286,7 @@ mod tests {
         let with_line = |texts: &[&'static str]| -> Vec<(u64, &'static str)> {
             texts.iter().map(|text| (2, *text)).collect()
         };
-        Writing::of(with_line(dates).into_iter(), with_line(numbers).into_iter())
+        Writing::of(with_line(dates).into_iter(), &[], with_line(numbers).into_iter())
     }
 
     fn day(writing: &Writing, text: &str) -> Result<String, SheetCode> {
@@ -308,6 +324,9 @@ mod tests {
         for none in [writing(&["2025-04-11", "2026-04-25", "May 3"], &[]), Writing::default()] {
             assert_eq!(day(&none, "May 3"), Err(SheetCode::BadDate));
         }
+        let another_typed = [(2, "2025-06-01".to_owned())];
+        let two = Writing::of([(2, "2026-04-11")].into_iter(), &another_typed, [].into_iter());
+        assert_eq!(day(&two, "May 3"), Err(SheetCode::BadDate));
         assert_eq!(day(&one, "6-7").as_deref(), Ok("2026-06-07"));
         assert_eq!(day(&one, "12.5 lb"), Err(SheetCode::BadDate));
     }
