@@ -55,11 +55,15 @@ fn fit(cook: &Cook<'_>, marks: &Marks) -> Option<Fit> {
         }
         by_ms
     } else {
-        seen_on.into_iter().for_each(|off_ms| fit.add(off_ms));
+        if let Some(off_ms) = seen_on {
+            fit.add(off_ms);
+        }
         fit.on_is_off = fit.off > 0;
         0
     };
-    seen_off.into_iter().for_each(|off_ms| fit.add(off_ms - by_ms));
+    if let Some(off_ms) = seen_off {
+        fit.add(off_ms - by_ms);
+    }
     let is_seen = |ms: i64| curve.opened_ms.iter().any(|seen| (seen - ms - by_ms).abs() <= NEAR_MS);
     fit.near += usize::from(wrap.is_some_and(is_seen));
     Some(fit)

@@ -185,7 +185,7 @@ pub(super) fn unshown<'a>(
     records: impl Iterator<Item = (&'a CookRecord, &'a Curve, &'a CardRow)>,
     uses: &HashMap<String, Vec<FoundLog>>,
     answers: &Answers,
-    questions: &mut Vec<Question>,
+    questions: &mut [Question],
     told: &mut Vec<String>,
 ) {
     let mut shown: BTreeSet<&str> = BTreeSet::new();
