@@ -26,9 +26,9 @@ pub(super) fn pace(id: &str, claim: &ClaimResult, found: &GFormula, units: Units
     blocks.extend(beside(found));
     blocks.extend(tipping(claim, found));
     if let Some(drawing) = pace_figure(&format!("{id}-pace"), &found.pace, units) {
-        let caption = "How long each degree of the core takes: median over cooks, with quartiles. A cook is slow \
-                       where the line is high; lines of cooks that were wrapped and not compare who was in that \
-                       degree, not what a wrap does.";
+        let caption = "How long each degree of the core takes: median over cooks, with quartiles. Cooks are slow \
+                       where the line is high. Beside each other the lines show who went through that degree \
+                       wrapped and who did not, not what a wrap does.";
         blocks.push(Figure::block(FigureForm::Plot, drawing, caption));
     }
     blocks.extend(natural(&found.natural_course));
