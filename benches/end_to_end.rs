@@ -7,24 +7,11 @@
 
 mod seasons;
 
-use seasons::{Run, edit_cell, run, write_season};
+use seasons::{INGEST, Run, edit_cell, run, write_season};
 use std::fs;
 use std::path::Path;
 
 const COOKS: [usize; 2] = [1_000, 8_000];
-const INGEST: [&str; 11] = [
-    "ingest",
-    "--logs",
-    "logs",
-    "--sheet",
-    "sheet.csv",
-    "--events",
-    "events.csv",
-    "--settings",
-    "season.toml",
-    "--store",
-    "store",
-];
 const PHASES: [&str; 5] = ["phases", "--store", "store", "--settings", "season.toml"];
 const MEASURES: [&str; 5] = ["measures", "--store", "store", "--settings", "season.toml"];
 

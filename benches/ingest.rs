@@ -6,25 +6,11 @@
 
 mod seasons;
 
-use seasons::{edit_cell, readings_of, run, write_season};
+use seasons::{INGEST, edit_cell, readings_of, run, write_season};
 use std::fs;
 use std::path::Path;
 
 const COOKS: [usize; 5] = [500, 1_000, 2_000, 4_000, 8_000];
-const INGEST: [&str; 11] = [
-    "ingest",
-    "--logs",
-    "logs",
-    "--sheet",
-    "sheet.csv",
-    "--events",
-    "events.csv",
-    "--settings",
-    "season.toml",
-    "--store",
-    "store",
-];
-
 fn main() {
     let mut points = Vec::new();
     for cooks in COOKS {

@@ -14,6 +14,21 @@ use std::time::{Duration, Instant};
 const FIRES_A_YEAR: usize = 200;
 const SEED: u64 = 20_260_101;
 
+/// The arguments of a season ingested by itself.
+pub(crate) const INGEST: [&str; 11] = [
+    "ingest",
+    "--logs",
+    "logs",
+    "--sheet",
+    "sheet.csv",
+    "--events",
+    "events.csv",
+    "--settings",
+    "season.toml",
+    "--store",
+    "store",
+];
+
 /// What one run of the command took.
 pub(crate) struct Run {
     /// Wall-clock seconds.

@@ -57,26 +57,28 @@ pub(crate) struct SummaryArgs {
     settings: Option<PathBuf>,
 }
 
-/// The settings named, or those of the season that the store lies in.
-fn season(settings_file: Option<&Path>, store: &Path) -> Result<Season, Failure> {
+/// The settings named, or those of the season that the store lies in, in the units asked for.
+fn season(
+    settings_file: Option<&Path>,
+    store: &Path,
+    shown_in: Option<UnitsChoice>,
+) -> Result<Season, Failure> {
     let beside = match settings_file {
         Some(_) => None,
         None => stages::settings_beside(&QuerySource::Store(store.to_owned()))?,
     };
-    beside.map_or_else(|| settings(settings_file), Ok)
+    let mut season = beside.map_or_else(|| settings(settings_file), Ok)?;
+    season.units = shown_in.map_or(season.units, units);
+    Ok(season)
 }
 
 /// `summary`.
 pub(crate) fn summary(args: &SummaryArgs) -> Result<Outcome, Failure> {
-    let mut season = season(args.settings.as_deref(), &args.store)?;
-    if let Some(choice) = args.units {
-        season.units = units(choice);
-    }
     let request = SummaryRequest {
         store: args.store.clone(),
         study: args.study.clone(),
         out: args.out.clone(),
-        season,
+        season: season(args.settings.as_deref(), &args.store, args.units)?,
         is_public: args.public,
     };
     output::print(&format!("{}\n", stages::summary(&request)?.display()))?;
@@ -85,15 +87,11 @@ pub(crate) fn summary(args: &SummaryArgs) -> Result<Outcome, Failure> {
 
 /// `report`.
 pub(crate) fn report(args: &ReportArgs) -> Result<Outcome, Failure> {
-    let mut season = season(args.settings.as_deref(), &args.store)?;
-    if let Some(choice) = args.units {
-        season.units = units(choice);
-    }
     let request = ReportRequest {
         store: args.store.clone(),
         study: args.study.clone(),
         out: args.out.clone(),
-        season,
+        season: season(args.settings.as_deref(), &args.store, args.units)?,
         cook: args.cook.clone(),
     };
     for path in stages::report(&request)?.pages {

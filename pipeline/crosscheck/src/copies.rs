@@ -8,18 +8,18 @@ use cook::{Answer, Card, Question, QuestionCode};
 
 /// Two levels of one core differ by no more than this, °C: whole degrees of one export, tenths of the
 /// other, and the straight line between levels.
-const ALIKE_C: f64 = 0.7;
+pub(crate) const ALIKE_C: f64 = 0.7;
 /// So large a share of the levels must be alike: two cores of one pit and one weight run a few degrees
 /// apart, and never alike for hours.
-const SHARE: f64 = 0.97;
+pub(crate) const SHARE: f64 = 0.97;
 /// At least so many levels, three hours …
-const LEVELS: usize = 18;
+pub(crate) const LEVELS: usize = 18;
 /// … and so much rise between the first and the last of them, °C: resting meat is all alike.
-const RISE_C: f64 = 25.0;
+pub(crate) const RISE_C: f64 = 25.0;
 /// Curves are laid over each other where they pass these, °C, within what meat heats through.
-const PASS_C: (f64, f64) = (30.0, 50.0);
+pub(crate) const PASS_C: (f64, f64) = (30.0, 50.0);
 /// They take as long between the two within this, ms (6 min).
-const PACE_MS: i64 = 360_000;
+pub(crate) const PACE_MS: i64 = 360_000;
 
 /// Clocks of one log differ by no more than this, ms (26 h): zones lie between 12 h behind and 14 h ahead
 /// of UTC. What is dated further apart was dated by somebody.

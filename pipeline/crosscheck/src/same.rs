@@ -4,28 +4,16 @@
 //! Levels of ten minutes tell which cooks may be one ([`may_be_same`]); whether they are is told by the
 //! readings ([`same_cook`]), in which a fire and a probe leave what no other cook has.
 
+use crate::copies::{ALIKE_C, LEVELS, PACE_MS, PASS_C, RISE_C, SHARE};
 use crate::curve::{Curve, LEVEL_MS, pit_and_core, thin};
 use cook::{Card, CookReadings};
 use phases::Samples;
 
-/// Curves are laid over each other where the core passes these, °C, within what meat heats through.
-const PASS_C: (f64, f64) = (30.0, 50.0);
-/// They take as long between the two within this, ms (6 min).
-const PACE_MS: i64 = 360_000;
 /// Laid over each other so many minutes to either side too: a probe that is off passes 50 °C earlier or
 /// later by what the meat takes for that.
 const TRIED_MIN: i64 = 25;
-/// Two levels of one core differ by no more than this, °C, beside a constant: whole degrees of one export,
-/// tenths of the other, and the straight line between levels …
-const LEVEL_ALIKE_C: f64 = 0.7;
-/// … in so large a share of the levels.
-const LEVEL_SHARE: f64 = 0.97;
-/// At least so many levels lie over each other, three hours …
-const LEVELS: usize = 18;
-/// … of so large a share of the shorter curve …
+/// The levels of one cook lie over so large a share of the shorter curve.
 const COVERED: f64 = 0.9;
-/// … with so much rise, °C: resting meat is all alike.
-const RISE_C: f64 = 25.0;
 /// A probe's correction that one store has and the other lacks is this at most, °C. Common practice, no
 /// source: a probe that is further off in ice is thrown away. Where no pit was logged to tell which instants
 /// belong together, a core that is off and late would be any core's: none is allowed then.
@@ -78,7 +66,7 @@ fn levels_alike(a: &Curve, b: &Curve, clock_ms: i64) -> bool {
     pairs.len() >= LEVELS
         && pairs.len() as f64 >= COVERED * known(a).min(known(b))
         && rise(&pairs) >= RISE_C
-        && Beside::of(&pairs, LEVEL_ALIKE_C).is_one(PROBE_OFF_C, LEVEL_SHARE)
+        && Beside::of(&pairs, ALIKE_C).is_one(PROBE_OFF_C, SHARE)
 }
 
 fn rise(pairs: &[(f64, f64)]) -> f64 {

@@ -85,7 +85,67 @@ impl Cooks {
         whom: &str,
         threads: usize,
     ) -> PyResult<Vec<(&'static str, Table)>> {
-        guarded(|| self.derived(py, readings, asked, phases, references, whom, threads))
+        guarded(|| {
+            let whom = match whom {
+                "all" => Whom::All,
+                "coming" => Whom::Coming,
+                "without-log" => Whom::WithoutLog,
+                other => return Err(fault(&format!("nobody is called {other}"))),
+            };
+            let known = phases.map(|phases| phases_of(py, phases)).transpose()?;
+            let lent = match (references, &known) {
+                (Some(references), _) => Some(lent_of(py, references)?),
+                (None, Some(known)) => Some(Lent::of_phases(known, &self.noted)),
+                (None, None) => None,
+            };
+            let by_cook: HashMap<String, CookPhases> =
+                known.into_iter().flatten().map(|cook| (cook.cook.clone(), cook)).collect();
+            let asked = match asked {
+                "phases" => Asked::Phases,
+                "measures" if phases.is_none() => {
+                    return Err(no_table("phases: None is no table; `segment` makes them"));
+                }
+                "measures" => Asked::Measures(&by_cook),
+                "all" => Asked::All,
+                other => return Err(fault(&format!("nothing is called {other}"))),
+            };
+            let work = BatchRows { cooks: &self.noted, rules: &self.rules, asked };
+            let cooks = CooksOfBatches::new(given::readings(readings, "readings")?);
+            // On a cluster a bad cook is a row with its reason; whoever gives a table himself can mend it.
+            let cooks = cooks.map(|cook| match whom {
+                Whom::All => self.accepted(cook?),
+                Whom::Coming | Whom::WithoutLog => cook,
+            });
+            let pool = match threads {
+                0 | 1 => None,
+                some => {
+                    let most = rayon::current_num_threads();
+                    let pool = rayon::ThreadPoolBuilder::new().num_threads(some.min(most)).build();
+                    Some(pool.map_err(|error| fault(&error.to_string()))?)
+                }
+            };
+            let mut done = RowsSoFar {
+                work,
+                threads,
+                pool: pool.as_ref(),
+                rows: Vec::new(),
+                waiting: Vec::new(),
+            };
+            done.all(py, cooks, lent.as_ref())?;
+            let waiting = std::mem::take(&mut done.waiting);
+            if !waiting.is_empty() {
+                let lent =
+                    Lent::of_phases(done.rows.iter().filter_map(CookRows::phases), &self.noted);
+                done.all(py, waiting.into_iter().map(Ok), Some(&lent))?;
+            }
+            if whom != Whom::Coming {
+                let rest = done.work.rest(&done.rows, whom == Whom::WithoutLog);
+                done.rows.extend(rest);
+            }
+            let RowsSoFar { work, rows, .. } = done;
+            let tables = py.detach(|| work.tables(rows));
+            Table::named(tables)
+        })
     }
 
     /// What the cooks lend each other by their phases.
@@ -135,71 +195,6 @@ impl Cooks {
 }
 
 impl Cooks {
-    fn derived(
-        &self,
-        py: Python<'_>,
-        readings: &Bound<'_, PyAny>,
-        asked: &str,
-        phases: Option<&Bound<'_, PyAny>>,
-        references: Option<&Bound<'_, PyAny>>,
-        whom: &str,
-        threads: usize,
-    ) -> PyResult<Vec<(&'static str, Table)>> {
-        let whom = match whom {
-            "all" => Whom::All,
-            "coming" => Whom::Coming,
-            "without-log" => Whom::WithoutLog,
-            other => return Err(fault(&format!("nobody is called {other}"))),
-        };
-        let known = phases.map(|phases| phases_of(py, phases)).transpose()?;
-        let lent = match (references, &known) {
-            (Some(references), _) => Some(lent_of(py, references)?),
-            (None, Some(known)) => Some(Lent::of_phases(known, &self.noted)),
-            (None, None) => None,
-        };
-        let by_cook: HashMap<String, CookPhases> =
-            known.into_iter().flatten().map(|cook| (cook.cook.clone(), cook)).collect();
-        let asked = match asked {
-            "phases" => Asked::Phases,
-            "measures" if phases.is_none() => {
-                return Err(no_table("phases: None is no table; `segment` makes them"));
-            }
-            "measures" => Asked::Measures(&by_cook),
-            "all" => Asked::All,
-            other => return Err(fault(&format!("nothing is called {other}"))),
-        };
-        let work = BatchRows { cooks: &self.noted, rules: &self.rules, asked };
-        let cooks = CooksOfBatches::new(given::readings(readings, "readings")?);
-        // On a cluster a bad cook is a row with its reason; whoever gives a table himself can mend it.
-        let cooks = cooks.map(|cook| match whom {
-            Whom::All => self.accepted(cook?),
-            Whom::Coming | Whom::WithoutLog => cook,
-        });
-        let pool = match threads {
-            0 | 1 => None,
-            some => {
-                let most = rayon::current_num_threads();
-                let pool = rayon::ThreadPoolBuilder::new().num_threads(some.min(most)).build();
-                Some(pool.map_err(|error| fault(&error.to_string()))?)
-            }
-        };
-        let mut done =
-            RowsSoFar { work, threads, pool: pool.as_ref(), rows: Vec::new(), waiting: Vec::new() };
-        done.all(py, cooks, lent.as_ref())?;
-        let waiting = std::mem::take(&mut done.waiting);
-        if !waiting.is_empty() {
-            let lent = Lent::of_phases(done.rows.iter().filter_map(CookRows::phases), &self.noted);
-            done.all(py, waiting.into_iter().map(Ok), Some(&lent))?;
-        }
-        if whom != Whom::Coming {
-            let rest = done.work.rest(&done.rows, whom == Whom::WithoutLog);
-            done.rows.extend(rest);
-        }
-        let RowsSoFar { work, rows, .. } = done;
-        let tables = py.detach(|| work.tables(rows));
-        Table::named(tables)
-    }
-
     /// A cook whose rows can be used.
     pub(crate) fn accepted(&self, cook: BatchCook) -> Result<BatchCook, Problem> {
         let readings = cook.readings.as_ref().map_err(|error| Problem::Rows(error.clone()))?;

@@ -134,5 +134,5 @@ fn answer(claim: &ClaimResult, units: Units) -> String {
     let refused = claim.verdict == Verdict::Refused;
     let said = if refused { words::why_refused(claim) } else { words::plain_finding(claim, units) };
     let rests_on = words::rests_on(claim, words::beside(claim, units));
-    format!("{}. {said} {rests_on}", words::verdict(claim.verdict)).trim_end().to_owned()
+    format!("{}. {said} {rests_on}", claim.verdict.heading()).trim_end().to_owned()
 }

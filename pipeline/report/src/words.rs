@@ -13,7 +13,7 @@ mod questioned;
 mod spoken;
 
 pub(crate) use claim::{
-    confirming, contrast, more_cooks, of_all_cooks, refusal, remarks, standing, verdict,
+    confirming, contrast, more_cooks, of_all_cooks, refusal, remarks, standing,
     verdict_meaning,
 };
 pub(crate) use cleaning::{

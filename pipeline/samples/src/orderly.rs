@@ -12,7 +12,7 @@ use jiff::civil::Date;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
-use simulate::measured::{Clock, Dip, Logger, Probe, Sentinel, Stretch, record};
+use simulate::measured::{Dip, Logger, Probe, Stretch, record};
 use simulate::{FireTruth, SimulateError, TeamFire, TeamModel};
 use std::fs;
 use std::io;
@@ -148,23 +148,8 @@ impl<'a> KeptFire<'a> {
             probes.push(probe);
         }
         let last = self.truth.cooks.iter().map(|cook| cook.slice_s).max().unwrap_or(0);
-        let logger = Logger {
-            interval_s: 60.0,
-            jitter_s: 0.0,
-            unit: TemperatureUnit::Fahrenheit,
-            quantum: 0.1,
-            noise_c: 0.15,
-            spike_share: 0.0,
-            spike_c: 0.0,
-            range_c: None,
-            sentinel: Sentinel::Empty,
-            gaps: Vec::new(),
-            swaps: Vec::new(),
-            duplicate_share: 0.0,
-            clock: Clock::default(),
-            from_s: 0,
-            until_s: last,
-        };
+        let logger =
+            Logger { noise_c: 0.15, ..Logger::sound(60.0, TemperatureUnit::Fahrenheit, 0.1, last) };
         let set = record(&probes, &logger, self.lit_ms, &mut random)?;
         let written = Dialect::default().write(&set, &zone());
         Ok(written.expect("years of a team lie in the calendar").bytes)

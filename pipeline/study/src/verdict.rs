@@ -49,6 +49,18 @@ impl Verdict {
             Self::No
         })
     }
+
+    /// As people read it, at the head of an answer.
+    pub fn heading(self) -> &'static str {
+        match self {
+            Self::Yes => "Yes",
+            Self::Reverse => "The reverse",
+            Self::TooSmallToMatter => "Too small to matter",
+            Self::No => "No",
+            Self::Open => "Open",
+            Self::Refused => "Not answered",
+        }
+    }
 }
 
 /// Where the interval lies against zero.

@@ -35,7 +35,10 @@ pub(crate) fn pace(id: &str, data: &[PaceDegree], units: Units) -> Option<Drawin
     let canvas = Canvas::new(WIDTH, HEIGHT);
     let room = Room { top: 26.0, right: 90.0, bottom: 38.0, left: 40.0 };
     let shown = |celsius: f64| Quantity::Temperature.value(celsius, units);
-    let highest = data.iter().map(|row| row.three_quarters_min).fold(5.0, f64::max);
+    // Minutes for 1 °C are told for a degree of the reader's.
+    let degree = Quantity::Temperature.difference(1.0, units);
+    let per_degree = |minutes: f64| minutes / degree;
+    let highest = data.iter().map(|row| per_degree(row.three_quarters_min)).fold(5.0, f64::max);
     let x = Axis::round(shown(55.0), shown(88.0), 8);
     let y = Axis::round(0.0, highest, 6);
     let degrees = |value: f64| number(value, x.decimals);
@@ -45,10 +48,11 @@ pub(crate) fn pace(id: &str, data: &[PaceDegree], units: Units) -> Option<Drawin
         let at = |row: &PaceDegree| shown(row.degree_c + 0.5);
         for row in &rows {
             let ends = [row.quarter_min, row.three_quarters_min]
-                .map(|minutes| chart.backend_coord(&(at(row), minutes)));
+                .map(|minutes| chart.backend_coord(&(at(row), per_degree(minutes))));
             canvas.path(ends, Pen::Mark, false);
         }
-        let line: Vec<(f64, f64)> = rows.iter().map(|row| (at(row), row.median_min)).collect();
+        let line: Vec<(f64, f64)> =
+            rows.iter().map(|row| (at(row), per_degree(row.median_min))).collect();
         draw(&mut chart, LineSeries::new(line, pen.shape()));
     }
     let left = ((WIDTH - room.right + 8.0) * UNIT) as i32;
@@ -58,16 +62,17 @@ pub(crate) fn pace(id: &str, data: &[PaceDegree], units: Units) -> Option<Drawin
         let name = fitted(way.unwrap_or("not wrapped"), 11.0, 60.0);
         canvas.text((left + 240, row), Pen::Tick, Anchor::Start, &name);
     }
-    canvas.text((0, 120), Pen::Label, Anchor::Start, "minutes for 1 °C");
-    let label = format!("core temperature, {}", Quantity::Temperature.unit(units));
+    let unit = Quantity::Temperature.unit(units);
+    canvas.text((0, 120), Pen::Label, Anchor::Start, &format!("minutes for 1\u{a0}{unit}"));
+    let label = format!("core temperature, {unit}");
     foot_label(&canvas, (WIDTH, HEIGHT), room, &label);
     let slowest = |way: Option<&str>| {
         let slowest = of(way).into_iter().max_by(|a, b| a.median_min.total_cmp(&b.median_min))?;
         Some(format!(
-            "{}: slowest at {}, {} min",
+            "{}: slowest at {}, {} min a degree",
             way.unwrap_or("not wrapped"),
             Quantity::Temperature.show(slowest.degree_c, units),
-            number(slowest.median_min, 0)
+            number(per_degree(slowest.median_min), 0)
         ))
     };
     let said: Vec<String> = ways.iter().filter_map(|way| slowest(*way)).collect();

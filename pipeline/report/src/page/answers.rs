@@ -64,7 +64,7 @@ fn of_lots(place: usize, trial: &TrialResult, behind: Behind<'_>, units: Units) 
     let is_over = trial.state != TrialState::Running;
     let verdict = if is_over || trial.reason.is_some() { trial.verdict } else { Verdict::Open };
     Answer {
-        word: words::verdict(verdict),
+        word: verdict.heading(),
         is_decided: !matches!(verdict, Verdict::Open | Verdict::Refused),
         asked: trial.says.clone(),
         to: behind.to(&trials::anchor(place)),
@@ -84,7 +84,7 @@ fn entry(
     let id = claims::anchor(place, claim);
     let refused = claim.verdict == Verdict::Refused;
     Answer {
-        word: words::verdict(claim.verdict),
+        word: claim.verdict.heading(),
         is_decided: !matches!(claim.verdict, Verdict::Open | Verdict::Refused),
         asked: claim.says.clone(),
         to: behind.to(&id),

@@ -44,7 +44,7 @@ fn entry(place: usize, claim: &ClaimResult, units: Units) -> Block {
     }
     blocks.push(Block::Facts(facts(claim, shown.as_ref(), units)));
     blocks.extend(claim.g_formula.as_ref().map(|found| pace(&id, claim, found, units)));
-    let by_weights = claim.g_formula.as_ref().is_none_or(|found| found.reason.is_some());
+    let by_weights = claim.g_formula.as_ref().is_none_or(|found| found.judges().is_none());
     blocks.extend(
         claim.wrap_timing.as_ref().map(|found| wrap_timing(found, &claim.models, by_weights)),
     );
@@ -70,7 +70,7 @@ fn verdict(claim: &ClaimResult, units: Units) -> Block {
             format!("{} {meaning}", words::plain_finding(claim, units)).into()
         }
     };
-    let word = strong(format!("{}.", words::verdict(claim.verdict)));
+    let word = strong(format!("{}.", claim.verdict.heading()));
     Block::Paragraph(Role::Verdict, inlines![word, " ", said])
 }
 
@@ -115,7 +115,7 @@ fn facts(
         });
         let said = format!(
             "{}{effect}; {}",
-            words::verdict(all.verdict),
+            all.verdict.heading(),
             words::cooks_on_fires(all.n, all.fires)
         );
         facts.push(("All cooks, after the fact", vec![said.into()]));

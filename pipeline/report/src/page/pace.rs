@@ -3,35 +3,36 @@
 use cook::Units;
 use study::Verdict;
 use study::result::ClaimResult;
-use study::result::g_formula::{GFormula, Held};
+use study::result::g_formula::{GFormula, Held, NATURAL_FROM_C};
 
 use crate::document::{Block, Cell, Figure, FigureForm, Table, note, numbers, paragraph, text};
 use crate::figure::pace as pace_figure;
-use crate::units::{count, number, signed};
+use crate::units::{Quantity, count, number, signed};
 
 /// What is shown of it under the claim. `id` is unique in the page.
 pub(super) fn pace(id: &str, claim: &ClaimResult, found: &GFormula, units: Units) -> Block {
-    let mut blocks = vec![paragraph(
-        "Your logs show, degree by degree, how fast each cook took heat before and after its wrap. We let every cook \
-         run on, once by the one strategy and once by the other, at the pace your own cooks in that state went on at, \
-         and took the difference. Where no cook of yours was ever in that state we give no number; and if you wrap \
-         for something no log shows, such as the bark, the answer leans.",
-    )];
-    if let Some(reason) = &found.reason {
-        blocks.push(paragraph(format!(
-            "It judges nothing here: {reason}. The weighted answer below judges, where it can."
-        )));
-    }
+    let mut blocks = match &found.reason {
+        None => vec![paragraph(
+            "Your logs show, degree by degree, how fast each cook took heat before and after its wrap. We let every \
+             cook run on, once by the one strategy and once by the other, at the pace your own cooks in that state \
+             went on at, and took the difference. Where no cook of yours was ever in that state we give no number; \
+             and if you wrap for something no log shows, such as the bark, the answer leans.",
+        )],
+        Some(reason) => vec![paragraph(format!(
+            "Every cook would be run on from its own state, once by each strategy, at the pace of your own cooks. That \
+             judges nothing here: {reason}. The weighted answer judges, where it can."
+        ))],
+    };
     blocks.extend(answer(found));
     blocks.extend(beside(found));
     blocks.extend(tipping(claim, found));
     if let Some(drawing) = pace_figure(&format!("{id}-pace"), &found.pace, units) {
-        let caption = "How long each degree of the core takes: median over cooks, with quartiles. Cooks are slow \
+        let caption = "How long the core takes for a degree: median over cooks, with quartiles. Cooks are slow \
                        where the line is high. Beside each other the lines show who went through that degree \
                        wrapped and who did not, not what a wrap does.";
         blocks.push(Figure::block(FigureForm::Plot, drawing, caption));
     }
-    blocks.extend(natural(&found.natural_course));
+    blocks.extend(natural(&found.natural_course, units));
     blocks.push(note(
         "It is one cook's wrap with the fire and the other cooks on it as they were: a lid opened for the wrap, and \
          a set-point raised later, are in the pit under both strategies. Beyond a log the pit is taken as in its last \
@@ -51,16 +52,16 @@ fn answer(found: &GFormula) -> Option<Block> {
         )
     });
     Some(paragraph(format!(
-        "First strategy minus second: {} min (standard error {} min: {} from resamples of {} fires, {} by which such models \
-         were off on simulated seasons, more of it the fewer cooks go unwrapped: {} here), counted up to {} min. Under the first {} of {} cooks did so themselves, under the \
-         second {}; the others were run on.{thin}",
+        "First strategy minus second: {} min, counted up to {} min. Its standard error is {} min: {} min come from \
+         resamples of {} fires, and {} min are what such models were off by on simulated seasons, more where few cooks go \
+         unwrapped ({} here). {} of {} cooks did as the first strategy says, {} as the second; the others were run on.{thin}",
         signed(difference.estimate, 0),
+        number(found.horizon_min, 0),
         number(difference.std_error, 0),
         number(found.sampling_error_min, 0),
         count(found.fires),
         number(found.model_error_min, 0),
         found.fewest_unwrapped.map_or("–".into(), count),
-        number(found.horizon_min, 0),
         count(found.own_path[0]),
         count(found.n),
         count(found.own_path[1]),
@@ -91,7 +92,7 @@ fn tipping(claim: &ClaimResult, found: &GFormula) -> Option<Block> {
     )))
 }
 
-fn natural(rows: &[Held]) -> Option<Block> {
+fn natural(rows: &[Held], units: Units) -> Option<Block> {
     if rows.is_empty() {
         return None;
     }
@@ -113,7 +114,10 @@ fn natural(rows: &[Held]) -> Option<Block> {
         numbers("Spread seen", "min"),
         numbers("Spread run", "min"),
     ];
-    let caption = "The natural course: cooks of fires left out, run from 60 °C as this team does, beside what they did";
+    let from = Quantity::Temperature.show(NATURAL_FROM_C, units);
+    let caption = format!(
+        "The natural course: cooks of fires left out, run from {from} as this team does, beside what they did"
+    );
     Some(
         Table::new(caption, columns, cells.collect())
             .remark(

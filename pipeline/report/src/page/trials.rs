@@ -137,7 +137,7 @@ fn looks(trial: &TrialResult, units: Units) -> Option<Block> {
                 shown(look.estimate).into(),
                 Cell::or_missing(look.lo.map(shown), Some(open)),
                 Cell::or_missing(look.hi.map(shown), Some(open)),
-                crate::words::verdict(look.verdict).into(),
+                look.verdict.heading().into(),
             ]
         })
         .collect();

@@ -104,18 +104,6 @@ pub(crate) fn standing(claim: &ClaimResult) -> String {
     }
 }
 
-/// A verdict in a few words.
-pub(crate) fn verdict(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Yes => "Yes",
-        Verdict::Reverse => "The reverse",
-        Verdict::TooSmallToMatter => "Too small to matter",
-        Verdict::No => "No",
-        Verdict::Open => "Open",
-        Verdict::Refused => "Not answered",
-    }
-}
-
 /// What a verdict means, as a sentence.
 pub(crate) fn verdict_meaning(verdict: Verdict) -> &'static str {
     match verdict {

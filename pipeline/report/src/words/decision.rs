@@ -143,7 +143,7 @@ pub(crate) fn why_refused(claim: &ClaimResult) -> String {
 /// What all cooks say beside a verdict of new ones, in a few words.
 pub(crate) fn beside(claim: &ClaimResult, units: Units) -> Option<String> {
     let all = super::of_all_cooks(claim)?;
-    let verdict = super::verdict(all.verdict).to_lowercase();
+    let verdict = all.verdict.heading().to_lowercase();
     let short = super::in_short(&all, units).map_or_else(String::new, |short| format!(", {short}"));
     Some(format!("All {}: {verdict}{short}.", plural(all.n, "cook")))
 }

@@ -5,7 +5,7 @@ use cook::Units;
 use study::result::specification::SpecificationCurve;
 use study::result::{Alternative, ClaimResult, LeaveOneFireOut};
 
-use super::{ShownEffect, capitalised, level, listed, plural, verdict};
+use super::{ShownEffect, capitalised, level, listed, plural};
 use crate::effect::Effect;
 use crate::units::{count, number};
 
@@ -19,7 +19,7 @@ pub(crate) fn other_way(other: &Alternative, claim: &ClaimResult, units: Units) 
     let says = if other.verdict == claim.verdict {
         "the same verdict".to_owned()
     } else {
-        format!("the verdict would be “{}”", verdict(other.verdict))
+        format!("the verdict would be “{}”", other.verdict.heading())
     };
     format!(
         "{}: {} ({} {}), {says}.",
@@ -53,7 +53,7 @@ pub(crate) fn without_one_fire(
         .changing
         .iter()
         .take(NAMED)
-        .map(|fire| format!("{} (then “{}”)", listed(&fire.cooks), verdict(fire.verdict)))
+        .map(|fire| format!("{} (then “{}”)", listed(&fire.cooks), fire.verdict.heading()))
         .collect();
     let rest = without.changing.len().saturating_sub(NAMED);
     let more = if rest > 0 { format!(", and {} more", count(rest)) } else { String::new() };

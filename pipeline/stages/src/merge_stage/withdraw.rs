@@ -4,12 +4,11 @@ use super::{MergeRequest, MergeSummary, join, old_marker};
 use crate::error::StageError;
 use crate::progress::Progress;
 use crate::run::run;
-use crate::study_stage::LockFile;
+use crate::study_stage::{LockFile, parse_study};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use store::write_atomically;
-use study::Verdict;
-use study::result::{ClaimResult, StudyResult};
+use study::result::ClaimResult;
 
 /// Merges without the teams, and tells which verdicts are others then.
 pub(super) fn withdraw(
@@ -95,10 +94,11 @@ fn with_all(
 fn verdicts(folder: &Path) -> Result<BTreeMap<String, ClaimResult>, StageError> {
     let path = folder.join("out/study.json");
     let text = std::fs::read_to_string(&path).map_err(|e| StageError::io(&path, e))?;
-    let study: StudyResult = serde_json::from_str(&text).map_err(|e| StageError::Usage {
-        message: format!("{}: not a study.json of this version ({e})", path.display()),
-    })?;
-    Ok(study.claims.into_iter().map(|claim| (claim.id.clone(), claim)).collect())
+    Ok(parse_study(&path, &text)?
+        .claims
+        .into_iter()
+        .map(|claim| (claim.id.clone(), claim))
+        .collect())
 }
 
 /// A line a verdict that is another one, and one for the rest.
@@ -114,9 +114,9 @@ fn changes(
             Some(new) if new.verdict == old.verdict => same += 1,
             Some(new) => said.push(format!(
                 "without {teams}: `{id}` is {} on {} cooks; with them it was {} on {}",
-                word(new.verdict),
+                new.verdict.heading().to_lowercase(),
                 new.n,
-                word(old.verdict),
+                old.verdict.heading().to_lowercase(),
                 old.n
             )),
             None => said
@@ -124,7 +124,11 @@ fn changes(
         }
     }
     for (id, new) in after.iter().filter(|(id, _)| !before.contains_key(*id)) {
-        said.push(format!("without {teams}: `{id}` is {} on {} cooks", word(new.verdict), new.n));
+        said.push(format!(
+            "without {teams}: `{id}` is {} on {} cooks",
+            new.verdict.heading().to_lowercase(),
+            new.n
+        ));
     }
     if before.is_empty() && after.is_empty() {
         said.push(format!("without {teams}: there is no claim, so no verdict changes"));
@@ -134,16 +138,4 @@ fn changes(
         said.push(format!("{same} other verdicts stay"));
     }
     said
-}
-
-/// A verdict as the report heads it.
-fn word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Yes => "yes",
-        Verdict::Reverse => "the reverse",
-        Verdict::TooSmallToMatter => "too small to matter",
-        Verdict::No => "no",
-        Verdict::Open => "open",
-        Verdict::Refused => "not answered",
-    }
 }

@@ -227,23 +227,17 @@ fn check_cards(cards: &[&Card], trial: &LockedTrial, now_ms: i64) -> Result<(), 
             )));
         }
     }
-    if let (TrialKind::Pairs, [first, second]) = (trial.design.kind, cards)
-        && let (Some(one), Some(other)) = (&first.date, &second.date)
-        && one != other
-    {
-        return Err(usage(format!(
-            "{} is on {one} and {} on {other}: the two of a pair share one fire",
-            first.cook, second.cook
-        )));
-    }
-    if let (TrialKind::Pairs, [first, second]) = (trial.design.kind, cards)
-        && let (Some(one), Some(other)) = (&first.pit, &second.pit)
-        && one != other
-    {
-        return Err(usage(format!(
-            "{} is on `{one}` and {} on `{other}`: the two of a pair share one fire",
-            first.cook, second.cook
-        )));
+    if let (TrialKind::Pairs, [first, second]) = (trial.design.kind, cards) {
+        for of in [|card: &Card| card.date.clone(), |card: &Card| card.pit.clone()] {
+            if let (Some(one), Some(other)) = (of(first), of(second))
+                && one != other
+            {
+                return Err(usage(format!(
+                    "{} is on `{one}` and {} on `{other}`: the two of a pair share one fire",
+                    first.cook, second.cook
+                )));
+            }
+        }
     }
     Ok(())
 }

@@ -8,7 +8,7 @@ use store::Table;
 use study::lock::{LockedTrial, Lot, TrialKind};
 use study::result::Effect;
 use study::result::trial::{LotState, TrialResult, TrialState};
-use study::{Claim, ClaimKind, Verdict};
+use study::{Claim, ClaimKind};
 
 /// `pairs` or `blocks of four`, one or several.
 pub(super) fn units_of(kind: TrialKind, count: usize) -> &'static str {
@@ -253,14 +253,7 @@ fn state(trial: &TrialResult) -> String {
     if let Some(reason) = &trial.reason {
         return format!("decides nothing: {reason}.");
     }
-    let said = match trial.verdict {
-        Verdict::Yes => "yes",
-        Verdict::Reverse => "the other way round",
-        Verdict::TooSmallToMatter => "too small to matter",
-        Verdict::No => "no",
-        Verdict::Open => "open",
-        Verdict::Refused => "refused",
-    };
+    let said = trial.verdict.heading().to_lowercase();
     let kind = |count: usize| units_of(trial.kind, count);
     let looked = trial.looks.last().map_or(trial.complete, |look| look.units);
     match trial.state {

@@ -43,7 +43,7 @@ impl Stage {
             Self::Measures => rows::MEASURES,
             Self::Ingest => 6,
             Self::Study => 7,
-            Self::Report => 3,
+            Self::Report => 4,
         }
     }
 }

@@ -7,12 +7,13 @@
 //! weights and pulls, but not with another grace or without outliers: that would take hours on large
 //! stores and show little more.
 //!
-//! Each is a point estimate. Its verdict is that which it would have with the standard error of the
-//! estimate as written.
+//! Each is a point estimate by weights. Its verdict is that which it would have with the standard error of the
+//! weighted estimate. Where the claim is judged on the core's clock, that answer stands among them as the one
+//! that was written.
 
 use super::specifications::{AS_DEFINED, adjusters, within_reach};
 use super::standing::ClaimStanding;
-use super::wrap_timing::{g_formula, ways};
+use super::wrap_timing::ways;
 use super::{Evidence, effect};
 use crate::claims::{Claim, Strategy};
 use crate::error::StudyError;
@@ -56,8 +57,7 @@ pub(super) fn curve(
         .filter(|moved| moved.measures.cooks() == table.cooks())
         .filter_map(|moved| Some((moved.name.as_str(), &moved.measures, moved.history.as_ref()?)));
     // Where the answer on the core's clock judges, these are other ways to ask, and it stands among them.
-    let by_degrees =
-        own.g_formula.as_ref().is_some_and(|found| g_formula::judges(claim, found).is_some());
+    let by_degrees = own.g_formula.as_ref().is_some_and(|found| found.judges().is_some());
     let mut curve = SpecificationCurve { own_error: true, ..SpecificationCurve::default() };
     for (definition, table, history) in std::iter::once(as_defined).chain(moved) {
         for adjust in adjusters(table, claim, &claim.outcome) {

@@ -5,6 +5,9 @@ use super::wrap_timing::Difference;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+/// Where the runs of the natural course begin, °C.
+pub const NATURAL_FROM_C: f64 = 60.0;
+
 /// Two strategies of wrapping compared by running every cook on at the pace of cooks in its state.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -44,6 +47,13 @@ pub struct GFormula {
     pub less_weighted: Option<Difference>,
     /// Of a `yes`: how many minutes the answer would have to lean before it were none.
     pub tipping_min: Option<f64>,
+}
+
+impl GFormula {
+    /// The difference that the verdict rests on, where it rests on this.
+    pub fn judges(&self) -> Option<Difference> {
+        self.difference.filter(|_| self.reason.is_none())
+    }
 }
 
 /// What runs rest on.

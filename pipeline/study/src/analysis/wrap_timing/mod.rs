@@ -110,7 +110,7 @@ pub(super) fn judge(
         result
             .models
             .extend(found.difference.map(|found_there| g_formula::model(&found, found_there)));
-        if let Some(difference) = g_formula::judges(claim, &found) {
+        if let Some(difference) = found.judges() {
             result.n = found.n;
             result.fires = found.fires;
             result.left_out.extend(found.left_out.iter().cloned());
@@ -147,7 +147,7 @@ fn conclude(
     let interval = inference::by_t(estimate, level).map_err(statistics)?.interval;
     settle(claim, &estimate, interval, level, result)?;
     if cut > 0 && claim.horizon_min.is_none() && horizon::matters_of_absence(result.verdict) {
-        // Copies are weighted, so no bound on what the cut cooks would have done is worked out.
+        // What the cut cooks would have done is not bounded: copies are weighted, and runs are what others did.
         result.notes.push(horizon::left_open(cut, result.n, result.verdict));
         result.verdict = Verdict::Open;
         return Ok(());

@@ -19,30 +19,32 @@
 
 mod cooks;
 mod habit;
+mod judged;
 mod model;
 mod natural;
 mod run;
+mod shown;
 mod support;
 mod weights;
 
-use super::FINISH_C;
 use super::cooks::Cooks;
 use super::estimate::Asked;
-use crate::claims::{Claim, Strategy};
+use crate::claims::Strategy;
 use crate::degrees::Degrees;
 use crate::error::StudyError;
-use crate::result::g_formula::{GFormula, Held, PaceDegree, Rests, Tilted};
+use crate::result::g_formula::{GFormula, Rests, Tilted};
 use crate::result::wrap_timing::Difference;
-use crate::result::{ClaimResult, Model, Term, finite};
 use crate::table::MeasureTable;
-use crate::verdict::Verdict;
 use cooks::{Pace, Paced, Place};
 use habit::Habit;
+pub(super) use judged::weigh_hidden_habit;
+use judged::{fewest_unwrapped, refusal, too_few};
 use model::Model as DoseModel;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use run::{Coefficients, Draws, From, Rules, Then};
-use stats::Estimate;
+pub(super) use shown::model;
+use shown::pace_by_degree;
 use support::{Like, Seen};
 
 /// Runs of each cook.
@@ -56,26 +58,12 @@ const RUNS_LOOKED_AT: usize = 2;
 const RESAMPLES: usize = 200;
 /// A wrap so shortly before the window opens counts as at it, min, as in the copies.
 const EARLY_MIN: f64 = 5.0;
-/// Fewest cooks, and fires, that were wrapped in the method that is asked about; and fewest that went through each
-/// degree from 66 °C on unwrapped. Common practice, no source.
-const FEWEST_WRAPPED: (usize, usize) = (6, 5);
-const FEWEST_UNWRAPPED: (usize, usize) = (4, 4);
-const LATE_C: f64 = 66.0;
-/// Most of the run minutes that may be in states that no three cooks of other fires were in.
-const MOST_UNSUPPORTED: f64 = 0.30;
-/// A tilt beyond this, and beyond three standard errors, is a wrong model.
-const MOST_TILT: f64 = 0.20;
-const TILT_ERRORS: f64 = 3.0;
 /// What the models are off by however many cooks there are, min, and as a share of the effect; more where fewer
 /// than so many cooks were left unwrapped, as the root of their number. Found on simulated seasons that no figure
 /// of `docs/wrap-timing.md` is of.
 const MODEL_ERROR_MIN: f64 = 15.0;
 const MODEL_ERROR_SHARE: f64 = 0.12;
 const WELL_KNOWN: f64 = 20.0;
-/// A `yes` that a lean of less would overturn is open where the bark was not noted, min.
-const LEAST_TIPPING_MIN: f64 = 3.0;
-/// Level of the intervals of terms.
-const TERM_LEVEL: f64 = 0.95;
 
 /// A strategy on the core's clock.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -205,12 +193,11 @@ pub(super) fn estimate(
         }
         Err(error) => return Err(error),
     }
+    if asked.claim.setpoint_unchanged && found.reason.is_none() {
+        let reason = "the claim asks for an unchanged set-point, and cooks are run on under the pit that was logged";
+        found.reason = Some(reason.into());
+    }
     Ok(found)
-}
-
-/// The difference that a claim is judged by, where this is what judges it.
-pub(in crate::analysis) fn judges(claim: &Claim, found: &GFormula) -> Option<Difference> {
-    found.difference.filter(|_| found.reason.is_none() && !claim.setpoint_unchanged)
 }
 
 /// Why nothing can be said, or nothing.
@@ -325,160 +312,6 @@ fn estimated(
     Ok(refusal(found))
 }
 
-/// The difference as a model, for `study.json`.
-pub(super) fn model(found: &GFormula, difference: Difference) -> Model {
-    let estimated = Estimate {
-        estimate: difference.estimate,
-        std_error: difference.std_error,
-        df: found.fires as f64 - 1.0,
-    };
-    let interval = estimated.interval(TERM_LEVEL).ok();
-    Model {
-        name: "g-formula".into(),
-        method: format!(
-            "every cook run on from its own state, dose by dose; standard error from {RESAMPLES} draws of {} fires \
-             and a model error of {:.0} min, min up to {:.0} min",
-            found.fires, found.model_error_min, found.horizon_min
-        ),
-        n: found.n,
-        events: 0,
-        log_likelihood: None,
-        residual_variance: None,
-        random: Vec::new(),
-        terms: vec![Term {
-            term: "difference".into(),
-            estimate: finite(difference.estimate),
-            std_error: finite(difference.std_error),
-            lo: interval.and_then(|i| finite(i.lo)),
-            hi: interval.and_then(|i| finite(i.hi)),
-            df: finite(estimated.df),
-            statistic: finite(estimated.statistic()),
-            p: finite(estimated.p_value()),
-        }],
-    }
-}
-
-/// The fewest cooks that went through a degree unwrapped, of those from [`LATE_C`] to the finish, and that degree:
-/// what a run without a wrap rests on is no more than these.
-fn fewest_unwrapped(pace: &Pace) -> (usize, f64) {
-    let through = |core_c: f64| {
-        let there = |step: &cooks::Step| {
-            let state = &step.state;
-            let is_of = (state.core_c - core_c).abs() < 0.5;
-            is_of && step.passed && step.is_learnt && state.wrap.is_none()
-        };
-        pace.cooks.iter().filter(|cook| cook.steps.iter().any(&there)).count()
-    };
-    let degrees = (0..).map(|degree| LATE_C + f64::from(degree)).take_while(|c| *c < FINISH_C);
-    degrees
-        .map(|core_c| (through(core_c), core_c))
-        .min_by_key(|(cooks, _)| *cooks)
-        .unwrap_or_default()
-}
-
-/// Beside a `yes`: how far the answer would have to lean, and that it is open where that is little and
-/// nobody noted what the bark looked like.
-pub(super) fn weigh_hidden_habit(
-    claim: &Claim,
-    cooks: &Cooks<'_>,
-    (table, degrees): (&MeasureTable, &Degrees),
-    result: &mut ClaimResult,
-) {
-    if result.verdict != Verdict::Yes {
-        return;
-    }
-    let bounds = result.effect.as_ref().and_then(|effect| Some((effect.lo?, effect.hi?)));
-    let Some((lo, hi)) = bounds else { return };
-    let lowest = if claim.sign() > 0.0 { lo } else { -hi };
-    let tipping = lowest - claim.matters;
-    let names = cooks.rows.used.iter().map(|&row| &table.cooks()[row]);
-    let wrapped: Vec<_> =
-        cooks.all.iter().zip(names).filter(|(cook, _)| cook.wrap.is_some()).collect();
-    let is_noted = |name: &str| degrees.of(name).iter().any(|row| row.bark.is_some());
-    let noted = wrapped.iter().filter(|(_, name)| is_noted(name)).count();
-    if let Some(found) = &mut result.g_formula {
-        found.tipping_min = Some(tipping);
-    }
-    if tipping < LEAST_TIPPING_MIN && 2 * noted < wrapped.len() {
-        result.notes.push(format!(
-            "`yes` by {tipping:.0} min only, while the bark was noted in {noted} of {} wrapped cooks: a habit that no \
-             log shows could make up {LEAST_TIPPING_MIN:.0} min, so that it stays open",
-            wrapped.len()
-        ));
-        result.verdict = Verdict::Open;
-    }
-}
-
-/// Why what was estimated is not to be believed.
-fn refusal(found: &GFormula) -> Said {
-    let Some(rests) = &found.rests_on else { return Ok(()) };
-    let mut reasons = Vec::new();
-    if rests.unsupported_share > MOST_UNSUPPORTED {
-        reasons.push(format!(
-            "{:.0} % of the minutes that cooks were run on lie in states in which fewer than three cooks of other \
-             fires ever were, {:.0} % are borne",
-            100.0 * rests.unsupported_share,
-            100.0 * MOST_UNSUPPORTED
-        ));
-    }
-    for (tilt, what) in rests.tilt.iter().zip(["unwrapped", "wrapped"]) {
-        let Some(tilt) = tilt else { continue };
-        if tilt.slope.abs() > MOST_TILT && tilt.slope.abs() > TILT_ERRORS * tilt.std_error {
-            reasons.push(format!(
-                "on fires that the model had not seen its errors one degree ahead go with the pace of the cook so far \
-                 ({what}: {:+.2} per log unit)",
-                tilt.slope
-            ));
-        }
-    }
-    if reasons.is_empty() { Ok(()) } else { Err(reasons.join("; ")) }
-}
-
-/// Whether too few cooks were wrapped, or left unwrapped, to learn from.
-fn too_few(pace: &Pace, rules: &[Rule]) -> Option<String> {
-    let count = |is: &dyn Fn(&Paced) -> bool| {
-        let cooks: Vec<usize> =
-            pace.cooks.iter().filter(|cook| is(cook)).map(|cook| cook.fire).collect();
-        let mut fires = cooks.clone();
-        fires.sort_unstable();
-        fires.dedup();
-        (cooks.len(), fires.len())
-    };
-    let short = |(cooks, fires): (usize, usize), needed: (usize, usize), what: &str| {
-        (cooks < needed.0 || fires < needed.1).then(|| {
-            format!(
-                "{cooks} cooks of {fires} fires {what}; {} of {} are needed",
-                needed.0, needed.1
-            )
-        })
-    };
-    let (_, thinnest_c) = fewest_unwrapped(pace);
-    let late = |cook: &Paced| {
-        cook.steps.iter().any(|step| {
-            let state = &step.state;
-            state.wrap.is_none() && step.passed && (state.core_c - thinnest_c).abs() < 0.5
-        })
-    };
-    let what = "show what a cook without a wrap does late on";
-    let mut reasons: Vec<String> =
-        short(count(&late), FEWEST_UNWRAPPED, what).into_iter().collect();
-    for rule in rules {
-        if let Rule::Window { level, .. } = rule {
-            let wrapped = |cook: &Paced| cook.wrap.is_some_and(|(_, used)| used == *level);
-            let what = format!("were wrapped in {}", pace.methods[*level]);
-            reasons.extend(short(count(&wrapped), FEWEST_WRAPPED, &what));
-        }
-    }
-    if rules.iter().all(|rule| !matches!(rule, Rule::Window { .. })) {
-        reasons.extend(short(
-            count(&|cook: &Paced| cook.wrap.is_some()),
-            FEWEST_WRAPPED,
-            "were wrapped",
-        ));
-    }
-    (!reasons.is_empty()).then(|| reasons.join("; "))
-}
-
 /// Standard error from resamples of whole fires. Habit, weights and scatter are those of all cooks: learning them anew
 /// in each took five times as long and moved the error by a twentieth.
 fn bootstrap(
@@ -523,62 +356,6 @@ fn bootstrap(
     let spread = stats::describe::standard_deviation(&replicates)?;
     // A bootstrap over few clusters is too narrow by the degree of freedom that the mean takes.
     Ok(spread * (fires / (fires - 1.0).max(1.0)).sqrt())
-}
-
-/// Median minutes of each degree, wrapped in each method and not.
-fn pace_by_degree(pace: &Pace) -> Vec<PaceDegree> {
-    let mut out = Vec::new();
-    let levels = std::iter::once(None).chain((0..pace.methods.len()).map(Some));
-    for level in levels {
-        for degree in 55..88 {
-            let mut minutes: Vec<f64> = pace
-                .cooks
-                .iter()
-                .flat_map(|cook| &cook.steps)
-                .filter(|step| {
-                    step.passed
-                        && step.part > 0.99
-                        && step.is_learnt
-                        && step.state.wrap.map(|on| on.level) == level
-                        && (step.state.core_c - f64::from(degree)).abs() < 0.5
-                })
-                .map(|step| step.minutes)
-                .collect();
-            if minutes.len() < 3 {
-                continue;
-            }
-            minutes.sort_unstable_by(f64::total_cmp);
-            let at = |p: f64| stats::describe::quantile(&minutes, p).unwrap_or(f64::NAN);
-            out.push(PaceDegree {
-                degree_c: f64::from(degree),
-                wrapped_in: level.map(|level| pace.methods[level].to_string()),
-                cooks: minutes.len(),
-                median_min: at(0.5),
-                quarter_min: at(0.25),
-                three_quarters_min: at(0.75),
-            });
-        }
-    }
-    out
-}
-
-/// A row of the natural course.
-fn held(group: &str, observed: &[f64], simulated: &[f64]) -> Held {
-    let of = |values: &[f64]| {
-        let mean = stats::describe::mean(values).unwrap_or(f64::NAN);
-        (mean, stats::describe::standard_deviation(values).unwrap_or(0.0))
-    };
-    let ((observed_mean_min, observed_sd_min), (simulated_mean_min, simulated_sd_min)) =
-        (of(observed), of(simulated));
-    Held {
-        group: group.to_owned(),
-        cooks: observed.len(),
-        simulated: simulated.len(),
-        observed_mean_min,
-        simulated_mean_min,
-        observed_sd_min,
-        simulated_sd_min,
-    }
 }
 
 #[cfg(test)]

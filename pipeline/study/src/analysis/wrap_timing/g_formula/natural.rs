@@ -6,13 +6,12 @@ use super::cooks::{Pace, Place};
 use super::habit::Habit;
 use super::model::Model;
 use super::run::{self, Coefficients, Draws, From, Rules, Then};
+use super::shown::held;
 use super::support::{FOLDS, without};
-use super::{Held, held};
+use crate::result::g_formula::{Held, NATURAL_FROM_C};
 
 /// Runs of each cook.
 const RUNS: usize = 8;
-/// Where runs begin, °C.
-const FROM_C: f64 = 60.0;
 
 pub(super) fn course(
     pace: &Pace,
@@ -34,7 +33,7 @@ pub(super) fn course(
             if cook.fire % FOLDS != fold || !cook.finished {
                 continue;
             }
-            let Some(minute) = cook.first_at(FROM_C) else { continue };
+            let Some(minute) = cook.first_at(NATURAL_FROM_C) else { continue };
             let Place { state, spent, .. } = cook.at(minute);
             let from = From { cook, state, now_min: minute, spent };
             for draws in Draws::of(place, RUNS, seed) {
