@@ -33,7 +33,7 @@ pub(crate) fn pace(id: &str, data: &[PaceDegree], units: Units) -> Option<Drawin
         return None;
     }
     let canvas = Canvas::new(WIDTH, HEIGHT);
-    let room = Room { top: 26.0, right: 90.0, bottom: 38.0, left: 40.0 };
+    let room = Room { top: 26.0, right: 116.0, bottom: 38.0, left: 40.0 };
     let shown = |celsius: f64| Quantity::Temperature.value(celsius, units);
     // Minutes for 1 °C are told for a degree of the reader's.
     let degree = Quantity::Temperature.difference(1.0, units);
@@ -59,7 +59,7 @@ pub(crate) fn pace(id: &str, data: &[PaceDegree], units: Units) -> Option<Drawin
     for (place, (way, pen)) in ways.iter().zip(PENS).enumerate() {
         let row = ((room.top + 8.0 + 18.0 * place as f64) * UNIT) as i32;
         canvas.path([(left, row - 35), (left + 200, row - 35)], pen, false);
-        let name = fitted(way.unwrap_or("not wrapped"), 11.0, 60.0);
+        let name = fitted(way.unwrap_or("not wrapped"), 11.0, 86.0);
         canvas.text((left + 240, row), Pen::Tick, Anchor::Start, &name);
     }
     let unit = Quantity::Temperature.unit(units);

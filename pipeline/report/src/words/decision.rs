@@ -4,7 +4,7 @@ use cook::Units;
 use study::claims::ClaimKind;
 use study::result::cost::{CostSide, Finding, Standing};
 use study::result::season::Glance;
-use study::result::{ClaimResult, NextStepKind};
+use study::result::{AllCooks, ClaimResult, NextStepKind};
 use study::{Standing as Worth, Verdict};
 
 use super::{confirming, contrast, cost_difference, listed, lower_first, plural, refusal, spoken};
@@ -151,7 +151,8 @@ pub(crate) fn beside(claim: &ClaimResult, units: Units) -> Option<String> {
 /// What a verdict rests on, and what all cooks say beside it.
 pub(crate) fn rests_on(claim: &ClaimResult, all: Option<String>) -> String {
     if claim.verdict == Verdict::Refused {
-        return String::new();
+        let is_told = |all: &AllCooks| all.verdict != Verdict::Refused;
+        return all.filter(|_| claim.all_cooks.as_ref().is_some_and(is_told)).unwrap_or_default();
     }
     match confirming(claim) {
         Some((so_far, needed)) => format!(

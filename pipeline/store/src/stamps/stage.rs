@@ -42,7 +42,7 @@ impl Stage {
             Self::Phases => rows::PHASES,
             Self::Measures => rows::MEASURES,
             Self::Ingest => 6,
-            Self::Study => 7,
+            Self::Study => 8,
             Self::Report => 4,
         }
     }

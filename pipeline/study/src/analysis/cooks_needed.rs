@@ -103,6 +103,7 @@ fn by_standard_error(claim: &Claim, present: Present<'_>) -> Option<usize> {
     narrow_enough(&Precision {
         cooks: present.cooks,
         std_error: present.effect.std_error,
+        lasting: 0.0,
         df: present.effect.df,
         level: present.level,
         matters: claim.matters,
@@ -126,6 +127,8 @@ pub(super) struct Precision {
     pub(super) cooks: usize,
     /// Standard error of the effect.
     pub(super) std_error: f64,
+    /// The part of it that no number of cooks makes smaller.
+    pub(super) lasting: f64,
     /// Its degrees of freedom.
     pub(super) df: f64,
     /// Confidence level of the interval.
@@ -137,14 +140,17 @@ pub(super) struct Precision {
 }
 
 /// Further cooks until the half width falls below δ or, where it is below δ already, until
-/// the interval around the present estimate leaves δ, were the standard error to shrink with the
-/// square root of the cooks.
+/// the interval around the present estimate leaves δ, were the standard error, but for what lasts, to shrink
+/// with the square root of the cooks. `None` where it never would.
 pub(super) fn narrow_enough(precision: &Precision) -> Option<usize> {
     let half_width = |cooks: usize| {
         let n = precision.cooks as f64;
         let total = cooks as f64;
         let df = grown(precision.df, total / n);
-        Estimate { estimate: 0.0, std_error: precision.std_error * (n / total).sqrt(), df }
+        let lasting = precision.lasting.powi(2);
+        let shrinking = (precision.std_error.powi(2) - lasting).max(0.0);
+        let std_error = (lasting + shrinking * n / total).sqrt();
+        Estimate { estimate: 0.0, std_error, df }
             .interval(precision.level)
             .map_or(f64::INFINITY, |interval| interval.hi)
     };
@@ -178,7 +184,8 @@ mod tests {
 
     fn many(std_error: f64, matters: f64, d: f64) -> Precision {
         // With so many degrees of freedom t is the normal: 1.644 85 at level 0.90.
-        Precision { cooks: 100_000, std_error, df: 99_998.0, level: 0.90, matters, d }
+        let (cooks, df, level, lasting) = (100_000, 99_998.0, 0.90, 0.0);
+        Precision { cooks, std_error, lasting, df, level, matters, d }
     }
 
     #[test]
@@ -198,6 +205,17 @@ mod tests {
         assert_eq!(narrow_enough(&many(1e6, 1.0, 0.0)), None);
     }
 
+    #[test]
+    fn what_lasts_no_number_of_cooks_narrows() {
+        // The square of the error must fall from 4 to 1; 0.25 of it lasts, so that 3.75 must become 0.75: five times
+        // the cooks.
+        let lasts = Precision { lasting: 0.5, ..many(2.0, 1.644_853_627, 0.0) };
+        let needed = narrow_enough(&lasts).unwrap();
+        assert!(needed.abs_diff(400_000) < 40, "{needed}");
+        let always = Precision { lasting: 1.01, ..lasts };
+        assert_eq!(narrow_enough(&always), None);
+    }
+
     proptest! {
         /// The number is enough, and one cook fewer is not.
         #[test]
@@ -206,7 +224,7 @@ mod tests {
             d in -20.0..20.0f64, df in 2.0..150.0f64,
         ) {
             let precision = Precision {
-                cooks, std_error, df, level: 0.95, matters, d,
+                cooks, std_error, lasting: 0.0, df, level: 0.95, matters, d,
             };
             let half = |total: usize| {
                 Estimate {

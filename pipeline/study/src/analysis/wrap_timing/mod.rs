@@ -115,8 +115,9 @@ pub(super) fn judge(
             result.fires = found.fires;
             result.left_out.extend(found.left_out.iter().cloned());
             result.horizon_min = Some(found.horizon_min);
+            let lasting = found.model_error_min;
             result.g_formula = Some(found);
-            conclude(claim, difference, cut, result)?;
+            conclude(claim, (difference, lasting), cut, result)?;
             g_formula::weigh_hidden_habit(claim, &cooks, (table, degrees), result);
             return Ok(());
         }
@@ -130,13 +131,14 @@ pub(super) fn judge(
             _ => reason,
         }),
         (None, None) => refuse("nothing could be estimated".into()),
-        (Some(difference), None) => conclude(claim, difference, cut, result),
+        (Some(difference), None) => conclude(claim, (difference, 0.0), cut, result),
     }
 }
 
+/// Judges a difference; `lasting` is the part of its standard error that no number of cooks makes smaller.
 fn conclude(
     claim: &Claim,
-    difference: Difference,
+    (difference, lasting): (Difference, f64),
     cut: usize,
     result: &mut ClaimResult,
 ) -> Result<(), NotFitted> {
@@ -156,6 +158,7 @@ fn conclude(
         narrow_enough(&Precision {
             cooks: result.n,
             std_error: difference.std_error,
+            lasting,
             df,
             level,
             matters: claim.matters,
