@@ -127,6 +127,11 @@ impl State {
         self.minute = minute;
     }
 
+    /// The bark that is to be expected so much later, while it is not wrapped.
+    pub(super) fn ripen(&mut self, per_min: f64, minutes: f64) {
+        self.bark = self.bark.map(|bark| (bark + per_min * minutes).min(1.0));
+    }
+
     /// Takes a whole degree's dose, in logs, into the running ones.
     pub(super) fn learn(&mut self, y: f64) {
         match &mut self.wrap {
@@ -235,6 +240,8 @@ pub(super) struct Paced {
     pub(super) end_min: f64,
     /// Whether the core was seen to reach the finish.
     pub(super) finished: bool,
+    /// Whether its wrap was taken off again.
+    pub(super) is_opened: bool,
     pub(super) steps: Vec<Step>,
     pub(super) pit: Pit,
 }
@@ -315,7 +322,28 @@ pub(super) struct Pace {
     pub(super) fires: usize,
     /// Methods that were used, in order; their places are the levels.
     pub(super) methods: Vec<WrapMethod>,
+    /// How far a bark that is not set yet comes on a minute, as noted on unwrapped cooks.
+    pub(super) bark_per_min: f64,
     pub(super) left_out: Vec<LeftOut>,
+}
+
+/// By the notes of two degrees that follow each other. A run without a wrap goes through hours in which the bark
+/// would have come on; the models must not be asked about one that stands still.
+fn bark_per_min(cooks: &[Paced]) -> f64 {
+    let (mut made, mut minutes) = (0.0, 0.0);
+    let unwrapped = |step: &&Step| step.state.wrap.is_none();
+    for cook in cooks {
+        let steps: Vec<&Step> = cook.steps.iter().take_while(unwrapped).collect();
+        for pair in steps.windows(2) {
+            if let (Some(bark), Some(next)) = (pair[0].state.bark, pair[1].state.bark)
+                && bark < 1.0
+            {
+                made += next - bark;
+                minutes += pair[0].minutes;
+            }
+        }
+    }
+    if minutes > 0.0 { f64::max(made / minutes, 0.0) } else { 0.0 }
 }
 
 /// Reads the cooks of a claim.
@@ -357,10 +385,15 @@ pub(super) fn read(
             wrap: cook.wrap.as_ref().and_then(|(minute, method)| Some((*minute, level(method)?))),
             end_min: cook.end_min,
             finished: cook.end == End::Finish,
+            is_opened: false,
             steps: Vec::new(),
             pit: Pit::of(cook, rows),
         };
         paced.steps = steps(rows, k_ref_per_h, &|method| level(method));
+        paced.is_opened = paced
+            .steps
+            .windows(2)
+            .any(|pair| pair[0].state.wrap.is_some() && pair[1].state.wrap.is_none());
         fires.push(cook.fire);
         found.push(paced);
     }
@@ -379,7 +412,8 @@ pub(super) fn read(
             left_out.push(LeftOut { reason: reason.into(), cooks });
         }
     }
-    Ok(Pace { cooks: found, fires: known.len(), methods, left_out })
+    let bark_per_min = bark_per_min(&found);
+    Ok(Pace { cooks: found, fires: known.len(), methods, bark_per_min, left_out })
 }
 
 /// The steps of one cook, each with what was known before it.
@@ -396,7 +430,9 @@ fn steps(
     for row in rows {
         state.core_c = row.from_core_c;
         state.minute = row.start_min;
-        state.bark = row.bark;
+        if state.wrap.is_none() {
+            state.bark = row.bark;
+        }
         if !row.is_later_part {
             spent = 0.0;
         }

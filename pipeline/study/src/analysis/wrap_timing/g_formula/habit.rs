@@ -5,8 +5,8 @@ use super::model::{Row, row};
 use stats::{Exposed, RateRidge};
 
 /// Columns of [`Row`] that the rate goes with: the core, the last and the running dose, the hours,
-/// the dose since 60 °C, the weight.
-const OF_ROW: [usize; 5] = [10, 11, 14, 15, 16];
+/// the dose since 60 °C, the weight, whether the bark was noted and what it was like.
+const OF_ROW: [usize; 7] = [10, 11, 14, 15, 16, 19, 20];
 const COLUMNS: usize = 3 + OF_ROW.len();
 /// Penalty of every slope, in wraps.
 const PENALTY: f64 = 2.0;

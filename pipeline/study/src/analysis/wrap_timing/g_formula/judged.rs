@@ -16,13 +16,15 @@ use crate::verdict::Verdict;
 const FEWEST_WRAPPED: (usize, usize) = (6, 5);
 const FEWEST_UNWRAPPED: (usize, usize) = (4, 4);
 const LATE_C: f64 = 66.0;
+/// A wrap that so many of those who used it took off again is not what is asked about.
+const MOST_OPENED: f64 = 1.0 / 3.0;
 /// Most of the run minutes that may be in states that no three cooks of other fires were in.
 const MOST_UNSUPPORTED: f64 = 0.30;
 /// A tilt beyond this, and beyond three standard errors, is a wrong model.
 const MOST_TILT: f64 = 0.20;
 const TILT_ERRORS: f64 = 3.0;
 /// A `yes` that a lean of less would overturn is open where the bark was not noted, min.
-const LEAST_TIPPING_MIN: f64 = 3.0;
+const LEAST_TIPPING_MIN: f64 = 15.0;
 /// Why what was estimated is not to be believed.
 pub(super) fn refusal(found: &GFormula) -> Said {
     let Some(rests) = &found.rests_on else { return Ok(()) };
@@ -80,7 +82,16 @@ pub(super) fn too_few(pace: &Pace, rules: &[Rule]) -> Option<String> {
         if let Rule::Window { level, .. } = rule {
             let wrapped = |cook: &Paced| cook.wrap.is_some_and(|(_, used)| used == *level);
             let what = format!("were wrapped in {}", pace.methods[*level]);
-            reasons.extend(short(count(&wrapped), FEWEST_WRAPPED, &what));
+            let all = count(&wrapped);
+            reasons.extend(short(all, FEWEST_WRAPPED, &what));
+            let (opened, _) = count(&|cook: &Paced| wrapped(cook) && cook.is_opened);
+            if opened as f64 > MOST_OPENED * all.0 as f64 {
+                reasons.push(format!(
+                    "{opened} of {} cooks wrapped in {} were unwrapped before the finish, and the answer would be of wraps \
+                     that stay on",
+                    all.0, pace.methods[*level]
+                ));
+            }
         }
     }
     if rules.iter().all(|rule| !matches!(rule, Rule::Window { .. })) {

@@ -28,7 +28,13 @@ pub(super) fn course(
             let model = &models[which][fold];
             Coefficients::of(model, &model.fit.coefficients)
         });
-        let rules = Rules { bare: &own[0], wrapped: Some(&own[1]), habit: &habit, horizon_min };
+        let rules = Rules {
+            bare: &own[0],
+            wrapped: Some(&own[1]),
+            habit: &habit,
+            bark_per_min: pace.bark_per_min,
+            horizon_min,
+        };
         for (place, cook) in pace.cooks.iter().enumerate() {
             if cook.fire % FOLDS != fold || !cook.finished {
                 continue;

@@ -63,6 +63,7 @@ pub(super) struct Rules<'a> {
     pub(super) bare: &'a Coefficients<'a>,
     pub(super) wrapped: Option<&'a Coefficients<'a>>,
     pub(super) habit: &'a Habit,
+    pub(super) bark_per_min: f64,
     pub(super) horizon_min: f64,
 }
 
@@ -194,6 +195,9 @@ pub(super) fn run(
             }
         }
         seen(Passage { state: &state, gap_c, minutes: minute - began });
+        if !is_wrapped {
+            state.ripen(rules.bark_per_min, minute - began);
+        }
         now_min = minute;
         let done = (1.0 - to_go.max(0.0) / whole).clamp(0.0, 1.0);
         if let Some(level) = wraps_now {

@@ -1,15 +1,17 @@
-//! Judges wrap timing on seasons of the second generator (`tests/backtest/profiles.rs`), through measured
-//! logs: readings with noise, cleaned, smoothed, judged and followed degree by degree as the command
-//! does it.
+//! Judges wrap timing on seasons of two generators that are unlike `simulate` (`tests/backtest/profiles.rs`, and
+//! `surface.rs` beside this), through measured logs: readings with noise, cleaned, smoothed, judged and followed
+//! degree by degree as the command does it.
 //!
-//! `wrap_worlds WORLD FIRES FROM TO` prints a line a season and a summary; worlds are `null`, `paper` and
-//! `foil`; seasons of seed below 1,000 set constants, those above score them. `coarse` behind it has
-//! loggers that write whole °F every five minutes.
+//! `wrap_worlds WORLD FIRES FROM TO` prints a line a season and a summary; worlds are `null`, `paper` and `foil`,
+//! `surface-null`, `surface-paper` and `surface-foil`, and `surface-bark`, where a wrap that does nothing goes by a
+//! bark that nobody notes. Seasons of seed below 1,000 set constants, those above score them. `coarse` behind it
+//! has loggers that write whole °F every five minutes.
 #![allow(clippy::needless_pass_by_value, reason = "rows are made for one table")]
 
-#[path = "../tests/backtest/profiles.rs"]
+#[path = "../../tests/backtest/profiles.rs"]
 #[allow(dead_code, unreachable_pub, missing_docs, reason = "each user takes a part of it")]
 mod profiles;
+mod surface;
 
 use columns::{Table, Value, table};
 use cook::{PhaseDefinition, WrapMethod};
@@ -20,6 +22,7 @@ use std::error::Error;
 use std::path::Path;
 use study::analysis::{Evidence, judge_briefly};
 use study::{Claims, Degrees, History, Lock, MeasureTable, Verdict};
+use surface::GoesBy;
 
 /// Grace of the strategy, min.
 const GRACE_MIN: usize = 90;
@@ -31,19 +34,26 @@ type Failure = Box<dyn Error>;
 fn main() -> Result<(), Failure> {
     let words: Vec<String> = std::env::args().skip(1).collect();
     let [world, fires, from, to, rest @ ..] = words.as_slice() else {
-        return Err("usage: wrap_worlds null|paper|foil FIRES FROM TO [coarse]".into());
+        return Err(
+            "usage: wrap_worlds [surface-]null|paper|foil|bark FIRES FROM TO [coarse]".into()
+        );
     };
-    let material = match world.as_str() {
+    let (surface, word) = match world.strip_prefix("surface-") {
+        None => (None, world.as_str()),
+        Some("bark") => (Some(GoesBy::Bark), "null"),
+        Some(word) => (Some(GoesBy::Core), word),
+    };
+    let material = match word {
         "null" => Material::Sham,
         "paper" => Material::Paper,
         "foil" => Material::Foil,
-        other => return Err(format!("`{other}` is none of `null`, `paper` and `foil`").into()),
+        other => return Err(format!("`{other}` is no world").into()),
     };
     let coarse = rest.iter().any(|word| word == "coarse");
     let (fires, from, to): (u64, u64, u64) = (fires.parse()?, from.parse()?, to.parse()?);
     let mut scored = Score::default();
     for seed in from..to {
-        let season = season(material, seed, fires, coarse)?;
+        let season = season(&Crew::new(surface, material, seed), seed, fires, coarse)?;
         println!("{seed} {}", season.line);
         scored.add(&season)?;
     }
@@ -227,10 +237,33 @@ fn coarsened(run: &mut Run) {
     }
 }
 
-fn season(material: Material, seed: u64, fires: u64, coarse: bool) -> Result<Season, Failure> {
-    let rate_per_h = [0.3, 0.45, 0.6][(seed % 3) as usize];
-    let habit = Habit { rate_per_h, per_kelvin: -0.15, material };
-    let team = Team::new(seed, 0).with(habit);
+/// A team of either generator.
+struct Crew {
+    material: Material,
+    team: Result<Team, surface::Team>,
+}
+
+impl Crew {
+    fn new(surface: Option<GoesBy>, material: Material, seed: u64) -> Self {
+        let rate_per_h = [0.3, 0.45, 0.6][(seed % 3) as usize];
+        let habit = Habit { rate_per_h, per_kelvin: -0.15, material };
+        let team = match surface {
+            None => Ok(Team::new(seed, 0).with(habit)),
+            Some(goes_by) => Err(surface::Team { seed, material, goes_by }),
+        };
+        Self { material, team }
+    }
+
+    fn fire(&self, fire: u64, decision: Decision) -> Vec<Run> {
+        match &self.team {
+            Ok(team) => team.fire(fire, decision),
+            Err(team) => team.fire(fire, decision),
+        }
+    }
+}
+
+fn season(team: &Crew, seed: u64, fires: u64, coarse: bool) -> Result<Season, Failure> {
+    let material = team.material;
     let mut columns = Columns::default();
     let (mut sums, mut cooks) = ([0.0, 0.0], 0.0);
     for fire in 0..fires {
