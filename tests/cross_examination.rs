@@ -1,6 +1,8 @@
 //! Card, events and curves that tell two stories: asked, or used with exit 1, and never in silence;
 //! and beside each the clean neighbour, which is not asked about.
 
+#[path = "cross_examination/follow.rs"]
+mod follow;
 #[path = "cross_examination/silent.rs"]
 mod silent;
 mod support;

@@ -1,6 +1,7 @@
 //! What was found, and what becomes of it.
 
 use cook::{Answers, Celsius, EventKind, Kilograms, Mark, Question, WrapMethod};
+use std::collections::BTreeSet;
 
 /// A change of a cook that an answer, or the want of one, makes.
 #[derive(Debug, Clone, PartialEq)]
@@ -54,6 +55,12 @@ pub struct Examination {
 }
 
 impl Examination {
+    /// Cooks whose pull is not used as it is stated.
+    pub(crate) fn changed_pulls(&self) -> BTreeSet<usize> {
+        let is_pull = |change: &Change| matches!(change, Change::Mark { mark: Mark::Pull, .. });
+        self.changes.iter().filter(|(_, change)| is_pull(change)).map(|(at, _)| *at).collect()
+    }
+
     pub(crate) fn settle(&mut self, finding: Finding, answers: &Answers) {
         let Finding { question, answered, open } = finding;
         let Some(answer) = answers.to(&question).map(str::to_lowercase) else {

@@ -10,6 +10,7 @@
 //! | `setpoints` | set-points and targets against the pit, and against what a cook can be |
 //! | `weights` | weights against each other, against the cut, against the team's others |
 //! | `marks` | meat-on, wraps and pull against the curve |
+//! | `rests` | the slice against the pull |
 //! | `notes` | events against the card, readings by hand against the curve |
 //! | `strays` | marks that lie outside their log, or off their day, and whose they are |
 //! | `swapped` | marks of two cooks that each other's curve bears out |
@@ -30,6 +31,7 @@ mod finding;
 mod marks;
 mod notes;
 mod one_after_other;
+mod rests;
 mod same;
 mod say;
 mod setpoints;
@@ -42,10 +44,12 @@ mod weights;
 pub use curve::Curve;
 pub use exchanges::{MeatChannel, MeatsExchanged, meats_exchanged};
 pub use finding::{Change, Examination};
+pub use rests::LONGEST_MS as LONGEST_REST_MS;
 pub use same::{SameCook, may_be_same, same_cook};
 
 use cook::{Answers, Card, Event, Question, Units};
 use jiff::tz::TimeZone;
+use std::collections::BTreeSet;
 
 /// A cell of a season sheet, as it is written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -136,6 +140,14 @@ impl Cook<'_> {
         late.is_some_and(|late| late >= SOON_MS)
     }
 
+    /// Meat-on as the curve shows it, of a cook of which none is stated; on its date, or the day before or after.
+    pub fn meat_on_by_its_curve(&self, zone: &TimeZone) -> Option<i64> {
+        let seen = self.curve?.meat_on_ms.filter(|_| self.card.marks.meat_on_ms.is_none())?;
+        let date: jiff::civil::Date = self.card.date.as_deref()?.parse().ok()?;
+        let day = zone.to_datetime(jiff::Timestamp::from_millisecond(seen).ok()?).date();
+        ((day - date).get_days().abs() <= 1).then_some(seen)
+    }
+
     /// A question with this cook's logs among its places.
     fn at_logs(&self, question: Question) -> Question {
         self.logs.iter().fold(question, |question, log| question.at(*log))
@@ -181,6 +193,10 @@ pub fn examine(season: &Season<'_>) -> Examination {
     }
     let of_curves = copies::find(season).into_iter().chain(sources::find(season));
     for finding in of_curves.chain(one_after_other::find(season)) {
+        examination.settle(finding, season.answers);
+    }
+    let pulls: BTreeSet<usize> = examination.changed_pulls();
+    for finding in rests::find(season, &pulls) {
         examination.settle(finding, season.answers);
     }
     examination

@@ -32,6 +32,7 @@ pub(crate) fn instant(at_ms: i64, zone: &TimeZone) -> String {
 pub(crate) fn span(ms: i64) -> String {
     let minutes = (ms.abs() + MINUTE_MS / 2) / MINUTE_MS;
     match (minutes / 60, minutes % 60) {
+        (hours, 0) if hours >= 72 && hours % 24 == 0 => format!("{} days", hours / 24),
         (hours, 0) if hours > 0 => format!("{hours} h"),
         _ if minutes < 100 => format!("{minutes} min"),
         (hours, minutes) => format!("{hours} h {minutes:02}"),
@@ -58,8 +59,8 @@ mod tests {
 
     #[test]
     fn spans_are_told_as_people_do() {
-        let told = [50, 60, 99, 205, 300, -1440].map(|minutes| span(minutes * MINUTE_MS));
-        assert_eq!(told, ["50 min", "1 h", "99 min", "3 h 25", "5 h", "24 h"]);
+        let told = [50, 60, 99, 205, 300, -1440, 4320].map(|minutes| span(minutes * MINUTE_MS));
+        assert_eq!(told, ["50 min", "1 h", "99 min", "3 h 25", "5 h", "24 h", "3 days"]);
     }
 
     #[test]

@@ -28,6 +28,7 @@ const DAY_MS: i64 = 24 * HOUR_MS;
 /// A lid or a dip this near to a mark is its sign, ms (20 min).
 const SIGN_WITHIN_MS: i64 = 20 * MINUTE_MS;
 
+#[derive(Debug, Clone)]
 struct Lag {
     cook: usize,
     by_ms: i64,
@@ -56,7 +57,8 @@ pub(crate) fn find(season: &Season<'_>, settled: BTreeSet<usize>) -> (Vec<Findin
         let (group, later) = rest.split_at(count);
         rest = later;
         if group.len() >= COOKS || group.iter().any(|lag| lag.by_two) {
-            let finding = shifted(season, group);
+            let group = with_the_rest(season, group, &moved.settled);
+            let finding = shifted(season, &group);
             let is_moved = season
                 .answers
                 .to(&finding.question)
@@ -77,6 +79,41 @@ pub(crate) fn find(season: &Season<'_>, settled: BTreeSet<usize>) -> (Vec<Findin
     (findings, moved)
 }
 
+/// A group with the cooks that are of it although they alone would not show it: one mark of theirs lies as far off;
+/// or nothing of them tells, and no cook's marks lie where its curve shows them.
+fn with_the_rest(season: &Season<'_>, group: &[Lag], settled: &BTreeSet<usize>) -> Vec<Lag> {
+    let mut all: Vec<Lag> = group.to_vec();
+    if group.iter().filter(|lag| lag.by_two).count() < COOKS {
+        return all;
+    }
+    let by_ms = group[group.len() / 2].by_ms;
+    let others: Vec<usize> = (0..season.cooks.len())
+        .filter(|at| !settled.contains(at) && group.iter().all(|lag| lag.cook != *at))
+        .filter(|at| season.cooks[*at].curve.is_some() && !season.cooks[*at].zero_is_in_doubt())
+        .collect();
+    let shows = |at: usize, by_ms: i64| {
+        let lags = mark_lags(&season.cooks[at]).into_iter().flatten();
+        lags.into_iter().any(|lag| (lag - by_ms).abs() <= SHARED_MS)
+    };
+    let some_are_right = others.iter().any(|&at| shows(at, 0));
+    let joins = |at: &usize| {
+        let is_known = mark_lags(&season.cooks[*at]).iter().any(Option::is_some);
+        (shows(*at, by_ms) && !shows(*at, 0)) || (!is_known && !some_are_right)
+    };
+    all.extend(others.into_iter().filter(joins).map(|cook| Lag { cook, by_ms, by_two: false }));
+    all.sort_by_key(|lag| (lag.by_ms, lag.cook));
+    all
+}
+
+/// By how much later the curve shows meat-on and the pull.
+fn mark_lags(cook: &Cook<'_>) -> [Option<i64>; 2] {
+    let marks = &cook.card.marks;
+    let seen = |mark: fn(&crate::Curve) -> Option<i64>| cook.curve.and_then(mark);
+    let on = marks.meat_on_ms.zip(seen(|curve| curve.meat_on_ms));
+    let off = marks.pull_ms.zip(seen(|curve| curve.pull_ms));
+    [on, off].map(|pair| pair.map(|(said, seen)| seen - said))
+}
+
 /// The answer by which marks are moved.
 const MOVE: &str = "move";
 
@@ -93,8 +130,7 @@ pub(crate) struct Moved {
 fn lag_of(cook: &Cook<'_>) -> Option<(i64, bool)> {
     let curve = cook.curve.filter(|_| !cook.zero_is_in_doubt())?;
     let marks = &cook.card.marks;
-    let on = marks.meat_on_ms.zip(curve.meat_on_ms).map(|(said, seen)| seen - said);
-    let off = marks.pull_ms.zip(curve.pull_ms).map(|(said, seen)| seen - said);
+    let [on, off] = mark_lags(cook);
     let mut closely = false;
     let (by_ms, by_two) = match (on, off) {
         (Some(on), Some(off)) if (on - off).abs() <= ALIKE_MS => {
@@ -121,6 +157,18 @@ fn lag_of(cook: &Cook<'_>) -> Option<(i64, bool)> {
     // One mark alone, or a small shift without that, must be impossible where it is stated.
     let impossible = crate::marks::is_impossible(cook);
     ((by_two && by_ms.abs() >= 2 * LEAST_MS) || by_all || impossible).then_some((by_ms, by_two))
+}
+
+/// Whether a cook's season is the year of its date, and that is another once it is moved: the store keeps readings by
+/// season, so that the sheet must say it.
+fn follows_year(cook: &Cook<'_>, by_ms: i64) -> bool {
+    let Some(date) = &cook.card.date else { return false };
+    let moved = date.parse::<jiff::civil::Date>().ok().and_then(|date| {
+        let days = i32::try_from(by_ms / DAY_MS).ok()?;
+        date.checked_add(jiff::Span::new().days(days)).ok()
+    });
+    date.starts_with(&cook.card.season)
+        && moved.is_none_or(|moved| !moved.to_string().starts_with(&cook.card.season))
 }
 
 fn shifted(season: &Season<'_>, group: &[Lag]) -> Finding {
@@ -174,9 +222,12 @@ fn shifted(season: &Season<'_>, group: &[Lag]) -> Finding {
         [one] => (*one).to_owned(),
         _ => cook.cells.first().map_or_else(String::new, |cell| cell.sheet.to_owned()),
     };
-    let can_be_moved = !group
-        .iter()
-        .any(|lag| season.cooks[lag.cook].events.iter().any(|event| event.kind == EventKind::Core));
+    let has_hand = |cook: &Cook<'_>| cook.events.iter().any(|event| event.kind == EventKind::Core);
+    let changes_season = |cook: &Cook<'_>| is_days && follows_year(cook, by_ms);
+    let can_be_moved = !group.iter().any(|lag| {
+        let cook = &season.cooks[lag.cook];
+        has_hand(cook) || changes_season(cook)
+    });
     let moved = Answer::new(
         MOVE,
         format!(
@@ -191,9 +242,14 @@ fn shifted(season: &Season<'_>, group: &[Lag]) -> Finding {
         &[&whole.to_string(), &whose],
         asks,
         format!(
-            "cook `{}`: {}. Until this is answered, the marks are used as written; a wrong `time_zone` in season.toml, a wrong date or clock in the sheet is better mended there",
+            "cook `{}`: {}. Until this is answered, the marks are used as written; {}",
             cook.card.cook,
-            because.join("; ")
+            because.join("; "),
+            if group.iter().any(|lag| changes_season(&season.cooks[lag.cook])) {
+                "the season is the year of the date: write the right dates into the sheet"
+            } else {
+                "a wrong `time_zone` in season.toml, a wrong date or clock in the sheet is better mended there"
+            }
         ),
         // Readings by hand are part of the curve: they would stay where they are.
         if can_be_moved { vec![moved, as_written] } else { vec![as_written] },

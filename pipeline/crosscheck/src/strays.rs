@@ -219,9 +219,21 @@ pub(crate) fn exchanged(
         .map(|at| &season.cooks[at])
         .into_iter()
         .any(|cook| has_no_marks(cook) && fields.iter().any(|field| cook.cell(field).is_some()));
+    // Each log is of the other row's date: it is the logs that were exchanged, not the marks.
+    let (one_cook, other_cook) = (&season.cooks[one], &season.cooks[other]);
+    let of_date = |log: &Cook<'_>, dated: &Cook<'_>| {
+        let first = log.curve.map(|curve| curve.first_ms);
+        days_off(dated, &[first, None, None, None], season.zone)
+            .is_some_and(|days| (-1..=1).contains(&days))
+    };
+    let logs_are_exchanged = !hangs
+        && of_date(one_cook, other_cook)
+        && of_date(other_cook, one_cook)
+        && !of_date(one_cook, one_cook)
+        && !of_date(other_cook, other_cook);
     let mut answers = Vec::new();
     let (mut exchange, mut left_out) = (Vec::new(), Vec::new());
-    if !hangs && !lost {
+    if !hangs && !lost && !logs_are_exchanged {
         answers.push(Answer::new(EXCHANGE, "each has the other's: they lie in its log"));
         exchange = set(season, one, of_one);
         exchange.extend(set(season, other, of_other));
@@ -233,24 +245,32 @@ pub(crate) fn exchanged(
     if !is_certain {
         answers.push(Answer::new(AS_WRITTEN, "each has its own"));
     }
+    let shares_a_log = one_cook.logs.iter().any(|log| other_cook.logs.contains(log));
     let remedy = match (hangs, lost) {
         (true, _) => {
             "; their logs count from a zero that hangs on the marks: write each into its own row"
         }
         (_, true) => "; one row has times that could not be placed: write each into its own row",
+        _ if logs_are_exchanged => {
+            "; each log is of the other's date: exchange the two cells of `logs` in the sheet"
+        }
+        _ if shares_a_log => {
+            "; where it is the channels that were exchanged, exchange them in the two cells of `logs` instead"
+        }
         _ => "",
     };
+    let whose = if logs_are_exchanged { "log" } else { "marks" };
     let question = Question::new(
         QuestionCode::MarksOfAnother,
         &[&evidence(season, one), &evidence(season, other)],
-        format!("have the cooks `{}` and `{}` each other's marks?", name(one), name(other)),
+        format!("have the cooks `{}` and `{}` each other's {whose}?", name(one), name(other)),
         format!("{}; {}{remedy}", told(season, one), told(season, other)),
         answers,
     );
     let question = at_marks(at_marks(question, &season.cooks[one]), &season.cooks[other]);
     let used = if is_certain { LEAVE_OUT } else { AS_WRITTEN };
     let mut answered = vec![(LEAVE_OUT, left_out.clone())];
-    answered.extend((!hangs && !lost).then_some((EXCHANGE, exchange)));
+    answered.extend((!exchange.is_empty()).then_some((EXCHANGE, exchange)));
     Finding {
         question: Question { used: Some(used.to_owned()), ..question },
         answered,

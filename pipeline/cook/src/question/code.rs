@@ -91,6 +91,8 @@ pub enum QuestionCode {
     ZeroBeforeMeatOn,
     /// Whether two cooks have each other's marks.
     MarksOfAnother,
+    /// Whether a rest lasted the best part of a day.
+    LongRest,
 }
 
 /// What a code's page says.
@@ -105,7 +107,7 @@ struct Entry {
 
 impl QuestionCode {
     /// Every code.
-    pub const ALL: [Self; 37] = [
+    pub const ALL: [Self; 38] = [
         Self::Delimiter,
         Self::MarkInTimes,
         Self::MarkInTemperatures,
@@ -143,6 +145,7 @@ impl QuestionCode {
         Self::LeftOutOrNot,
         Self::ZeroBeforeMeatOn,
         Self::MarksOfAnother,
+        Self::LongRest,
     ];
 
     /// The code's word.
@@ -436,6 +439,13 @@ impl QuestionCode {
                 "The meat went on after the log had ended, or came off before it began; or the marks are of another day than the date; or they lie in the log, and another cook's curve shows all of them to within minutes while its own marks fit it as little. Two cooks may have each other's marks; else a date or a log is wrong. Until it is answered, marks outside their log are not used, and others are used as written.",
                 "The right marks, date or log in the sheet decides as well.",
                 "cook,date,meat_on,pull,logs\nmay-1,2026-05-02,22:10,08:40,day.csv\nmay-2,2026-05-09,05:30,16:20,night.csv",
+            ),
+            Self::LongRest => stable(
+                "long-rest",
+                "is the slice right?",
+                "The slice lies 18 hours or more after the pull. A clock time without a date is the first one after the mark before it, so that a slice written before its pull, or with the wrong half of the day, comes out on the day after. Until it is answered, the slice is not used.",
+                "The right slice, or one with its date, in the sheet decides as well.",
+                "cook,date,meat_on,pull,slice\nmay-1,2026-05-02,20:00,08:20,07:50",
             ),
         }
     }

@@ -4,7 +4,7 @@ use super::code::SheetCode;
 use super::stated::{self, Time};
 use super::{CardRow, ElapsedAnchor, EventsReading, SheetReading};
 use columns::card;
-use cook::{Card, Event, EventKind, RejectedRow, WrapMethod};
+use cook::{Card, Event, EventKind, Mark, RejectedRow, WrapMethod};
 use jiff::tz::TimeZone;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -131,6 +131,53 @@ pub(super) fn resolve_card(
     anchor
 }
 
+/// What is stated by the clock, or since meat-on, placed anew behind marks that are others than those stated. Marks
+/// in `settled` stay as they are, and so do those of which nothing is known although meat-on was. Says which columns
+/// it placed.
+pub fn place_again(
+    card: &mut Card,
+    row: &CardRow,
+    zone: &TimeZone,
+    seen_meat_on: Option<i64>,
+    settled: &[Mark],
+) -> Vec<&'static str> {
+    let was_known = card.marks.meat_on_ms.is_some();
+    let meat_on = card.marks.meat_on_ms.or(seen_meat_on);
+    let mut before = meat_on;
+    let mut placed = Vec::new();
+    for column in &COLUMNS[1..] {
+        let planned = matches!(*column, TURN_IN | PLANNED_PULL);
+        let after = if planned { meat_on } else { before };
+        let stated = row.stated.iter().find(|(name, _, _)| name == column);
+        let (mark, value) = match *column {
+            WRAP => (Some(Mark::Wrap), &mut card.marks.wrap_ms),
+            PULL => (Some(Mark::Pull), &mut card.marks.pull_ms),
+            SLICE => (Some(Mark::Slice), &mut card.marks.slice_ms),
+            TURN_IN => (None, &mut card.turn_in_ms),
+            _ => (None, &mut card.planned_pull_ms),
+        };
+        let stays = mark.is_some_and(|mark| settled.contains(&mark));
+        let now = match (stated, meat_on, after) {
+            _ if stays || (value.is_none() && was_known) => None,
+            (Some((_, Time::Clock(clock), _)), _, Some(after)) => {
+                Some(stated::first_after(zone, after, *clock))
+            }
+            (Some((_, Time::Since(since), _)), Some(meat_on), _) if !was_known => {
+                Some(meat_on + since)
+            }
+            _ => None,
+        };
+        if now.is_some() && now != *value {
+            *value = now;
+            placed.push(*column);
+        }
+        if !planned {
+            before = value.or(before);
+        }
+    }
+    placed
+}
+
 /// Fills the cards' marks, wrap methods and last probe tests from the cards and else from
 /// the events; resolves events that waited for a meat-on; says where the zero of elapsed
 /// logs lies for the cooks named in `elapsed`, by the first rule that fits:
@@ -211,4 +258,55 @@ pub fn resolve_marks(
             .map(|event| event.value.as_deref() == Some("tender"));
     }
     anchors
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sheet::{SheetOptions, read_season_sheet};
+
+    const HOUR_MS: i64 = 3_600_000;
+
+    /// The first card of a sheet with its row, resolved.
+    fn card(row: &str) -> (Card, CardRow) {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("s.csv");
+        std::fs::write(&path, format!("cook,date,meat_on,wrap_at,pull,slice\n{row}\n")).unwrap();
+        let options = SheetOptions::from(&TimeZone::UTC);
+        let mut sheet = read_season_sheet(&path, "s.csv", &options).unwrap();
+        resolve_marks(&mut sheet, &mut [], &BTreeSet::new(), &TimeZone::UTC);
+        (sheet.cards.remove(0), sheet.rows.remove(0))
+    }
+
+    fn hours(card: &Card, from: i64) -> [Option<f64>; 3] {
+        let marks = [card.marks.wrap_ms, card.marks.pull_ms, card.marks.slice_ms];
+        marks.map(|at| Some((at? - from) as f64 / HOUR_MS as f64))
+    }
+
+    #[test]
+    fn a_slice_follows_the_pull_that_is_used() {
+        let (mut card, row) = card("a,2026-05-02,20:00,04:00,20:20,09:50");
+        let on = card.marks.meat_on_ms.unwrap();
+        assert_eq!(card.marks.slice_ms, Some(on + 226 * HOUR_MS / 6 + 10 * 60_000));
+        card.marks.pull_ms = Some(on + 12 * HOUR_MS + 20 * 60_000);
+        let placed = place_again(&mut card, &row, &TimeZone::UTC, None, &[Mark::Pull]);
+        assert_eq!(placed, [SLICE]);
+        assert_eq!(hours(&card, on), [Some(8.0), Some(12.0 + 1.0 / 3.0), Some(13.0 + 5.0 / 6.0)]);
+        // What an answer took away stays away, and so does what has a date.
+        card.marks.slice_ms = None;
+        assert!(place_again(&mut card, &row, &TimeZone::UTC, None, &[Mark::Pull]).is_empty());
+    }
+
+    #[test]
+    fn clock_times_without_a_meat_on_count_from_the_one_that_the_log_shows() {
+        let (mut card, row) = card("a,2026-05-02,,04:00,+12:20,2026-05-03 10:00");
+        assert_eq!(hours(&card, 0)[..2], [None, None]);
+        let seen = crate::zone::instant_of(&TimeZone::UTC, row.day.unwrap() * crate::time::DAY_MS)
+            + 20 * HOUR_MS;
+        let placed = place_again(&mut card, &row, &TimeZone::UTC, Some(seen), &[]);
+        assert_eq!(placed, [WRAP, PULL]);
+        assert_eq!(hours(&card, seen), [Some(8.0), Some(12.0 + 1.0 / 3.0), Some(14.0)]);
+        // Nothing of meat-on itself is stated then.
+        assert_eq!(card.marks.meat_on_ms, None);
+    }
 }

@@ -6,9 +6,9 @@ use super::unchanged::ELAPSED;
 use super::zeros;
 use super::{EVENTS_SHEET, IngestRequest, Sheets};
 use crate::error::StageError;
-use cook::{Card, Event, EventKind, Mark};
+use cook::{Card, Event, EventKind, Mark, RejectedRow};
 use crosscheck::{Cell, Change, Cook, Curve, Season};
-use ingest::FoundLog;
+use ingest::{FoundLog, SheetCode};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, HashMap};
 use std::path::PathBuf;
@@ -110,6 +110,8 @@ pub(super) fn examine(
         answers: &request.answers,
     };
     let examination = crosscheck::examine(&season);
+    let seen_on: Vec<Option<i64>> =
+        season.cooks.iter().map(|cook| cook.meat_on_by_its_curve(&sheets.zone)).collect();
     drop(season);
     drop(events);
     let mut changes = examination.changes;
@@ -117,10 +119,38 @@ pub(super) fn examine(
     changes.sort_by_key(|(_, change)| matches!(change, Change::Shift(_)));
     // Events that the store keeps for a sheet that is gone were moved when they were read.
     let keeps_events = all.gone_sheets.iter().any(|(_, kind)| *kind == EVENTS_SHEET);
+    let mut settled: Vec<Vec<Mark>> = vec![Vec::new(); examined.len()];
     for (at, change) in changes {
+        if let Change::Mark { mark, .. } | Change::NewMark(mark, _) = &change {
+            settled[at].push(*mark);
+        }
         let of_gone_sheet = matches!(change, Change::Shift(_)) && keeps_events;
         let events = if of_gone_sheet { &mut Vec::new() } else { &mut all.events };
         apply(&mut all.records[examined[at]].card, events, change);
+    }
+    for ((at, settled), seen_on) in examined.iter().zip(settled).zip(seen_on) {
+        let card = &mut all.records[*at].card;
+        let is_unknown = card.marks.meat_on_ms.is_none() && seen_on.is_some();
+        if !is_unknown && settled.is_empty() {
+            continue;
+        }
+        let row = rows[card.cook.as_str()];
+        let placed = ingest::place_again(card, row, &sheets.zone, seen_on, &settled);
+        let rest_ms = card.marks.slice_ms.zip(card.marks.pull_ms).map(|(slice, pull)| slice - pull);
+        if rest_ms.is_some_and(|rest_ms| !(0..crosscheck::LONGEST_REST_MS).contains(&rest_ms)) {
+            card.marks.slice_ms = None;
+            all.told.push(format!(
+                "{}:{}: the slice of cook `{}` does not follow its pull as that is used now, and is not used: correct it in the sheet",
+                row.sheet, row.line, card.cook
+            ));
+        }
+        // What the sheet alone could not place is no longer rejected.
+        let is_placed = |rejected: &RejectedRow| {
+            rejected.code == SheetCode::NoMeatOn.as_str()
+                && (rejected.line, &rejected.source) == (row.line, &row.sheet)
+                && rejected.column.as_deref().is_some_and(|column| placed.contains(&column))
+        };
+        all.rejected.retain(|rejected| !is_placed(rejected));
     }
     all.questions.extend(examination.questions);
     CurvesFile { path, text: serde_json::to_string(&kept).unwrap_or_default() }
@@ -152,6 +182,17 @@ fn curves_of(store: &Store, path: Option<&PathBuf>, all: &mut GroupResult) -> Ke
     kept
 }
 
+/// A date after marks were moved by whole days.
+fn later(date: String, by_ms: i64) -> String {
+    const DAY_MS: i64 = 86_400_000;
+    let moved = |date: &str| {
+        let days = i32::try_from(by_ms / DAY_MS).ok().filter(|_| by_ms % DAY_MS == 0)?;
+        let date: jiff::civil::Date = date.parse().ok()?;
+        Some(date.checked_add(jiff::Span::new().days(days)).ok()?.to_string())
+    };
+    moved(&date).unwrap_or(date)
+}
+
 /// Makes a change of a cook.
 fn apply(card: &mut Card, events: &mut Vec<Event>, change: Change) {
     match change {
@@ -178,6 +219,7 @@ fn apply(card: &mut Card, events: &mut Vec<Event>, change: Change) {
             }
         }
         Change::Shift(by_ms) => {
+            card.date = card.date.take().map(|date| later(date, by_ms));
             let marks = &mut card.marks;
             let times = [
                 &mut marks.meat_on_ms,

@@ -59,12 +59,11 @@ const RESAMPLES: usize = 200;
 /// A wrap so shortly before the window opens counts as at it, min, as in the copies.
 const EARLY_MIN: f64 = 5.0;
 /// What the models are off by however many cooks there are, min, and as a share of the effect; more where fewer
-/// than so many cooks were left unwrapped, as this power of their number. Found on simulated seasons that no figure
+/// than so many cooks were left unwrapped, by as much as they are fewer. Found on simulated seasons that no figure
 /// of `docs/wrap-timing.md` is of.
 const MODEL_ERROR_MIN: f64 = 15.0;
 const MODEL_ERROR_SHARE: f64 = 0.12;
 const WELL_KNOWN: f64 = 24.0;
-const THINNING: f64 = 1.5;
 
 /// A strategy on the core's clock.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -275,7 +274,7 @@ fn estimated(
     }
     let std_error = bootstrap(pace, &rules, [&bare, &wrapped], &all, asked.seed, &draws)?;
     let (left, _) = fewest_unwrapped(pace);
-    let thin = (WELL_KNOWN / left.max(1) as f64).max(1.0).powf(THINNING);
+    let thin = (WELL_KNOWN / left.max(1) as f64).max(1.0);
     let model_error = thin * MODEL_ERROR_MIN.max(MODEL_ERROR_SHARE * estimate.abs());
     found.fewest_unwrapped = Some(left);
     found.sampling_error_min = std_error;
