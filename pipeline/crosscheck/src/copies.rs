@@ -3,15 +3,23 @@
 
 use crate::curve::{Curve, LEVEL_MS};
 use crate::finding::{Change, Finding};
+use crate::same::level_on_line;
 use crate::{Cook, Season};
 use cook::{Answer, Card, Question, QuestionCode};
 
 /// Two levels of one core differ by no more than this, °C: whole degrees of one export, tenths of the
 /// other, and the straight line between levels.
-pub(crate) const ALIKE_C: f64 = 0.7;
+const ALIKE_C: f64 = 0.7;
 /// So large a share of the levels must be alike: two cores of one pit and one weight run a few degrees
 /// apart, and never alike for hours.
-pub(crate) const SHARE: f64 = 0.97;
+const SHARE: f64 = 0.97;
+/// Levels of a coarse log (a backup that reads every five minutes) are of a reading or two, each with its noise
+/// and somewhere in its ten minutes, °C. They are believed where the pits were logged and are alike as well …
+const COARSE_ALIKE_C: f64 = 1.2;
+const COARSE_SHARE: f64 = 0.95;
+/// … within what a fire swings in ten minutes, °C, in so large a share: fires of two nights are not for hours.
+const PITS_ALIKE_C: f64 = 3.0;
+const PITS_SHARE: f64 = 0.85;
 /// At least so many levels, three hours …
 pub(crate) const LEVELS: usize = 18;
 /// … and so much rise between the first and the last of them, °C: resting meat is all alike.
@@ -73,18 +81,32 @@ fn are_one(a: &Curve, a_ms: i64, b: &Curve, b_ms: i64) -> bool {
 }
 
 fn overlap_alike(a: &Curve, a_ms: i64, b: &Curve, b_ms: i64) -> bool {
-    let pairs: Vec<(f64, f64)> = (0..a.core.len() as i64)
-        .filter_map(|index| {
-            let middle = a.first_ms + index * LEVEL_MS + LEVEL_MS / 2;
-            Some((a.core_on_line(middle)?, b.core_on_line(middle - a_ms + b_ms)?))
-        })
-        .collect();
-    let alike = pairs.iter().filter(|(a, b)| (a - b).abs() <= ALIKE_C).count();
+    let middles = || {
+        let of = |index: i64| a.first_ms + index * LEVEL_MS + LEVEL_MS / 2;
+        (0..a.core.len() as i64).map(move |index| (of(index), of(index) - a_ms + b_ms))
+    };
+    let share = |pairs: &[(f64, f64)], alike_c: f64| {
+        let alike = pairs.iter().filter(|(a, b)| (a - b).abs() <= alike_c).count();
+        alike as f64 / pairs.len().max(1) as f64
+    };
+    let pits: Vec<(f64, f64)> =
+        middles().filter_map(|(of_a, of_b)| Some((a.pit_at(of_a)?, b.pit_at(of_b)?))).collect();
+    let is_coarse = !(a.dense && b.dense) && pits.len() >= LEVELS;
+    let on_line = |curve: &Curve, at_ms: i64| {
+        if is_coarse { level_on_line(curve, at_ms) } else { curve.core_on_line(at_ms) }
+    };
+    let pairs: Vec<(f64, f64)> =
+        middles().filter_map(|(of_a, of_b)| Some((on_line(a, of_a)?, on_line(b, of_b)?))).collect();
+    let are_alike = if is_coarse {
+        share(&pairs, COARSE_ALIKE_C) >= COARSE_SHARE && share(&pits, PITS_ALIKE_C) >= PITS_SHARE
+    } else {
+        share(&pairs, ALIKE_C) >= SHARE
+    };
     let highest = pairs.iter().map(|pair| pair.0).fold(f64::NEG_INFINITY, f64::max);
     let lowest = pairs.iter().map(|pair| pair.0).fold(f64::INFINITY, f64::min);
     pairs.len() >= LEVELS
         && highest - lowest >= RISE_C
-        && alike as f64 >= SHARE * pairs.len() as f64
+        && are_alike
         // Most of the shorter one lies over the other.
         && pairs.len() * 10 >= 7 * a.core.len().min(b.core.len())
 }
