@@ -310,6 +310,31 @@ fn a_cook_that_lies_in_two_stores_counts_once() {
 }
 
 #[test]
+fn a_season_that_was_edited_since_its_run_is_run_before_it_is_merged() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name);
+    season(&at("a"), "Oak");
+    for name in ["sheet.csv", "events.csv", "logs/one.csv"] {
+        let path = at("a").join(name);
+        let text = fs::read_to_string(&path).unwrap();
+        let fewer: Vec<&str> = text.lines().take(text.lines().count() - 1).collect();
+        fs::write(&path, fewer.join("\n") + "\n").unwrap();
+        let output = cookstudy(folder.path(), &["merge", "a", "--out", "both"]);
+        expect_exit(&output, 2);
+        let said = format!("a: {name} changed since its last run: run `cookstudy run a`");
+        assert!(stderr(&output).contains(&said), "{}", stderr(&output));
+        assert!(!at("both").exists());
+        fs::write(&path, text).unwrap();
+    }
+    expect_exit(&cookstudy(folder.path(), &["merge", "a", "--out", "both"]), 0);
+    // An edit that was run is merged.
+    let text = fs::read_to_string(at("a/sheet.csv")).unwrap().replace(",5.5,", ",5.6,");
+    fs::write(at("a/sheet.csv"), text).unwrap();
+    cookstudy(folder.path(), &["run", "a"]);
+    expect_exit(&cookstudy(folder.path(), &["merge", "a", "--out", "both"]), 0);
+}
+
+#[test]
 fn a_team_withdraws_and_the_verdicts_that_change_are_named() {
     let folder = tempfile::tempdir().unwrap();
     let at = |name: &str| folder.path().join(name);

@@ -5,6 +5,7 @@
 
 mod before;
 mod by_hand;
+pub(crate) mod edited;
 mod examine;
 pub(crate) mod gone;
 mod groups;
@@ -553,6 +554,7 @@ fn finish(
         }
         inputs
             .extend(all.gone_sheets.iter().map(|(name, what)| (name.clone(), (*what).to_owned())));
+        inputs.extend(edited::hashes(request));
     }
     let changed = write(store, stamps, inputs, batch, &all, &curves)? || all.read > 0;
     let rejected: Vec<RejectedRow> =

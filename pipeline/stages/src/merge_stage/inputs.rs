@@ -2,6 +2,7 @@
 
 use crate::error::StageError;
 use crate::folder::{open_store, read_season};
+use crate::ingest_stage::edited::edited;
 use crate::stamps::{PROVENANCE, WholeReadings, expect_whole};
 use cook::{Event, RejectedRow, Score, Season, SourceRecord};
 use std::collections::{BTreeMap, BTreeSet};
@@ -98,6 +99,9 @@ fn read_one(
         Err(error) => return Err(error.into()),
     };
     expect_whole(&store, &PROVENANCE)?;
+    if let Some(folder) = &season {
+        expect_unedited(folder, &store, &input.path)?;
+    }
     let records = store.read_cooks()?;
     let says_teams = records.iter().any(|record| stated_team(record).is_some());
     let teams = teams(input, &records, season.as_deref())?;
@@ -116,6 +120,22 @@ fn read_one(
         store,
         _lock: lock,
     })
+}
+
+/// Refuses a season whose files were edited since its store was read from them: what would be merged is not
+/// what stands there.
+fn expect_unedited(folder: &Path, store: &Store, shown: &Path) -> Result<(), StageError> {
+    let edited = edited(folder, &read_season(folder)?, store)?;
+    let (first, more) = match edited.as_slice() {
+        [] => return Ok(()),
+        [one] => (one, String::new()),
+        [one, rest @ ..] => (one, format!(" and {} more of its files", rest.len())),
+    };
+    usage(format!(
+        "{}: {first}{more} changed since its last run: run `cookstudy run {}`, then merge again",
+        shown.display(),
+        folder.display()
+    ))
 }
 
 /// Whose a cook is, by its own column.
