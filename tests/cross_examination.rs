@@ -166,6 +166,20 @@ fn a_pull_while_the_core_goes_on_rising_is_asked_about() {
 }
 
 #[test]
+fn a_mark_among_the_events_is_asked_about_with_its_row() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let sheet = "cook,date,logs,meat_on\na,2025-06-01,a.csv,2025-06-01T07:00:00Z\n";
+    let events = "a,2025-06-01T09:00:00Z,spritz,,\na,2025-06-02T17:00:00Z,pull,,\n";
+    season(folder, "UTC", sheet, events);
+    write(folder, "logs/a.csv", &log("2025-06-01T06:00:00Z", 0.16, false));
+    let output = cookstudy(folder, &["run"]);
+    expect_exit(&output, 1);
+    let asked = fs::read_to_string(folder.join("questions.toml")).unwrap();
+    assert!(asked.contains("events.csv:3 time: is `2025-06-02 17:00` right?"), "{asked}");
+}
+
+#[test]
 fn a_wrap_hours_from_the_only_hands_at_the_meat_is_asked_about() {
     let folder = tempfile::tempdir().unwrap();
     let folder = folder.path();

@@ -84,6 +84,11 @@ impl EventKind {
 }
 
 impl EventKind {
+    /// Whether the event notes a mark of the cook.
+    pub fn is_mark(self) -> bool {
+        matches!(self, Self::MeatOn | Self::Wrap | Self::Pull | Self::Slice)
+    }
+
     /// Whether the event says something by its value.
     pub fn takes_value(self) -> bool {
         matches!(

@@ -119,6 +119,8 @@ pub struct Cook<'a> {
     pub curve: Option<&'a Curve>,
     /// The cells of its row; none where no sheet has it.
     pub cells: Vec<Cell<'a>>,
+    /// Where marks are noted among the events: the column that would state it, and the place.
+    pub noted_at: Vec<(&'static str, &'a str)>,
     /// Whether its log counts from its own zero, which was taken for the stated meat-on.
     pub zero_is_meat_on: bool,
     /// Its logs, as shown.
@@ -153,9 +155,14 @@ impl Cook<'_> {
         self.logs.iter().fold(question, |question, log| question.at(*log))
     }
 
-    /// Where a mark or value is stated: its cell, else the cook by name.
+    /// Where a mark or value is stated: its cell, else the event that notes it, else the cook by name.
     fn place(&self, field: &str) -> String {
-        self.cell(field).map_or_else(|| format!("cook `{}`", self.card.cook), Cell::place)
+        let noted = || {
+            let (_, place) = self.noted_at.iter().find(|(column, _)| *column == field)?;
+            Some((*place).to_owned())
+        };
+        let named = || format!("cook `{}`", self.card.cook);
+        self.cell(field).map(Cell::place).or_else(noted).unwrap_or_else(named)
     }
 }
 

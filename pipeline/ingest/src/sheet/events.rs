@@ -10,14 +10,19 @@ use super::vocabulary::EVENTS_COLUMNS;
 use super::{EventsReading, SheetOptions};
 use crate::error::IngestError;
 use crate::number;
+use cook::season::TemperatureUnit;
 use cook::{Bark, Card, Celsius, Event, EventKind, Question, RejectedRow, SpotReading};
 use jiff::tz::TimeZone;
 use serde::Serialize;
 use std::collections::{HashMap, HashSet};
 use std::path::Path;
 
-/// What a thermometer in meat on a pit can show, °C: from frozen to boiling under a lid.
-const SPOT_C: std::ops::RangeInclusive<f64> = -20.0..=110.0;
+/// What a thermometer in meat on a pit can show, °C: from where meat freezes, less what a thermometer is off,
+/// to boiling under a lid.
+const SPOT_C: std::ops::RangeInclusive<f64> = -5.0..=110.0;
+/// What a pit can be set to with its unit, °C (105 to 750 °F): no fire is kept at less than a hot day.
+/// Common practice, no source.
+const PIT_SET_C: std::ops::RangeInclusive<f64> = 40.0..=400.0;
 
 /// An event whose time waits for a meat-on.
 #[derive(Debug, Clone, PartialEq)]
@@ -94,6 +99,12 @@ pub fn read_events_sheet(
                         SheetCode::BadValue,
                         text,
                     ));
+                }
+                let (cook, kind) = (&waiting.event.cook, waiting.event.kind);
+                let is_same = |at: &(String, EventKind, String)| at.0 == *cook && at.1 == kind;
+                if kind.is_mark() && !reading.marks_at.iter().any(is_same) {
+                    let place = format!("{}:{} time", sheet.shown_as, row.line);
+                    reading.marks_at.push((cook.clone(), kind, place));
                 }
                 reading.waiting.push(waiting);
             }
@@ -204,8 +215,12 @@ fn checked(kind: EventKind, text: &str) -> Option<String> {
         EventKind::Setpoint => {
             let (value, unit) = number::parse_with_unit(text.as_bytes(), b'.')
                 .or_else(|| number::parse_with_unit(text.as_bytes(), b','))?;
-            if unit.is_some() {
-                return Some(text.trim().to_owned());
+            if let Some(unit) = unit {
+                let celsius = match unit {
+                    TemperatureUnit::Fahrenheit => Celsius::from_fahrenheit(value).value(),
+                    TemperatureUnit::Celsius => value,
+                };
+                return PIT_SET_C.contains(&celsius).then(|| text.trim().to_owned());
             }
             // Without a unit, where only one of the two is a pit that anybody keeps.
             let is_pit = |celsius: f64| PIT_KEPT_C.contains(&celsius);

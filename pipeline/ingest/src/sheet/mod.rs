@@ -219,6 +219,8 @@ pub struct EventsReading {
     pub warnings: Vec<String>,
     /// What it leaves open and nobody answered yet.
     pub questions: Vec<Question>,
+    /// Where marks are noted: the cook, the mark's event, and `events.csv:4 time`; of several rows the first.
+    pub marks_at: Vec<(String, EventKind, String)>,
     headers: Vec<SheetHeader>,
     /// Names of the season sheet's cooks.
     cooks: Vec<String>,

@@ -302,7 +302,7 @@
   $("take-core").addEventListener("click", () => {
     const read = core();
     const celsius = us ? (read - 32) / 1.8 : read;
-    if ($("core").value.trim() === "" || !(celsius > -20 && celsius < 110)) { tell("It takes a temperature in °" + DEGREE + "."); $("core").focus(); return; }
+    if ($("core").value.trim() === "" || !(celsius >= -5 && celsius <= 110)) { tell("It takes a core in °" + DEGREE + ", between " + (us ? "23 and 230" : "-5 and 110") + "."); $("core").focus(); return; }
     const text = String(read);
     change((all) => { all.core = text; });
     write("core", text + DEGREE + (state.place ? " " + state.place : ""));

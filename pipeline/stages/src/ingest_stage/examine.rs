@@ -94,9 +94,14 @@ pub(super) fn examine(
             read_as: &cell.read_as,
             text: &cell.text,
         });
+        let noted = sheets.events.iter().flat_map(|reading| &reading.marks_at);
+        let noted_at = noted
+            .filter(|(cook, ..)| *cook == card.cook)
+            .filter_map(|(_, kind, place)| Some((stated_as(*kind)?, place.as_str())));
         Cook {
             card,
             events,
+            noted_at: noted_at.collect(),
             curve: kept.cooks.get(&card.cook).map(|kept| &kept.curve),
             cells: cells.collect(),
             zero_is_meat_on: computed_from.ends_with(ELAPSED),
@@ -154,6 +159,18 @@ pub(super) fn examine(
     }
     all.questions.extend(examination.questions);
     CurvesFile { path, text: serde_json::to_string(&kept).unwrap_or_default() }
+}
+
+/// The column of the season sheet that states what an event notes.
+fn stated_as(kind: EventKind) -> Option<&'static str> {
+    let mark = match kind {
+        EventKind::MeatOn => &columns::card::MEAT_ON_AT,
+        EventKind::Wrap => &columns::card::WRAP_AT,
+        EventKind::Pull => &columns::card::PULL_AT,
+        EventKind::Slice => &columns::card::SLICE_AT,
+        _ => return None,
+    };
+    Some(mark.stated_as())
 }
 
 /// The curves of all cooks: those that were read now, those that were kept, and those whose readings

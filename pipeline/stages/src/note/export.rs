@@ -45,5 +45,6 @@ fn event(line: &str, season: &NotedSeason) -> Result<NotedEvent, String> {
         value,
         note: text(1).map(str::to_owned),
         id: (*id).to_owned(),
+        behind_ms: None,
     })
 }

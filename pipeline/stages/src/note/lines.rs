@@ -2,7 +2,7 @@
 //!
 //! A line is perhaps a cook, perhaps a time, then an event and its value; what follows a `;` is a
 //! remark. A line without a time has that of the line before it. A clock time is the first such time
-//! after the line before it, or after meat-on; before an event's word, `4` and `230` are clock times, and `203`, which may be a
+//! after the lines before it, or after meat-on; one that was written down a little late is of the same night. Before an event's word, `4` and `230` are clock times, and `203`, which may be a
 //! core, is refused. A
 //! time without am or pm that would come sooner in the other half of the day is refused, unless the
 //! lines are of a 24-hour clock or the cook's end decides. A temperature alone, perhaps with its place, is
@@ -44,6 +44,7 @@ pub(super) fn events(
         is_of_24_hours,
         is_in_fahrenheit,
         last: HashMap::new(),
+        latest: HashMap::new(),
         meat_on: HashMap::new(),
     };
     lines.into_iter().map(|(line, text)| (line, reader.event(text))).collect()
@@ -58,6 +59,8 @@ struct Reader<'a> {
     is_in_fahrenheit: bool,
     /// The instant of the last line of each cook.
     last: HashMap<String, i64>,
+    /// The latest instant of the lines of each cook so far.
+    latest: HashMap<String, i64>,
     /// Meat-on as a line gave it.
     meat_on: HashMap<String, i64>,
 }
@@ -85,11 +88,24 @@ impl Reader<'_> {
         if let Some(remark) = remark.filter(|remark| !remark.is_empty()) {
             note = Some(note.map_or_else(|| remark.to_owned(), |note| format!("{note}; {remark}")));
         }
+        let behind_ms = self.latest.get(cook).copied().filter(|latest| {
+            at_ms < *latest && kind != EventKind::Lit && kind != EventKind::MeatOn
+        });
         self.last.insert(cook.to_owned(), at_ms);
+        let latest = self.latest.entry(cook.to_owned()).or_insert(at_ms);
+        *latest = at_ms.max(*latest);
         if kind == EventKind::MeatOn {
             self.meat_on.insert(cook.to_owned(), at_ms);
         }
-        Ok(NotedEvent { cook: cook.to_owned(), at_ms, kind, value, note, id: String::new() })
+        Ok(NotedEvent {
+            cook: cook.to_owned(),
+            at_ms,
+            kind,
+            value,
+            note,
+            id: String::new(),
+            behind_ms,
+        })
     }
 
     fn instant(
@@ -99,11 +115,28 @@ impl Reader<'_> {
         kind: EventKind,
         line: &str,
     ) -> Result<i64, String> {
-        let (season, last) = (self.season, self.last.get(cook).copied());
+        let season = self.season;
         let meat_on = season.meat_on_ms(cook).or(self.meat_on.get(cook).copied());
         let Some((time, text)) = time else {
+            let last = self.last.get(cook).copied();
             return last.ok_or(format!("`{line}` says no time, and no line before it does"));
         };
+        let last = self.latest.get(cook).copied();
+        let of_the_night = kind != EventKind::Lit && kind != EventKind::MeatOn;
+        if let Some(late_ms) =
+            last.filter(|_| of_the_night && (self.is_of_24_hours || !time.is_bare(text)))
+        {
+            let before = time.up_to(late_ms, meat_on, &season.zone);
+            let is_late = |at_ms: &i64| {
+                late_ms - at_ms <= LATE_MS && meat_on.is_none_or(|meat_on| meat_on <= *at_ms)
+            };
+            // What lies before the cook's end as the sheet has it is of the next day after all.
+            let next = time.following(Some(late_ms), meat_on, &season.zone);
+            let is_next = next.zip(season.end_ms(cook)).is_some_and(|(next, end)| next <= end);
+            if let Some(at_ms) = before.filter(|at_ms| is_late(at_ms) && !is_next) {
+                return Ok(at_ms);
+            }
+        }
         let found = match (kind, meat_on) {
             (EventKind::Lit, Some(meat_on)) => time.up_to(meat_on, Some(meat_on), &season.zone),
             (EventKind::Lit | EventKind::MeatOn, None) => {
@@ -139,6 +172,10 @@ impl Reader<'_> {
         }
     }
 }
+
+/// A line that goes back by no more than this was written down late, ms (3 h): to be of the next day it would
+/// have to follow the lines before it by 21 h, in which nobody noted anything. Common practice, no source.
+const LATE_MS: i64 = 3 * 3_600_000;
 
 /// A time at the beginning, of up to three words, and what is behind it.
 fn time_first<'t>(

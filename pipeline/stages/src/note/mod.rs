@@ -55,6 +55,8 @@ struct NotedEvent {
     note: Option<String>,
     /// What it is known by; empty for one from the command line.
     id: String,
+    /// The instant of a line before it that is later.
+    behind_ms: Option<i64>,
 }
 
 impl NotedEvent {
@@ -92,6 +94,7 @@ pub fn note(folder: &Path, request: &NoteRequest<'_>) -> Result<Noted, StageErro
         value,
         note: request.remark.map(str::to_owned),
         id: String::new(),
+        behind_ms: None,
     };
     let rows = vec![sheet.append(&event.row(&season))?];
     sheet.write()?;
@@ -126,7 +129,18 @@ pub fn note_from(folder: &Path, file: &Path, cook: Option<&str>) -> Result<Noted
         match event {
             Err(why) => noted.refused.push(format!("{}:{line}: {why}", file.display())),
             Ok(event) => match sheet.of_id(&event.id) {
-                None => new.push(event),
+                None => {
+                    noted.warnings.extend(event.behind_ms.map(|behind_ms| {
+                        format!(
+                            "{}:{line}: {} is earlier than a line before it, which is of {}: taken as {} of the same night\n  try: write the date before the time if it is of another day",
+                            file.display(),
+                            event.kind,
+                            season.written(behind_ms),
+                            season.written(event.at_ms)
+                        )
+                    }));
+                    new.push(event);
+                }
                 Some(row) => {
                     noted.already += 1;
                     if !row.says(&event.row(&season)) {
@@ -180,12 +194,12 @@ fn event_kind(word: &str) -> Result<EventKind, StageError> {
 fn checked_value(kind: EventKind, value: Option<&str>) -> Result<Option<String>, StageError> {
     let wanted = match kind {
         EventKind::Wrap => "its method, such as paper or foil",
-        EventKind::Setpoint => "a temperature with its unit, such as 275F or 135C",
+        EventKind::Setpoint => "what a pit is set to, with its unit, such as 275F or 135C",
         EventKind::Fuel => "a mass with its unit, such as 5lb or 2kg",
         EventKind::ProbeTest => "tender or not",
         EventKind::Lid => "open, close, or for how many seconds it was open",
         EventKind::Core => {
-            "a temperature with its unit and perhaps the place, such as 165F or \"165F flat\""
+            "what meat can have, with its unit and perhaps the place, such as 165F or \"165F flat\""
         }
         EventKind::Bark => "not-yet, nearly, set, or a number from 1 to 5",
         _ if value.is_some() => "no value; use --remark for a remark",

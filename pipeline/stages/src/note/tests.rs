@@ -72,6 +72,9 @@ fn a_note_is_appended_and_a_slip_is_answered() {
         ("spritz", Some("junk"), "--remark"),
         ("core", Some("165"), "165F"),
         ("core", Some("999F"), "165F"),
+        ("core", Some("0F"), "165F"),
+        ("setpoint", Some("27F"), "275F"),
+        ("setpoint", Some("27 C"), "275F"),
         ("bark", Some("black"), "from 1 to 5"),
     ] {
         let error = noted(folder.path(), "may-1", event, value).unwrap_err().to_string();
@@ -249,4 +252,37 @@ fn answers_are_read_and_what_is_open_is_named() {
     let request =
         NoteRequest { cook: "one", event: "spritz", at: Some("9:30"), ..NoteRequest::default() };
     assert!(note(folder.path(), &request).unwrap().warnings[0].contains("lies after one"));
+}
+
+#[test]
+fn a_line_that_was_written_down_late_is_of_the_same_night() {
+    let folder = one_night("us");
+    let sheet = "cook,date,meat_on\nmay-1,2026-05-01,22:10\n";
+    fs::write(folder.path().join("sheet.csv"), sheet).unwrap();
+    let text = "23:40 spritz\n6:48 wrap foil\n8:05 165 flat\n8:00 spritz ; forgot\nbark set\n10:56 pull\n12:26 slice\n";
+    let noted = from(folder.path(), text, Some("may-1"));
+    assert!(noted.refused.is_empty(), "{noted:?}");
+    let said: Vec<&str> = noted.rows.iter().map(|row| &row[..row.len().min(26)]).collect();
+    let day = |clock: &str| format!("may-1,2026-05-02T{clock}");
+    // Without a time, a line has that of the line before it; the next clock time follows the latest.
+    for (row, clock) in said[1..].iter().zip(["06:48", "08:05", "08:00", "08:00", "10:56", "12:26"])
+    {
+        assert!(row.starts_with(&day(clock)), "{said:?}");
+    }
+    assert_eq!(noted.warnings.len(), 2, "{:?}", noted.warnings);
+    assert!(noted.warnings[0].contains("night.txt:4: spritz is earlier than a line before it"));
+    assert_eq!(from(folder.path(), text, Some("may-1")).already, 7);
+}
+
+#[test]
+fn a_step_back_over_most_of_the_clock_is_the_next_day() {
+    // 14 hours to the next line, or the end that the sheet has.
+    let folder = one_night("us");
+    let noted = from(folder.path(), "23:40 spritz\n10:15 pull\n", Some("may-1"));
+    assert!(noted.rows[1].starts_with("may-1,2026-05-02T10:15"), "{noted:?}");
+    let sheet = "cook,date,meat_on,pull\nmay-1,2026-05-01,22:10,2026-05-02 23:30\n";
+    fs::write(folder.path().join("sheet.csv"), sheet).unwrap();
+    let noted = from(folder.path(), "23:41 spritz\n23:20 core 190F\n", Some("may-1"));
+    assert!(noted.rows[1].starts_with("may-1,2026-05-02T23:20"), "{noted:?}");
+    assert!(noted.warnings.is_empty(), "{noted:?}");
 }
