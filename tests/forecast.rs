@@ -306,6 +306,42 @@ fn conflicts_on_a_pit_are_named_and_the_page_for_the_pit_gets_the_milestones() {
 }
 
 #[test]
+fn a_sheet_to_plan_is_asked_what_a_run_would_ask() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    small_season(folder);
+    write(folder, "season.toml", "team = \"Test\"\ntime_zone = \"America/Chicago\"\n");
+    let header = "cook,date,pit,cut,trimmed_weight_lb,pit_setpoint_f,turn_in_at,wrap_method\n";
+    let sheet = |rows: &str| write(folder, "sheet.csv", &format!("{header}{rows}"));
+    // A clock time has no day without a meat-on, and half a time none at all.
+    sheet(
+        "a,2026-05-03,A,brisket,12,250,12:00,foil\nb,2026-05-03,A,brisket,12,250,2026-05-03 12,foil\n",
+    );
+    let (_, said) = planned(folder, &["a"], 2);
+    assert!(said.contains("its `turn_in_at` `12:00` cannot be placed: write date and time, such as 2026-05-03 12:00"), "{said}");
+    let (_, said) = planned(folder, &["b"], 2);
+    assert!(said.contains("`2026-05-03 12` cannot be placed"), "{said}");
+    assert_eq!(planned(folder, &["a", "--turn-in", "2026-05-03 12:00"], 0).0.len(), 6);
+
+    let day = "2026-05-03 12:00";
+    sheet(&format!("good,2026-05-03,A,brisket,12,250,{day},foil\n"));
+    let (rows, said) = planned(folder, &[], 0);
+    assert!(rows[0][3].is_empty() && !said.contains("open:"), "{said}");
+    // The others are planned, and the one that is left out is named.
+    sheet(&format!(
+        "good,2026-05-03,A,brisket,12,250,{day},foil\na,2026-05-03,B,brisket,12,250,12:00,foil\n"
+    ));
+    let (rows, said) = planned(folder, &[], 1);
+    assert!(rows.iter().all(|row| row[0] == "good") && said.contains("cook `a`"), "{said}");
+    sheet(&format!("odd,2026-05-03,A,brisket,120,,{day},foyl\n"));
+    let (rows, said) = planned(folder, &[], 1);
+    assert!(rows[0][3].contains("a brisket weighs between"), "{rows:?}");
+    for what in ["are `foyl` and `foil` one wrap_method?", "odd: no set-point is known"] {
+        assert!(said.contains(what), "{said}");
+    }
+}
+
+#[test]
 fn the_study_tries_forecasts_on_the_past_and_an_edited_claim_does_not_make_them_anew() {
     let folder = tempfile::tempdir().unwrap();
     small_season(folder.path());

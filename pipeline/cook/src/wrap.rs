@@ -61,6 +61,27 @@ impl WrapMethod {
         })
     }
 
+    /// The known method that a team's own word may be a misspelling of: one letter off, two in a long word.
+    pub fn meant(&self) -> Option<Self> {
+        const USUAL: [&str; 9] = [
+            "foil",
+            "tin foil",
+            "tinfoil",
+            "aluminum foil",
+            "paper",
+            "butcher paper",
+            "pink paper",
+            "boat",
+            "foil boat",
+        ];
+        let Self::Other(word) = self else { return None };
+        let word = trade::fold(word);
+        let most = if word.chars().count() > 8 { 2 } else { 1 };
+        let off = |usual: &&str| strsim::osa_distance(&word, usual);
+        let nearest = USUAL.iter().min_by_key(|usual| off(usual))?;
+        (off(nearest) <= most).then(|| Self::parse(nearest)).flatten()
+    }
+
     /// The method's name in files and listings.
     pub fn as_str(&self) -> &str {
         match self {
@@ -95,6 +116,16 @@ impl<'de> Deserialize<'de> for WrapMethod {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_misspelt_method_is_told_and_a_word_of_its_own_is_not() {
+        let meant = |word: &str| WrapMethod::parse(word).unwrap().meant();
+        assert_eq!(meant("foyl"), Some(WrapMethod::Foil));
+        assert_eq!(meant("bucher papr"), Some(WrapMethod::Paper));
+        assert_eq!(meant("cabbage"), None);
+        assert_eq!(meant("banana leaf"), None);
+        assert_eq!(meant("foil"), None);
+    }
 
     #[test]
     fn reads_the_words_people_write() {

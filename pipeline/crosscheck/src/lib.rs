@@ -46,6 +46,7 @@ pub use exchanges::{MeatChannel, MeatsExchanged, meats_exchanged};
 pub use finding::{Change, Examination};
 pub use rests::LONGEST_MS as LONGEST_REST_MS;
 pub use same::{SameCook, may_be_same, same_cook};
+pub use weights::cut_weighs_kg;
 
 use cook::{Answers, Card, Event, Question, Units};
 use jiff::tz::TimeZone;

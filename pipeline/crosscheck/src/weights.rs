@@ -37,6 +37,15 @@ const CUTS: [(&str, f64, f64); 6] = [
     ("pork shoulder", 1.5, 14.0),
     ("turkey", 2.0, 18.0),
 ];
+/// Least and most that a cut weighs before it is cooked, kg; without a cut that is known, any of them.
+pub fn cut_weighs_kg(cut: Option<&str>) -> (f64, f64) {
+    let known = cut.map(trade::meaning);
+    let of = |name: &str| known.as_deref().is_none_or(|known| known == name);
+    let named = CUTS.iter().filter(|(name, ..)| of(name)).map(|(_, least, most)| (*least, *most));
+    let wider = |one: (f64, f64), other: (f64, f64)| (one.0.min(other.0), one.1.max(other.1));
+    named.reduce(wider).unwrap_or((0.0, f64::INFINITY))
+}
+
 /// So many others of a cut tell what this team's weigh …
 const OTHERS: usize = 4;
 /// … and one that weighs so many times more or less is none of them.

@@ -88,6 +88,11 @@ impl Past {
         self.cooks.iter().find(is_it).map(|cook| &cook.course)
     }
 
+    /// The courses of the team's own cooks.
+    pub fn own_courses(&self) -> impl Iterator<Item = &Course> {
+        self.cooks.iter().filter(|cook| !cook.bundled).map(|cook| &cook.course)
+    }
+
     /// Whether there is none.
     pub fn is_empty(&self) -> bool {
         self.cooks.is_empty()

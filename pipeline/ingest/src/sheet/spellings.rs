@@ -4,7 +4,7 @@ use super::SheetReading;
 use columns::Value;
 use columns::card::{self, CardField};
 use cook::trade;
-use cook::{Answer, Answers, Evidence, Question, QuestionCode};
+use cook::{Answer, Answers, Evidence, Question, QuestionCode, WrapMethod};
 use std::collections::BTreeMap;
 
 /// Columns whose words are compared between cooks.
@@ -27,6 +27,7 @@ impl SheetReading {
     /// asks about words that may be one that was misspelt. To be called once all season sheets
     /// are read, since they speak of the same things.
     pub fn settle_spellings(&mut self, answers: &Answers) {
+        self.settle_wraps(answers);
         for field in COLUMNS {
             let mut spellings: BTreeMap<String, BTreeMap<String, usize>> = BTreeMap::new();
             for card in &self.cards {
@@ -58,6 +59,46 @@ impl SheetReading {
                     && *word != text
                 {
                     field.set(card, Value::Text(word.clone()));
+                }
+            }
+        }
+    }
+
+    /// Wraps in a word that may be a known method misspelt: asked, and methods of their own until answered.
+    fn settle_wraps(&mut self, answers: &Answers) {
+        let column = card::WRAP_METHOD.stated_as();
+        let mut words: BTreeMap<String, WrapMethod> = BTreeMap::new();
+        for method in self.cards.iter().filter_map(|card| card.wrap_method.as_ref()) {
+            words.extend(method.meant().map(|meant| (method.to_string(), meant)));
+        }
+        for (word, meant) in words {
+            let question = Question::new(
+                QuestionCode::NearTwins,
+                &[column, &word, meant.as_str()],
+                format!("are `{word}` and `{meant}` one {column}?"),
+                "they differ by a letter or two",
+                vec![
+                    Answer::new("one", format!("wrapped in {meant}")),
+                    Answer::new("apart", format!("`{word}` is a method of its own")),
+                ],
+            );
+            let is_it = |method: &Option<WrapMethod>| {
+                method.as_ref().is_some_and(|method| method.as_str() == word)
+            };
+            match answers.to(&question) {
+                Some(answer) if answer.eq_ignore_ascii_case("one") => {
+                    let cards = self.cards.iter_mut().filter(|card| is_it(&card.wrap_method));
+                    cards.for_each(|card| card.wrap_method = Some(meant.clone()));
+                }
+                Some(_) => {}
+                None => {
+                    let rows = self.cards.iter().zip(&self.rows);
+                    let places = rows
+                        .filter(|(card, _)| is_it(&card.wrap_method))
+                        .map(|(_, row)| format!("{}:{} {column}", row.sheet, row.line));
+                    let places = places.collect();
+                    let used = Some("apart".to_owned());
+                    self.questions.push(Question { places, used, ..question });
                 }
             }
         }

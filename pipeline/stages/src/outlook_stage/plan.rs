@@ -7,7 +7,8 @@ use crate::error::StageError;
 use crate::ingest_stage::{IngestRequest, read_sheets};
 use crate::pit::{PlannedMilestone, write_planned_pit_page};
 use columns::Quantity;
-use cook::{Answers, Card, Celsius, Kilograms, Questions, Season};
+use cook::{Answers, Card, Celsius, Kilograms, Question, Questions, Season, WrapMethod};
+use ingest::CardRow;
 use jiff::tz::TimeZone;
 use outlook::{Hours, Planned, Range, WrapClass};
 use std::collections::{BTreeMap, BTreeSet};
@@ -24,6 +25,9 @@ const SLICE_MIN: f64 = 15.0;
 const SAME_SETPOINT_C: f64 = 3.0;
 /// From lighting to meat-on where `[pits.NAME]` does not say, min. Common practice, no source.
 const LIGHT_MIN: f64 = 60.0;
+
+/// The column of the turn-in.
+const TURN_IN: &str = columns::card::TURN_IN_AT.stated_as();
 
 /// What to plan.
 #[derive(Debug, Clone)]
@@ -105,12 +109,11 @@ pub fn plan(request: &PlanRequest) -> Result<PlanSummary, StageError> {
     let certainty = f64::from(request.certainty) / 100.0;
     let instant = |text: &str| words::instant(text, &zone, request.clock_ms);
     let now_ms = request.now.as_deref().map(instant).transpose()?.unwrap_or(request.clock_ms);
-    let cards = cards(request, season, &answers, now_ms)?;
+    let ToPlan { cards, mut notes, left_out } = cards(request, season, &answers, now_ms, &zone)?;
     let asked: BTreeSet<String> = cards.iter().map(|card| card.cook.clone()).collect();
     let which = Which { asked: &asked, ended_by_ms: now_ms };
     let past = past(&request.folder, season, &which, request.bundled)?;
     let no_past = |error: outlook::OutlookError| usage(error.to_string());
-    let mut notes = Vec::new();
     if request.check {
         let (on_time, all, wait_h) = past.check_plans(certainty).map_err(no_past)?;
         notes.push(if all == 0 {
@@ -134,6 +137,7 @@ pub fn plan(request: &PlanRequest) -> Result<PlanSummary, StageError> {
             )));
         };
         let planned = planned(request, card)?;
+        notes.extend(unlike_past(&planned, card, &past));
         check_pit(&planned, card, season)?;
         if planned.weight_kg.is_none() {
             notes.push(format!(
@@ -156,13 +160,17 @@ pub fn plan(request: &PlanRequest) -> Result<PlanSummary, StageError> {
         let pit = planned.pit.as_deref().and_then(|pit| season.pits.get(pit));
         let light_min = pit.and_then(|pit| pit.light_min).unwrap_or(LIGHT_MIN);
         let light_ms = meat_on_ms - minutes_ms(light_min);
-        let conflict = (light_ms < now_ms).then(|| {
+        let unlikely = planned.weight_kg.and_then(|kilograms| {
+            words::unlikely_weight(kilograms, planned.cut.as_deref(), season.units)
+        });
+        let late = (light_ms < now_ms).then(|| {
             format!(
                 "too late by {}: the fire had to be lit at {}",
                 words::minutes((now_ms - light_ms) as f64 / 60_000.0),
                 words::clock(light_ms, now_ms, &zone)
             )
         });
+        let conflict = [unlikely, late].into_iter().flatten().reduce(|a, b| format!("{a}; {b}"));
         plans.push(Plan {
             cook: card.cook.clone(),
             pit: planned.pit,
@@ -190,9 +198,59 @@ pub fn plan(request: &PlanRequest) -> Result<PlanSummary, StageError> {
         table: table(&plans, certainty),
         people: people(&plans, &zone, now_ms),
         notes,
-        conflicts: plans.iter().any(|plan| plan.conflict.is_some()),
+        conflicts: left_out || plans.iter().any(|plan| plan.conflict.is_some()),
         pit_page,
     })
+}
+
+/// What a plan rests on that no past cook of the team had.
+fn unlike_past(planned: &Planned, card: &Card, past: &outlook::Past) -> Vec<String> {
+    let cook = &card.cook;
+    let mut notes = Vec::new();
+    if planned.setpoint_c.is_none() {
+        notes.push(format!(
+            "{cook}: no set-point is known, so its hours are those of a usual one; --setpoint or the sheet tells."
+        ));
+    }
+    if past.own() == 0 {
+        return notes;
+    }
+    let is_new = |said: Option<&String>, of: fn(&outlook::About) -> Option<&String>| {
+        let meaning = |text: &String| cook::trade::meaning(text);
+        let said = said?;
+        let mut known = past.own_courses().filter_map(|course| of(&course.about));
+        let is_known = known.any(|known| meaning(known) == meaning(said));
+        (!is_known).then(|| said.clone())
+    };
+    if let Some(pit) = is_new(planned.pit.as_ref(), |about| about.pit.as_ref()) {
+        notes.push(format!(
+            "{cook}: no past cook of yours was on `{pit}`; its hours are those of your other pits."
+        ));
+    }
+    if let Some(cut) = is_new(planned.cut.as_ref(), |about| about.cut.as_ref()) {
+        notes.push(format!(
+            "{cook}: no past cook of yours is a {cut}; its hours are those of your other cuts, and may be far off."
+        ));
+    }
+    if let Some(method) = card.wrap_method.as_ref().filter(|method| **method != WrapMethod::None) {
+        let is_in = |course: &outlook::Course| course.wraps.iter().any(|wrap| wrap.1 == *method);
+        if !past.own_courses().any(is_in) {
+            notes.push(format!(
+                "{cook}: no past cook of yours was wrapped in {method}; it is planned as {}.",
+                WrapClass::of(method)
+            ));
+        }
+    }
+    notes
+}
+
+/// What is to be planned.
+struct ToPlan {
+    cards: Vec<Card>,
+    /// What the sheets leave open of them.
+    notes: Vec<String>,
+    /// Whether a cook has a turn-in to come that cannot be placed.
+    left_out: bool,
 }
 
 /// The cooks to plan: those named, the one typed, else those of the sheets with a turn-in to come.
@@ -201,10 +259,12 @@ fn cards(
     season: &Season,
     answers: &Answers,
     now_ms: i64,
-) -> Result<Vec<Card>, StageError> {
+    zone: &TimeZone,
+) -> Result<ToPlan, StageError> {
     let typed = request.weight.is_some() || request.setpoint.is_some();
     if request.cooks.is_empty() && typed {
-        return Ok(vec![Card { cook: "typed".into(), ..Card::default() }]);
+        let cards = vec![Card { cook: "typed".into(), ..Card::default() }];
+        return Ok(ToPlan { cards, notes: Vec::new(), left_out: false });
     }
     let sheets = read_sheets(&IngestRequest {
         base: request.folder.clone(),
@@ -219,27 +279,74 @@ fn cards(
         whole: true,
         prune: false,
     })?;
-    let cards = sheets.cards.cards;
-    if request.cooks.is_empty() {
-        let to_come: Vec<Card> = cards
-            .into_iter()
-            .filter(|card| card.turn_in_ms.is_some_and(|at_ms| at_ms > now_ms))
-            .collect();
-        if to_come.is_empty() {
-            return Err(usage(
-                "no cook of the sheets has a `turn_in_at` to come: name cooks with --turn-in, or type --weight, --setpoint and --turn-in".into(),
-            ));
-        }
-        return Ok(to_come);
-    }
-    let named = |name: &String| {
-        cards
-            .iter()
-            .find(|card| card.cook == *name)
-            .cloned()
-            .ok_or_else(|| usage(format!("no row of a season sheet names the cook `{name}`")))
+    let rows = || sheets.cards.cards.iter().zip(&sheets.cards.rows);
+    let today = jiff::Timestamp::from_millisecond(now_ms)
+        .map_or_else(|_| String::new(), |at| at.to_zoned_datetime(zone.clone()).date().to_string());
+    // A turn-in that is written and not known: a clock time without a meat-on to count from, or no time.
+    let unplaced = |card: &Card, row: &CardRow| {
+        let is_it = |cell: &&ingest::StatedCell| cell.field == TURN_IN;
+        let cell = row.cells().iter().find(is_it).map(|cell| &cell.text);
+        let refused = sheets.cards.rejected.iter().find(|rejected| {
+            rejected.source == row.sheet
+                && rejected.line == row.line
+                && rejected.column.as_deref() == Some(TURN_IN)
+        });
+        let text = cell.or(refused.map(|rejected| &rejected.text));
+        let text = text.filter(|_| card.turn_in_ms.is_none())?;
+        let why = match ingest::WrittenTime::parse(text, zone) {
+            Some(ingest::WrittenTime::Instant(_)) => {
+                "does not fit its `meat_on`: mend one of them".to_owned()
+            }
+            _ => format!(
+                "cannot be placed: write date and time, such as {} 12:00",
+                card.date.as_deref().unwrap_or(&today)
+            ),
+        };
+        Some(format!("cook `{}`: its `{TURN_IN}` `{text}` {why}", card.cook))
     };
-    request.cooks.iter().map(named).collect()
+    let mut plan = ToPlan { cards: Vec::new(), notes: Vec::new(), left_out: false };
+    let mut take = |card: &Card, row: &CardRow| {
+        plan.cards.push(card.clone());
+        let place = format!("{}:{} ", row.sheet, row.line);
+        let own = |question: &&Question| question.places.iter().any(|at| at.starts_with(&place));
+        plan.notes.extend(sheets.cards.questions.iter().filter(own).map(super::asked::open));
+        let own = sheets
+            .cards
+            .rejected
+            .iter()
+            .filter(|rejected| rejected.source == row.sheet && rejected.line == row.line);
+        plan.notes.extend(own.filter_map(|rejected| sheets.cards.explain(rejected)));
+    };
+    if request.cooks.is_empty() {
+        let mut left_out = Vec::new();
+        for (card, row) in rows() {
+            if card.turn_in_ms.is_some_and(|at_ms| at_ms > now_ms) {
+                take(card, row);
+            } else if card.date.as_ref().is_none_or(|date| *date >= today) {
+                left_out.extend(unplaced(card, row));
+            }
+        }
+        plan.left_out = !left_out.is_empty();
+        if plan.cards.is_empty() {
+            let first = left_out.into_iter().next();
+            return Err(usage(first.unwrap_or_else(|| {
+                "no cook of the sheets has a `turn_in_at` to come: name cooks with --turn-in, or type --weight, --setpoint and --turn-in".into()
+            })));
+        }
+        plan.notes.extend(left_out);
+        return Ok(plan);
+    }
+    for name in &request.cooks {
+        let named = rows().find(|(card, _)| card.cook == *name);
+        let Some((card, row)) = named else {
+            return Err(usage(format!("no row of a season sheet names the cook `{name}`")));
+        };
+        if let Some(why) = unplaced(card, row).filter(|_| request.turn_in.is_none()) {
+            return Err(usage(why));
+        }
+        take(card, row);
+    }
+    Ok(plan)
 }
 
 /// The hottest pit that big cuts are smoked in, °C (400 °F). Common practice, no source.

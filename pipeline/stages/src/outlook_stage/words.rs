@@ -1,8 +1,9 @@
 //! What is typed on the command line, and how instants and spans are said.
 
 use crate::error::StageError;
-use cook::{Answers, Celsius, Kilograms, Season, Units, WrapMethod};
-use jiff::tz::TimeZone;
+use columns::Quantity;
+use cook::{Answers, Celsius, EventKind, Kilograms, Season, Units, WrapMethod};
+use jiff::tz::{AmbiguousOffset, TimeZone};
 use jiff::{Timestamp, ToSpan, civil};
 use outlook::{PlannedWrap, WrapClass};
 
@@ -53,7 +54,14 @@ pub(super) fn core_reading(text: &str) -> Result<(f64, f64), StageError> {
         ))
     };
     let (core, at) = text.split_once('@').ok_or_else(wrong)?;
-    Ok((elapsed(at).ok_or_else(wrong)?, temperature(core)?))
+    let read = (elapsed(at).ok_or_else(wrong)?, temperature(core)?);
+    if ingest::event_value(EventKind::Core, core).is_none() {
+        return Err(usage(format!(
+            "`{text}`: no meat is at {}; look at the thermometer again, or at what was typed",
+            core.trim()
+        )));
+    }
+    Ok(read)
 }
 
 /// A wrap's method, by its word.
@@ -62,8 +70,26 @@ pub(super) fn method(word: &str) -> Result<WrapMethod, StageError> {
         Some(WrapMethod::None) | None => {
             Err(usage(format!("`{word}` is no wrap; write its method, such as foil or paper")))
         }
-        Some(method) => Ok(method),
+        Some(method) => match method.meant() {
+            Some(meant) => Err(usage(format!("`{word}` is no wrap; did you mean `{meant}`?"))),
+            None => Ok(method),
+        },
     }
+}
+
+/// Why a weight cannot be one of its cut.
+pub(super) fn unlikely_weight(kilograms: f64, cut: Option<&str>, units: Units) -> Option<String> {
+    let (least, most) = crosscheck::cut_weighs_kg(cut);
+    let shown = |kg: f64| Quantity::Mass.show(kg, units);
+    (!(least..=most).contains(&kilograms)).then(|| {
+        format!(
+            "{}: a {} weighs between {} and {} before it is cooked; mend the weight",
+            shown(kilograms),
+            cut.unwrap_or("cut"),
+            shown(least),
+            shown(most)
+        )
+    })
 }
 
 /// `foil@1:40`: a wrap that was made, and when since meat-on.
@@ -154,9 +180,13 @@ pub(super) fn instant(text: &str, zone: &TimeZone, after_ms: i64) -> Result<i64,
         return Ok(instant.as_millisecond());
     }
     let local = |when: civil::DateTime| {
-        when.to_zoned_datetime(zone.clone())
-            .map(|zoned| zoned.timestamp().as_millisecond())
-            .map_err(|_| wrong())
+        let found = zone.to_ambiguous_timestamp(when);
+        if matches!(found.offset(), AmbiguousOffset::Gap { .. }) {
+            return Err(usage(format!(
+                "`{text}` is no time of that day: clocks are put forward over it\n  try: the time an hour later, or with its offset from UTC"
+            )));
+        }
+        found.compatible().map(|at| at.as_millisecond()).map_err(|_| wrong())
     };
     if let Ok(when) = text.replacen(' ', "T", 1).parse::<civil::DateTime>() {
         return local(when);
@@ -210,6 +240,15 @@ mod tests {
         assert!((difference("+25F").unwrap() - 13.888_888).abs() < 1e-3);
         assert_eq!(core_reading("100C@3:10").unwrap(), (190.0, 100.0));
         assert!(core_reading("165F").is_err());
+        for no_core in ["265F@3:10", "0F@3:10"] {
+            assert!(core_reading(no_core).unwrap_err().to_string().contains("no meat is at"));
+        }
+        let misspelt = wrapped("foyl@1:40").unwrap_err().to_string();
+        assert!(misspelt.contains("did you mean `foil`"), "{misspelt}");
+        assert!(wrapped("cabbage@1:40").is_ok());
+        let of = |lb: f64, cut| unlikely_weight(lb * 0.453_592, cut, Units::Us);
+        assert!(of(120.0, None).is_some() && of(120.0, Some("brisket")).is_some());
+        assert!(of(12.0, None).is_none() && of(120.0, Some("whole hog")).is_none());
         assert_eq!(wrapped("foil@1:40").unwrap(), (100.0, WrapMethod::Foil));
         assert!(wrapped("none@1:40").is_err());
         assert!((weight("10lb").unwrap() - 4.535_923_7).abs() < 1e-9);
@@ -234,5 +273,9 @@ mod tests {
         assert_eq!(clock(noon, now, &zone), "12:00");
         assert_eq!(clock(next, now, &zone), "Sun 3 May 09:30");
         assert!(instant("soon", &zone, 0).is_err());
+        // Clocks go from 2:00 to 3:00 there.
+        let none = instant("2026-03-08 02:30", &zone, now).unwrap_err().to_string();
+        assert!(none.contains("no time of that day"), "{none}");
+        assert!(instant("2026-03-08 03:30", &zone, now).is_ok());
     }
 }
