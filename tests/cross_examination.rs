@@ -3,6 +3,8 @@
 
 #[path = "cross_examination/follow.rs"]
 mod follow;
+#[path = "cross_examination/probe_out.rs"]
+mod probe_out;
 #[path = "cross_examination/silent.rs"]
 mod silent;
 mod support;

@@ -47,7 +47,7 @@ words! {
     /// What is to be known of a stretch of readings.
     #[derive(Default)]
     FlagKind is "flag";
-    /// Left out: colder or hotter than the channel can have been.
+    /// Left out: colder or hotter than the channel can have been, or read before the probe was in meat.
     #[default]
     Impossible = "impossible",
     /// Left out: a number that stands for "no reading".

@@ -6,6 +6,7 @@ use crate::finding::{Change, Finding};
 use crate::same::level_on_line;
 use crate::{Cook, Season};
 use cook::{Answer, Card, Question, QuestionCode};
+use std::collections::BTreeSet;
 
 /// Two levels of one core differ by no more than this, °C: whole degrees of one export, tenths of the
 /// other, and the straight line between levels.
@@ -33,12 +34,13 @@ pub(crate) const PACE_MS: i64 = 360_000;
 /// of UTC. What is dated further apart was dated by somebody.
 const APART_MS: i64 = 26 * 3_600_000;
 
-pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
+/// `whose_is_open` are cooks whose channel is asked about.
+pub(crate) fn find(season: &Season<'_>, whose_is_open: &BTreeSet<usize>) -> Vec<Finding> {
     let mut paces: Vec<(i64, i64, usize)> = season
         .cooks
         .iter()
         .enumerate()
-        .filter(|(_, cook)| cook.card.exclude.is_none())
+        .filter(|(at, cook)| cook.card.exclude.is_none() && !whose_is_open.contains(at))
         .filter_map(|(at, cook)| {
             let curve = cook.curve?;
             let (from, to) = (curve.core_reaches(PASS_C.0)?, curve.core_reaches(PASS_C.1)?);

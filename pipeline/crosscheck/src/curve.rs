@@ -3,6 +3,7 @@
 //! It is small (levels of ten minutes, and the instants at which something is seen), so that a
 //! season is examined anew without its readings being read again.
 
+use cook::spot::is_spot_channel;
 use cook::{Card, ChannelReadings, CookReadings, Role};
 use phases::{Channel, Channels, Samples, lead_channel, seen_marks};
 use serde::{Deserialize, Serialize};
@@ -40,6 +41,9 @@ pub struct Curve {
     pub opened_ms: Vec<i64>,
     /// The lid opens and the core dips, ms UTC, in order.
     pub handled_ms: Vec<i64>,
+    /// The meat channels that were logged, by name.
+    #[serde(default)]
+    pub meats: Vec<String>,
     /// Channels that jump to and fro between two levels.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub jumping: Vec<Jumping>,
@@ -77,6 +81,12 @@ impl Curve {
             pull_ms: seen.pull_ms,
             opened_ms: seen.opened_ms,
             handled_ms: seen.handled_ms,
+            meats: readings
+                .channels
+                .iter()
+                .filter(|channel| channel.role == Role::Meat && !is_spot_channel(&channel.name))
+                .map(|channel| channel.name.clone())
+                .collect(),
             // A target or a fan may switch as it likes.
             jumping: readings
                 .channels

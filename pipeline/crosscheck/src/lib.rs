@@ -17,6 +17,7 @@
 //! | `shifts` | a shift that all marks of several cooks have in common |
 //! | `copies` | the same curve under two names |
 //! | `same` | one cook in the stores of two teams |
+//! | `channels` | meats of one log that are on together: whose channel is whose |
 //! | `sources` | a channel that jumps between two levels |
 //! | `one_after_other` | two cooks in one log |
 //! | `exchanges` | meats of one fire whose probes change places for a while |
@@ -24,6 +25,7 @@
 //! The thresholds are wide on purpose: a clean neighbour is never asked about. Each says beside it
 //! what it rests on.
 
+mod channels;
 mod copies;
 pub mod curve;
 mod exchanges;
@@ -187,7 +189,12 @@ pub fn examine(season: &Season<'_>) -> Examination {
     for finding in setpoints::find(season).into_iter().chain(weights::find(season)) {
         examination.settle(finding, season.answers);
     }
-    let (swapped, in_each_others_row) = swapped::find(season);
+    let (of_channels, whose_is_open) = channels::find(season);
+    for finding in of_channels {
+        examination.settle(finding, season.answers);
+    }
+    let (swapped, mut in_each_others_row) = swapped::find(season, &whose_is_open);
+    in_each_others_row.extend(&whose_is_open);
     let (shifted, moved) = shifts::find(season, in_each_others_row);
     for finding in swapped.into_iter().chain(shifted) {
         examination.settle(finding, season.answers);
@@ -199,7 +206,7 @@ pub fn examine(season: &Season<'_>) -> Examination {
     for finding in noted.into_iter().chain(marks::find(season, &moved, &asked)) {
         examination.settle(finding, season.answers);
     }
-    let of_curves = copies::find(season).into_iter().chain(sources::find(season));
+    let of_curves = copies::find(season, &whose_is_open).into_iter().chain(sources::find(season));
     for finding in of_curves.chain(one_after_other::find(season)) {
         examination.settle(finding, season.answers);
     }

@@ -20,6 +20,9 @@ use std::collections::BTreeSet;
 const ASLEEP_MS: i64 = 150 * MINUTE_MS;
 /// Frozen meat waits at its melting point, °C: below this nothing is said of a core that sleeps.
 const THAWED_C: f64 = 3.0;
+/// The core of meat that waits in a kitchen warms by less than this in an hour or two, °C. Common practice,
+/// no source.
+const WARMING_C: f64 = 5.0;
 /// A core that begins below this is raw meat, not a probe in the air of a room, °C …
 const RAW_C: f64 = 15.0;
 /// … and warms by less than this in the twenty minutes after it has begun to rise, °C: a probe that is put
@@ -115,6 +118,10 @@ fn against(cook: &Cook<'_>, curve: &Curve, by_ms: i64, season: &Season<'_>) -> V
             MeatOn::LongOn => {
                 format!("the core is at {} by then, and was raw before", told(curve.core_at(said)))
             }
+            MeatOn::Warming => format!(
+                "the core has warmed to {} over the lit pit by then",
+                told(curve.core_at(said))
+            ),
             MeatOn::Asleep => "the core lies still for hours after it".to_owned(),
             MeatOn::StillRaw(core) => format!(
                 "the log begins {} later, and the core is raw still, at {}",
@@ -168,6 +175,7 @@ fn against(cook: &Cook<'_>, curve: &Curve, by_ms: i64, season: &Season<'_>) -> V
 enum MeatOn {
     InAir,
     LongOn,
+    Warming,
     Asleep,
     StillRaw(f64),
 }
@@ -183,6 +191,9 @@ fn meat_on(curve: &Curve, said: i64) -> Option<(Option<i64>, MeatOn)> {
         }
         if seen < said && at_said >= at_seen + WARMED_C {
             return Some((Some(seen), MeatOn::LongOn));
+        }
+        if seen < said && is_warming(curve, seen, said) {
+            return Some((Some(seen), MeatOn::Warming));
         }
     }
     let rises = curve.rises_ms.filter(|rises| rises - said >= ASLEEP_MS)?;
@@ -200,11 +211,23 @@ fn meat_on(curve: &Curve, said: i64) -> Option<(Option<i64>, MeatOn)> {
                 .then_some((shown, MeatOn::Asleep))
         }
         None if said < curve.first_ms - HOURS_MS && is_slow => {
-            let begins = curve.core_at(curve.first_ms)?;
-            ((THAWED_C..RAW_C).contains(&begins)).then_some((shown, MeatOn::StillRaw(begins)))
+            // Or its probe lies outside still, and is put into raw meat in the log.
+            let put_in = shown.and_then(|seen| curve.core_at(seen + LEVEL_MS));
+            let begins = [curve.core_at(curve.first_ms), put_in];
+            let raw = begins.into_iter().flatten().find(|core| (THAWED_C..RAW_C).contains(core))?;
+            Some((shown, MeatOn::StillRaw(raw)))
         }
         _ => None,
     }
+}
+
+/// Whether raw meat that is seen to go on had begun to warm over a lit pit long before a stated meat-on.
+fn is_warming(curve: &Curve, seen: i64, said: i64) -> bool {
+    let raw = curve.core_at(seen + LEVEL_MS);
+    let warmed = raw.zip(curve.core_at(said)).is_some_and(|(raw, core)| core - raw >= WARMING_C);
+    let lit = curve.pit_between(seen, said).iter().all(|pit| *pit >= LIT_ABOVE_C);
+    let rises = curve.rises_ms.is_some_and(|rises| rises > seen && said - rises >= SIGN_WITHIN_MS);
+    raw.is_some_and(|raw| raw < RAW_C) && warmed && lit && rises
 }
 
 enum Pull {
@@ -216,7 +239,7 @@ enum Pull {
 fn pull(curve: &Curve, on: i64, said: i64) -> Option<(Option<i64>, Pull)> {
     match curve.pull_ms {
         Some(seen) if (seen - said).abs() < FAR_OFF_MS => {
-            let to = curve.core_at(seen)?;
+            let to = before_fall(curve, seen)?;
             let raw = curve.core_at(said)? < TOO_RAW_C;
             let ran_on = keeps_pace(curve, said, seen) && is_unsigned(curve, said, seen);
             ran_on.then_some((Some(seen), Pull::GoesOn { raw, to }))
@@ -242,8 +265,12 @@ fn pull_against_seen(curve: &Curve, said: i64, seen: i64) -> Option<Pull> {
         let cooled_in_the_dead_pit = is_out && said - seen >= HOURS_MS && cooled > COOLING_C;
         return (cooled > COOLED_OFF_C || cooled_in_the_dead_pit).then_some(Pull::LongCooled);
     }
-    if is_unsigned(curve, said, seen) {
-        let to = curve.core_at(seen).unwrap_or(highest);
+    // The probe comes out of meat that cooked on at its pace, whatever lid was opened in between.
+    let cooks_on = is_taken_out(curve, seen) && keeps_pace(curve, said, seen);
+    let cooks_on =
+        cooks_on && seen - said >= LET_RUN_MS && rises_by(curve, said, seen - LEVEL_MS, CLEARLY_C);
+    if cooks_on || is_unsigned(curve, said, seen) {
+        let to = before_fall(curve, seen).unwrap_or(highest);
         return Some(Pull::GoesOn { raw: at_said < TOO_RAW_C, to });
     }
     if highest - at_said <= CARRY_OVER_C {
@@ -305,18 +332,30 @@ fn rise_after(curve: &Curve, said: i64, at_said: f64) -> Rise {
 /// pit begins to fall, and until then the core rises on.
 fn is_unsigned(curve: &Curve, said: i64, seen: i64) -> bool {
     let shows = |ms: i64| opened_near(curve, ms);
-    let rises = |from: i64, to: i64, least: f64| {
-        let pair = curve.core_at(from).zip(curve.core_at(to));
-        pair.is_some_and(|(from, to)| to - from >= least)
-    };
     let around = (curve.pit_at(seen - 2 * LEVEL_MS), curve.pit_at(seen + 2 * LEVEL_MS));
     let falls = matches!(around, (Some(before), Some(after)) if before - after >= SHUT_DOWN_C);
     seen - said >= LET_RUN_MS
         && curve.dense
         && !shows(said)
         && (shows(seen) || falls)
-        && rises(said, seen, CLEARLY_C)
-        && rises(seen - 3 * LEVEL_MS, seen - LEVEL_MS, STILL_RISES_C)
+        && rises_by(curve, said, seen, CLEARLY_C)
+        && rises_by(curve, seen - 3 * LEVEL_MS, seen - LEVEL_MS, STILL_RISES_C)
+}
+
+fn rises_by(curve: &Curve, from: i64, to: i64, least: f64) -> bool {
+    let pair = curve.core_at(from).zip(curve.core_at(to));
+    pair.is_some_and(|(from, to)| to - from >= least)
+}
+
+/// The core where the meat is seen to come off; the level there may hold what the probe read after it.
+fn before_fall(curve: &Curve, seen: i64) -> Option<f64> {
+    let levels = [curve.core_at(seen), curve.core_at(seen - LEVEL_MS)];
+    levels.into_iter().flatten().reduce(f64::max)
+}
+
+/// Whether the core falls at once where the meat is seen to come off: the probe is taken out.
+fn is_taken_out(curve: &Curve, seen: i64) -> bool {
+    rises_by(curve, seen + 2 * LEVEL_MS, seen - LEVEL_MS, IN_AIR_C)
 }
 
 /// Whether the core warms on from a stated pull to the seen one as it did before, as in a pit.
@@ -362,18 +401,41 @@ fn wraps(cook: &Cook<'_>, curve: &Curve, by_ms: i64, season: &Season<'_>) -> Vec
             level.is_some_and(|level| (WRAPPED_AT_C.0..=WRAPPED_AT_C.1).contains(&level))
         })
         .collect();
-    let [seen] = free[..] else { return Vec::new() };
-    let mut without: Vec<i64> = stated
+    let unsigned: Vec<i64> = stated
         .into_iter()
         .filter(|said| (curve.first_ms..curve.last_ms).contains(said) && !opened_near(curve, *said))
-        .filter(|said| (seen - said).abs() >= HOURS_MS)
         .collect();
+    let [seen] = free[..] else {
+        return unsigned
+            .into_iter()
+            .filter_map(|said| around_raw(curve, on, said, season))
+            .collect();
+    };
+    let mut without: Vec<i64> =
+        unsigned.into_iter().filter(|said| (seen - said).abs() >= HOURS_MS).collect();
     let Some(said) = without.pop().filter(|_| without.is_empty()) else { return Vec::new() };
     let why = format!(
         "nothing shows at the stated time, and at {} the lid opens and the core dips, which nobody noted",
         say::instant(seen, season.zone)
     );
     vec![Against { mark: Mark::Wrap, said, seen: Some(seen), why, curve_is_used: false }]
+}
+
+/// A wrap without a sign around meat that had just begun to warm, where others were wrapped when it was
+/// cooked.
+fn around_raw(curve: &Curve, on: i64, said: i64, season: &Season<'_>) -> Option<Against> {
+    let core = curve.core_at(said).filter(|core| *core < WRAPPED_AT_C.0)?;
+    // Who wraps meat as it goes on means it.
+    (said - on >= FAR_OFF_MS).then(|| Against {
+        mark: Mark::Wrap,
+        said,
+        seen: None,
+        why: format!(
+            "the core is at {} then, and neither a lid nor a dip shows",
+            say::temperature(core, season.units)
+        ),
+        curve_is_used: false,
+    })
 }
 
 /// The column of the sheet that states a mark.
@@ -390,7 +452,14 @@ fn finding(season: &Season<'_>, at: usize, against: Against, by_ms: i64) -> Find
     let Against { mark, said, seen, why, curve_is_used } = against;
     let cook = &season.cooks[at];
     let place = cook.place(column(mark));
-    let told = |ms: i64| say::instant(ms, season.zone);
+    // In the hour that a clock is put back, the time of day alone does not tell two instants apart.
+    let is_twice = seen.is_some_and(|seen| {
+        seen != said && say::instant(seen, season.zone) == say::instant(said, season.zone)
+    });
+    let told = |ms: i64| match is_twice {
+        true => say::instant_in_zone(ms, season.zone),
+        false => say::instant(ms, season.zone),
+    };
     let word = mark.as_str();
     let mut answers = Vec::new();
     let mut answered = Vec::new();

@@ -28,6 +28,12 @@ pub(crate) fn instant(at_ms: i64, zone: &TimeZone) -> String {
     )
 }
 
+/// `2026-11-01 01:30 CST`, with what the zone's clock is called then.
+pub(crate) fn instant_in_zone(at_ms: i64, zone: &TimeZone) -> String {
+    let at = jiff::Timestamp::from_millisecond(at_ms).unwrap_or_default();
+    format!("{} {}", instant(at_ms, zone), zone.to_offset_info(at).abbreviation())
+}
+
 /// `5 h`, `3 h 25`, `50 min`.
 pub(crate) fn span(ms: i64) -> String {
     let minutes = (ms.abs() + MINUTE_MS / 2) / MINUTE_MS;

@@ -106,9 +106,14 @@ fn taken(season: &Season<'_>, cook: usize, of_cook: usize) -> Option<(Marks, usi
 }
 
 /// What was found, and whose marks are not to be asked about one by one.
-pub(crate) fn find(season: &Season<'_>) -> (Vec<Finding>, BTreeSet<usize>) {
-    let open: Vec<usize> =
-        (0..season.cooks.len()).filter(|at| is_open(&season.cooks[*at])).collect();
+/// `whose_is_open` are cooks whose channel is asked about.
+pub(crate) fn find(
+    season: &Season<'_>,
+    whose_is_open: &BTreeSet<usize>,
+) -> (Vec<Finding>, BTreeSet<usize>) {
+    let open: Vec<usize> = (0..season.cooks.len())
+        .filter(|at| !whose_is_open.contains(at) && is_open(&season.cooks[*at]))
+        .collect();
     let mut pairs: Vec<(usize, usize, Marks, usize, Marks)> = Vec::new();
     for (index, &one) in open.iter().enumerate() {
         for &other in &open[index + 1..] {

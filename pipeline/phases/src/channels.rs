@@ -2,6 +2,7 @@
 
 use crate::calibration::{Calibration, ProbeKind};
 use crate::clean::exchange::{self, Exchange};
+use crate::clean::put_in::put_in_late;
 use crate::samples::{OwnedSamples, Samples};
 use cook::spot::is_spot_channel;
 use cook::{Card, ChannelReadings, CookReadings, Role};
@@ -30,6 +31,9 @@ pub struct Channels {
     pub by_hand: Vec<Channel>,
     /// Exchanges that were put right.
     pub exchanges: Vec<Exchange>,
+    /// Meat channels whose probe was put in late, and its first reading in the meat, ms UTC: what was
+    /// before is left out of their samples.
+    pub put_in_ms: Vec<(String, i64)>,
 }
 
 impl Channels {
@@ -51,6 +55,7 @@ impl Channels {
             // Another thermometer than the card's: its corrections are not this one's.
             by_hand: of_role(Role::Meat).filter(|c| is_spot_channel(&c.name)).collect(),
             exchanges: Vec::new(),
+            put_in_ms: Vec::new(),
         };
         channels.put_right();
         let meat = Calibration::of(card, ProbeKind::Meat);
@@ -61,7 +66,21 @@ impl Channels {
                 *value = correction.apply(*value);
             }
         }
+        channels.leave_out_air();
         channels
+    }
+
+    fn leave_out_air(&mut self) {
+        let none = OwnedSamples::default();
+        let pit = self.pit.as_ref().map_or(none.view(), |pit| pit.samples.view());
+        for meat in &mut self.meats {
+            if let Some(from_ms) = put_in_late(meat.samples.view(), pit) {
+                let in_meat = meat.samples.view().within(from_ms, i64::MAX);
+                let (at_ms, temp_c) = (in_meat.at_ms.to_vec(), in_meat.temp_c.to_vec());
+                meat.samples = OwnedSamples { at_ms, temp_c };
+                self.put_in_ms.push((meat.name.clone(), from_ms));
+            }
+        }
     }
 
     fn put_right(&mut self) {

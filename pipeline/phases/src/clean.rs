@@ -4,7 +4,8 @@
 //! readings around them; lone spikes are removed by a Hampel filter ([`spikes`]); dips of the core
 //! where a probe was pulled at a wrap or moved are bridged ([`dips`]); runs in which a probe stuck
 //! are removed ([`stuck`]); lid openings are marked on the pit ([`lid`]); gaps are listed. Channels
-//! that were exchanged ([`exchange`]) are put right before. No value is ever invented here: a
+//! that were exchanged ([`exchange`]) are put right before, and what a probe read until it was put into
+//! hot meat ([`put_in`]) is taken out. No value is ever invented here: a
 //! removed reading is simply not used.
 
 use crate::samples::{OwnedSamples, Samples};
@@ -12,6 +13,7 @@ use crate::samples::{OwnedSamples, Samples};
 pub mod dips;
 pub mod exchange;
 pub mod lid;
+pub mod put_in;
 pub mod spikes;
 pub mod stuck;
 

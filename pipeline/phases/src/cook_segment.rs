@@ -33,6 +33,8 @@ pub struct SegmentedCook {
     pub core_after_slice: OwnedSamples,
     /// Channels that were exchanged and put right.
     pub exchanges: Vec<Exchange>,
+    /// Meat channels whose probe was put in late, and its first reading in the meat, ms UTC.
+    pub put_in_ms: Vec<(String, i64)>,
     /// Every other meat channel against the lead.
     pub others: Vec<MeatComparison>,
     /// What cleaning did to the core after the pull.
@@ -51,6 +53,7 @@ pub struct PreparedCook {
     pit: OwnedSamples,
     core_after_slice: OwnedSamples,
     exchanges: Vec<Exchange>,
+    put_in_ms: Vec<(String, i64)>,
     rest_cleaning: CleaningReport,
 }
 
@@ -76,7 +79,7 @@ pub fn prepare_cook(
     events: &[Event],
     definition: &PhaseDefinition,
 ) -> Result<PreparedCook, PhasesError> {
-    let Channels { pit, meats, by_hand, exchanges } = Channels::of(readings, card);
+    let Channels { pit, meats, by_hand, exchanges, put_in_ms } = Channels::of(readings, card);
     let by_hand = if meats.is_empty() { by_hand } else { read_before(&meats, by_hand) };
     if !by_hand.is_empty() {
         return prepare_by_hand(pit, by_hand, exchanges, card, events, definition);
@@ -119,6 +122,7 @@ pub fn prepare_cook(
         marks,
         curves: Curves::Logged(Box::new(smoothed)),
         exchanges,
+        put_in_ms,
         rest_cleaning,
         meats,
     })
@@ -172,6 +176,7 @@ fn prepare_by_hand(
         marks,
         curves: Curves::ByHand(sparse),
         exchanges,
+        put_in_ms: Vec::new(),
         rest_cleaning: CleaningReport::default(),
         meats: vec![core],
     })
@@ -312,6 +317,7 @@ impl PreparedCook {
             pit: self.pit,
             core_after_slice: self.core_after_slice,
             exchanges: self.exchanges,
+            put_in_ms: self.put_in_ms,
             others,
             rest_cleaning: self.rest_cleaning,
         })

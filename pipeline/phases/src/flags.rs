@@ -94,6 +94,11 @@ impl SegmentedCook {
         self.exchanges.iter().rev().fold(channel, |name, exchange| other_end(exchange, name, at_ms))
     }
 
+    /// Whether a channel's probe had not been put into the meat yet.
+    fn is_before_meat(&self, used_as: &str, at_ms: i64) -> bool {
+        self.put_in_ms.iter().any(|(name, from_ms)| name == used_as && at_ms < *from_ms)
+    }
+
     fn readings_of(
         &self,
         channel: &ChannelReadings,
@@ -106,7 +111,8 @@ impl SegmentedCook {
         for (&at_ms, flag) in channel.at_ms.iter().zip(&channel.flag) {
             let used_as = self.used_as(&channel.name, at_ms);
             let slot = slots.iter().find(|slot| slot.name == used_as);
-            let run = if flag.usable() {
+            let in_air = slot.is_some() && self.is_before_meat(used_as, at_ms);
+            let run = if flag.usable() && !in_air {
                 slot.and_then(|slot| slot.removed(at_ms))
             } else {
                 Some((FlagKind::Impossible, 0, None))

@@ -11,6 +11,7 @@ mod seen;
 pub mod signs;
 pub(crate) mod wrap_check;
 
+pub(crate) use in_log::falls_to_raw;
 pub use seen::{SeenMarks, seen_marks};
 
 /// A card's pull at most this long after the last reading counts as the log's end: loggers

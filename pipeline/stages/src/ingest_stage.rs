@@ -314,6 +314,7 @@ pub(crate) fn ingest_sheets(
     let answers = &request.answers;
     let mut sheets =
         unnamed::match_unnamed(sheets, &unnamed, spans, answers, &mut uses, &mut refused);
+    unnamed::in_others_logs(&sheets, (&options, &before), &mut uses, &mut refused);
     gone::add_cards(&mut sheets, &before, &gone, &mut uses);
     let sheets = &sheets;
     if !request.whole {

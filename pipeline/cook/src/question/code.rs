@@ -93,6 +93,8 @@ pub enum QuestionCode {
     MarksOfAnother,
     /// Whether a rest lasted the best part of a day.
     LongRest,
+    /// Which meat channel of a log is whose, of cooks that were on together.
+    WhoseChannel,
 }
 
 /// What a code's page says.
@@ -107,7 +109,7 @@ struct Entry {
 
 impl QuestionCode {
     /// Every code.
-    pub const ALL: [Self; 38] = [
+    pub const ALL: [Self; 39] = [
         Self::Delimiter,
         Self::MarkInTimes,
         Self::MarkInTemperatures,
@@ -146,6 +148,7 @@ impl QuestionCode {
         Self::ZeroBeforeMeatOn,
         Self::MarksOfAnother,
         Self::LongRest,
+        Self::WhoseChannel,
     ];
 
     /// The code's word.
@@ -432,6 +435,13 @@ impl QuestionCode {
                 "Their times are no times of day, so that their zero is taken to be the card's meat-on; but a curve shows the meat go on later, or no raw meat at the zero. It is asked once for all of them. Until it is answered, the zero is meat-on. Where logs begin before meat-on, one whose curve does not show when is told at each run.",
                 "A `Started:` line above the header, or `time.start` in a layout, decides as well.",
                 "Elapsed (min),Pit (F),Brisket (F)\n0,160,38\n24,250,38   (the lid opens, and the core begins to warm)",
+            ),
+            Self::WhoseChannel => stable(
+                "whose-channel",
+                "which meat channel of this log is whose?",
+                "Cooks that were on at the same time name one log with several meats, and either no channel of it, so that all would read the same core; or each one that shows the other's pull. Until it is answered, they are left out of the analysis.",
+                "The right channel in `logs` of each row decides as well.",
+                "cook,meat_on,pull,logs\npoint,21:00,09:30,night.csv\nflat,21:00,10:50,night.csv   (night.csv#Meat 2)",
             ),
             Self::MarksOfAnother => stable(
                 "marks-of-another",

@@ -139,6 +139,11 @@ fn last_fall_to_raw(samples: Samples) -> Option<usize> {
     found
 }
 
+/// When a probe was last put into raw meat, or into cold air.
+pub(crate) fn falls_to_raw(core: Samples) -> Option<i64> {
+    last_fall_to_raw(core).map(|index| core.at_ms[index])
+}
+
 /// Where a probe that was in the air over a lit pit has cooled to raw meat, however slowly: no meat cools
 /// there.
 pub(super) fn slow_fall_to_raw(core: Samples, pit: Samples) -> Option<i64> {
@@ -170,10 +175,15 @@ pub(super) fn rises(core: Samples) -> Option<i64> {
         return None;
     }
     let risen = RISEN_C.max(4.0 * dips::noise_sd(core));
+    // A probe that waits in the air of a room falls first where it is put into meat.
+    let mut lowest = begins;
     let rises = (0..core.len()).find(|&index| {
         let at = core.at_ms[index];
         let ahead = core.within(at, at + SMOOTH_MS);
-        median(ahead.temp_c).is_some_and(|level| level > begins + risen)
+        median(ahead.temp_c).is_some_and(|level| {
+            lowest = lowest.min(level);
+            level > lowest + risen
+        })
     })?;
     Some(core.at_ms[rises])
 }
@@ -207,17 +217,39 @@ pub(super) fn pull(core: Samples, pit: Samples, meat_on_ms: i64) -> Option<Found
     let falls = lid::falls(pit.within(from_ms - SUDDEN_MS, i64::MAX));
     let lids: Vec<lid::LidOpening> =
         falls.iter().filter(|(_, back)| *back).map(|(lid, _)| *lid).collect();
+    let out_ms = core_falls(core);
+    // What the core reads once the probe is out of it is no cooling of the meat.
+    let in_meat = core.within(i64::MIN, out_ms.map_or(i64::MAX, |out_ms| out_ms + 1));
+    let ran_on_until = out_ms.filter(|out_ms| still_cooks(in_meat, pit, *out_ms));
     let candidates = [
-        (core_falls(core), CORE_FALLS),
+        (out_ms, CORE_FALLS),
         (pit_falls(pit, from_ms).map(|at| through_lid(pit, at, &lids, &falls)), PIT_FALLS),
-        (cools_under_hot_pit(core, pit, &falls), LID_OPENS),
+        (cools_under_hot_pit(in_meat, pit, &falls), LID_OPENS),
     ];
     let (at_ms, because) = candidates
         .into_iter()
         .filter_map(|(at_ms, because)| Some((at_ms?, because)))
         .filter(|(at_ms, _)| *at_ms >= from_ms - SUDDEN_MS && was_done(core, *at_ms))
+        .filter(|(at_ms, _)| ran_on_until.is_none_or(|out_ms| *at_ms >= out_ms - SUDDEN_MS))
         .min_by_key(|(at_ms, _)| *at_ms)?;
     Some(FoundMark { at_ms, source: MarkSource::Log, assumed: false, because: because.into() })
+}
+
+/// Whether the meat was still on the pit when the probe came out of it: its core was as high as it got,
+/// and the pit hot and near its level. Whatever lid was opened before was closed over meat.
+fn still_cooks(in_meat: Samples, pit: Samples, out_ms: i64) -> bool {
+    let level = |samples: Samples, from_ms: i64, until_ms: i64| {
+        median(samples.within(from_ms, until_ms).temp_c)
+    };
+    let last = level(in_meat, out_ms - SMOOTH_MS, out_ms + 1);
+    let before = level(in_meat, out_ms - 2 * SMOOTH_MS, out_ms - SMOOTH_MS);
+    let highest = levels(in_meat).iter().map(|level| level.1).fold(f64::NEG_INFINITY, f64::max);
+    let rises = last.zip(before).is_some_and(|(last, before)| last >= highest && last > before);
+    let hot = level(pit, out_ms - SMOOTH_MS, out_ms + 1);
+    let was = level(pit, out_ms - 2 * LEVEL_OVER_MS, out_ms - LEVEL_OVER_MS / 2);
+    let near_level = hot.zip(was).is_some_and(|(hot, was)| hot >= was - NEAR_LEVEL_C);
+    let above = hot.zip(last).is_some_and(|(hot, last)| hot - last >= HOT_ABOVE_C);
+    rises && near_level && above
 }
 
 const PIT_FALLS: &str = "No sheet says when the meat came off: the pit begins its last fall here.";

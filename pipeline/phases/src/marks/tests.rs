@@ -176,3 +176,60 @@ fn the_lid_over_raw_meat_tells_meat_on() {
         marks.meat_on.at_ms / MINUTE
     );
 }
+
+/// A lid over a pit at 120 °C, closed again.
+fn lid_at(pit: &mut [f64], minute: usize) {
+    for since in 0..40_u32 {
+        pit[minute + since as usize] -= 17.0 * (-f64::from(since) / 6.0).exp();
+    }
+}
+
+/// A probe in the air of a room.
+fn out_of_meat(core: &mut [f64]) {
+    let from = core[0];
+    for (minute, value) in core.iter_mut().enumerate() {
+        *value = 22.0 + (from - 22.0) * (-(minute as f64) / 8.0).exp();
+    }
+}
+
+#[test]
+fn a_lid_under_which_the_core_rises_on_to_its_fall_is_no_pull() {
+    // The core rises by 8.8 °C an hour to the end; a spray 50 min before the probe comes out.
+    let marks = find(MarkTimes::default(), &[], |core, pit| {
+        pit.fill(120.0);
+        lid_at(pit, 550);
+        out_of_meat(&mut core[600..]);
+    })
+    .unwrap();
+    assert!((marks.pull.at_ms - 600 * MINUTE).abs() <= MINUTE, "{}", marks.pull.at_ms / MINUTE);
+    // Taken off through that lid, the core has turned before the probe comes out of it.
+    let marks = find(MarkTimes::default(), &[], |core, pit| {
+        pit.fill(120.0);
+        lid_at(pit, 550);
+        for minute in 550..=650 {
+            core[minute] = core[549] + 2.0 - (minute as f64 - 590.0).powi(2) / 800.0;
+        }
+        out_of_meat(&mut core[650..]);
+    })
+    .unwrap();
+    assert!((marks.pull.at_ms - 549 * MINUTE).abs() <= MINUTE, "{}", marks.pull.at_ms / MINUTE);
+}
+
+#[test]
+fn warm_raw_meat_goes_on_through_the_lid_under_which_the_probe_falls() {
+    // From 22 °C in the air to meat at 14 °C; a spray an hour later, when it is near the room's again.
+    let marks = find(MarkTimes::default(), &[], |core, pit| {
+        core[..60].fill(22.0);
+        for (minute, value) in core[60..].iter_mut().enumerate() {
+            *value = 14.0 + 0.13 * minute as f64;
+        }
+        lid_at(pit, 59);
+        lid_at(pit, 122);
+    })
+    .unwrap();
+    assert!(
+        (marks.meat_on.at_ms - 59 * MINUTE).abs() <= MINUTE,
+        "{}",
+        marks.meat_on.at_ms / MINUTE
+    );
+}

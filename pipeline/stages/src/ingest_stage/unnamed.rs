@@ -4,7 +4,7 @@ use super::before::Before;
 use super::groups::{GroupResult, refuse};
 use super::siblings;
 use super::{Refusal, Sheets, Subject};
-use cook::Answers;
+use cook::{Answers, Card};
 use ingest::{
     EventsReading, FoundLog, IngestError, LogFile, LogSpan, ReadOptions, SiblingOrders, TakenNames,
 };
@@ -142,17 +142,9 @@ pub(super) fn match_unnamed(
     }
 
     let refused: BTreeSet<Subject> = result.refusals.iter().map(|r| r.subject.clone()).collect();
-    let by_hand: BTreeSet<&str> =
-        sheets.events.iter().flat_map(EventsReading::cooks_read_by_hand).collect();
     for card in &sheets.cards.cards {
         let is_refused = refused.contains(&Subject::Cook(card.cook.clone()));
         if !uses.contains_key(&card.cook) && !is_refused {
-            if !by_hand.contains(card.cook.as_str()) {
-                result.warnings.push(format!(
-                    "cook `{}` has no log; its card is kept for the statistics",
-                    card.cook
-                ));
-            }
             uses.insert(card.cook.clone(), Vec::new());
         }
     }
@@ -173,6 +165,85 @@ pub(super) fn match_unnamed(
         sheets.cards.add_without_row(card);
     }
     sheets
+}
+
+/// The time of a cook as its card states it, ms UTC.
+fn stated_time(card: &Card) -> Option<(i64, i64)> {
+    let marks = &card.marks;
+    marks.meat_on_ms.zip(marks.slice_ms.or(marks.pull_ms)).filter(|(on, off)| on < off)
+}
+
+/// Gives cards that name no log, and fit none that nobody names, the log of a cook before or after in
+/// which all of their time lies: a logger that runs on for days holds several cooks, and each gets the
+/// readings of its own time (see [`ingest::share_out`]). Tells of cards that stay without.
+pub(super) fn in_others_logs(
+    sheets: &Sheets,
+    (options, before): (&ReadOptions, &Before),
+    uses: &mut HashMap<String, Vec<FoundLog>>,
+    result: &mut GroupResult,
+) {
+    let by_hand: BTreeSet<&str> =
+        sheets.events.iter().flat_map(EventsReading::cooks_read_by_hand).collect();
+    let cards = &sheets.cards.cards;
+    let mut spans: HashMap<String, Option<LogSpan>> = HashMap::new();
+    for card in cards.iter().filter(|card| card.logs.is_empty()) {
+        let cook = card.cook.as_str();
+        if uses.get(cook).is_none_or(|found| !found.is_empty()) || by_hand.contains(cook) {
+            continue;
+        }
+        // Loggers are switched off when the meat comes off, before it is sliced.
+        let off_ms = card.marks.pull_ms.or(card.marks.slice_ms);
+        let found = stated_time(card).zip(off_ms).and_then(|(time, off)| {
+            neighbours(cards, uses, time).into_iter().find_map(|(mate, found)| {
+                let span = spans
+                    .entry(found.file.shown_as.clone())
+                    .or_insert_with(|| span(&found.file, options, before, None).ok().flatten());
+                let on = time.0;
+                span.as_ref()
+                    .is_some_and(|span| span.first_ms <= on && off <= span.last_ms)
+                    .then_some((mate, found))
+            })
+        });
+        match found {
+            Some((mate, found)) => {
+                result.warnings.push(format!(
+                    "cook `{cook}`: it names no log, and its time lies in {}, which `{mate}` names: its part of that is taken. Write the log into its row",
+                    found.file.shown_as
+                ));
+                uses.insert(card.cook.clone(), vec![found]);
+            }
+            None => result
+                .warnings
+                .push(format!("cook `{cook}` has no log; its card is kept for the statistics")),
+        }
+    }
+}
+
+/// Logs of the cooks that were over last before a time and on first after it, each with its cook; none of
+/// which another cook was on in that time.
+fn neighbours(
+    cards: &[Card],
+    uses: &HashMap<String, Vec<FoundLog>>,
+    (on, off): (i64, i64),
+) -> Vec<(String, FoundLog)> {
+    let others = || {
+        cards.iter().filter_map(|card| {
+            let found = uses.get(&card.cook).filter(|found| !found.is_empty())?;
+            Some((stated_time(card)?, card, found))
+        })
+    };
+    let before = others().filter(|((_, end), ..)| *end <= on).max_by_key(|((_, end), ..)| *end);
+    let after = others().filter(|((from, _), ..)| *from >= off).min_by_key(|((from, _), ..)| *from);
+    let is_free = |log: &FoundLog| {
+        !others().any(|((from, end), _, found)| {
+            from < off && on < end && found.iter().any(|of| of.file.shown_as == log.file.shown_as)
+        })
+    };
+    let logs = before
+        .into_iter()
+        .chain(after)
+        .flat_map(|(_, card, found)| found.iter().map(|found| (card.cook.clone(), found.clone())));
+    logs.filter(|(_, found)| is_free(found)).collect()
 }
 
 /// The span of a log; of one that is in the store unchanged and a cook's only log, without
