@@ -456,10 +456,8 @@ fn finding(season: &Season<'_>, at: usize, against: Against, by_ms: i64) -> Find
     let is_twice = seen.is_some_and(|seen| {
         seen != said && say::instant(seen, season.zone) == say::instant(said, season.zone)
     });
-    let told = |ms: i64| match is_twice {
-        true => say::instant_in_zone(ms, season.zone),
-        false => say::instant(ms, season.zone),
-    };
+    let say = if is_twice { say::instant_in_zone } else { say::instant };
+    let told = |ms: i64| say(ms, season.zone);
     let word = mark.as_str();
     let mut answers = Vec::new();
     let mut answered = Vec::new();
