@@ -135,11 +135,12 @@ fn laid_best(
     b_thin: &PitAndCore,
     middle_ms: i64,
 ) -> Option<SameCook> {
-    fn view(of: &Option<Channel>) -> Option<Samples<'_>> {
-        of.as_ref().map(|channel| channel.samples.view())
+    fn view(of: Option<&Channel>) -> Option<Samples<'_>> {
+        of.map(|channel| channel.samples.view())
     }
-    let core = Laid::new(view(a_core)?, view(b_core)?, view(&b_thin.1)?, &CORE);
-    let pits = view(a_pit).zip(view(b_pit)).zip(view(&b_thin.0));
+    let core =
+        Laid::new(view(a_core.as_ref())?, view(b_core.as_ref())?, view(b_thin.1.as_ref())?, &CORE);
+    let pits = view(a_pit.as_ref()).zip(view(b_pit.as_ref())).zip(view(b_thin.0.as_ref()));
     let pit = pits.map(|((a, b), thin)| Laid::new(a, b, thin, &PIT));
     let at = |clock_ms: i64| {
         let off_c = if pit.is_some() { PROBE_OFF_C } else { PROBE_OFF_WITHOUT_PIT_C };

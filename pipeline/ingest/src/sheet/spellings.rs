@@ -82,19 +82,19 @@ impl SheetReading {
                     Answer::new("apart", format!("`{word}` is a method of its own")),
                 ],
             );
-            let is_it = |method: &Option<WrapMethod>| {
-                method.as_ref().is_some_and(|method| method.as_str() == word)
-            };
+            let is_it =
+                |method: Option<&WrapMethod>| method.is_some_and(|method| method.as_str() == word);
             match answers.to(&question) {
                 Some(answer) if answer.eq_ignore_ascii_case("one") => {
-                    let cards = self.cards.iter_mut().filter(|card| is_it(&card.wrap_method));
+                    let cards =
+                        self.cards.iter_mut().filter(|card| is_it(card.wrap_method.as_ref()));
                     cards.for_each(|card| card.wrap_method = Some(meant.clone()));
                 }
                 Some(_) => {}
                 None => {
                     let rows = self.cards.iter().zip(&self.rows);
                     let places = rows
-                        .filter(|(card, _)| is_it(&card.wrap_method))
+                        .filter(|(card, _)| is_it(card.wrap_method.as_ref()))
                         .map(|(_, row)| format!("{}:{} {column}", row.sheet, row.line));
                     let places = places.collect();
                     let used = Some("apart".to_owned());

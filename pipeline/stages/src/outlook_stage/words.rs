@@ -186,7 +186,7 @@ pub(super) fn instant(text: &str, zone: &TimeZone, after_ms: i64) -> Result<i64,
                 "`{text}` is no time of that day: clocks are put forward over it\n  try: the time an hour later, or with its offset from UTC"
             )));
         }
-        found.compatible().map(|at| at.as_millisecond()).map_err(|_| wrong())
+        found.compatible().map(Timestamp::as_millisecond).map_err(|_| wrong())
     };
     if let Ok(when) = text.replacen(' ', "T", 1).parse::<civil::DateTime>() {
         return local(when);
