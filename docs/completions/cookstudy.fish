@@ -235,7 +235,7 @@ complete -c cookstudy -n "__fish_cookstudy_using_subcommand trial; and __fish_se
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l store -d 'The store' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l study -d 'The study, as `cookstudy study` wrote it' -r -F
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l out -d 'Folder to write report.html and data/ to' -r -F
-complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l cook -d 'Only this cook\'s page, as cook-ID.html' -r
+complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l cook -d 'Only this cook\'s page, as cook-ID.html; given again, up to four cooks laid over each other, as cooks-ID+ID.html' -r
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l units -d 'Units of the report, whatever the settings say' -r -f -a "us\t'°F and pounds'
 metric\t'°C and kilograms'"
 complete -c cookstudy -n "__fish_cookstudy_using_subcommand report" -l settings -d 'Season settings (default: those of the season that the store lies in)' -r -F

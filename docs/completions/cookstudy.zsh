@@ -393,7 +393,7 @@ _arguments "${_arguments_options[@]}" : \
 '--store=[The store]:DIR:_files' \
 '--study=[The study, as \`cookstudy study\` wrote it]:FILE:_files' \
 '--out=[Folder to write report.html and data/ to]:DIR:_files' \
-'--cook=[Only this cook'\''s page, as cook-ID.html]:ID:_default' \
+'*--cook=[Only this cook'\''s page, as cook-ID.html; given again, up to four cooks laid over each other, as cooks-ID+ID.html]:ID:_default' \
 '--units=[Units of the report, whatever the settings say]:UNITS:((us\:"°F and pounds"
 metric\:"°C and kilograms"))' \
 '--settings=[Season settings (default\: those of the season that the store lies in)]:FILE:_files' \

@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  cookstudy report --store store --study out/study.json --out out\n  cookstudy report --store store --study out/study.json --out out --cook may-contest"
+    after_help = "Examples:\n  cookstudy report --store store --study out/study.json --out out\n  cookstudy report --store store --study out/study.json --out out --cook may-contest\n  cookstudy report --store store --study out/study.json --out out --cook may-contest --cook june-contest"
 )]
 pub(crate) struct ReportArgs {
     /// The store
@@ -21,9 +21,9 @@ pub(crate) struct ReportArgs {
     /// Folder to write report.html and data/ to
     #[arg(long, value_name = "DIR")]
     out: PathBuf,
-    /// Only this cook's page, as cook-ID.html
+    /// Only this cook's page, as cook-ID.html; given again, up to four cooks laid over each other, as cooks-ID+ID.html
     #[arg(long, value_name = "ID")]
-    cook: Option<String>,
+    cook: Vec<String>,
     /// Units of the report, whatever the settings say
     #[arg(long, value_enum)]
     units: Option<UnitsChoice>,
@@ -92,7 +92,7 @@ pub(crate) fn report(args: &ReportArgs) -> Result<Outcome, Failure> {
         study: args.study.clone(),
         out: args.out.clone(),
         season: season(args.settings.as_deref(), &args.store, args.units)?,
-        cook: args.cook.clone(),
+        cooks: args.cook.clone(),
     };
     for path in stages::report(&request)?.pages {
         output::print(&format!("{}\n", path.display()))?;

@@ -66,17 +66,39 @@ pub fn render_cook(data: &ReportData, cook_id: &str, units: Units) -> Option<Str
     Some(CookPages::new(data, units).render(place))
 }
 
+/// Cooks laid over each other, as one HTML file; the name of the one that the data do not hold.
+///
+/// # Errors
+/// The first id that is no cook's.
+pub fn render_over<'a>(
+    data: &ReportData,
+    cooks: &[&'a str],
+    units: Units,
+) -> Result<String, &'a str> {
+    let place = |id: &&'a str| data.cooks.iter().position(|cook| cook.id() == *id).ok_or(*id);
+    let places = cooks.iter().map(place).collect::<Result<Vec<usize>, _>>()?;
+    Ok(html::page(&page::over_page(data, &places, units)))
+}
+
+/// Of more cooks than this a page is made only where it is asked for.
+pub const MOST_COOK_PAGES: usize = 300;
+
+/// How many cooks can be laid over each other and told apart.
+pub const MOST_OVER: usize = 4;
+
 /// The pages of all cooks, with what they share found once: a page by itself costs a look over all cooks.
 pub struct CookPages<'a> {
     data: &'a ReportData,
     anchors: page::Anchors,
+    fires: page::Fires<'a>,
     units: Units,
 }
 
 impl<'a> CookPages<'a> {
     /// The pages of `data.cooks`.
     pub fn new(data: &'a ReportData, units: Units) -> Self {
-        Self { data, anchors: page::Anchors::new(&data.cooks), units }
+        let (anchors, fires) = (page::Anchors::new(&data.cooks), page::Fires::new(&data.cooks));
+        Self { data, anchors, fires, units }
     }
 
     /// The page of the cook at that place among `data.cooks`, as one HTML file.
@@ -84,6 +106,7 @@ impl<'a> CookPages<'a> {
     /// # Panics
     /// Where there are no so many cooks.
     pub fn render(&self, place: usize) -> String {
-        html::page(&page::cook_page(self.data, &self.anchors, place, self.units))
+        let among = (&self.anchors, &self.fires);
+        html::page(&page::cook_page(self.data, among, place, self.units))
     }
 }

@@ -16,6 +16,7 @@ mod forecast;
 mod levers;
 mod methods;
 mod outlook;
+mod over;
 mod pace;
 mod probe;
 mod quality;
@@ -30,12 +31,40 @@ mod wrap_timing;
 pub(crate) use brief::brief_page;
 pub(crate) use cook::cook_page;
 pub(crate) use outlook::outlook_page;
+pub(crate) use over::over_page;
 pub(crate) use season::season_page;
 pub(crate) use summary::summary_page;
 
 use std::collections::{HashMap, HashSet};
 
 use crate::data::CookReport;
+
+/// The cooks of each fire, by their places.
+pub(crate) struct Fires<'a> {
+    by_fire: HashMap<&'a str, Vec<usize>>,
+}
+
+impl<'a> Fires<'a> {
+    pub(crate) fn new(cooks: &'a [CookReport]) -> Self {
+        let mut by_fire: HashMap<&str, Vec<usize>> = HashMap::new();
+        for (place, cook) in cooks.iter().enumerate().filter(|(_, cook)| !cook.card.fire.is_empty())
+        {
+            by_fire.entry(&cook.card.fire).or_default().push(place);
+        }
+        Self { by_fire }
+    }
+
+    /// The other cooks on the fire of the cook at this place.
+    fn mates<'d>(
+        &self,
+        cooks: &'d [CookReport],
+        place: usize,
+    ) -> impl Iterator<Item = &'d CookReport> + use<'_, 'd> {
+        let fire = cooks[place].card.fire.as_str();
+        let places = self.by_fire.get(fire).into_iter().flatten();
+        places.filter(move |mate| **mate != place).map(|mate| &cooks[*mate])
+    }
+}
 
 /// Addresses within a page, one per cook: made of the id's letters and digits, and told apart where
 /// two ids give the same.

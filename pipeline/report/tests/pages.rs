@@ -84,6 +84,7 @@ fn pages(data: &ReportData) -> Vec<String> {
     for units in [Units::Us, Units::Metric] {
         pages.push(render_season(data, units));
         pages.extend(data.cooks.iter().filter_map(|cook| render_cook(data, cook.id(), units)));
+        pages.extend(report::render_over(data, &["meadow-1", "meadow-2"], units));
     }
     pages
 }
@@ -111,6 +112,14 @@ fn each_section_of_the_season_page_is_as_reviewed() {
 fn each_section_of_the_page_of_a_cook_is_as_reviewed() {
     let page = render_cook(&season(), "meadow-1", Units::Us).expect("the cook is there");
     assert_sections(&page, "cook");
+}
+
+#[test]
+fn each_section_of_cooks_over_each_other_is_as_reviewed() {
+    let data = season();
+    let html = report::render_over(&data, &["meadow-1", "meadow-2"], Units::Us).unwrap();
+    assert_sections(&html, "over");
+    assert_eq!(report::render_over(&data, &["meadow-1", "nobody"], Units::Us), Err("nobody"));
 }
 
 #[test]

@@ -7,7 +7,7 @@ use crate::study_stage::{parse_study, sweep, write_both};
 use cook::Season;
 use rayon::prelude::*;
 use report::data::DataFile;
-use report::{CookPages, ReportData};
+use report::{CookPages, MOST_COOK_PAGES, MOST_OVER, ReportData};
 use rows::hash::sha256;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -25,8 +25,8 @@ pub struct ReportRequest {
     pub out: PathBuf,
     /// Team, units and definition.
     pub season: Season,
-    /// Only this cook's page.
-    pub cook: Option<String>,
+    /// Only this cook's page, or these cooks laid over each other; empty for all pages.
+    pub cooks: Vec<String>,
 }
 
 /// What the store's tables hold, for the list of data files.
@@ -58,6 +58,8 @@ pub struct ReportSummary {
     pub pages: Vec<PathBuf>,
     /// Every file, pages included.
     pub files: Vec<PathBuf>,
+    /// Cooks in the season report.
+    pub cooks: usize,
 }
 
 /// Writes the report.
@@ -72,9 +74,13 @@ pub fn report(request: &ReportRequest) -> Result<ReportSummary, StageError> {
     check_measures(&store)?;
     let study = read_study(&request.study, &store)?;
     let mut data = build(&store, &tables, &study, &request.season, data_files())?;
-    if let Some(cook) = &request.cook {
-        let page = one_cook(request, &data, cook)?;
-        return Ok(ReportSummary { pages: vec![page.clone()], files: vec![page] });
+    if !request.cooks.is_empty() {
+        let page = some_cooks(request, &data)?;
+        let (pages, files) = (vec![page.clone()], vec![page]);
+        return Ok(ReportSummary { pages, files, cooks: data.cooks.len() });
+    }
+    if data.cooks.len() > MOST_COOK_PAGES {
+        data.cooks.iter_mut().for_each(|cook| cook.page = None);
     }
     data.report_page = Some(REPORT.to_owned());
     let four_pages = report::render_summary(&data, request.season.units);
@@ -104,6 +110,7 @@ pub fn report(request: &ReportRequest) -> Result<ReportSummary, StageError> {
         .cooks
         .par_iter()
         .enumerate()
+        .filter(|(_, cook)| cook.page.is_some())
         .map(|(place, cook)| {
             let path = request.out.join("cooks").join(page_file(cook.id()));
             write_atomically(&path, cook_pages.render(place).as_bytes())?;
@@ -113,7 +120,7 @@ pub fn report(request: &ReportRequest) -> Result<ReportSummary, StageError> {
     pages.extend(written?);
     remove_stale(&request.out.join("cooks"), &pages)?;
     files.extend(pages.iter().cloned());
-    Ok(ReportSummary { pages, files })
+    Ok(ReportSummary { pages, files, cooks: data.cooks.len() })
 }
 
 /// What to print on four pages.
@@ -192,26 +199,48 @@ fn read_study(path: &Path, store: &Store) -> Result<StudyResult, StageError> {
     })
 }
 
-fn one_cook(request: &ReportRequest, data: &ReportData, cook: &str) -> Result<PathBuf, StageError> {
-    let Some(html) = report::render_cook(data, cook, request.season.units) else {
-        let known: Vec<&str> = data.cooks.iter().map(report::data::CookReport::id).collect();
-        let hint = match cook::settings::nearest(cook, known.iter().copied()) {
-            Some(name) => format!("; did you mean `{name}`?"),
-            None => {
-                format!("; it has {}, such as `{}`", known.len(), known.first().unwrap_or(&"–"))
-            }
-        };
-        let excluded = data.excluded.iter().find(|excluded| excluded.cook == *cook);
+/// One cook's page, or a page with some cooks laid over each other.
+fn some_cooks(request: &ReportRequest, data: &ReportData) -> Result<PathBuf, StageError> {
+    let mut cooks: Vec<&str> = Vec::new();
+    for cook in &request.cooks {
+        if !cooks.contains(&cook.as_str()) {
+            cooks.push(cook);
+        }
+    }
+    if cooks.len() > MOST_OVER {
         return Err(StageError::Usage {
-            message: match excluded {
-                Some(excluded) => format!("cook `{cook}` is left out: {}", excluded.reason),
-                None => format!("the store has no cook `{cook}`{hint}"),
-            },
+            message: format!(
+                "{} cooks laid over each other cannot be told apart; name {MOST_OVER} at most",
+                cooks.len()
+            ),
         });
+    }
+    let units = request.season.units;
+    let html = match cooks[..] {
+        [cook] => report::render_cook(data, cook, units).ok_or(cook),
+        _ => report::render_over(data, &cooks, units),
     };
-    let path = request.out.join(format!("cook-{}", page_file(cook)));
+    let html = html.map_err(|unknown| no_such_cook(data, unknown))?;
+    let word = if cooks.len() == 1 { "cook" } else { "cooks" };
+    let names: Vec<String> = cooks.iter().map(|cook| store::encode_name(cook)).collect();
+    let path = request.out.join(format!("{word}-{}.html", names.join("+")));
     write_atomically(&path, html.as_bytes())?;
     Ok(path)
+}
+
+fn no_such_cook(data: &ReportData, cook: &str) -> StageError {
+    let known: Vec<&str> = data.cooks.iter().map(report::data::CookReport::id).collect();
+    let hint = match cook::settings::nearest(cook, known.iter().copied()) {
+        Some(name) => format!("; did you mean `{name}`?"),
+        None => format!("; it has {}, such as `{}`", known.len(), known.first().unwrap_or(&"–")),
+    };
+    let excluded = data.excluded.iter().find(|excluded| excluded.cook == *cook);
+    StageError::Usage {
+        message: match excluded {
+            Some(excluded) => format!("cook `{cook}` is left out: {}", excluded.reason),
+            None => format!("the store has no cook `{cook}`{hint}"),
+        },
+    }
 }
 
 fn data_files() -> Vec<DataFile> {

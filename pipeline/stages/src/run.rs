@@ -404,12 +404,17 @@ impl Step<'_> {
             study,
             out: self.out.to_owned(),
             season: self.season.clone(),
-            cook: None,
+            cooks: Vec::new(),
         })?;
         self.progress.step("report");
         self.progress.end();
         self.stamps.set(Stage::Report, inputs, &summary.files)?;
-        let pages = counted(summary.pages.len() - 1, "cook page");
+        let pages = match summary.pages.len() - 1 {
+            0 if summary.cooks > 0 => {
+                format!("a page of each of {} cooks by `cookstudy report --cook`", summary.cooks)
+            }
+            pages => counted(pages, "cook page"),
+        };
         self.lines.push(format!("report: summary, season report, {pages}"));
         Ok(true)
     }

@@ -4,7 +4,7 @@
 //!
 //! `wrap_worlds WORLD FIRES FROM TO` prints a line a season and a summary; worlds are `null`, `paper` and `foil`,
 //! `surface-null`, `surface-paper` and `surface-foil`, and `surface-bark`, where a wrap that does nothing goes by a
-//! bark that nobody notes. Seasons of seed below 1,000 set constants, those above score them. `coarse` behind it
+//! bark that nobody notes, and `surface-noted-bark`, where somebody does. Seasons of seed below 1,000 set constants, those above score them. `coarse` behind it
 //! has loggers that write whole °F every five minutes.
 #![allow(clippy::needless_pass_by_value, reason = "rows are made for one table")]
 
@@ -41,6 +41,7 @@ fn main() -> Result<(), Failure> {
     let (surface, word) = match world.strip_prefix("surface-") {
         None => (None, world.as_str()),
         Some("bark") => (Some(GoesBy::Bark), "null"),
+        Some("noted-bark") => (Some(GoesBy::NotedBark), "null"),
         Some(word) => (Some(GoesBy::Core), word),
     };
     let material = match word {

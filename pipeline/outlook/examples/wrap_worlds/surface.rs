@@ -17,6 +17,8 @@ const STEP_MIN: f64 = 10.0 / 60.0;
 const LONGEST_STEPS: usize = 34 * 360;
 const WEEK_MS: i64 = 604_800_000;
 const PULL_C: f64 = 95.5;
+/// How often the bark is noted, where it is.
+const NOTED_STEPS: usize = 45 * 6;
 
 /// What a team goes by when it wraps.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -25,6 +27,8 @@ pub(crate) enum GoesBy {
     Core,
     /// How dry the surface is, which no log shows; a quarter of the cooks is never wrapped.
     Bark,
+    /// The same, and it is noted every three quarters of an hour until the wrap.
+    NotedBark,
 }
 
 /// A team before such surfaces.
@@ -114,6 +118,14 @@ impl Team {
         let mut core_c: Vec<f64> = Vec::new();
         let (mut since_55, mut opened): (Option<f64>, Option<f64>) = (None, None);
         let (mut finish, mut wrapped) = (None, None);
+        let mut noted: Vec<Event> = Vec::new();
+        let event = |step: usize, kind: EventKind, value: &str| Event {
+            cook: name.clone(),
+            at_ms: ms(step),
+            kind,
+            value: Some(value.into()),
+            note: None,
+        };
         for (step, &pit) in pit_c.iter().enumerate() {
             let minute = step as f64 * STEP_MIN;
             core_c.push(shown);
@@ -129,6 +141,18 @@ impl Team {
             if shown >= HABIT_FROM_C {
                 opened = opened.or(Some(minute));
             }
+            if let (None, Some(opened)) = (wrapped, opened)
+                && self.goes_by == GoesBy::NotedBark
+                && ((minute - opened) / STEP_MIN).round() as usize % NOTED_STEPS == 0
+            {
+                let dry: f64 = given_off / draws.water;
+                let looks = match dry {
+                    ..0.375 => "not-yet",
+                    ..0.625 => "nearly",
+                    _ => "set",
+                };
+                noted.push(event(step, EventKind::Bark, looks));
+            }
             if let (None, Some(opened)) = (wrapped, opened) {
                 let by_habit = match self.goes_by {
                     GoesBy::Core => {
@@ -142,7 +166,7 @@ impl Team {
                         patience -= per_min * STEP_MIN;
                         patience <= 0.0
                     }
-                    GoesBy::Bark => {
+                    GoesBy::Bark | GoesBy::NotedBark => {
                         draws.is_wrapped
                             && shown >= HABIT_FROM_C + 1.0
                             && given_off >= draws.dry_at * draws.water
@@ -179,13 +203,7 @@ impl Team {
             Material::Paper => WrapMethod::Paper,
             Material::Sham => WrapMethod::Other("sham".into()),
         };
-        let noted = |step: usize| Event {
-            cook: name.clone(),
-            at_ms: ms(step),
-            kind: EventKind::Wrap,
-            value: Some(word.into()),
-            note: None,
-        };
+        noted.extend(wrapped.map(|step| event(step, EventKind::Wrap, word)));
         let card = Card {
             cook: name.clone(),
             season: "1".into(),
@@ -203,9 +221,8 @@ impl Team {
             wrap_method: Some(wrapped.map_or(WrapMethod::None, |_| method)),
             ..Card::default()
         };
-        let events = wrapped.map(noted).into_iter().collect();
         let seed = self.seed.wrapping_mul(37) + 100 * fire + cook as u64;
-        let recorded = Recorded::new(card, events, &core_c, &pit_c[..=end], start_ms, seed);
+        let recorded = Recorded::new(card, noted, &core_c, &pit_c[..=end], start_ms, seed);
         Run {
             recorded,
             finish_min: finish.unwrap_or(LONGEST_STEPS as f64 * STEP_MIN),

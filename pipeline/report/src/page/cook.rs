@@ -6,8 +6,8 @@ use columns::{Description, Shown, Value};
 use cook::{Card, Units};
 use std::collections::BTreeMap;
 
-use super::{Anchors, account, cautions, cleaning, cooks, methods, probe};
-use crate::data::{CookReport, ReportData};
+use super::{Anchors, Fires, account, cautions, cleaning, cooks, methods, probe};
+use crate::data::{ChannelRole, CookReport, Curve, CurvePoint, CurveSeries, ReportData};
 use crate::document::{
     Block, Cell, Document, Figure, FigureForm, Inlines, Section, Table, code, heading, inlines,
     link, list, numbers, paragraph, quiet, text,
@@ -18,11 +18,11 @@ use crate::units::{Quantity, count, number};
 use crate::words;
 use study::result::summary::Spread;
 
-/// One cook's page. `anchors` are those of the season report; `place` says where the cook stands among
+/// One cook's page. The anchors are those of the season report; `place` says where the cook stands among
 /// `data.cooks`.
 pub(crate) fn cook_page(
     data: &ReportData,
-    anchors: &Anchors,
+    (anchors, fires): (&Anchors, &Fires<'_>),
     place: usize,
     units: Units,
 ) -> Document {
@@ -40,7 +40,7 @@ pub(crate) fn cook_page(
     .collect();
     let definition = &data.phase_definition;
     let sections = vec![
-        Section::new("curve", "Curve and phases", curve_and_phases(data, cook, units)),
+        Section::new("curve", "Curve and phases", curve_and_phases(data, fires, place, units)),
         Section::new("numbers", "Numbers", vec![measures(cook, &data.spread, units)]),
         Section::new(
             "probe",
@@ -97,12 +97,44 @@ fn trail(data: &ReportData, place: usize) -> Inlines {
     trail
 }
 
-fn curve_and_phases(data: &ReportData, cook: &CookReport, units: Units) -> Vec<Block> {
+/// The core of another cook on the fire, on this cook's clock and no longer than it.
+fn mate_series(cook: &CookReport, lines: &Curve, mate: &CookReport) -> Option<CurveSeries> {
+    let core = mate.curve.as_ref()?.series.iter().find(|s| s.role == ChannelRole::Core)?;
+    let ends = lines.series.iter().filter_map(|series| series.points.last());
+    let last_min = ends.map(|point| point.min).fold(0.0, f64::max);
+    let later_min = (mate.meat_on_ms - cook.meat_on_ms) as f64 / 60_000.0;
+    let on = core.for_small().points.into_iter().filter(|point| point.min >= 0.0);
+    let points: Vec<CurvePoint> = on
+        .map(|point| CurvePoint { min: point.min + later_min, ..point })
+        .filter(|point| (0.0..=last_min).contains(&point.min))
+        .collect();
+    let name = "mate".to_owned();
+    (!points.is_empty()).then_some(CurveSeries { name, role: ChannelRole::Other, points, of: 0 })
+}
+
+fn curve_and_phases(
+    data: &ReportData,
+    fires: &Fires<'_>,
+    place: usize,
+    units: Units,
+) -> Vec<Block> {
+    let cook = &data.cooks[place];
     let mut blocks = Vec::new();
     if let Some(lines) = &cook.curve {
-        let drawing = curve("fig-curve", cook, lines, units, CurveSize::Large);
+        let mates: Vec<(&CookReport, CurveSeries)> = fires
+            .mates(&data.cooks, place)
+            .filter_map(|mate| Some((mate, mate_series(cook, lines, mate)?)))
+            .collect();
+        let names: Vec<&str> = mates.iter().map(|(mate, _)| mate.id()).collect();
+        let of_mates = match names[..] {
+            [] => String::new(),
+            _ => format!("mate: other meat on the fire ({}); ", names.join(", ")),
+        };
+        let mut with_mates = lines.clone();
+        with_mates.series.extend(mates.into_iter().map(|(_, series)| series));
+        let drawing = curve("fig-curve", cook, &with_mates, units, CurveSize::Large);
         let caption = format!(
-            "{} Thick: core; thin: pit; other meat dashed; the strip at the foot names the phases; upright lines are marks, short ticks at the top events. {}{}",
+            "{} Thick: core; thin: pit; other meat dashed; {of_mates}the strip at the foot names the phases; upright lines are marks, short ticks at the top events. {}{}",
             words::curve_sentence(cook, units),
             words::signs_sentence(&cook.cleaning),
             cooks::shown_points(cook, false)
@@ -210,7 +242,7 @@ fn measures(cook: &CookReport, spread: &BTreeMap<String, Spread>, units: Units) 
 }
 
 /// A measure as its description says, with what only this page adds to it.
-fn measure(own: &Measures, column: Description, value: &Value, units: Units) -> Cell {
+pub(super) fn measure(own: &Measures, column: Description, value: &Value, units: Units) -> Cell {
     let bound = if own.is_bound(&column) { "≥\u{a0}" } else { "" };
     let said = words::value(value, column.quantity.unwrap_or_default(), units);
     let nobody_wrote_when = column == column::WRAP_AT_CORE_C && !own.wrap_time_known;

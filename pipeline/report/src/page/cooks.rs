@@ -11,7 +11,7 @@ use crate::document::{
 };
 use crate::figure::{CurveSize, bars, compact_bars, curve, phase_key};
 use crate::units::{Quantity, count, number};
-use crate::words;
+use crate::{MOST_COOK_PAGES, words};
 
 /// Cooks in one figure of bars.
 const BARS_PER_FIGURE: usize = 40;
@@ -238,9 +238,15 @@ pub(super) fn cook_table(cooks: &[CookReport], anchors: &Anchors, units: Units) 
         ]
     });
     let caption = "The cooks, one row each; a linked name leads to the curve";
+    let on_request = if cooks.len() > MOST_COOK_PAGES {
+        " `cookstudy report --cook` makes the page of a cook."
+    } else {
+        ""
+    };
     let remark = "Weight is trimmed weight where stated, else raw. ≥ marks an open end: the log or the cook ended first. \
                   – without a letter: not stated on the card or not in the log.";
-    let table = Table::new(caption, columns, rows.collect()).remark(remark);
+    let table =
+        Table::new(caption, columns, rows.collect()).remark(format!("{remark}{on_request}"));
     Table { is_sortable: true, ..table }.into()
 }
 

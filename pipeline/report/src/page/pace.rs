@@ -16,7 +16,8 @@ pub(super) fn pace(id: &str, claim: &ClaimResult, found: &GFormula, units: Units
             "Your logs show, degree by degree, how fast each cook took heat before and after its wrap. We let every \
              cook run on, once by the one strategy and once by the other, at the pace your own cooks in that state \
              went on at, and took the difference. Where no cook of yours was ever in that state we give no number; \
-             and if you wrap for something no log shows, such as the bark, the answer leans.",
+             and if you wrap for something no log shows, such as the bark, the answer leans toward the wrap: by some 80 \
+             min for simulated teams that did, and by 50 where they noted the bark.",
         )],
         Some(reason) => vec![paragraph(format!(
             "Every cook would be run on from its own state, once by each strategy, at the pace of your own cooks. That \
