@@ -143,7 +143,7 @@ impl Team {
             }
             if let (None, Some(opened)) = (wrapped, opened)
                 && self.goes_by == GoesBy::NotedBark
-                && ((minute - opened) / STEP_MIN).round() as usize % NOTED_STEPS == 0
+                && (((minute - opened) / STEP_MIN).round() as usize).is_multiple_of(NOTED_STEPS)
             {
                 let dry: f64 = given_off / draws.water;
                 let looks = match dry {

@@ -93,14 +93,13 @@ fn numbers(cooks: &[&CookReport], units: Units) -> Block {
     let values: Vec<_> = cooks.iter().map(|cook| cook.measures.cells()).collect();
     let shown = measures::ALL.iter().enumerate();
     let shown = shown.filter(|(_, column)| column.is_shown(Shown::CookPage));
-    let measures = shown.filter_map(|(row, column)| {
-        values.iter().any(|own| !own[row].1.is_null()).then(|| {
-            let cells = cooks.iter().zip(&values).map(|(cook, own)| {
-                let (column, value) = &own[row];
-                measure(&cook.measures, *column, value, units)
-            });
-            std::iter::once(column.label.into()).chain(cells).collect()
-        })
+    let known = shown.filter(|(row, _)| values.iter().any(|own| !own[*row].1.is_null()));
+    let measures = known.map(|(row, column)| {
+        let cells = cooks.iter().zip(&values).map(|(cook, own)| {
+            let (column, value) = &own[row];
+            measure(&cook.measures, *column, value, units)
+        });
+        std::iter::once(column.label.into()).chain(cells).collect()
     });
     let names: BTreeSet<&str> =
         cooks.iter().flat_map(|cook| &cook.card.scores).map(|(name, _)| name.as_str()).collect();
