@@ -7,12 +7,12 @@ use std::fs;
 use std::path::Path;
 use support::{cookstudy, expect_exit, files_below, rows, small_season, stderr, stdout, write};
 
-/// A season of one steady cook, wrapped at one, by the clock of Berlin (two hours before UTC in May).
+/// A season of one steady cook, wrapped at nine, by the clock of Berlin (two hours before UTC in May).
 fn season(folder: &Path, units: &str) {
     small_season(folder);
     let settings = format!("team = \"Test\"\ntime_zone = \"Europe/Berlin\"\nunits = \"{units}\"\n");
     write(folder, "season.toml", &settings);
-    let event = "cook,time,event,value,note\none,2025-05-01T01:00:00Z,wrap,foil,\n";
+    let event = "cook,time,event,value,note\none,2025-05-01T07:00:00Z,wrap,foil,\n";
     write(folder, "events.csv", event);
     expect_exit(&cookstudy(folder, &["run"]), 0);
 }
@@ -40,17 +40,17 @@ fn data_is_si_in_utc_and_people_are_shown_their_units_and_clock() {
     season(folder.path(), "us");
     let sql = "SELECT cook, at, value, note FROM events";
     let csv = ask(folder.path(), &[sql, "--store", "store", "--format", "csv"]);
-    assert_eq!(csv, "cook,at,value,note\none,2025-05-01T01:00:00Z,foil,\n");
+    assert_eq!(csv, "cook,at,value,note\none,2025-05-01T07:00:00Z,foil,\n");
     let json = ask(folder.path(), &[sql, "--store", "store", "--format", "json"]);
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
     let row = serde_json::json!({
-        "cook": "one", "at": "2025-05-01T01:00:00Z", "value": "foil", "note": null
+        "cook": "one", "at": "2025-05-01T07:00:00Z", "value": "foil", "note": null
     });
     assert_eq!(json, serde_json::json!([row]));
     // Every column asked for, also one without a value; the season folder stands for its store.
     assert_eq!(
         ask(folder.path(), &[sql, "--store", "."]),
-        "cook  at                value  note\none   2025-05-01 03:00  foil   –\n"
+        "cook  at                value  note\none   2025-05-01 09:00  foil   –\n"
     );
 
     // 5.5 kg are 12.125 lb; the pit stands at 120 °C, which are 248 °F. A spread has no zero of a scale.
@@ -107,10 +107,10 @@ fn a_folder_of_tables_answers_like_the_store() {
         fs::copy(folder.path().join("out/data").join(name), csv.join(name)).unwrap();
     }
     assert_eq!(ask(folder.path(), &[sql, "--data", "csv", "--format", "csv"]), store);
-    let sql = "SELECT event, at FROM events WHERE at < '2025-05-01T01:00:01Z'";
+    let sql = "SELECT event, at FROM events WHERE at < '2025-05-01T07:00:01Z'";
     assert_eq!(
         ask(folder.path(), &[sql, "--data", "csv", "--format", "csv"]),
-        "event,at\nwrap,2025-05-01T01:00:00Z\n"
+        "event,at\nwrap,2025-05-01T07:00:00Z\n"
     );
     fs::create_dir(folder.path().join("empty")).unwrap();
     refused(folder.path(), &[sql, "--data", "empty"], &["no .parquet or .csv"]);
