@@ -405,6 +405,16 @@ fn wraps(cook: &Cook<'_>, curve: &Curve, by_ms: i64, season: &Season<'_>) -> Vec
         .into_iter()
         .filter(|said| (curve.first_ms..curve.last_ms).contains(said) && !opened_near(curve, *said))
         .collect();
+    let in_second_pass = unsigned.iter().find_map(|&said| {
+        let second = say::second_pass(said, season.zone)?;
+        opened_near(curve, second).then_some((said, second))
+    });
+    if let Some((said, second)) = in_second_pass {
+        let why =
+            "the clock showed that time twice in that night, and the lid opens the second time";
+        let (mark, seen, why) = (Mark::Wrap, Some(second), why.to_owned());
+        return vec![Against { mark, said, seen, why, curve_is_used: false }];
+    }
     let [seen] = free[..] else {
         return unsigned
             .into_iter()

@@ -34,6 +34,15 @@ pub(crate) fn instant_in_zone(at_ms: i64, zone: &TimeZone) -> String {
     format!("{} {}", instant(at_ms, zone), zone.to_offset_info(at).abbreviation())
 }
 
+/// The second instant at which the zone's clock showed what it shows at this one, where it did so twice and this is
+/// the first.
+pub(crate) fn second_pass(at_ms: i64, zone: &TimeZone) -> Option<i64> {
+    let local = zone.to_datetime(jiff::Timestamp::from_millisecond(at_ms).ok()?);
+    let ambiguous = zone.to_ambiguous_timestamp(local);
+    let later = ambiguous.is_ambiguous().then(|| ambiguous.later().ok())??.as_millisecond();
+    (later > at_ms).then_some(later)
+}
+
 /// `5 h`, `3 h 25`, `50 min`.
 pub(crate) fn span(ms: i64) -> String {
     let minutes = (ms.abs() + MINUTE_MS / 2) / MINUTE_MS;
@@ -67,6 +76,17 @@ mod tests {
     fn spans_are_told_as_people_do() {
         let told = [50, 60, 99, 205, 300, -1440, 4320].map(|minutes| span(minutes * MINUTE_MS));
         assert_eq!(told, ["50 min", "1 h", "99 min", "3 h 25", "5 h", "24 h", "3 days"]);
+    }
+
+    #[test]
+    fn an_hour_that_the_clock_showed_twice_has_a_second_pass() {
+        // Summer time ends in New York on 2 November 2025 at 06:00 UTC.
+        let zone = TimeZone::get("America/New_York").unwrap();
+        let ms = |text: &str| text.parse::<jiff::Timestamp>().unwrap().as_millisecond();
+        let first = ms("2025-11-02T05:30:00Z");
+        assert_eq!(second_pass(first, &zone), Some(first + HOUR_MS));
+        assert_eq!(second_pass(first + HOUR_MS, &zone), None);
+        assert_eq!(second_pass(first - HOUR_MS, &zone), None);
     }
 
     #[test]

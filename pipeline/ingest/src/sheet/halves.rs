@@ -17,7 +17,7 @@ const HOUR_MS: i64 = 3_600_000;
 const HALF_MS: i64 = 12 * HOUR_MS;
 const DAY_MS: i64 = 2 * HALF_MS;
 /// No cook is on the pit for longer, ms; common practice, no source.
-const LONGEST_MS: i64 = 20 * HOUR_MS;
+pub(super) const LONGEST_MS: i64 = 20 * HOUR_MS;
 /// A rest that nobody wonders at, ms; common practice, no source.
 const USUAL_REST_MS: i64 = 8 * HOUR_MS;
 /// The longest hold, overnight, ms; common practice, no source.
@@ -106,23 +106,28 @@ fn is_a_cook(times: &Instants, rest_ms: i64) -> bool {
         && pull.zip(planned).is_none_or(|(pull, planned)| (pull - planned).abs() < HALF_MS)
 }
 
-/// A row with its bare times in each half of the day, as far as its marks then follow each other.
-fn ways(row: &CardRow, zone: &TimeZone) -> Vec<(Vec<Time>, Instants)> {
-    let bare: Vec<usize> = row
-        .stated
-        .iter()
-        .enumerate()
-        .filter(|(_, (_, time, text))| is_bare(*time, text))
-        .map(|(at, _)| at)
-        .collect();
-    let mut ways: Vec<(Vec<Time>, Instants)> = Vec::new();
-    for chosen in 0..1_u32 << bare.len() {
-        let mut stated = row.stated.clone();
+type Stated = Vec<(&'static str, Time, String)>;
+
+/// Stated times with the bare ones in each half of the day; as written first.
+pub(super) fn in_each_half(stated: &Stated) -> impl Iterator<Item = Stated> + '_ {
+    let times = stated.iter().enumerate();
+    let bare = times.filter(|(_, (_, time, text))| is_bare(*time, text));
+    let bare: Vec<usize> = bare.map(|(at, _)| at).collect();
+    (0..1_u32 << bare.len()).map(move |chosen| {
+        let mut stated = stated.clone();
         for (bit, at) in bare.iter().enumerate() {
             if let (1, Time::Clock(ms)) = (chosen >> bit & 1, stated[*at].1) {
                 stated[*at].1 = Time::Clock(other_half(ms));
             }
         }
+        stated
+    })
+}
+
+/// A row with its bare times in each half of the day, as far as its marks then follow each other.
+fn ways(row: &CardRow, zone: &TimeZone) -> Vec<(Vec<Time>, Instants)> {
+    let mut ways: Vec<(Vec<Time>, Instants)> = Vec::new();
+    for stated in in_each_half(&row.stated) {
         let times = instants(row, &stated, zone);
         let all_there = marks::COLUMNS.iter().zip(&times).all(|(column, time)| {
             time.is_some() || !stated.iter().any(|(name, ..)| name == column)

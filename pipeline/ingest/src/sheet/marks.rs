@@ -1,6 +1,7 @@
 //! Marks from what cards and events state.
 
 use super::code::SheetCode;
+use super::halves;
 use super::stated::{self, Time};
 use super::{CardRow, ElapsedAnchor, EventsReading, SheetReading};
 use columns::card;
@@ -131,12 +132,62 @@ pub(super) fn resolve_card(
     anchor
 }
 
+/// What the log shows of a cook of which no meat-on is stated, ms UTC.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Seen {
+    /// When the meat went on.
+    pub meat_on_ms: i64,
+    /// When it came off, where that is seen.
+    pub pull_ms: Option<i64>,
+}
+
+/// A stated pull lies within this of the one that the log shows, ms (1 h).
+const NEAR_SEEN_MS: i64 = 3_600_000;
+
 /// What is stated by the clock, or since meat-on, placed anew behind marks that are others than those stated. Marks
-/// in `settled` stay as they are, and so do those of which nothing is known although meat-on was. Says which columns
-/// it placed.
+/// in `settled` stay as they are, and so do those of which nothing is known although meat-on was. Where meat-on is
+/// only seen, a bare `8:48` may be of either half of the day: it is placed where one way alone agrees with the log.
+/// Says which columns it placed.
 pub fn place_again(
     card: &mut Card,
     row: &CardRow,
+    zone: &TimeZone,
+    seen: Option<Seen>,
+    settled: &[Mark],
+) -> Vec<&'static str> {
+    if card.marks.meat_on_ms.is_some() {
+        return placed(card, &row.stated, zone, None, settled);
+    }
+    let Some(seen) = seen else { return Vec::new() };
+    let mut ways: Vec<(Card, Vec<&'static str>)> = Vec::new();
+    for stated in halves::in_each_half(&row.stated) {
+        let mut way = card.clone();
+        let columns = placed(&mut way, &stated, zone, Some(seen.meat_on_ms), settled);
+        let marks = &way.marks;
+        let is_a_cook = [marks.wrap_ms, marks.pull_ms]
+            .into_iter()
+            .flatten()
+            .all(|at| at - seen.meat_on_ms <= halves::LONGEST_MS);
+        let agrees = marks
+            .pull_ms
+            .zip(seen.pull_ms)
+            .is_none_or(|(stated, seen)| (stated - seen).abs() <= NEAR_SEEN_MS);
+        if is_a_cook && agrees && ways.iter().all(|(known, _)| known.marks != way.marks) {
+            ways.push((way, columns));
+        }
+    }
+    match ways.pop() {
+        Some((way, columns)) if ways.is_empty() => {
+            *card = way;
+            columns
+        }
+        _ => Vec::new(),
+    }
+}
+
+fn placed(
+    card: &mut Card,
+    times: &[(&'static str, Time, String)],
     zone: &TimeZone,
     seen_meat_on: Option<i64>,
     settled: &[Mark],
@@ -148,7 +199,7 @@ pub fn place_again(
     for column in &COLUMNS[1..] {
         let planned = matches!(*column, TURN_IN | PLANNED_PULL);
         let after = if planned { meat_on } else { before };
-        let stated = row.stated.iter().find(|(name, _, _)| name == column);
+        let stated = times.iter().find(|(name, _, _)| name == column);
         let (mark, value) = match *column {
             WRAP => (Some(Mark::Wrap), &mut card.marks.wrap_ms),
             PULL => (Some(Mark::Pull), &mut card.marks.pull_ms),
@@ -303,10 +354,30 @@ mod tests {
         assert_eq!(hours(&card, 0)[..2], [None, None]);
         let seen = crate::zone::instant_of(&TimeZone::UTC, row.day.unwrap() * crate::time::DAY_MS)
             + 20 * HOUR_MS;
-        let placed = place_again(&mut card, &row, &TimeZone::UTC, Some(seen), &[]);
+        let placed = place_again(
+            &mut card,
+            &row,
+            &TimeZone::UTC,
+            Some(Seen { meat_on_ms: seen, pull_ms: None }),
+            &[],
+        );
         assert_eq!(placed, [WRAP, PULL]);
         assert_eq!(hours(&card, seen), [Some(8.0), Some(12.0 + 1.0 / 3.0), Some(14.0)]);
         // Nothing of meat-on itself is stated then.
         assert_eq!(card.marks.meat_on_ms, None);
+        // Which half of the day is meant, the pull that the log shows says, or nobody.
+        let (mut bare, row) = super::tests::card("a,2026-05-02,,,9:30,");
+        let mut again = |pull_ms: Option<i64>| {
+            place_again(
+                &mut bare,
+                &row,
+                &TimeZone::UTC,
+                Some(Seen { meat_on_ms: seen, pull_ms }),
+                &[],
+            )
+        };
+        assert!(again(None).is_empty());
+        assert_eq!(again(Some(seen + 13 * HOUR_MS)), [PULL]);
+        assert_eq!(hours(&bare, seen)[..2], [None, Some(13.5)]);
     }
 }

@@ -28,7 +28,7 @@ use std::collections::HashMap;
 
 pub use code::SheetCode;
 pub use events::{event_value, read_events_sheet};
-pub use marks::{place_again, resolve_marks};
+pub use marks::{Seen, place_again, resolve_marks};
 pub use noted::WrittenTime;
 pub use scores::{ScoresReading, read_scores_sheet};
 pub use season::{GUESSED, read_season_sheet};

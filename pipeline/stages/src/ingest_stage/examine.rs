@@ -8,7 +8,7 @@ use super::{EVENTS_SHEET, IngestRequest, Sheets};
 use crate::error::StageError;
 use cook::{Card, Event, EventKind, Mark, RejectedRow};
 use crosscheck::{Cell, Change, Cook, Curve, Season};
-use ingest::{FoundLog, SheetCode};
+use ingest::{FoundLog, Seen, SheetCode};
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, HashMap};
 use std::path::PathBuf;
@@ -115,8 +115,14 @@ pub(super) fn examine(
         answers: &request.answers,
     };
     let examination = crosscheck::examine(&season);
-    let seen_on: Vec<Option<i64>> =
-        season.cooks.iter().map(|cook| cook.meat_on_by_its_curve(&sheets.zone)).collect();
+    let seen_on: Vec<Option<Seen>> = season
+        .cooks
+        .iter()
+        .map(|cook| {
+            let meat_on_ms = cook.meat_on_by_its_curve(&sheets.zone)?;
+            Some(Seen { meat_on_ms, pull_ms: cook.curve.and_then(|curve| curve.pull_ms) })
+        })
+        .collect();
     drop(season);
     drop(events);
     let mut changes = examination.changes;
