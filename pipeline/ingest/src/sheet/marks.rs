@@ -144,9 +144,10 @@ pub struct Seen {
 /// A stated pull lies within this of the one that the log shows, ms (1 h).
 const NEAR_SEEN_MS: i64 = 3_600_000;
 
-/// What is stated by the clock, or since meat-on, placed anew behind marks that are others than those stated. Marks
+/// What is stated by the clock, placed anew behind marks that are others than those stated. Marks
 /// in `settled` stay as they are, and so do those of which nothing is known although meat-on was. Where meat-on is
-/// only seen, a bare `8:48` may be of either half of the day: it is placed where one way alone agrees with the log.
+/// only seen, a bare `8:48` may be of either half of the day: it is placed where one way alone agrees with the log;
+/// and what counts from meat-on waits, since a curve shows that to some minutes only.
 /// Says which columns it placed.
 pub fn place_again(
     card: &mut Card,
@@ -208,13 +209,10 @@ fn placed(
             _ => (None, &mut card.planned_pull_ms),
         };
         let stays = mark.is_some_and(|mark| settled.contains(&mark));
-        let now = match (stated, meat_on, after) {
+        let now = match (stated, after) {
             _ if stays || (value.is_none() && was_known) => None,
-            (Some((_, Time::Clock(clock), _)), _, Some(after)) => {
+            (Some((_, Time::Clock(clock), _)), Some(after)) => {
                 Some(stated::first_after(zone, after, *clock))
-            }
-            (Some((_, Time::Since(since), _)), Some(meat_on), _) if !was_known => {
-                Some(meat_on + since)
             }
             _ => None,
         };
@@ -350,7 +348,7 @@ mod tests {
 
     #[test]
     fn clock_times_without_a_meat_on_count_from_the_one_that_the_log_shows() {
-        let (mut card, row) = card("a,2026-05-02,,04:00,+12:20,2026-05-03 10:00");
+        let (mut card, row) = card("a,2026-05-02,,04:00,08:20,2026-05-03 10:00");
         assert_eq!(hours(&card, 0)[..2], [None, None]);
         let seen = crate::zone::instant_of(&TimeZone::UTC, row.day.unwrap() * crate::time::DAY_MS)
             + 20 * HOUR_MS;
