@@ -151,7 +151,8 @@ pub(crate) fn beside(claim: &ClaimResult, units: Units) -> Option<String> {
 /// What a verdict rests on, and what all cooks say beside it.
 pub(crate) fn rests_on(claim: &ClaimResult, all: Option<String>) -> String {
     if claim.verdict == Verdict::Refused {
-        let is_told = |all: &AllCooks| all.verdict != Verdict::Refused;
+        // What all cooks leave open as well adds nothing to a refusal.
+        let is_told = |all: &AllCooks| !matches!(all.verdict, Verdict::Refused | Verdict::Open);
         return all.filter(|_| claim.all_cooks.as_ref().is_some_and(is_told)).unwrap_or_default();
     }
     match confirming(claim) {
