@@ -1,0 +1,78 @@
+//! Meat-on of a cook against its curve.
+
+use super::{HOURS_MS, SIGN_WITHIN_MS};
+use crate::curve::{Curve, LEVEL_MS};
+use crate::say::MINUTE_MS;
+use phases::marks::signs::{FAR_OFF_MS, LIT_ABOVE_C, SUDDEN_C as IN_AIR_C, WARMED_C};
+
+/// In a pit with a fire the core of any roast has begun to rise after this, ms (2½ h): heat reaches the
+/// middle of 10 cm of meat (diffusivity 0.13 mm²/s) within half an hour.
+const ASLEEP_MS: i64 = 150 * MINUTE_MS;
+/// Frozen meat waits at its melting point, °C: below this nothing is said of a core that sleeps.
+const THAWED_C: f64 = 3.0;
+/// The core of meat that waits in a kitchen warms by less than this in an hour or two, °C. Common practice,
+/// no source.
+const WARMING_C: f64 = 5.0;
+/// A core that begins below this is raw meat, not a probe in the air of a room, °C …
+const RAW_C: f64 = 15.0;
+/// … and warms by less than this in the twenty minutes after it has begun to rise, °C: a probe that is put
+/// into meat late leaps.
+const LEAP_C: f64 = 12.0;
+
+pub(super) enum MeatOn {
+    InAir,
+    LongOn,
+    Warming,
+    Asleep,
+    StillRaw(f64),
+}
+
+/// When the curve shows meat-on where it cannot be as stated, if it shows it.
+pub(super) fn meat_on(curve: &Curve, said: i64) -> Option<(Option<i64>, MeatOn)> {
+    let seen = curve.meat_on_ms.filter(|seen| (seen - said).abs() >= FAR_OFF_MS);
+    let at_said = curve.core_at(said);
+    if let (Some(seen), Some(at_said)) = (seen, at_said) {
+        let at_seen = curve.core_at(seen)?;
+        if seen > said && at_said >= at_seen + IN_AIR_C {
+            return Some((Some(seen), MeatOn::InAir));
+        }
+        if seen < said && at_said >= at_seen + WARMED_C {
+            return Some((Some(seen), MeatOn::LongOn));
+        }
+        if seen < said && is_warming(curve, seen, said) {
+            return Some((Some(seen), MeatOn::Warming));
+        }
+    }
+    let rises = curve.rises_ms.filter(|rises| rises - said >= ASLEEP_MS)?;
+    let shown = seen.filter(|seen| *seen > said && rises - seen < ASLEEP_MS);
+    if seen.is_some() != shown.is_some() {
+        return None;
+    }
+    // A probe that lies outside until somebody puts it into warm meat leaps.
+    let warms = Some((curve.core_at(rises)?, curve.core_at(rises + SIGN_WITHIN_MS)?));
+    let is_slow = warms.is_some_and(|(from, to)| to - from < LEAP_C);
+    match at_said {
+        Some(core) if core >= THAWED_C => {
+            let cold = curve.pit_at(said).is_none_or(|pit| pit < LIT_ABOVE_C);
+            ((cold && shown.is_some()) || (is_slow && core < RAW_C))
+                .then_some((shown, MeatOn::Asleep))
+        }
+        None if said < curve.first_ms - HOURS_MS && is_slow => {
+            // Or its probe lies outside still, and is put into raw meat in the log.
+            let put_in = shown.and_then(|seen| curve.core_at(seen + LEVEL_MS));
+            let begins = [curve.core_at(curve.first_ms), put_in];
+            let raw = begins.into_iter().flatten().find(|core| (THAWED_C..RAW_C).contains(core))?;
+            Some((shown, MeatOn::StillRaw(raw)))
+        }
+        _ => None,
+    }
+}
+
+/// Whether raw meat that is seen to go on had begun to warm over a lit pit long before a stated meat-on.
+fn is_warming(curve: &Curve, seen: i64, said: i64) -> bool {
+    let raw = curve.core_at(seen + LEVEL_MS);
+    let warmed = raw.zip(curve.core_at(said)).is_some_and(|(raw, core)| core - raw >= WARMING_C);
+    let lit = curve.pit_between(seen, said).iter().all(|pit| *pit >= LIT_ABOVE_C);
+    let rises = curve.rises_ms.is_some_and(|rises| rises > seen && said - rises >= SIGN_WITHIN_MS);
+    raw.is_some_and(|raw| raw < RAW_C) && warmed && lit && rises
+}
