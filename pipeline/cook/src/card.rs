@@ -75,6 +75,9 @@ impl EndReason {
     }
 }
 
+/// The longest hold, overnight, ms (16 h); common practice, no source.
+pub const LONGEST_REST_MS: i64 = 16 * 3_600_000;
+
 /// The marks of a cook as instants, ms UTC.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct MarkTimes {

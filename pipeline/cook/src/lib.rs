@@ -25,7 +25,7 @@ pub mod trade;
 pub mod units;
 pub mod wrap;
 
-pub use card::{Card, CookKind, EndReason, MarkTimes, PROBE_TEST_WITHIN_C};
+pub use card::{Card, CookKind, EndReason, LONGEST_REST_MS, MarkTimes, PROBE_TEST_WITHIN_C};
 pub use cleaned::{CalibrationSource, ChannelPart, FlagKind, LeadReason, Unlike};
 pub use definition::PhaseDefinition;
 pub use event::{Event, EventKind};

@@ -4,17 +4,11 @@
 //! seen in the other's channel have their channels exchanged, or their pulls: either way what is read of
 //! one is not all its own.
 
-use crate::finding::{Change, Finding};
+use crate::finding::{AS_WRITTEN, Change, Finding, LEAVE_OUT};
+use crate::swapped::{NEAR_MS, OFF_MS};
 use crate::{Cook, Season, say};
 use cook::{Answer, Mark, Question, QuestionCode};
 use std::collections::{BTreeMap, BTreeSet};
-
-/// A mark is written, and seen in a curve, to within this, ms (10 min). Common practice, no source.
-const NEAR_MS: i64 = 600_000;
-/// A pull that its curve shows this far off is perhaps not its own, ms (20 min).
-const OFF_MS: i64 = 1_200_000;
-const LEAVE_OUT: &str = "leave-out";
-const AS_WRITTEN: &str = "as-written";
 
 /// What was found, and which cooks are asked about by it.
 pub(crate) fn find(season: &Season<'_>) -> (Vec<Finding>, BTreeSet<usize>) {

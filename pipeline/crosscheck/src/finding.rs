@@ -6,6 +6,8 @@ use std::collections::BTreeSet;
 /// A change of a cook that an answer, or the want of one, makes.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Change {
+    /// The card's date.
+    Date(String),
     /// The card's set-point.
     SetPoint(Option<Celsius>),
     /// The card's target.
@@ -34,6 +36,11 @@ pub enum Change {
     /// The cook is left out of the analysis, with the reason.
     Exclude(String),
 }
+
+/// The answer that leaves out what is in doubt.
+pub(crate) const LEAVE_OUT: &str = "leave-out";
+/// The answer by which what is in doubt stays.
+pub(crate) const AS_WRITTEN: &str = "as-written";
 
 /// A contradiction with what each answer makes of it.
 #[derive(Debug)]

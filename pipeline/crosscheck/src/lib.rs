@@ -46,7 +46,6 @@ mod weights;
 pub use curve::Curve;
 pub use exchanges::{MeatChannel, MeatsExchanged, meats_exchanged};
 pub use finding::{Change, Examination};
-pub use rests::LONGEST_MS as LONGEST_REST_MS;
 pub use same::{SameCook, may_be_same, same_cook};
 pub use weights::cut_weighs_kg;
 

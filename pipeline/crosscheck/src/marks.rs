@@ -8,7 +8,7 @@ mod pull;
 mod wrap;
 
 use crate::curve::Curve;
-use crate::finding::{Change, Finding};
+use crate::finding::{AS_WRITTEN, Change, Finding, LEAVE_OUT};
 use crate::say::{self, HOUR_MS, MINUTE_MS};
 use crate::shifts::Moved;
 use crate::{Cook, Season};
@@ -179,13 +179,13 @@ fn finding(season: &Season<'_>, at: usize, against: Against, by_ms: i64) -> Find
         let change = Change::Mark { mark, was: said - by_ms, now: Some(seen - by_ms) };
         answered.push(("curve", vec![(at, change)]));
     }
-    answers.push(Answer::new("leave-out", format!("no {word} is stated")));
-    answered.push(("leave-out", vec![(at, Change::Mark { mark, was: said - by_ms, now: None })]));
+    answers.push(Answer::new(LEAVE_OUT, format!("no {word} is stated")));
+    answered.push((LEAVE_OUT, vec![(at, Change::Mark { mark, was: said - by_ms, now: None })]));
     // Where the phases cannot judge a cook by what is stated, that is no answer.
     if !curve_is_used {
-        answers.push(Answer::new("as-written", format!("{word} at {}", told(said))));
+        answers.push(Answer::new(AS_WRITTEN, format!("{word} at {}", told(said))));
     }
-    let used = if curve_is_used { "curve" } else { "as-written" };
+    let used = if curve_is_used { "curve" } else { AS_WRITTEN };
     let text = cook.cell(column(mark)).map_or_else(|| told(said), |cell| cell.text.to_owned());
     let asks = match seen {
         Some(seen) => {

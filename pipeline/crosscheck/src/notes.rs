@@ -1,6 +1,6 @@
 //! What was noted of a cook against its card, and readings by hand against its curve.
 
-use crate::finding::{Change, Finding};
+use crate::finding::{AS_WRITTEN, Change, Finding};
 use crate::say::{self, MINUTE_MS};
 use crate::{Cook, Season};
 use columns::card;
@@ -179,11 +179,11 @@ fn by_hand(season: &Season<'_>, cook: &Cook<'_>) -> Option<Finding> {
             "the reading by hand is {}{unit}{more}. It is used as written; what is wrong is to be mended in the events sheet",
             told(*read)
         ),
-        vec![Answer::new("as-written", format!("`{text}` as written: the log's probe is elsewhere in the meat"))],
+        vec![Answer::new(AS_WRITTEN, format!("`{text}` as written: the log's probe is elsewhere in the meat"))],
     )
     .at(place);
     Some(Finding {
-        question: Question { used: Some("as-written".to_owned()), ..question },
+        question: Question { used: Some(AS_WRITTEN.to_owned()), ..question },
         answered: Vec::new(),
         open: Vec::new(),
     })

@@ -1,7 +1,7 @@
 //! Two cooks one after the other in one log, taken for one.
 
 use crate::curve::{Curve, LEVEL_MS};
-use crate::finding::{Change, Finding};
+use crate::finding::{Change, Finding, LEAVE_OUT};
 use crate::{Cook, Season, say};
 use cook::{Answer, Mark, Question, QuestionCode};
 
@@ -86,7 +86,7 @@ fn two(season: &Season<'_>, at: usize, cook: &Cook<'_>, curve: &Curve) -> Option
         vec![
             Answer::new("first", format!("the first alone, pulled at about {}", told(pulled))),
             Answer::new("second", format!("the second alone, on at about {}", told(on_again))),
-            Answer::new("leave-out", "the cook is left out"),
+            Answer::new(LEAVE_OUT, "the cook is left out"),
             Answer::new("one", "all of it is one cook"),
         ],
     )
@@ -119,7 +119,7 @@ fn two(season: &Season<'_>, at: usize, cook: &Cook<'_>, curve: &Curve) -> Option
         answered: vec![
             ("first", of_first),
             ("second", of_second),
-            ("leave-out", vec![(at, left_out)]),
+            (LEAVE_OUT, vec![(at, left_out)]),
         ],
         open: Vec::new(),
     })

@@ -3,15 +3,11 @@
 //! A clock time without a date is the first one after the mark before it. A slice that was written half an hour
 //! before its pull, or with the wrong half of the day, therefore comes out on the day after.
 
-use crate::finding::{Change, Finding};
-use crate::say::{self, HOUR_MS};
-use crate::{Cook, Season};
+use crate::finding::{AS_WRITTEN, Change, Finding, LEAVE_OUT};
+use crate::{Cook, Season, say};
 use columns::card;
-use cook::{Answer, Mark, Question, QuestionCode};
+use cook::{Answer, LONGEST_REST_MS, Mark, Question, QuestionCode};
 use std::collections::BTreeSet;
-
-/// Nobody rests or holds meat for so long, ms (18 h). Common practice, no source: long holds last the night.
-pub const LONGEST_MS: i64 = 18 * HOUR_MS;
 
 /// Questions about slices that come too long after their pull. Where that is another than is stated, a slice that is
 /// stated by the clock is placed anew after it.
@@ -22,7 +18,7 @@ pub(crate) fn find(season: &Season<'_>, changed_pulls: &BTreeSet<usize>) -> Vec<
 
 fn finding(season: &Season<'_>, at: usize, cook: &Cook<'_>) -> Option<Finding> {
     let (pull, slice) = (cook.card.marks.pull_ms?, cook.card.marks.slice_ms?);
-    if slice - pull < LONGEST_MS {
+    if slice - pull <= LONGEST_REST_MS {
         return None;
     }
     let field = card::SLICE_AT.stated_as();
@@ -40,15 +36,15 @@ fn finding(season: &Season<'_>, at: usize, cook: &Cook<'_>) -> Option<Finding> {
             told(slice)
         ),
         vec![
-            Answer::new("leave-out", "no slice is stated"),
-            Answer::new("as-written", format!("slice at {}", told(slice))),
+            Answer::new(LEAVE_OUT, "no slice is stated"),
+            Answer::new(AS_WRITTEN, format!("slice at {}", told(slice))),
         ],
     )
     .at(place);
     let without = vec![(at, Change::Mark { mark: Mark::Slice, was: slice, now: None })];
     Some(Finding {
-        question: Question { used: Some("leave-out".to_owned()), ..question },
-        answered: vec![("leave-out", without.clone())],
+        question: Question { used: Some(LEAVE_OUT.to_owned()), ..question },
+        answered: vec![(LEAVE_OUT, without.clone())],
         open: without,
     })
 }

@@ -1,7 +1,7 @@
 //! Set-points and targets against the pit, and against what a cook can be.
 
 use crate::curve::median;
-use crate::finding::{Change, Finding};
+use crate::finding::{AS_WRITTEN, Change, Finding, LEAVE_OUT};
 use crate::say;
 use crate::{Cell, Cook, Season};
 use columns::card;
@@ -212,13 +212,13 @@ fn far_off((at, cook): (usize, &str), cell: &Cell<'_>, because: &str) -> Finding
         format!("{}: is {} the pit's set-point?", cell.place(), cell.text),
         format!("{because}. Until this is answered, the value is not used"),
         vec![
-            Answer::new("leave-out", "the cook has no set-point"),
-            Answer::new("as-written", "the set-point stays, far off the pit"),
+            Answer::new(LEAVE_OUT, "the cook has no set-point"),
+            Answer::new(AS_WRITTEN, "the set-point stays, far off the pit"),
         ],
     )
     .at(cell.place());
     let left_out = vec![(at, Change::SetPoint(None))];
-    Finding { question, answered: vec![("leave-out", left_out.clone())], open: left_out }
+    Finding { question, answered: vec![(LEAVE_OUT, left_out.clone())], open: left_out }
 }
 
 /// Set-points that were noted with one unit's letter, and that the pit held in the other's.

@@ -1,7 +1,7 @@
 //! A shift that all marks of a cook, and perhaps of several, have against their curves: the zone, the
 //! date or a clock is wrong.
 
-use crate::finding::{Change, Finding};
+use crate::finding::{AS_WRITTEN, Change, Finding};
 use crate::say::{self, HOUR_MS, MINUTE_MS};
 use crate::{Cook, Season};
 use cook::{Answer, EventKind, Mark, Question, QuestionCode};
@@ -92,8 +92,10 @@ fn with_the_rest(season: &Season<'_>, group: &[Lag], settled: &BTreeSet<usize>) 
         .filter(|at| season.cooks[*at].curve.is_some() && !season.cooks[*at].zero_is_in_doubt())
         .collect();
     let shows = |at: usize, by_ms: i64| {
-        let lags = mark_lags(&season.cooks[at]).into_iter().flatten();
-        lags.into_iter().any(|lag| (lag - by_ms).abs() <= SHARED_MS)
+        mark_lags(&season.cooks[at])
+            .into_iter()
+            .flatten()
+            .any(|lag| (lag - by_ms).abs() <= SHARED_MS)
     };
     let some_are_right = others.iter().any(|&at| shows(at, 0));
     let joins = |at: &usize| {
@@ -159,16 +161,18 @@ fn lag_of(cook: &Cook<'_>) -> Option<(i64, bool)> {
     ((by_two && by_ms.abs() >= 2 * LEAST_MS) || by_all || impossible).then_some((by_ms, by_two))
 }
 
+/// A cook's date once its marks are moved by whole days.
+fn date_later(cook: &Cook<'_>, by_ms: i64) -> Option<String> {
+    let date: jiff::civil::Date = cook.card.date.as_deref()?.parse().ok()?;
+    let days = i32::try_from(by_ms / DAY_MS).ok()?;
+    Some(date.checked_add(jiff::Span::new().days(days)).ok()?.to_string())
+}
+
 /// Whether a cook's season is the year of its date, and that is another once it is moved: the store keeps readings by
 /// season, so that the sheet must say it.
 fn follows_year(cook: &Cook<'_>, by_ms: i64) -> bool {
-    let Some(date) = &cook.card.date else { return false };
-    let moved = date.parse::<jiff::civil::Date>().ok().and_then(|date| {
-        let days = i32::try_from(by_ms / DAY_MS).ok()?;
-        date.checked_add(jiff::Span::new().days(days)).ok()
-    });
-    date.starts_with(&cook.card.season)
-        && moved.is_none_or(|moved| !moved.to_string().starts_with(&cook.card.season))
+    let is_year = cook.card.date.as_ref().is_some_and(|date| date.starts_with(&cook.card.season));
+    is_year && date_later(cook, by_ms).is_none_or(|date| !date.starts_with(&cook.card.season))
 }
 
 fn shifted(season: &Season<'_>, group: &[Lag]) -> Finding {
@@ -236,7 +240,7 @@ fn shifted(season: &Season<'_>, group: &[Lag]) -> Finding {
             if by_ms > 0 { "later" } else { "earlier" }
         ),
     );
-    let as_written = Answer::new("as-written", "marks and curves stay as they are");
+    let as_written = Answer::new(AS_WRITTEN, "marks and curves stay as they are");
     let mut question = Question::new(
         QuestionCode::MarksShifted,
         &[&whole.to_string(), &whose],
@@ -258,8 +262,14 @@ fn shifted(season: &Season<'_>, group: &[Lag]) -> Finding {
         let cook = &season.cooks[lag.cook];
         question = cook.at_logs(question.at(cook.place(columns::card::MEAT_ON_AT.stated_as())));
     }
-    let question = Question { used: Some("as-written".to_owned()), ..question };
-    let changes = group.iter().map(|lag| (lag.cook, Change::Shift(by_ms))).collect();
+    let question = Question { used: Some(AS_WRITTEN.to_owned()), ..question };
+    let mut changes: Vec<(usize, Change)> =
+        group.iter().map(|lag| (lag.cook, Change::Shift(by_ms))).collect();
+    if is_days {
+        let later =
+            |lag: &Lag| Some((lag.cook, Change::Date(date_later(&season.cooks[lag.cook], by_ms)?)));
+        changes.extend(group.iter().filter_map(later));
+    }
     let answered = if can_be_moved { vec![(MOVE, changes)] } else { Vec::new() };
     Finding { question, answered, open: Vec::new() }
 }

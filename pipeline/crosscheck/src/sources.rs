@@ -1,7 +1,7 @@
 //! A channel that jumps to and fro between two levels has two sources: two devices in one file, or two
 //! logs put together line by line.
 
-use crate::finding::{Change, Finding};
+use crate::finding::{Change, Finding, LEAVE_OUT};
 use crate::{Season, say};
 use columns::Quantity;
 use cook::{Answer, Question, QuestionCode};
@@ -30,7 +30,7 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
                 cook.card.logs.join("; ")
             ),
             vec![
-                Answer::new("leave-out", "the cook is left out; a file for each device mends it"),
+                Answer::new(LEAVE_OUT, "the cook is left out; a file for each device mends it"),
                 Answer::new("one", "the readings are used as they are"),
             ],
         )
@@ -39,7 +39,7 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
         let left_out = vec![(at, Change::Exclude(REASON.to_owned()))];
         findings.push(Finding {
             question,
-            answered: vec![("leave-out", left_out)],
+            answered: vec![(LEAVE_OUT, left_out)],
             open: Vec::new(),
         });
     }

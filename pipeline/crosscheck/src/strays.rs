@@ -2,7 +2,7 @@
 //! another day.
 
 use crate::curve::Curve;
-use crate::finding::{Change, Finding};
+use crate::finding::{AS_WRITTEN, Change, Finding, LEAVE_OUT};
 use crate::shifts::Moved;
 use crate::{Cook, Season, say, swapped};
 use columns::card;
@@ -21,8 +21,6 @@ const DAYS_AFTER: i32 = 2;
 pub(crate) const MARKS: [Mark; 4] = [Mark::MeatOn, Mark::Wrap, Mark::Pull, Mark::Slice];
 /// The answers.
 const EXCHANGE: &str = "exchange";
-const LEAVE_OUT: &str = "leave-out";
-const AS_WRITTEN: &str = "as-written";
 
 pub(crate) fn of(marks: &MarkTimes, mark: Mark) -> Option<i64> {
     match mark {

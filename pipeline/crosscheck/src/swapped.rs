@@ -10,9 +10,9 @@ use crate::{Cook, Season};
 use std::collections::BTreeSet;
 
 /// A mark is written, and seen in a curve, to within this, ms (10 min). Common practice, no source.
-const NEAR_MS: i64 = 600_000;
+pub(crate) const NEAR_MS: i64 = 600_000;
 /// A mark that its curve shows this far off is perhaps not its own, ms (20 min).
-const OFF_MS: i64 = 1_200_000;
+pub(crate) const OFF_MS: i64 = 1_200_000;
 /// So many marks of both must be borne out by the other's curve.
 const BORNE_OUT: usize = 3;
 

@@ -1,7 +1,7 @@
 //! Weights of a cook against each other, against its cut, and against the team's others.
 
 use crate::curve::median;
-use crate::finding::{Change, Finding};
+use crate::finding::{AS_WRITTEN, Change, Finding, LEAVE_OUT};
 use crate::say;
 use crate::{Cell, Cook, Season};
 use columns::card;
@@ -203,7 +203,7 @@ fn unit_of_rows(rows: &[Row<'_>]) -> Finding {
         vec![
             Answer::new(other, format!("{} {other}", all[0])),
             Answer::new(headed, format!("{} {headed}, as they were read", all[0])),
-            Answer::new("leave-out", "the cook has no weights"),
+            Answer::new(LEAVE_OUT, "the cook has no weights"),
         ],
     );
     for (_, cell) in rows.iter().flat_map(|row| &row.cells) {
@@ -217,7 +217,7 @@ fn unit_of_rows(rows: &[Row<'_>]) -> Finding {
             none.push(change(None));
         }
     }
-    Finding { question, answered: vec![(other, mended), ("leave-out", none.clone())], open: none }
+    Finding { question, answered: vec![(other, mended), (LEAVE_OUT, none.clone())], open: none }
 }
 
 struct Misfit<'a> {
@@ -392,7 +392,7 @@ fn unit_of(misfits: &[Misfit<'_>]) -> Finding {
         vec![
             Answer::new(other, format!("{} {other}", texts[0])),
             Answer::new(headed, format!("{} {headed}, as it was read", texts[0])),
-            Answer::new("leave-out", "the cook has no such weight"),
+            Answer::new(LEAVE_OUT, "the cook has no such weight"),
         ],
     );
     for misfit in misfits {
@@ -404,7 +404,7 @@ fn unit_of(misfits: &[Misfit<'_>]) -> Finding {
     };
     let none = all(&|_| None);
     let mended = all(&|misfit| Some(Kilograms(misfit.other)));
-    Finding { question, answered: vec![(other, mended), ("leave-out", none.clone())], open: none }
+    Finding { question, answered: vec![(other, mended), (LEAVE_OUT, none.clone())], open: none }
 }
 
 fn doubted((at, cook): (usize, &str), cells: &[(usize, &Cell<'_>)], because: &str) -> Finding {
@@ -422,10 +422,10 @@ fn doubted((at, cook): (usize, &str), cells: &[(usize, &Cell<'_>)], because: &st
         format!("{because}. Until this is answered, {values} not used"),
         vec![
             Answer::new(
-                "leave-out",
+                LEAVE_OUT,
                 format!("{values} not used; write the right one into the sheet"),
             ),
-            Answer::new("as-written", format!("{values} used as written")),
+            Answer::new(AS_WRITTEN, format!("{values} used as written")),
         ],
     );
     for (_, cell) in cells {
@@ -433,7 +433,7 @@ fn doubted((at, cook): (usize, &str), cells: &[(usize, &Cell<'_>)], because: &st
     }
     let none: Vec<(usize, Change)> =
         cells.iter().map(|(which, _)| (at, Change::Weight(FIELDS[*which], None))).collect();
-    Finding { question, answered: vec![("leave-out", none.clone())], open: none }
+    Finding { question, answered: vec![(LEAVE_OUT, none.clone())], open: none }
 }
 
 #[cfg(test)]

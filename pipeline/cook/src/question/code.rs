@@ -453,7 +453,7 @@ impl QuestionCode {
             Self::LongRest => stable(
                 "long-rest",
                 "is the slice right?",
-                "The slice lies 18 hours or more after the pull. A clock time without a date is the first one after the mark before it, so that a slice written before its pull, or with the wrong half of the day, comes out on the day after. Until it is answered, the slice is not used.",
+                "The slice lies more than 16 hours after the pull. A clock time without a date is the first one after the mark before it, so that a slice written before its pull, or with the wrong half of the day, comes out on the day after. Until it is answered, the slice is not used.",
                 "The right slice, or one with its date, in the sheet decides as well.",
                 "cook,date,meat_on,pull,slice\nmay-1,2026-05-02,20:00,08:20,07:50",
             ),

@@ -9,7 +9,7 @@ use super::CardRow;
 use super::marks::{self, resolve_card};
 use super::stated::{self, Time};
 use columns::card;
-use cook::{Answer, Answers, Card, Question, QuestionCode};
+use cook::{Answer, Answers, Card, LONGEST_REST_MS, Question, QuestionCode};
 use jiff::tz::TimeZone;
 use serde::Serialize;
 
@@ -20,8 +20,6 @@ const DAY_MS: i64 = 2 * HALF_MS;
 pub(super) const LONGEST_MS: i64 = 20 * HOUR_MS;
 /// A rest that nobody wonders at, ms; common practice, no source.
 const USUAL_REST_MS: i64 = 8 * HOUR_MS;
-/// The longest hold, overnight, ms; common practice, no source.
-const LONGEST_REST_MS: i64 = 16 * HOUR_MS;
 /// A mark lies within its log, or as much beside it: clocks differ, and loggers are switched off
 /// before the meat is sliced.
 const BESIDE_LOG_MS: i64 = HOUR_MS;
@@ -106,6 +104,7 @@ fn is_a_cook(times: &Instants, rest_ms: i64) -> bool {
         && pull.zip(planned).is_none_or(|(pull, planned)| (pull - planned).abs() < HALF_MS)
 }
 
+/// Column, time and text of each stated time.
 type Stated = Vec<(&'static str, Time, String)>;
 
 /// Stated times with the bare ones in each half of the day; as written first.

@@ -14,7 +14,7 @@ mod profiles;
 mod surface;
 
 use columns::{Table, Value, table};
-use cook::{PhaseDefinition, WrapMethod};
+use cook::PhaseDefinition;
 use measures::{DegreesInput, HistoryInput, MeasureInput, StudyClock};
 use phases::{PreparedCook, Samples, SegmentOptions, prepare_cook};
 use profiles::{Decision, Habit, Material, Run, Team};
@@ -239,32 +239,38 @@ fn coarsened(run: &mut Run) {
 }
 
 /// A team of either generator.
-struct Crew {
-    material: Material,
-    team: Result<Team, surface::Team>,
+enum Crew {
+    Profiles(Team, Material),
+    Surface(surface::Team),
 }
 
 impl Crew {
-    fn new(surface: Option<GoesBy>, material: Material, seed: u64) -> Self {
+    fn new(goes_by: Option<GoesBy>, material: Material, seed: u64) -> Self {
+        if let Some(goes_by) = goes_by {
+            return Self::Surface(surface::Team { seed, material, goes_by });
+        }
         let rate_per_h = [0.3, 0.45, 0.6][(seed % 3) as usize];
         let habit = Habit { rate_per_h, per_kelvin: -0.15, material };
-        let team = match surface {
-            None => Ok(Team::new(seed, 0).with(habit)),
-            Some(goes_by) => Err(surface::Team { seed, material, goes_by }),
-        };
-        Self { material, team }
+        Self::Profiles(Team::new(seed, 0).with(habit), material)
+    }
+
+    fn material(&self) -> Material {
+        match self {
+            Self::Profiles(_, material) => *material,
+            Self::Surface(team) => team.material,
+        }
     }
 
     fn fire(&self, fire: u64, decision: Decision) -> Vec<Run> {
-        match &self.team {
-            Ok(team) => team.fire(fire, decision),
-            Err(team) => team.fire(fire, decision),
+        match self {
+            Self::Profiles(team, _) => team.fire(fire, decision),
+            Self::Surface(team) => team.fire(fire, decision),
         }
     }
 }
 
 fn season(team: &Crew, seed: u64, fires: u64, coarse: bool) -> Result<Season, Failure> {
-    let material = team.material;
+    let material = team.material();
     let mut columns = Columns::default();
     let (mut sums, mut cooks) = ([0.0, 0.0], 0.0);
     for fire in 0..fires {
@@ -283,11 +289,7 @@ fn season(team: &Crew, seed: u64, fires: u64, coarse: bool) -> Result<Season, Fa
         }
     }
     let truth = (sums[0] - sums[1]) / cooks;
-    let method = match material {
-        Material::Foil => WrapMethod::Foil,
-        Material::Paper => WrapMethod::Paper,
-        Material::Sham => WrapMethod::Other("sham".into()),
-    };
+    let method = material.method();
     let text = format!(
         "[[claim]]\nid = \"wrapped\"\nsays = \"Wrapped is sooner\"\nkind = \"wrap-timing\"\n\
          outcome = \"clock_to_finish_min\"\nbetter = \"lower\"\nmatters = 30\nstrategies = \

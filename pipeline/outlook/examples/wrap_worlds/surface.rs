@@ -193,17 +193,8 @@ impl Team {
             core += (draws.k_per_h * (felt - core) - cooled).max(-0.5) * STEP_MIN / 60.0;
         }
         let end = core_c.len() - 1;
-        let word = match self.material {
-            Material::Foil => "foil",
-            Material::Paper => "paper",
-            Material::Sham => "sham",
-        };
-        let method = match self.material {
-            Material::Foil => WrapMethod::Foil,
-            Material::Paper => WrapMethod::Paper,
-            Material::Sham => WrapMethod::Other("sham".into()),
-        };
-        noted.extend(wrapped.map(|step| event(step, EventKind::Wrap, word)));
+        let method = self.material.method();
+        noted.extend(wrapped.map(|step| event(step, EventKind::Wrap, method.as_str())));
         let card = Card {
             cook: name.clone(),
             season: "1".into(),

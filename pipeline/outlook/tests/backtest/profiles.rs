@@ -123,6 +123,16 @@ pub enum Material {
     Sham,
 }
 
+impl Material {
+    pub fn method(self) -> WrapMethod {
+        match self {
+            Self::Foil => WrapMethod::Foil,
+            Self::Paper => WrapMethod::Paper,
+            Self::Sham => WrapMethod::Other("sham".into()),
+        }
+    }
+}
+
 struct Draws {
     weight_kg: f64,
     k_per_min: f64,
@@ -295,12 +305,7 @@ impl Team {
             };
             if let (None, Some(material)) = (wrap, asked) {
                 wrap = Some((step, material));
-                let word = match material {
-                    Material::Foil => "foil",
-                    Material::Paper => "paper",
-                    Material::Sham => "sham",
-                };
-                noted(step, EventKind::Wrap, word.into());
+                noted(step, EventKind::Wrap, material.method().to_string());
             }
             if let Some((at, by)) =
                 draws.bump.filter(|(at, _)| !bumped && minute >= *at && core < 80.0)
@@ -355,12 +360,7 @@ impl Team {
                 pull_ms: Some(ms(end)),
                 slice_ms: None,
             },
-            wrap_method: Some(match wrap {
-                Some((_, Material::Foil)) => WrapMethod::Foil,
-                Some((_, Material::Paper)) => WrapMethod::Paper,
-                Some((_, Material::Sham)) => WrapMethod::Other("sham".into()),
-                None => WrapMethod::None,
-            }),
+            wrap_method: Some(wrap.map_or(WrapMethod::None, |(_, material)| material.method())),
             ..Card::default()
         };
         let seed = self.seed.wrapping_mul(31) + 100 * fire + cook as u64;

@@ -4,8 +4,8 @@ use cook::Units;
 use plotters::series::LineSeries;
 
 use super::axis::{Axis, Room, draw, foot_label, plot};
-use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted};
-use super::sign::line_pen;
+use super::canvas::{Anchor, Canvas, Pen};
+use super::sign::{line_names, line_pen};
 use crate::data::{ChannelRole, CookReport, CurveSeries, MarkKind};
 use crate::document::Drawing;
 use crate::units::{Quantity, number};
@@ -67,13 +67,8 @@ pub(crate) fn over(
             });
         }
     }
-    let left = ((WIDTH - NAMES + 10.0) * UNIT) as i32;
-    for (place, cook, _) in &lines {
-        let row = ((room.top + 8.0 + 18.0 * *place as f64) * UNIT) as i32;
-        canvas.path([(left, row - 35), (left + 180, row - 35)], line_pen(*place), false);
-        let name = fitted(cook.id(), 11.0, NAMES - 36.0);
-        canvas.text((left + 220, row), Pen::Tick, Anchor::Start, &name);
-    }
+    let named = lines.iter().map(|(place, cook, _)| (line_pen(*place), cook.id().to_owned()));
+    line_names(&canvas, (WIDTH - NAMES + 10.0, room.top), NAMES - 10.0, named);
     let unit = Quantity::Temperature.unit(units);
     canvas.text((0, 110), Pen::Label, Anchor::Start, &format!("{what}, {unit}"));
     foot_label(&canvas, (WIDTH, height), room, "hours since meat-on");

@@ -5,7 +5,8 @@ use plotters::series::LineSeries;
 use cook::Units;
 
 use super::axis::{Axis, Room, draw, foot_label, plot};
-use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted};
+use super::canvas::{Anchor, Canvas, Pen};
+use super::sign::line_names;
 use crate::document::Drawing;
 use crate::units::{Quantity, number};
 use study::result::g_formula::PaceDegree;
@@ -55,13 +56,9 @@ pub(crate) fn pace(id: &str, data: &[PaceDegree], units: Units) -> Option<Drawin
             rows.iter().map(|row| (at(row), per_degree(row.median_min))).collect();
         draw(&mut chart, LineSeries::new(line, pen.shape()));
     }
-    let left = ((WIDTH - room.right + 8.0) * UNIT) as i32;
-    for (place, (way, pen)) in ways.iter().zip(PENS).enumerate() {
-        let row = ((room.top + 8.0 + 18.0 * place as f64) * UNIT) as i32;
-        canvas.path([(left, row - 35), (left + 200, row - 35)], pen, false);
-        let name = fitted(way.unwrap_or("not wrapped"), 11.0, 86.0);
-        canvas.text((left + 240, row), Pen::Tick, Anchor::Start, &name);
-    }
+    let names = ways.iter().zip(PENS);
+    let names = names.map(|(way, pen)| (pen, way.unwrap_or("not wrapped").to_owned()));
+    line_names(&canvas, (WIDTH - room.right + 8.0, room.top), room.right - 4.0, names);
     let unit = Quantity::Temperature.unit(units);
     canvas.text((0, 120), Pen::Label, Anchor::Start, &format!("minutes for 1\u{a0}{unit}"));
     let label = format!("core temperature, {unit}");

@@ -1,7 +1,7 @@
 //! Signs that are told apart by shape as well as by colour, and the pens of lines that are told apart
 //! by dash as well.
 
-use super::canvas::{Canvas, Pen};
+use super::canvas::{Anchor, Canvas, Pen, UNIT, fitted};
 use super::text::escape;
 use crate::document::{Block, Drawing};
 
@@ -13,6 +13,22 @@ pub(crate) const KINDS: usize = 4;
 /// The pen of a side.
 pub(super) fn line_pen(place: usize) -> Pen {
     LINES[place % LINES.len()]
+}
+
+/// Names lines beside the plot, one below the other, each behind a piece of its line. `left` and `top` are in points,
+/// and so is the room for the names.
+pub(super) fn line_names(
+    canvas: &Canvas,
+    (left, top): (f64, f64),
+    room: f64,
+    lines: impl Iterator<Item = (Pen, String)>,
+) {
+    let left = (left * UNIT) as i32;
+    for (place, (pen, name)) in lines.enumerate() {
+        let row = ((top + 8.0 + 18.0 * place as f64) * UNIT) as i32;
+        canvas.path([(left, row - 35), (left + 200, row - 35)], pen, false);
+        canvas.text((left + 240, row), Pen::Tick, Anchor::Start, &fitted(&name, 11.0, room - 26.0));
+    }
 }
 
 /// Draws the sign of a kind about a place in backend units: disc, square, triangle, diamond, then

@@ -3,7 +3,9 @@
 use cook::Units;
 use study::Verdict;
 use study::result::ClaimResult;
-use study::result::g_formula::{GFormula, Held, NATURAL_FROM_C};
+use study::result::g_formula::{
+    GFormula, Held, NATURAL_FROM_C, NOTED_BARK_LEAN_MIN, UNNOTED_BARK_LEAN_MIN,
+};
 
 use crate::document::{Block, Cell, Figure, FigureForm, Table, note, numbers, paragraph, text};
 use crate::figure::pace as pace_figure;
@@ -12,13 +14,15 @@ use crate::units::{Quantity, count, number, signed};
 /// What is shown of it under the claim. `id` is unique in the page.
 pub(super) fn pace(id: &str, claim: &ClaimResult, found: &GFormula, units: Units) -> Block {
     let mut blocks = match &found.reason {
-        None => vec![paragraph(
+        None => vec![paragraph(format!(
             "Your logs show, degree by degree, how fast each cook took heat before and after its wrap. We let every \
              cook run on, once by the one strategy and once by the other, at the pace your own cooks in that state \
              went on at, and took the difference. Where no cook of yours was ever in that state we give no number; \
-             and if you wrap for something no log shows, such as the bark, the answer leans toward the wrap: by some 80 \
-             min for simulated teams that did, and by 50 where they noted the bark.",
-        )],
+             and if you wrap for something no log shows, such as the bark, the answer leans toward the wrap: by some {} \
+             min for simulated teams that did, and by {} where they noted the bark.",
+            number(UNNOTED_BARK_LEAN_MIN, 0),
+            number(NOTED_BARK_LEAN_MIN, 0),
+        ))],
         Some(reason) => vec![paragraph(format!(
             "Every cook would be run on from its own state, once by each strategy, at the pace of your own cooks. That \
              judges nothing here: {reason}. The weighted answer judges, where it can."

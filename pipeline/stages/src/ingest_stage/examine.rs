@@ -148,7 +148,7 @@ pub(super) fn examine(
         let row = rows[card.cook.as_str()];
         let placed = ingest::place_again(card, row, &sheets.zone, seen_on, &settled);
         let rest_ms = card.marks.slice_ms.zip(card.marks.pull_ms).map(|(slice, pull)| slice - pull);
-        if rest_ms.is_some_and(|rest_ms| !(0..crosscheck::LONGEST_REST_MS).contains(&rest_ms)) {
+        if rest_ms.is_some_and(|rest_ms| !(0..=cook::LONGEST_REST_MS).contains(&rest_ms)) {
             card.marks.slice_ms = None;
             all.told.push(format!(
                 "{}:{}: the slice of cook `{}` does not follow its pull as that is used now, and is not used: correct it in the sheet",
@@ -205,20 +205,10 @@ fn curves_of(store: &Store, path: Option<&PathBuf>, all: &mut GroupResult) -> Ke
     kept
 }
 
-/// A date after marks were moved by whole days.
-fn later(date: String, by_ms: i64) -> String {
-    const DAY_MS: i64 = 86_400_000;
-    let moved = |date: &str| {
-        let days = i32::try_from(by_ms / DAY_MS).ok().filter(|_| by_ms % DAY_MS == 0)?;
-        let date: jiff::civil::Date = date.parse().ok()?;
-        Some(date.checked_add(jiff::Span::new().days(days)).ok()?.to_string())
-    };
-    moved(&date).unwrap_or(date)
-}
-
 /// Makes a change of a cook.
 fn apply(card: &mut Card, events: &mut Vec<Event>, change: Change) {
     match change {
+        Change::Date(date) => card.date = Some(date),
         Change::SetPoint(value) => card.pit_setpoint = value,
         Change::Target(value) => card.target_core = value,
         Change::Weight(column, value) => {
@@ -242,7 +232,6 @@ fn apply(card: &mut Card, events: &mut Vec<Event>, change: Change) {
             }
         }
         Change::Shift(by_ms) => {
-            card.date = card.date.take().map(|date| later(date, by_ms));
             let marks = &mut card.marks;
             let times = [
                 &mut marks.meat_on_ms,

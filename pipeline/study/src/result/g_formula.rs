@@ -5,6 +5,11 @@ use super::wrap_timing::Difference;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+/// By how much the answer leans toward the wrap for simulated teams that wrap by a bark which no log shows, whatever the
+/// core does, min (`docs/wrap-timing.md`).
+pub const UNNOTED_BARK_LEAN_MIN: f64 = 80.0;
+/// As [`UNNOTED_BARK_LEAN_MIN`], where the bark is noted.
+pub const NOTED_BARK_LEAN_MIN: f64 = 50.0;
 /// Where the runs of the natural course begin, °C.
 pub const NATURAL_FROM_C: f64 = 60.0;
 

@@ -241,7 +241,7 @@ pub(super) struct Paced {
     /// Whether the core was seen to reach the finish.
     pub(super) finished: bool,
     /// Whether its wrap was taken off again.
-    pub(super) is_opened: bool,
+    pub(super) was_taken_off: bool,
     pub(super) steps: Vec<Step>,
     pub(super) pit: Pit,
 }
@@ -385,12 +385,12 @@ pub(super) fn read(
             wrap: cook.wrap.as_ref().and_then(|(minute, method)| Some((*minute, level(method)?))),
             end_min: cook.end_min,
             finished: cook.end == End::Finish,
-            is_opened: false,
+            was_taken_off: false,
             steps: Vec::new(),
             pit: Pit::of(cook, rows),
         };
         paced.steps = steps(rows, k_ref_per_h, &|method| level(method));
-        paced.is_opened = paced
+        paced.was_taken_off = paced
             .steps
             .windows(2)
             .any(|pair| pair[0].state.wrap.is_some() && pair[1].state.wrap.is_none());

@@ -7,7 +7,7 @@ use super::{Rule, Said};
 use crate::claims::Claim;
 use crate::degrees::Degrees;
 use crate::result::ClaimResult;
-use crate::result::g_formula::GFormula;
+use crate::result::g_formula::{GFormula, UNNOTED_BARK_LEAN_MIN};
 use crate::table::MeasureTable;
 use crate::verdict::Verdict;
 
@@ -17,15 +17,15 @@ const FEWEST_WRAPPED: (usize, usize) = (6, 5);
 const FEWEST_UNWRAPPED: (usize, usize) = (4, 4);
 const LATE_C: f64 = 66.0;
 /// A wrap that so many of those who used it took off again is not what is asked about.
-const MOST_OPENED: f64 = 1.0 / 3.0;
+const MOST_TAKEN_OFF: f64 = 1.0 / 3.0;
 /// Most of the run minutes that may be in states that no three cooks of other fires were in.
 const MOST_UNSUPPORTED: f64 = 0.30;
 /// A tilt beyond this, and beyond three standard errors, is a wrong model.
 const MOST_TILT: f64 = 0.20;
 const TILT_ERRORS: f64 = 3.0;
-/// A `yes` that a lean of less would overturn is open where the bark was not noted, min: half of what the answer leans
-/// by for simulated teams that wrap by a bark which no log shows (`docs/wrap-timing.md`).
-const LEAST_TIPPING_MIN: f64 = 40.0;
+/// A `yes` that a lean of less would overturn is open where the bark was not noted, min: half of what teams lean by
+/// that wrap by a bark which no log shows.
+const LEAST_TIPPING_MIN: f64 = 0.5 * UNNOTED_BARK_LEAN_MIN;
 /// Why what was estimated is not to be believed.
 pub(super) fn refusal(found: &GFormula) -> Said {
     let Some(rests) = &found.rests_on else { return Ok(()) };
@@ -85,10 +85,10 @@ pub(super) fn too_few(pace: &Pace, rules: &[Rule]) -> Option<String> {
             let what = format!("were wrapped in {}", pace.methods[*level]);
             let all = count(&wrapped);
             reasons.extend(short(all, FEWEST_WRAPPED, &what));
-            let (opened, _) = count(&|cook: &Paced| wrapped(cook) && cook.is_opened);
-            if opened as f64 > MOST_OPENED * all.0 as f64 {
+            let (taken_off, _) = count(&|cook: &Paced| wrapped(cook) && cook.was_taken_off);
+            if taken_off as f64 > MOST_TAKEN_OFF * all.0 as f64 {
                 reasons.push(format!(
-                    "{opened} of {} cooks wrapped in {} were unwrapped before the finish, and the answer would be of wraps \
+                    "{taken_off} of {} cooks wrapped in {} were unwrapped before the finish, and the answer would be of wraps \
                      that stay on",
                     all.0, pace.methods[*level]
                 ));
