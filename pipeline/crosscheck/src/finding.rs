@@ -29,6 +29,8 @@ pub enum Change {
     },
     /// A mark of which nothing is stated, ms UTC.
     NewMark(Mark, i64),
+    /// A score that the card is without, by its name.
+    NoScore(String),
     /// The method of wrapping.
     Wrapped(WrapMethod),
     /// An event, by its kind and instant, ms UTC, that was not.

@@ -10,6 +10,7 @@
 //! | `setpoints` | set-points and targets against the pit, and against what a cook can be |
 //! | `weights` | weights against each other, against the cut, against the team's others |
 //! | `marks` | meat-on, wraps and pull against the curve |
+//! | `scores` | scores against those of the team's other cooks |
 //! | `rests` | the slice against the pull |
 //! | `notes` | events against the card, readings by hand against the curve |
 //! | `strays` | marks that lie outside their log, or off their day, and whose they are |
@@ -36,6 +37,7 @@ mod one_after_other;
 mod rests;
 mod same;
 mod say;
+mod scores;
 mod setpoints;
 mod shifts;
 mod sources;
@@ -203,6 +205,9 @@ pub fn examine(season: &Season<'_>) -> Examination {
         examination.settle(finding, season.answers);
     }
     for finding in noted.into_iter().chain(marks::find(season, &moved, &asked)) {
+        examination.settle(finding, season.answers);
+    }
+    for finding in scores::find(season) {
         examination.settle(finding, season.answers);
     }
     let of_curves = copies::find(season, &whose_is_open).into_iter().chain(sources::find(season));

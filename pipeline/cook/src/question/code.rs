@@ -93,6 +93,8 @@ pub enum QuestionCode {
     MarksOfAnother,
     /// Whether a rest lasted the best part of a day.
     LongRest,
+    /// Whether a score is right that no other cook's comes near.
+    ScoreInDoubt,
     /// Which meat channel of a log is whose, of cooks that were on together.
     WhoseChannel,
 }
@@ -109,7 +111,7 @@ struct Entry {
 
 impl QuestionCode {
     /// Every code.
-    pub const ALL: [Self; 39] = [
+    pub const ALL: [Self; 40] = [
         Self::Delimiter,
         Self::MarkInTimes,
         Self::MarkInTemperatures,
@@ -148,6 +150,7 @@ impl QuestionCode {
         Self::ZeroBeforeMeatOn,
         Self::MarksOfAnother,
         Self::LongRest,
+        Self::ScoreInDoubt,
         Self::WhoseChannel,
     ];
 
@@ -449,6 +452,13 @@ impl QuestionCode {
                 "The meat went on after the log had ended, or came off before it began; or the marks are of another day than the date; or they lie in the log, and another cook's curve shows all of them to within minutes while its own marks fit it as little. Two cooks may have each other's marks; else a date or a log is wrong. Until it is answered, marks outside their log are not used, and others are used as written.",
                 "The right marks, date or log in the sheet decides as well.",
                 "cook,date,meat_on,pull,logs\nmay-1,2026-05-02,22:10,08:40,day.csv\nmay-2,2026-05-09,05:30,16:20,night.csv",
+            ),
+            Self::ScoreInDoubt => stable(
+                "score-in-doubt",
+                "is this score right?",
+                "It is four times the highest score of all other cooks, and more: a score on another scale, or without its point. Until it is answered, the cook is without it.",
+                "The score on the others' scale in the sheet decides as well.",
+                "cook,score_taste\nmay-1,8\nmay-2,80",
             ),
             Self::LongRest => stable(
                 "long-rest",

@@ -274,6 +274,7 @@ fn apply(card: &mut Card, events: &mut Vec<Event>, change: Change) {
             };
             *stated = stated.or(Some(at_ms));
         }
+        Change::NoScore(name) => card.scores.retain(|(own, _)| *own != name),
         Change::Wrapped(method) => card.wrap_method = Some(method),
         Change::NoEvent(kind, at_ms) => {
             events.retain(|e| !(e.cook == card.cook && e.kind == kind && e.at_ms == at_ms));
