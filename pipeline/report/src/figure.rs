@@ -17,6 +17,7 @@ mod map;
 mod over;
 mod pace;
 mod pairs;
+mod pen;
 mod pits;
 mod scatter;
 mod season;

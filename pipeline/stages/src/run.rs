@@ -1,30 +1,28 @@
 //! All stages over a season folder; only what changed is done again.
 
+mod inputs;
+mod steps;
+
 use crate::derive_stage::{self, derive};
 use crate::error::StageError;
 use crate::folder::{QUESTIONS, read_settings};
 use crate::ingest_stage::gone::{keep_all, leave_out_sheets};
 use crate::ingest_stage::{IngestRequest, IngestSummary, Sheets, ingest_sheets, read_sheets};
 use crate::merge_stage::is_merged;
-use crate::outlook_stage::{backtest, forecasts_from, kept_in};
 use crate::phases_stage::phases_notes;
 use crate::progress::Progress;
-use crate::report_stage::{self, ReportRequest, report};
 use crate::stamps::Damage;
-use crate::study_stage::{
-    Asked, ClaimsFile, Entered, LockFile, definition_hash, degrees_of_store, moved_of_store,
-    refresh_inputs, settings_hash, study_asked, study_tables,
-};
+use crate::study_stage::{ClaimsFile, Entered, LockFile, definition_hash};
 use crate::trial_stage;
 use cook::{Question, Questions, Season, Units};
-use rows::hash::{Fingerprint, sha256};
-use std::collections::{BTreeMap, BTreeSet};
+use inputs::InputFiles;
+use rows::hash::sha256;
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
-use store::stamps::{Inputs, Reason, Stage, Stamps, hash_of, table_inputs};
+use steps::Step;
+use store::stamps::{Reason, Stage, Stamps};
 use store::{Column, Store, Table, TableName, write_atomically};
 use study::lock::Look;
-use study::result::InputHash;
-use study::result::trial::TrialResult;
 use study::{Claims, Lock, MeasureTable};
 
 /// What a run did.
@@ -301,129 +299,6 @@ fn ask(questions: &mut Questions, asked: &[Question]) -> Result<(), StageError> 
     Ok(())
 }
 
-/// The stages after the store, each done only where what it is computed from changed.
-struct Step<'a> {
-    season: &'a Season,
-    store: &'a Store,
-    out: &'a Path,
-    stamps: Stamps,
-    progress: &'a dyn Progress,
-    lines: &'a mut Vec<String>,
-    redone: Vec<(Stage, Reason)>,
-}
-
-impl Step<'_> {
-    /// Why a stage must be done; a line says where that is none of its inputs.
-    fn why(&mut self, stage: Stage, inputs: &Inputs) -> Option<Reason> {
-        let reason = self.stamps.why(stage, inputs);
-        match &reason {
-            Some(reason) => {
-                self.lines.extend(reason.said(stage));
-                self.redone.push((stage, reason.clone()));
-            }
-            None => self.lines.push(format!("{stage}: up to date")),
-        }
-        reason
-    }
-
-    fn study(
-        &mut self,
-        (claims, lock, trials): (&ClaimsFile, Option<&Lock>, Vec<TrialResult>),
-        measures: &Table,
-        hashes: Vec<InputHash>,
-    ) -> Result<bool, StageError> {
-        let mut inputs = table_inputs(self.store, &study_tables(&claims.claims));
-        inputs.insert("settings".into(), settings_hash(self.season));
-        let entered = Entered::read(self.store)?;
-        inputs.insert("entries".into(), entered.hash());
-        inputs.insert("forecasts".into(), forecasts_from(self.store, self.season)?);
-        let mut said = Fingerprint::new("claims", Stage::Study.number());
-        said.json(&claims.claims.claims);
-        inputs.insert("claims.toml".into(), said.finish());
-        if let Some(lock) = lock {
-            inputs.insert("claims.lock".into(), sha256(lock.to_toml()?.as_bytes()));
-        }
-        if !trials.is_empty() {
-            let mut said = Fingerprint::new("trials", Stage::Study.number());
-            said.json(&trials);
-            inputs.insert("trials".into(), said.finish());
-        }
-        if self.why(Stage::Study, &inputs).is_none() {
-            let study = self.out.join("study.json");
-            let refreshed = refresh_inputs(&study, hashes)?;
-            if refreshed {
-                self.stamps.rewrote(Stage::Study, &study)?;
-            }
-            return Ok(refreshed);
-        }
-        self.stamps.open(Stage::Study)?;
-        let history = self.store.read_table(TableName::History)?;
-        let count = claims.claims.claims.len();
-        let moved =
-            if count == 0 { Vec::new() } else { moved_of_store(self.store, measures, &history)? };
-        let degrees = degrees_of_store(self.store, &claims.claims)?;
-        self.progress.begin("study", 1);
-        let asked = Asked {
-            claims,
-            lock,
-            measures,
-            history: Some(&history),
-            degrees: degrees.as_ref(),
-            moved: &moved,
-            forecasts: Some(backtest(self.store, self.season, true)?),
-            trials,
-            entered: &entered,
-            inputs: hashes,
-        };
-        let mut summary = study_asked(self.out, self.season, asked)?;
-        summary.files.push(kept_in(self.store));
-        self.progress.step("study");
-        self.progress.end();
-        self.stamps.set(Stage::Study, inputs, &summary.files)?;
-        self.lines.push(format!("study: {} judged", counted(count, "claim")));
-        Ok(true)
-    }
-
-    fn report(&mut self) -> Result<bool, StageError> {
-        let study = self.out.join("study.json");
-        let shown = report_stage::TABLES.map(|(name, _)| name);
-        let mut inputs = table_inputs(self.store, &shown);
-        inputs.insert("study.json".into(), hash_of(&study)?);
-        let season = self.season;
-        let mut settings = Fingerprint::new("settings of the report", Stage::Report.number());
-        settings.json(&(&season.team, &season.time_zone, season.units));
-        settings.json(&(&season.scores, season.phases));
-        inputs.insert("settings".into(), settings.finish());
-        if self.why(Stage::Report, &inputs).is_none() {
-            return Ok(false);
-        }
-        self.stamps.open(Stage::Report)?;
-        self.progress.begin("report", 1);
-        let summary = report(&ReportRequest {
-            store: self.store.root().to_owned(),
-            study,
-            out: self.out.to_owned(),
-            season: self.season.clone(),
-            cooks: Vec::new(),
-        })?;
-        self.progress.step("report");
-        self.progress.end();
-        self.stamps.set(Stage::Report, inputs, &summary.files)?;
-        let pages = match summary.pages.len() - 1 {
-            0 if summary.cooks > 0 => {
-                format!("a page of each of {} cooks by `cookstudy report --cook`", summary.cooks)
-            }
-            pages => counted(pages, "cook page"),
-        };
-        self.lines.push(format!("report: summary, season report, {pages}"));
-        Ok(true)
-    }
-}
-
-fn counted(count: usize, what: &str) -> String {
-    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
-}
-
 /// What was merged cannot be made anew here.
 fn check_merged_is_whole(store: &Store) -> Result<(), StageError> {
     let damage = Damage::find(store, &Stamps::read(store))?;
@@ -495,49 +370,4 @@ fn locked(
         )
     });
     Ok((Lock::look(old, claims, &look), clock))
-}
-
-/// The files that a season's results rest on.
-struct InputFiles<'a> {
-    place: &'a Place<'a>,
-    request: &'a IngestRequest,
-    store: &'a Store,
-    claims: &'a ClaimsFile,
-}
-
-impl InputFiles<'_> {
-    /// Their hashes by path from the folder; `lock` is that of the lock, if there is one.
-    fn hashes(&self, lock: Option<String>) -> Result<Vec<InputHash>, StageError> {
-        let Self { place, request, store, claims } = self;
-        let Place { base: folder, home } = **place;
-        let mut names: BTreeSet<String> = BTreeSet::new();
-        // Logs alone have no settings; a file of that name beside them is not read.
-        if home == folder {
-            names.insert("season.toml".to_owned());
-        }
-        names.extend(request.sheets.iter().cloned());
-        names.extend(request.events.iter().chain(&request.score_sheets).cloned());
-        for path in ingest::Layout::files(folder, &request.layouts)? {
-            let relative = path.strip_prefix(folder).unwrap_or(&path);
-            names.insert(relative.display().to_string());
-        }
-        names.extend(store.read_sources()?.into_iter().map(|source| source.path));
-        let tables = study_tables(&claims.claims);
-        let tables = tables.iter().map(|name| format!("store/{}.parquet", name.as_str()));
-        let own: BTreeSet<String> = tables.chain([QUESTIONS.to_owned()]).collect();
-        names.extend(own.iter().cloned());
-        let mut known: BTreeMap<String, String> = BTreeMap::new();
-        if let Some(name) = claims.path.as_ref().and_then(|path| path.strip_prefix(folder).ok()) {
-            known.insert(name.display().to_string(), claims.sha256.clone());
-        }
-        known.extend(lock.map(|hash| ("claims.lock".to_owned(), hash)));
-        for name in names {
-            let path = if own.contains(&name) { home } else { folder }.join(&name);
-            if path.is_file() && !known.contains_key(&name) {
-                let hash = hash_of(&path)?;
-                known.insert(name, hash);
-            }
-        }
-        Ok(known.into_iter().map(|(path, sha256)| InputHash { path, sha256 }).collect())
-    }
 }

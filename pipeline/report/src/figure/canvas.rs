@@ -1,10 +1,9 @@
 //! A plotters backend that writes SVG with CSS classes.
 //!
-//! plotters styles are colours; here a colour is only a carrier: its blue byte is the number of a
-//! [`Pen`], and a pen is a CSS class. The page's stylesheet then decides colour, dash and pattern,
-//! for light, dark and print alike. Coordinates are integers in tenths of a point (the `viewBox` is
+//! What a thing is drawn with is a [`Pen`]. Coordinates are integers in tenths of a point (the `viewBox` is
 //! ten times the nominal size), fine enough for curves and short in the file.
 
+pub(super) use super::pen::Pen;
 pub(super) use super::text::{fitted, text_width};
 
 use std::cell::{Cell, RefCell};
@@ -14,7 +13,6 @@ use std::rc::Rc;
 
 use super::text::escape;
 use crate::document::{Drawing, stays_here};
-use plotters::style::{Color, FontDesc, FontFamily, FontStyle, RGBAColor, ShapeStyle, TextStyle};
 use plotters_backend::text_anchor::{HPos, Pos, VPos};
 use plotters_backend::{
     BackendColor, BackendCoord, BackendStyle, BackendTextStyle, DrawingBackend, DrawingErrorKind,
@@ -22,196 +20,6 @@ use plotters_backend::{
 
 /// Backend units in one point.
 pub(super) const UNIT: f64 = 10.0;
-
-/// What something is drawn as. Each pen is one class of the stylesheet.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Pen {
-    Grid,
-    Axis,
-    Tick,
-    Label,
-    Note,
-    Core,
-    Pit,
-    Meat,
-    Ambient,
-    Ramp,
-    Stall,
-    Push,
-    Rest,
-    Unknown,
-    Shade,
-    Mark,
-    Band,
-    Line,
-    Point,
-    Censored,
-    Median,
-    Zero,
-    Matters,
-    Interval,
-    Removed,
-    Track,
-    Missing,
-    WetBulb,
-    Dots,
-    Edge,
-    Thin,
-    Past,
-    Chosen,
-    Open,
-    SideA,
-    SideB,
-    SideC,
-    SideD,
-    DotA,
-    DotB,
-    DotC,
-    DotD,
-    Ring,
-    Sooner,
-    Later,
-    Resting,
-    WrapTick,
-    Steady,
-}
-
-impl Pen {
-    const ALL: [Self; 48] = [
-        Self::Grid,
-        Self::Axis,
-        Self::Tick,
-        Self::Label,
-        Self::Note,
-        Self::Core,
-        Self::Pit,
-        Self::Meat,
-        Self::Ambient,
-        Self::Ramp,
-        Self::Stall,
-        Self::Push,
-        Self::Rest,
-        Self::Unknown,
-        Self::Shade,
-        Self::Mark,
-        Self::Band,
-        Self::Line,
-        Self::Point,
-        Self::Censored,
-        Self::Median,
-        Self::Zero,
-        Self::Matters,
-        Self::Interval,
-        Self::Removed,
-        Self::Track,
-        Self::Missing,
-        Self::WetBulb,
-        Self::Dots,
-        Self::Edge,
-        Self::Thin,
-        Self::Past,
-        Self::Chosen,
-        Self::Open,
-        Self::SideA,
-        Self::SideB,
-        Self::SideC,
-        Self::SideD,
-        Self::DotA,
-        Self::DotB,
-        Self::DotC,
-        Self::DotD,
-        Self::Ring,
-        Self::Sooner,
-        Self::Later,
-        Self::Resting,
-        Self::WrapTick,
-        Self::Steady,
-    ];
-
-    /// The class in the stylesheet.
-    fn class(self) -> &'static str {
-        match self {
-            Self::Grid => "grid",
-            Self::Axis => "axis",
-            Self::Tick => "tick",
-            Self::Label => "label",
-            Self::Note => "note",
-            Self::Core => "core",
-            Self::Pit => "pit",
-            Self::Meat => "meat",
-            Self::Ambient => "ambient",
-            Self::Ramp => "ramp",
-            Self::Stall => "stall",
-            Self::Push => "push",
-            Self::Rest => "rest",
-            Self::Unknown => "unknown",
-            Self::Shade => "shade",
-            Self::Mark => "mark",
-            Self::Band => "band",
-            Self::Line => "line",
-            Self::Point => "point",
-            Self::Censored => "censored",
-            Self::Median => "median",
-            Self::Zero => "zero",
-            Self::Matters => "matters",
-            Self::Interval => "interval",
-            Self::Removed => "removed",
-            Self::Track => "track",
-            Self::Missing => "missing",
-            Self::WetBulb => "wet-bulb",
-            Self::Dots => "dots",
-            Self::Edge => "edge",
-            Self::Thin => "thin",
-            Self::Past => "past",
-            Self::Chosen => "chosen",
-            Self::Open => "open",
-            Self::SideA => "side-a",
-            Self::SideB => "side-b",
-            Self::SideC => "side-c",
-            Self::SideD => "side-d",
-            Self::DotA => "dot-a",
-            Self::DotB => "dot-b",
-            Self::DotC => "dot-c",
-            Self::DotD => "dot-d",
-            Self::Ring => "ring",
-            Self::Sooner => "sooner",
-            Self::Later => "later",
-            Self::Resting => "resting",
-            Self::WrapTick => "wrap-tick",
-            Self::Steady => "steady",
-        }
-    }
-
-    /// Size of text drawn with this pen, points; the stylesheet says the same.
-    pub(super) fn font_size(self) -> f64 {
-        match self {
-            Self::Label => 12.0,
-            Self::Note => 10.0,
-            _ => 11.0,
-        }
-    }
-
-    fn colour(self) -> RGBAColor {
-        let number = Self::ALL.iter().position(|pen| *pen == self).unwrap_or_default();
-        RGBAColor(0, 0, u8::try_from(number).unwrap_or_default(), 1.0)
-    }
-
-    fn of(colour: BackendColor) -> Self {
-        Self::ALL.get(usize::from(colour.rgb.2)).copied().unwrap_or(Self::Axis)
-    }
-
-    /// This pen as a plotters style for shapes.
-    pub(super) fn shape(self) -> ShapeStyle {
-        ShapeStyle { color: self.colour(), filled: true, stroke_width: 1 }
-    }
-
-    /// This pen as a plotters style for text.
-    pub(super) fn text(self) -> TextStyle<'static> {
-        let font = FontDesc::new(FontFamily::SansSerif, self.font_size() * UNIT, FontStyle::Normal);
-        let colour = self.colour();
-        TextStyle { color: colour.to_backend_color(), ..TextStyle::from(font) }
-    }
-}
 
 /// Where a text is anchored horizontally.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -502,14 +310,6 @@ impl DrawingBackend for Canvas {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn every_pen_survives_the_round_trip_through_a_colour() {
-        for pen in Pen::ALL {
-            let RGBAColor(r, g, b, alpha) = pen.colour();
-            assert_eq!(Pen::of(BackendColor { alpha, rgb: (r, g, b) }), pen);
-        }
-    }
 
     #[test]
     fn text_is_escaped_and_cut_to_width() {

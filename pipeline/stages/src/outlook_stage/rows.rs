@@ -1,7 +1,8 @@
 //! The rows of a forecast, as data and for people.
 #![allow(clippy::type_complexity, reason = "tables of names and the functions that give them")]
 
-use super::{Said, words};
+use super::forecast::Said;
+use super::words;
 use jiff::tz::TimeZone;
 use outlook::Range;
 use store::{Column, Table};

@@ -1,33 +1,30 @@
 //! Plans: when to light the fire and put the meat on, so that it is rested and ready in time.
 
+mod cards;
+mod conflicts;
+mod milestones;
+
 use super::past::{Which, past};
 use super::words::{self, ToCome, usage};
+use super::{CAUTION, REST_MIN};
 use crate::QUESTIONS;
 use crate::error::StageError;
-use crate::ingest_stage::{IngestRequest, read_sheets};
 use crate::pit::{PlannedMilestone, write_planned_pit_page};
-use columns::Quantity;
-use cook::{Answers, Card, Celsius, Kilograms, Question, Questions, Season, WrapMethod};
-use ingest::CardRow;
-use jiff::tz::TimeZone;
+use cards::{ToPlan, cards};
+use conflicts::{crowded, unlike_setpoints};
+use cook::{Card, Celsius, Kilograms, Questions, Season, WrapMethod};
+use milestones::{milestones, people, table};
 use outlook::{Hours, Planned, Range, WrapClass};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
-use store::{Column, Table};
+use store::Table;
 
 /// Level of the ranges of milestones.
 const LEVEL: f64 = 0.8;
-/// From the pull to the slice at least, min. Common practice, no source.
-const REST_MIN: f64 = 60.0;
 /// From the slice to the turn-in, min. Common practice, no source.
 const SLICE_MIN: f64 = 15.0;
-/// Set-points closer than this are one, °C.
-const SAME_SETPOINT_C: f64 = 3.0;
 /// From lighting to meat-on where `[pits.NAME]` does not say, min. Common practice, no source.
 const LIGHT_MIN: f64 = 60.0;
-
-/// The column of the turn-in.
-const TURN_IN: &str = columns::card::TURN_IN_AT.stated_as();
 
 /// What to plan.
 #[derive(Debug, Clone)]
@@ -193,7 +190,7 @@ pub fn plan(request: &PlanRequest) -> Result<PlanSummary, StageError> {
         notes.push("These are not your cooks: none of yours is in a store here, so that simulated ones stand in.".into());
     }
     notes.extend(zone_note);
-    notes.push(super::CAUTION.into());
+    notes.push(CAUTION.into());
     Ok(PlanSummary {
         table: table(&plans, certainty),
         people: people(&plans, &zone, now_ms),
@@ -242,111 +239,6 @@ fn unlike_past(planned: &Planned, card: &Card, past: &outlook::Past) -> Vec<Stri
         }
     }
     notes
-}
-
-/// What is to be planned.
-struct ToPlan {
-    cards: Vec<Card>,
-    /// What the sheets leave open of them.
-    notes: Vec<String>,
-    /// Whether a cook has a turn-in to come that cannot be placed.
-    left_out: bool,
-}
-
-/// The cooks to plan: those named, the one typed, else those of the sheets with a turn-in to come.
-fn cards(
-    request: &PlanRequest,
-    season: &Season,
-    answers: &Answers,
-    now_ms: i64,
-    zone: &TimeZone,
-) -> Result<ToPlan, StageError> {
-    let typed = request.weight.is_some() || request.setpoint.is_some();
-    if request.cooks.is_empty() && typed {
-        let cards = vec![Card { cook: "typed".into(), ..Card::default() }];
-        return Ok(ToPlan { cards, notes: Vec::new(), left_out: false });
-    }
-    let sheets = read_sheets(&IngestRequest {
-        base: request.folder.clone(),
-        logs: Vec::new(),
-        sheets: request.sheets.clone(),
-        events: Vec::new(),
-        score_sheets: Vec::new(),
-        layouts: Vec::new(),
-        store: PathBuf::new(),
-        season: season.clone(),
-        answers: answers.clone(),
-        whole: true,
-        prune: false,
-    })?;
-    let rows = || sheets.cards.cards.iter().zip(&sheets.cards.rows);
-    let today = jiff::Timestamp::from_millisecond(now_ms)
-        .map_or_else(|_| String::new(), |at| at.to_zoned_datetime(zone.clone()).date().to_string());
-    // A turn-in that is written and not known: a clock time without a meat-on to count from, or no time.
-    let unplaced = |card: &Card, row: &CardRow| {
-        let is_it = |cell: &&ingest::StatedCell| cell.field == TURN_IN;
-        let cell = row.cells().iter().find(is_it).map(|cell| &cell.text);
-        let refused = sheets.cards.rejected.iter().find(|rejected| {
-            rejected.source == row.sheet
-                && rejected.line == row.line
-                && rejected.column.as_deref() == Some(TURN_IN)
-        });
-        let text = cell.or(refused.map(|rejected| &rejected.text));
-        let text = text.filter(|_| card.turn_in_ms.is_none())?;
-        let why = match ingest::WrittenTime::parse(text, zone) {
-            Some(ingest::WrittenTime::Instant(_)) => {
-                "does not fit its `meat_on`: mend one of them".to_owned()
-            }
-            _ => format!(
-                "cannot be placed: write date and time, such as {} 12:00",
-                card.date.as_deref().unwrap_or(&today)
-            ),
-        };
-        Some(format!("cook `{}`: its `{TURN_IN}` `{text}` {why}", card.cook))
-    };
-    let mut plan = ToPlan { cards: Vec::new(), notes: Vec::new(), left_out: false };
-    let mut take = |card: &Card, row: &CardRow| {
-        plan.cards.push(card.clone());
-        let place = format!("{}:{} ", row.sheet, row.line);
-        let own = |question: &&Question| question.places.iter().any(|at| at.starts_with(&place));
-        plan.notes.extend(sheets.cards.questions.iter().filter(own).map(super::asked::open));
-        let own = sheets
-            .cards
-            .rejected
-            .iter()
-            .filter(|rejected| rejected.source == row.sheet && rejected.line == row.line);
-        plan.notes.extend(own.filter_map(|rejected| sheets.cards.explain(rejected)));
-    };
-    if request.cooks.is_empty() {
-        let mut left_out = Vec::new();
-        for (card, row) in rows() {
-            if card.turn_in_ms.is_some_and(|at_ms| at_ms > now_ms) {
-                take(card, row);
-            } else if card.date.as_ref().is_none_or(|date| *date >= today) {
-                left_out.extend(unplaced(card, row));
-            }
-        }
-        plan.left_out = !left_out.is_empty();
-        if plan.cards.is_empty() {
-            let first = left_out.into_iter().next();
-            return Err(usage(first.unwrap_or_else(|| {
-                "no cook of the sheets has a `turn_in_at` to come: name cooks with --turn-in, or type --weight, --setpoint and --turn-in".into()
-            })));
-        }
-        plan.notes.extend(left_out);
-        return Ok(plan);
-    }
-    for name in &request.cooks {
-        let named = rows().find(|(card, _)| card.cook == *name);
-        let Some((card, row)) = named else {
-            return Err(usage(format!("no row of a season sheet names the cook `{name}`")));
-        };
-        if let Some(why) = unplaced(card, row).filter(|_| request.turn_in.is_none()) {
-            return Err(usage(why));
-        }
-        take(card, row);
-    }
-    Ok(plan)
 }
 
 /// The hottest pit that big cuts are smoked in, °C (400 °F). Common practice, no source.
@@ -400,69 +292,6 @@ fn planned(request: &PlanRequest, card: &Card) -> Result<Planned, StageError> {
     })
 }
 
-/// Names the pits that are asked to hold more than they do.
-fn crowded(plans: &mut [Plan], season: &Season) {
-    let mut by_pit: BTreeMap<String, Vec<usize>> = BTreeMap::new();
-    for (index, plan) in plans.iter().enumerate() {
-        if let Some(pit) = &plan.pit {
-            by_pit.entry(pit.clone()).or_default().push(index);
-        }
-    }
-    for (pit, on_it) in by_pit {
-        let Some(holds_kg) = season.pits.get(&pit).and_then(|pit| pit.holds_kg) else { continue };
-        for &index in &on_it {
-            let plan = &plans[index];
-            let at_once = on_it.iter().filter(|&&other| overlap(plan, &plans[other]));
-            let kilograms: f64 = at_once.filter_map(|&other| plans[other].weight_kg).sum();
-            if kilograms > holds_kg {
-                let shown = |kg: f64| Quantity::Mass.show(kg, season.units);
-                let said = format!(
-                    "{pit} holds {} and would have {} on it",
-                    shown(holds_kg),
-                    shown(kilograms)
-                );
-                add_conflict(&mut plans[index], said);
-            }
-        }
-    }
-}
-
-/// Names the pits that are asked to be at two set-points at once.
-fn unlike_setpoints(plans: &mut [Plan], season: &Season) {
-    for index in 0..plans.len() {
-        let plan = &plans[index];
-        let (Some(pit), Some(own_c)) = (&plan.pit, plan.setpoint_c) else { continue };
-        let unlike = plans.iter().find_map(|other| {
-            let other_c = other.setpoint_c?;
-            let is_unlike = other.pit.as_ref() == Some(pit)
-                && overlap(plan, other)
-                && (other_c - own_c).abs() > SAME_SETPOINT_C;
-            is_unlike.then(|| (other.cook.clone(), other_c))
-        });
-        let Some((cook, other_c)) = unlike else { continue };
-        let units = season.units;
-        let said = format!(
-            "{pit} is to be at {} for it and at {} for {cook}",
-            words::degrees(own_c, units),
-            words::degrees(other_c, units)
-        );
-        add_conflict(&mut plans[index], said);
-    }
-}
-
-/// Whether two cooks are on at once.
-fn overlap(one: &Plan, other: &Plan) -> bool {
-    let off_ms = |plan: &Plan| plan.meat_on_ms + hours_ms(plan.hours.pull_by);
-    other.meat_on_ms < off_ms(one) && one.meat_on_ms < off_ms(other)
-}
-
-fn add_conflict(plan: &mut Plan, said: String) {
-    plan.conflict = Some(match plan.conflict.take() {
-        Some(before) => format!("{before}; {said}"),
-        None => said,
-    });
-}
-
 /// Writes the milestones of cooks of the season's sheets into the page for the pit.
 fn planned_pit_page(folder: &Path, plans: &[Plan], season: &Season) -> Result<PathBuf, StageError> {
     let finish = format!("Core at {}", words::degrees(season.phases.finish_c, season.units));
@@ -497,81 +326,4 @@ fn minutes_ms(minutes: f64) -> i64 {
 
 fn hours_ms(hours: f64) -> i64 {
     minutes_ms(60.0 * hours)
-}
-
-/// A milestone's instant with its range.
-struct Milestone {
-    name: &'static str,
-    at_ms: i64,
-    ends_ms: Option<(i64, i64)>,
-}
-
-fn milestones(plan: &Plan) -> Vec<Milestone> {
-    let exact = |name, at_ms| Milestone { name, at_ms, ends_ms: None };
-    let ranged = |name, range: Range| {
-        let at = |hours: f64| plan.meat_on_ms + hours_ms(hours);
-        Milestone { name, at_ms: at(range.hours), ends_ms: Some((at(range.lo), at(range.hi))) }
-    };
-    [exact("light", plan.light_ms), exact("meat_on", plan.meat_on_ms)]
-        .into_iter()
-        .chain(plan.wrap.map(|range| ranged("wrap", range)))
-        .chain([
-            ranged("finish", plan.hours.finish),
-            ranged("pull", plan.hours.pull),
-            exact("slice", plan.turn_in_ms - minutes_ms(SLICE_MIN)),
-            exact("turn_in", plan.turn_in_ms),
-        ])
-        .collect()
-}
-
-fn table(plans: &[Plan], certainty: f64) -> Table {
-    let rows: Vec<(&Plan, Milestone)> = plans
-        .iter()
-        .flat_map(|plan| milestones(plan).into_iter().map(move |m| (plan, m)))
-        .collect();
-    let instant = |of: &dyn Fn(&(&Plan, Milestone)) -> Option<i64>| {
-        Column::Instant(rows.iter().map(of).collect())
-    };
-    let text = |of: &dyn Fn(&(&Plan, Milestone)) -> Option<String>| {
-        Column::Text(rows.iter().map(of).collect())
-    };
-    Table::new()
-        .with("cook", text(&|row| Some(row.0.cook.clone())))
-        .with("turn_in_at", instant(&|row| Some(row.0.turn_in_ms)))
-        .with("light_at", instant(&|row| Some(row.0.light_ms)))
-        .with("meat_on_at", instant(&|row| Some(row.0.meat_on_ms)))
-        .with("milestone", text(&|row| Some(row.1.name.to_owned())))
-        .with("at", instant(&|row| Some(row.1.at_ms)))
-        .with("at_lo80", instant(&|row| Some(row.1.ends_ms?.0)))
-        .with("at_hi80", instant(&|row| Some(row.1.ends_ms?.1)))
-        .with(
-            "hold_min",
-            Column::Float(rows.iter().map(|row| Some(row.0.hold_min.round())).collect()),
-        )
-        .with("certainty", Column::Float(rows.iter().map(|_| Some(certainty)).collect()))
-        .with("conflict", text(&|row| row.0.conflict.clone()))
-}
-
-fn people(plans: &[Plan], zone: &TimeZone, now_ms: i64) -> Table {
-    let rows: Vec<(&Plan, Milestone)> = plans
-        .iter()
-        .flat_map(|plan| milestones(plan).into_iter().map(move |m| (plan, m)))
-        .collect();
-    let text = |of: &dyn Fn(&(&Plan, Milestone)) -> Option<String>| {
-        Column::Text(rows.iter().map(of).collect())
-    };
-    let clock = |at_ms: i64| words::clock(at_ms, now_ms, zone);
-    Table::new()
-        .with("cook", text(&|row| Some(row.0.cook.clone())))
-        .with("milestone", text(&|row| Some(row.1.name.replace('_', "-"))))
-        .with("at", text(&|row| Some(clock(row.1.at_ms))))
-        .with(
-            "80 in 100",
-            text(&|row| row.1.ends_ms.map(|(lo, hi)| format!("{} – {}", clock(lo), clock(hi)))),
-        )
-        .with(
-            "rest and hold",
-            text(&|row| (row.1.name == "slice").then(|| words::minutes(row.0.hold_min))),
-        )
-        .with("conflict", text(&|row| row.0.conflict.clone()))
 }
