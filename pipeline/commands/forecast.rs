@@ -1,6 +1,6 @@
 //! `forecast`: when cooks that are on will be done.
 
-use super::{Failure, Format, Outcome, Prior, output, say};
+use super::{Failure, Format, Outcome, Prior, output, per_cent, say};
 use clap::Args;
 use cook::Season;
 use stages::{ForecastRequest, ForecastSummary, TypedReadings};
@@ -31,7 +31,7 @@ pub(crate) struct ForecastArgs {
     #[arg(long, value_name = "FILE")]
     events: Vec<PathBuf>,
     /// How often in 100 a range should hold
-    #[arg(long, value_name = "N", default_value_t = 80)]
+    #[arg(long, value_name = "N", default_value_t = 80, value_parser = per_cent)]
     level: u8,
     /// A wrap to come: method and core, or method and time since meat-on (foil@165F, foil@6:30)
     #[arg(long, value_name = "M@T")]

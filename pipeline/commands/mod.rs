@@ -130,6 +130,17 @@ pub(crate) enum Command {
     },
 }
 
+/// How often in 100: `90`.
+pub(crate) fn per_cent(text: &str) -> Result<u8, String> {
+    let number = text.trim().trim_end_matches('%').trim();
+    number.parse().map_err(|_| match number.parse::<f64>() {
+        Ok(share) if share > 0.0 && share < 1.0 => {
+            format!("it is said in 100: write {:.0}", 100.0 * share)
+        }
+        _ => "it is said in 100: write a whole number such as 90".to_owned(),
+    })
+}
+
 /// How a listing is printed.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Format {

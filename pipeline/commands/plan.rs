@@ -1,6 +1,6 @@
 //! `plan`: when to light the fire.
 
-use super::{Failure, Format, Outcome, Prior, output, say};
+use super::{Failure, Format, Outcome, Prior, output, per_cent, say};
 use clap::Args;
 use cook::Season;
 use stages::PlanRequest;
@@ -30,7 +30,7 @@ pub(crate) struct PlanArgs {
     #[arg(long, value_name = "TIME")]
     turn_in: Option<String>,
     /// How often in 100 it should be in time
-    #[arg(long, value_name = "N", default_value_t = 90)]
+    #[arg(long, value_name = "N", default_value_t = 90, value_parser = per_cent)]
     certainty: u8,
     /// Weight as it goes on (12lb)
     #[arg(long, value_name = "WEIGHT")]

@@ -63,7 +63,7 @@ pub(crate) struct NoteArgs {
 
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Writes SEASON/store and SEASON/out (summary.html, report.html, report.md,\nstudy.json, data/), and keeps\nSEASON/claims.lock, which says when each claim was first written down.\n\nAnything but one folder with season.toml is taken as logs without a season folder: their curves,\nphases and pulls, with store, out and questions.toml in DIR of --out. `cookstudy new DIR --from LOG…`\nmakes a season folder of them.\n\nExamples:\n  cookstudy run spring-2026\n  cookstudy run night.csv\n  cookstudy run logs/*.csv --out first-look --tz America/Chicago"
+    after_help = "Writes SEASON/store and SEASON/out (summary.html, how-we-cook.html, report.html,\nreport.md, study.json, data/), and keeps\nSEASON/claims.lock, which says when each claim was first written down.\n\nAnything but one folder with season.toml is taken as logs without a season folder: their curves,\nphases and pulls, with store, out and questions.toml in DIR of --out. `cookstudy new DIR --from LOG…`\nmakes a season folder of them.\n\nExamples:\n  cookstudy run spring-2026\n  cookstudy run night.csv\n  cookstudy run logs/*.csv --out first-look --tz America/Chicago"
 )]
 pub(crate) struct RunArgs {
     /// Season folder (holds season.toml), or logs: files, folders, globs [default: the folder it stands in]

@@ -2,7 +2,7 @@
 //
 //   node check.mjs OUT_FOLDER [SCREENSHOT_FOLDER]
 //
-// OUT_FOLDER holds summary.html, report.html and cooks/, as `cookstudy run` writes them. Chromium is found by
+// OUT_FOLDER holds summary.html, how-we-cook.html, report.html and cooks/, as `cookstudy run` writes them. Chromium is found by
 // the variable CHROMIUM, else as `chromium` on the PATH.
 
 import { existsSync, mkdirSync, readdirSync } from "node:fs";
@@ -217,7 +217,7 @@ try {
   const cooks = readdirSync(join(outFolder, "cooks")).filter((name) => name.endsWith(".html")).sort();
   check(cooks.length > 0, "no cook has a page");
   await onFourPages(browser, pathToFileURL(resolve(outFolder, "summary.html")).href);
-  const pages = ["summary.html", "report.html", ...[cooks[0], cooks.at(-1)].map((name) => `cooks/${name}`)];
+  const pages = ["summary.html", "how-we-cook.html", "report.html", ...[cooks[0], cooks.at(-1)].map((name) => `cooks/${name}`)];
   for (const name of pages) {
     const url = pathToFileURL(resolve(outFolder, name)).href;
     for (const screen of SCREENS) {

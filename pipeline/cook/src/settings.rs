@@ -89,11 +89,12 @@ fn nearest_known(message: &str) -> Option<String> {
 }
 
 /// The candidate most like `word`, if any is alike (Jaro–Winkler similarity of at least
-/// 0.75; Winkler 1990).
+/// 0.75; Winkler 1990); capitals tell no words apart.
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<String> {
+    let word = word.to_lowercase();
     candidates
         .into_iter()
-        .map(|candidate| (strsim::jaro_winkler(word, candidate), candidate))
+        .map(|candidate| (strsim::jaro_winkler(&word, &candidate.to_lowercase()), candidate))
         .filter(|(score, _)| *score >= 0.75)
         .max_by(|a, b| a.0.total_cmp(&b.0))
         .map(|(_, candidate)| candidate.to_owned())

@@ -163,6 +163,16 @@ pub fn is_known(text: &str) -> bool {
     ALIKE.iter().any(|words| words.contains(&folded.as_str()))
 }
 
+/// The word of the trade that a text, which is none, may be a misspelling of.
+pub fn meant(text: &str) -> Option<&'static str> {
+    let folded = fold(text);
+    if is_known(text) {
+        return None;
+    }
+    let is_near = |words: &&&[&str]| words.iter().any(|word| are_near_twins(&folded, word));
+    ALIKE.iter().find(is_near).map(|words| words[0])
+}
+
 /// Whether two meanings may be one that was misspelt: they differ by a letter, or by two in a
 /// long word, not in a number, and are not both words of the trade.
 pub fn are_near_twins(one: &str, other: &str) -> bool {

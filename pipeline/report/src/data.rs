@@ -23,7 +23,7 @@ use jiff::tz::TimeZone;
 use std::collections::{BTreeMap, HashMap};
 use study::StudyResult;
 use study::result::ClaimResult;
-use study::result::summary::{Excluded, Spread};
+use study::result::summary::{Excluded, Habit, Spread};
 
 /// One finished season report.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -44,12 +44,16 @@ pub struct ReportData {
     /// The spread over all cooks of the measures that cook pages and the figures of food rules show,
     /// by the name of the measure's column.
     pub spread: BTreeMap<String, Spread>,
+    /// How the team cooks each of its cuts.
+    pub habits: Vec<Habit>,
     /// The contest cooks.
     pub contests: Vec<ContestCook>,
     /// The bests of the season.
     pub bests: Vec<Best>,
     /// The four pages of the summary, relative to the report, where they were written.
     pub summary_page: Option<String>,
+    /// The page of how the team cooks, relative to the report, where one was written.
+    pub habits_page: Option<String>,
     /// The report behind the summary, relative to it, where one was written.
     pub report_page: Option<String>,
     /// Rows of logs and sheets that were not used, in the order of source and line. A builder may

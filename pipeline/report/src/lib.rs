@@ -45,6 +45,13 @@ pub fn render_summary(data: &ReportData, units: Units) -> Option<String> {
     (!page.sections.is_empty()).then(|| html::page(&page))
 }
 
+/// How the team cooks, for who is new to it, as one HTML file. `None` where no cut was cooked often enough
+/// to be a habit.
+pub fn render_habits(data: &ReportData, units: Units) -> Option<String> {
+    let page = page::habits_page(data, units);
+    (!page.sections.is_empty()).then(|| html::page(&page))
+}
+
 /// The season report as Markdown, for a wiki: findings and tables, without the figures.
 pub fn render_markdown(data: &ReportData, units: Units) -> String {
     markdown::page(&page::brief_page(data, units))

@@ -13,6 +13,7 @@ mod cooks;
 mod cost;
 mod first_look;
 mod forecast;
+mod habits;
 mod levers;
 mod methods;
 mod outlook;
@@ -30,6 +31,7 @@ mod wrap_timing;
 
 pub(crate) use brief::brief_page;
 pub(crate) use cook::cook_page;
+pub(crate) use habits::habits_page;
 pub(crate) use outlook::outlook_page;
 pub(crate) use over::over_page;
 pub(crate) use season::season_page;

@@ -48,6 +48,8 @@ pub(crate) const TABLES: [(TableName, &str); 11] = [
 const SUMMARY: &str = "summary.html";
 /// The report behind them.
 const REPORT: &str = "report.html";
+/// What is usual with the team.
+const HABITS: &str = "how-we-cook.html";
 /// A page that earlier versions wrote, and that the summary has taken the place of.
 const BEFORE_THE_SUMMARY: &str = "closing.html";
 
@@ -83,6 +85,7 @@ pub fn report(request: &ReportRequest) -> Result<ReportSummary, StageError> {
         data.cooks.iter_mut().for_each(|cook| cook.page = None);
     }
     data.report_page = Some(REPORT.to_owned());
+    data.habits_page = (!data.habits.is_empty()).then(|| HABITS.to_owned());
     let four_pages = report::render_summary(&data, request.season.units);
     data.summary_page = four_pages.as_ref().map(|_| SUMMARY.to_owned());
     sweep(&request.out);
@@ -94,12 +97,15 @@ pub fn report(request: &ReportRequest) -> Result<ReportSummary, StageError> {
     let mut pages = vec![request.out.join(REPORT)];
     let html = report::render_season(&data, request.season.units);
     write_atomically(&pages[0], html.as_bytes())?;
-    let summary = request.out.join(SUMMARY);
-    if let Some(html) = four_pages {
-        write_atomically(&summary, html.as_bytes())?;
-        files.push(summary);
-    } else {
-        remove_if_there(&summary)?;
+    let how_we_cook = report::render_habits(&data, request.season.units);
+    for (name, page) in [(SUMMARY, four_pages), (HABITS, how_we_cook)] {
+        let path = request.out.join(name);
+        if let Some(html) = page {
+            write_atomically(&path, html.as_bytes())?;
+            files.push(path);
+        } else {
+            remove_if_there(&path)?;
+        }
     }
     remove_if_there(&request.out.join(BEFORE_THE_SUMMARY))?;
     let markdown = request.out.join("report.md");

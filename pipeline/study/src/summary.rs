@@ -1,7 +1,9 @@
 //! What was cooked.
 
 use crate::error::StudyError;
-use crate::result::summary::{Counted, CountedBy, Excluded, Level, Spread, Summary};
+use crate::result::summary::{
+    Counted, CountedBy, Excluded, Habit, Level, Spread, Summary, Usual, WrapHabit,
+};
 use crate::table::MeasureTable;
 use columns::{Column, Description, Table, measures};
 use cook::trade;
@@ -105,8 +107,8 @@ impl<'a> Summed<'a> {
     }
 }
 
-/// How a measure lies over the cooks that are not excluded. `None` where no cook has a value.
-pub fn spread(table: &Table, column: &Description) -> Option<Spread> {
+/// A value a cook, with whether it is a lower bound; `None` for cooks that have none or are excluded.
+fn values(table: &Table, column: &Description) -> Option<Vec<Option<(f64, bool)>>> {
     let numbers = table.column(column.name)?.numbers()?;
     let excluded = table.column(measures::EXCLUDE.name);
     let is_excluded = |row: usize| {
@@ -120,12 +122,16 @@ pub fn spread(table: &Table, column: &Description) -> Option<Spread> {
             _ => None,
         }
     };
-    let values: Vec<(f64, bool)> = numbers
-        .into_iter()
-        .enumerate()
-        .filter(|(row, _)| !is_excluded(*row))
-        .filter_map(|(row, value)| Some((value?, is_bound(row).unwrap_or(false))))
-        .collect();
+    let value = |(row, value): (usize, Option<f64>)| {
+        let value = value.filter(|_| !is_excluded(row))?;
+        Some((value, is_bound(row).unwrap_or(false)))
+    };
+    Some(numbers.into_iter().enumerate().map(value).collect())
+}
+
+/// How a measure lies over the cooks that are not excluded. `None` where no cook has a value.
+pub fn spread(table: &Table, column: &Description) -> Option<Spread> {
+    let values: Vec<(f64, bool)> = values(table, column)?.into_iter().flatten().collect();
     let plain: Vec<f64> = values.iter().map(|(value, _)| *value).collect();
     let median = describe::median(&plain).ok()?;
     Some(Spread {
@@ -136,6 +142,90 @@ pub fn spread(table: &Table, column: &Description) -> Option<Spread> {
         min: plain.iter().copied().reduce(f64::min)?,
         max: plain.iter().copied().reduce(f64::max)?,
         censored: values.iter().filter(|(_, open)| *open).count(),
+    })
+}
+
+/// Fewer cooks of a cut are no habit.
+const LEAST_COOKS: usize = 3;
+/// From so many cooks on, eight of ten are told apart from all.
+const EIGHT_OF: usize = 10;
+
+/// How a team cooks each cut that it cooked three times or more: the measures of `all` over its cooks,
+/// those of `wrapped` for each wrap, and how long before the turn-in the instants of `before` lay.
+pub fn habits(
+    table: &Table,
+    all: &[Description],
+    wrapped: &[Description],
+    before: &[Description],
+) -> Vec<Habit> {
+    let texts = |column: &Description| -> Vec<Option<String>> {
+        match table.column(column.name) {
+            Some(Column::Text(texts)) => texts.clone(),
+            _ => vec![None; table.rows()],
+        }
+    };
+    let excluded = texts(&measures::EXCLUDE);
+    let is_counted = |row: &usize| {
+        excluded[*row].as_ref().is_none_or(|text| trade::yes_or_no(text) == Some(false))
+    };
+    // Cooks that do not say come last, the most frequent first.
+    let levels = |texts: &[Option<String>], rows: &[usize]| {
+        let mut levels: BTreeMap<Option<String>, Vec<usize>> = BTreeMap::new();
+        for &row in rows {
+            levels.entry(texts[row].clone()).or_default().push(row);
+        }
+        let mut levels: Vec<(Option<String>, Vec<usize>)> = levels.into_iter().collect();
+        levels.sort_by_key(|(level, rows)| (level.is_none(), std::cmp::Reverse(rows.len())));
+        levels
+    };
+    let of_rows = |columns: &[Description], rows: &[usize]| -> Vec<Usual> {
+        let of = |column: &Description| {
+            let values = values(table, column)?;
+            usual(column.name, rows.iter().filter_map(|&row| values[row]))
+        };
+        columns.iter().filter_map(of).collect()
+    };
+    let turn_in = values(table, &measures::TURN_IN_MS);
+    let before_turn_in = |rows: &[usize]| -> Vec<Usual> {
+        let of = |column: &Description| {
+            let (turn_in, at) = (turn_in.as_ref()?, values(table, column)?);
+            let minutes = |&row: &usize| Some(((turn_in[row]?.0 - at[row]?.0) / 60_000.0, false));
+            usual(column.name, rows.iter().filter_map(minutes))
+        };
+        before.iter().filter_map(of).collect()
+    };
+    let (cuts, methods) = (texts(&measures::CUT), texts(&measures::WRAP_METHOD));
+    let rows: Vec<usize> = (0..table.rows()).filter(is_counted).collect();
+    let habit = |(cut, rows): (Option<String>, Vec<usize>)| Habit {
+        cut,
+        cooks: rows.len(),
+        usual: of_rows(all, &rows),
+        wraps: levels(&methods, &rows)
+            .into_iter()
+            .filter_map(|(method, rows)| {
+                let (cooks, usual) = (rows.len(), of_rows(wrapped, &rows));
+                Some(WrapHabit { method: method?, cooks, usual })
+            })
+            .collect(),
+        before_turn_in: before_turn_in(&rows),
+    };
+    let is_habit = |(_, rows): &(Option<String>, Vec<usize>)| rows.len() >= LEAST_COOKS;
+    levels(&cuts, &rows).into_iter().filter(is_habit).map(habit).collect()
+}
+
+fn usual(column: &str, values: impl Iterator<Item = (f64, bool)>) -> Option<Usual> {
+    let values: Vec<(f64, bool)> = values.collect();
+    let plain: Vec<f64> = values.iter().map(|(value, _)| *value).collect();
+    let share = if plain.len() < EIGHT_OF { 0.0 } else { 0.1 };
+    let [lo, median, hi] = describe::quantiles(&plain, &[share, 0.5, 1.0 - share]).ok()?[..] else {
+        return None;
+    };
+    Some(Usual {
+        column: column.to_owned(),
+        cooks: plain.len(),
+        median,
+        range: (lo, hi),
+        least_bound: values.iter().filter(|(_, open)| *open).map(|(v, _)| *v).reduce(f64::min),
     })
 }
 
@@ -184,5 +274,42 @@ mod tests {
         let summary = summary(&MeasureTable::new(&frame).unwrap()).unwrap();
         assert_eq!((summary.total.cooks, summary.total.hours), (0, None));
         assert_eq!(summary.by[0].levels, []);
+    }
+
+    #[test]
+    fn habits_are_told_by_cut_and_wrap() {
+        let frame = table!(
+            "cook" => ["a", "b", "c", "d", "e"],
+            "cut" => [Some("brisket"), Some("brisket"), Some("brisket"), Some("turkey"), Some("brisket")],
+            "wrap_method" => [Some("foil"), Some("none"), Some("foil"), None, Some("paper")],
+            "exclude" => [None, None, None, None, Some("log lost")],
+            "total_min" => [600.0, 900.0, 660.0, 200.0, 1.0],
+            "total_min_censored" => [false, true, false, false, false],
+            "wrap_at_core_c" => [Some(70.0), None, Some(74.0), None, None],
+            "turn_in_ms" => [Some(60_000_000), None, None, None, None],
+            "meat_on_ms" => [Some(0), Some(0), None, None, None],
+        );
+        let [habit] = &habits(
+            &frame,
+            &[measures::TOTAL_MIN],
+            &[measures::WRAP_AT_CORE_C],
+            &[measures::MEAT_ON_MS],
+        )[..] else {
+            panic!("one cut was cooked three times");
+        };
+        assert_eq!((habit.cut.as_deref(), habit.cooks), (Some("brisket"), 3));
+        // Of fewer than ten cooks the smallest and the largest.
+        let total = &habit.usual[0];
+        assert_eq!(
+            (total.median, total.range, total.least_bound),
+            (660.0, (600.0, 900.0), Some(900.0))
+        );
+        let wraps: Vec<_> =
+            habit.wraps.iter().map(|wrap| (wrap.method.as_str(), wrap.cooks)).collect();
+        assert_eq!(wraps, [("foil", 2), ("none", 1)]);
+        assert_eq!(habit.wraps[0].usual[0].median, 72.0);
+        assert!(habit.wraps[1].usual.is_empty());
+        assert_eq!(habit.before_turn_in[0].median, 1000.0);
+        assert_eq!(habit.before_turn_in[0].cooks, 1);
     }
 }

@@ -10,7 +10,7 @@ use cook::Units;
 
 use super::{cautions, first_look};
 use crate::data::ReportData;
-use crate::document::{Document, Section};
+use crate::document::{Document, Inlines, Section, link};
 use crate::words;
 
 /// Where the report stands, for what is told there in full.
@@ -52,6 +52,10 @@ pub(crate) fn summary_page(data: &ReportData, units: Units) -> Document {
         kicker: if seasons.is_empty() { "Summary".into() } else { format!("Summary, {seasons}") },
         name: data.team.clone(),
         subtitle: subtitle(data),
+        trail: data
+            .habits_page
+            .as_ref()
+            .map_or_else(Inlines::default, |page| link(page, "How we cook")),
         caution: Some(cautions::line(behind.to("cautions").as_deref())),
         sections: sheets(data, behind, units),
         version: data.study.provenance.version.clone(),

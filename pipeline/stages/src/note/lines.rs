@@ -1,10 +1,10 @@
 //! Plain lines, as they stand in a notebook: `3:12 wrap foil`, `4:05 165 flat`, `bark set`.
 //!
 //! A line is perhaps a cook, perhaps a time, then an event and its value; what follows a `;` is a
-//! remark. A line without a time has that of the line before it. A clock time is the first such time
-//! after the lines before it, or after meat-on; one that was written down a little late is of the same night. Before an event's word, `4` and `230` are clock times, and `203`, which may be a
-//! core, is refused. A
-//! time without am or pm that would come sooner in the other half of the day is refused, unless the
+//! remark. The time may stand behind the event too, `wrap foil at 3:12`; a line without one has that of
+//! the line before it. A clock time is the first such time after the lines before it, or after meat-on;
+//! one that was written down a little late is of the same night. Before an event's word, `4`, `230` and
+//! `8.45` are clock times, and `203`, which may be a core, is refused. A time without am or pm that would come sooner in the other half of the day is refused, unless the
 //! lines are of a 24-hour clock or the cook's end decides. A temperature alone, perhaps with its place, is
 //! a reading of the core by hand, in the season's unit where none stands beside it and no core is so in
 //! the other.
@@ -77,7 +77,17 @@ impl Reader<'_> {
             Some((said, remark)) => (said.trim(), Some(remark.trim())),
             None => (said, None),
         };
-        let (kind, rest) = event_first(said, season.units, self.is_in_fahrenheit)?;
+        let (time, said) = match (time, time_behind(said, season)) {
+            (None, Some(behind)) => (Some((behind.time, behind.text)), behind.said),
+            (Some((_, first)), Some(behind)) => {
+                return Err(format!(
+                    "`{line}`: {first} or {}?\n  try: write one time, and a remark behind a `;`",
+                    behind.text
+                ));
+            }
+            (time, None) => (time, said.to_owned()),
+        };
+        let (kind, rest) = event_first(&said, season.units, self.is_in_fahrenheit)?;
         let at_ms = self.instant(cook, time, kind, line)?;
         let (value, mut note) = if kind.takes_value() {
             let value = (!rest.is_empty()).then_some(rest.as_str());
@@ -201,12 +211,68 @@ fn time_first<'t>(
                 return (Some((time, first)), rest);
             }
         }
-        let is_time = first.contains(':') || first.starts_with('+') || first.ends_with('m');
+        if let Some(clock) = dotted_clock(first).filter(|_| begins_with_event(rest))
+            && let Some(time) = WrittenTime::parse(&clock, &season.zone)
+        {
+            return (Some((time, first)), rest);
+        }
+        let is_time = first.contains(':') || first.starts_with('+') || names_a_half(first);
         if let Some(time) = WrittenTime::parse(first, &season.zone).filter(|_| is_time) {
             return (Some((time, first)), rest);
         }
     }
     (None, line)
+}
+
+/// Whether a text ends as `3 pm` and `3 p.m.` do.
+fn names_a_half(text: &str) -> bool {
+    let text = text.trim_end_matches('.');
+    text.ends_with(['m', 'M']) && text.starts_with(|letter: char| letter.is_ascii_digit())
+}
+
+/// `8:45` for `8.45`, which is a clock time before an event's word.
+fn dotted_clock(text: &str) -> Option<String> {
+    let (hours, minutes) = text.split_once('.')?;
+    let digits = |text: &str, most| {
+        (1..=most).contains(&text.len()) && text.bytes().all(|byte| byte.is_ascii_digit())
+    };
+    (digits(hours, 2) && minutes.len() == 2 && digits(minutes, 2))
+        .then(|| format!("{hours}:{minutes}"))
+}
+
+/// A time that stands behind an event's word.
+struct Behind<'t> {
+    time: WrittenTime,
+    text: &'t str,
+    /// What is said but for the time.
+    said: String,
+}
+
+/// Finds `3:12`, `3:12 pm` or `3 pm`, perhaps after `at`, behind the first word.
+fn time_behind<'t>(said: &'t str, season: &NotedSeason) -> Option<Behind<'t>> {
+    let starts: Vec<usize> = said
+        .char_indices()
+        .zip(std::iter::once(' ').chain(said.chars()))
+        .filter(|((_, letter), before)| !letter.is_whitespace() && before.is_whitespace())
+        .map(|((at, _), _)| at)
+        .collect();
+    for (place, &start) in starts.iter().enumerate().skip(1) {
+        // Two words before one: `3:12 pm` is not `3:12`.
+        for words in [2, 1] {
+            let end = starts.get(place + words).map_or(said.len(), |&next| next);
+            let text = said[start..end].trim_end().trim_matches([',', '(', ')', '@']);
+            let is_time = (text.contains(':') || names_a_half(text))
+                && (words == 1 || text.contains(char::is_whitespace));
+            let Some(time) = WrittenTime::parse(text, &season.zone).filter(|_| is_time) else {
+                continue;
+            };
+            let before = said[..start].trim_end().trim_end_matches(['@', '(', ',']).trim_end();
+            let before = before.strip_suffix(" at").unwrap_or(before);
+            let said = format!("{before} {}", &said[end..]).trim().to_owned();
+            return Some(Behind { time, text, said });
+        }
+    }
+    None
 }
 
 /// Whether three digits may be a core in °F: no meat is hotter than boiling water.

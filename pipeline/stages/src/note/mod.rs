@@ -9,7 +9,7 @@ mod sheet;
 pub(crate) use sheet::is_spreadsheet;
 
 use crate::error::StageError;
-use cook::EventKind;
+use cook::{EventKind, WrapMethod};
 use rows::Fingerprint;
 use season::NotedSeason;
 use sheet::{EventsSheet, Row};
@@ -87,6 +87,7 @@ pub fn note(folder: &Path, request: &NoteRequest<'_>) -> Result<Noted, StageErro
         None => season.now_ms,
         Some(at) => season.up_to_now(request.cook, at)?,
     };
+    season.not_to_come(at_ms).map_err(|message| StageError::Usage { message })?;
     let event = NotedEvent {
         cook: request.cook.to_owned(),
         at_ms,
@@ -126,6 +127,7 @@ pub fn note_from(folder: &Path, file: &Path, cook: Option<&str>) -> Result<Noted
     let mut sheet = EventsSheet::read(&season)?;
     let mut new = Vec::new();
     for (line, event) in read {
+        let event = event.and_then(|event| season.not_to_come(event.at_ms).map(|()| event));
         match event {
             Err(why) => noted.refused.push(format!("{}:{line}: {why}", file.display())),
             Ok(event) => match sheet.of_id(&event.id) {
@@ -210,9 +212,21 @@ fn checked_value(kind: EventKind, value: Option<&str>) -> Result<Option<String>,
         (_, Some(text)) if kind.takes_value() => ingest::event_value(kind, text),
         _ => None,
     };
-    if usual.as_deref().is_none_or(str::is_empty) {
+    let method = usual.as_deref().filter(|_| kind == EventKind::Wrap).and_then(WrapMethod::parse);
+    let slip = match method.as_ref().map(|method| (method, method.meant())) {
+        Some((_, Some(meant))) => Some(format!("; did you mean `{meant}`?")),
+        // `foil 165` and `foil 3` hold a core or a time that would be lost in a method's name.
+        Some((WrapMethod::Other(word), None)) if word.contains(|c: char| c.is_ascii_digit()) => {
+            Some("\n  try: the method alone, and a remark for the rest".to_owned())
+        }
+        _ => None,
+    };
+    if usual.as_deref().is_none_or(str::is_empty) || slip.is_some() {
+        let slip = slip.unwrap_or_default();
         let given = value.map_or("nothing".to_owned(), |text| format!("`{text}`"));
-        return Err(StageError::Usage { message: format!("{kind} takes {wanted}, not {given}") });
+        return Err(StageError::Usage {
+            message: format!("{kind} takes {wanted}, not {given}{slip}"),
+        });
     }
     Ok(usual)
 }

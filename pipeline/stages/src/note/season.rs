@@ -20,6 +20,9 @@ struct Span {
     asks: Option<Question>,
 }
 
+/// So far ahead of this computer's clock an event is believed, ms (a day).
+const AHEAD_MS: i64 = 86_400_000;
+
 pub(super) struct NotedSeason {
     pub(super) folder: PathBuf,
     /// The first events sheet, as season.toml names it.
@@ -83,6 +86,18 @@ impl NotedSeason {
     pub(super) fn only_cook(&self) -> Option<&str> {
         let mut names = self.cooks.keys();
         names.next().filter(|_| names.next().is_none()).map(String::as_str)
+    }
+
+    /// What is noted has happened; a computer whose clock runs behind gets a day.
+    pub(super) fn not_to_come(&self, at_ms: i64) -> Result<(), String> {
+        if at_ms - self.now_ms <= AHEAD_MS {
+            return Ok(());
+        }
+        Err(format!(
+            "{} is still to come by this computer's clock, {}\n  try: mend the time, or the clock",
+            self.written(at_ms),
+            self.written(self.now_ms)
+        ))
     }
 
     pub(super) fn meat_on_ms(&self, cook: &str) -> Option<i64> {

@@ -286,3 +286,39 @@ fn a_step_back_over_most_of_the_clock_is_the_next_day() {
     assert!(noted.rows[1].starts_with("may-1,2026-05-02T23:20"), "{noted:?}");
     assert!(noted.warnings.is_empty(), "{noted:?}");
 }
+
+#[test]
+fn a_time_may_stand_behind_its_event() {
+    let folder = one_night("us");
+    let text = "wrap foil (3:12 am)\n4.05 spritz\n6:17 am wrap paper\npull at 8:45 am\nslice 9 a.m.; sharp\n";
+    let noted = from(folder.path(), text, Some("may-1"));
+    assert!(noted.refused.is_empty(), "{noted:?}");
+    let rows: Vec<&str> =
+        noted.rows.iter().map(|row| row.rsplit_once(',').expect("an id").0).collect();
+    assert_eq!(
+        rows,
+        [
+            "may-1,2026-05-02T03:12:00-05:00,wrap,foil,",
+            "may-1,2026-05-02T04:05:00-05:00,spritz,,",
+            "may-1,2026-05-02T06:17:00-05:00,wrap,paper,",
+            "may-1,2026-05-02T08:45:00-05:00,pull,,",
+            "may-1,2026-05-02T09:00:00-05:00,slice,,sharp",
+        ]
+    );
+}
+
+#[test]
+fn a_line_of_two_times_or_a_method_with_a_number_is_refused() {
+    let folder = one_night("us");
+    let text = "6:17 am wrap paper 8:45 am\n3:12 am wrap foil 165\n3:12 am wrap foyl\n2031-05-02 10:00 pull\n";
+    let noted = from(folder.path(), text, Some("may-1"));
+    assert!(noted.rows.is_empty(), "{noted:?}");
+    for (refused, why) in noted.refused.iter().zip([
+        "6:17 am or 8:45 am?",
+        "not `foil 165`",
+        "did you mean `foil`?",
+        "still to come",
+    ]) {
+        assert!(refused.contains(why), "{refused}");
+    }
+}

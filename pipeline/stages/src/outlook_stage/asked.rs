@@ -20,23 +20,6 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use store::Store;
 
-/// Readings typed on the command line, as typed.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct TypedReadings {
-    /// The pit: `250F`.
-    pub pit: Option<String>,
-    /// Its set-point.
-    pub setpoint: Option<String>,
-    /// Core readings: `165F@3:10`.
-    pub core: Vec<String>,
-    /// Wraps: `foil@1:40`.
-    pub wrapped: Vec<String>,
-    /// Weight as it goes on: `12lb`.
-    pub weight: Option<String>,
-    /// The cut.
-    pub cut: Option<String>,
-}
-
 /// One cook that is asked about.
 pub(super) struct Asked {
     /// As the sheet names it, else `file#Channel`.
@@ -405,80 +388,4 @@ fn last_meat_ms(readings: &CookReadings, until_ms: Option<i64>) -> Option<i64> {
         end.checked_sub(1).map(|last| channel.at_ms[last])
     };
     readings.channels.iter().filter(|channel| channel.role == Role::Meat).filter_map(last).max()
-}
-
-/// Meat on a pit falls by no more than this between two readings, °C: what a wrap or another place in the meat
-/// makes. Common practice, no source.
-const FALLS_C: f64 = 6.0;
-
-/// Refuses readings of which a later one is far below an earlier one: a slip of a figure or a time.
-fn check_course(core: &[(f64, f64)], season: &Season) -> Result<(), StageError> {
-    let mut core = core.to_vec();
-    core.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let fall = core.windows(2).find(|pair| pair[0].1 - pair[1].1 > FALLS_C);
-    fall.map_or(Ok(()), |pair| {
-        let shown = |celsius: f64| words::degrees(celsius, season.units);
-        Err(usage(format!(
-            "the core falls from {} to {} within {}: meat on a pit does not; mend a reading or its time",
-            shown(pair[0].1),
-            shown(pair[1].1),
-            words::minutes(pair[1].0 - pair[0].0)
-        )))
-    })
-}
-
-/// The cook that was typed.
-pub(super) fn of_typed(
-    typed: &TypedReadings,
-    season: &Season,
-    now_ms: i64,
-) -> Result<Asked, StageError> {
-    let temperature = |text: &Option<String>| text.as_deref().map(words::temperature).transpose();
-    let core: Vec<(f64, f64)> =
-        typed.core.iter().map(|text| words::core_reading(text)).collect::<Result<_, _>>()?;
-    let wraps: Vec<(f64, WrapMethod)> =
-        typed.wrapped.iter().map(|text| words::wrapped(text)).collect::<Result<_, _>>()?;
-    let last_min = core.iter().map(|reading| reading.0).fold(f64::NEG_INFINITY, f64::max);
-    if core.is_empty() {
-        return Err(usage(
-            "name a core reading with its time since meat-on, such as --core 165F@3:10".into(),
-        ));
-    }
-    check_course(&core, season)?;
-    if let Some(at) = wraps.iter().position(|wrap| wrap.0 > last_min) {
-        return Err(usage(format!(
-            "--wrapped {0} lies after the last core reading: add a reading since, or say --wrap {0} if it is still to come",
-            typed.wrapped[at]
-        )));
-    }
-    let weight_kg = typed.weight.as_deref().map(words::weight).transpose()?;
-    let unlikely =
-        weight_kg.and_then(|kg| words::unlikely_weight(kg, typed.cut.as_deref(), season.units));
-    if let Some(why) = unlikely {
-        return Err(usage(format!("--weight {why}")));
-    }
-    let readings = Typed {
-        pit_c: temperature(&typed.pit)?,
-        setpoint_c: temperature(&typed.setpoint)?,
-        core,
-        wraps,
-        about: outlook::About {
-            cook: "typed".into(),
-            weight_kg,
-            cut: typed.cut.as_deref().map(|cut| cut.trim().to_lowercase()),
-            ..outlook::About::default()
-        },
-    };
-    let course = readings.course(&season.phases).map(|mut course| {
-        course.meat_on_ms = now_ms - (last_min * 60_000.0) as i64;
-        course
-    });
-    Ok(Asked {
-        name: "typed".into(),
-        cook: String::new(),
-        first_ms: now_ms - (last_min * 60_000.0) as i64,
-        asked_at_ms: now_ms,
-        course: course.map_err(|error| error.to_string()),
-        card: Card::default(),
-    })
 }

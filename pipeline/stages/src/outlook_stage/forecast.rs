@@ -1,11 +1,12 @@
 //! Forecasts of cooks that are on, from a team's past.
 
 use super::CAUTION;
-use super::asked::{self, Logs, TypedReadings};
+use super::asked::{self, Logs};
 use super::page::Drawn;
 use super::past::{self, Which};
 use super::rows::{self, Row};
 use super::told::{Context, Told};
+use super::typed::{self, TypedReadings};
 use super::words::{self, ToCome, usage};
 use crate::QUESTIONS;
 use crate::error::StageError;
@@ -139,7 +140,7 @@ pub fn forecast(request: &ForecastRequest) -> Result<ForecastSummary, StageError
     let (asked, mut notes) = match &request.typed {
         Some(typed) => {
             let at_ms = now_ms.unwrap_or(request.clock_ms);
-            (vec![asked::of_typed(typed, season, at_ms)?], Vec::new())
+            (vec![typed::of_typed(typed, season, at_ms)?], Vec::new())
         }
         None => asked::of_logs(&Logs {
             base: &folder,

@@ -8,12 +8,13 @@ mod past;
 mod plan;
 mod rows;
 mod told;
+mod typed;
 mod words;
 
-pub use asked::TypedReadings;
 pub(crate) use backtest::{backtest, forecasts_from, kept_in};
 pub use forecast::{ForecastRequest, ForecastSummary, forecast};
 pub use plan::{PlanRequest, PlanSummary, plan};
+pub use typed::TypedReadings;
 
 use crate::error::StageError;
 

@@ -202,6 +202,10 @@ impl Context<'_> {
     fn add_latest(&self, row: &mut Row, ask: &Ask<'_>, from_ms: i64, turn_in_ms: i64) {
         let hours_left = (turn_in_ms - from_ms) as f64 / 3_600_000.0;
         row.turn_in_ms = Some(turn_in_ms);
+        if hours_left <= 0.0 {
+            row.reason = Some("The turn-in is over.".into());
+            return;
+        }
         let (Some(finish), Some(slice)) = (row.finish, row.slice) else { return };
         // What lies between finish and slice goes on top of every finish.
         let makes_it = |range: Range, later_h: f64| {

@@ -77,6 +77,14 @@ pub(super) fn method(word: &str) -> Result<WrapMethod, StageError> {
     }
 }
 
+/// A cut by its word; what may be a misspelling of one of the trade's is asked.
+pub(super) fn cut(word: &str) -> Result<String, StageError> {
+    match cook::trade::meant(word) {
+        Some(meant) => Err(usage(format!("`{word}` is no cut; did you mean `{meant}`?"))),
+        None => Ok(cook::trade::meaning(word)),
+    }
+}
+
 /// Why a weight cannot be one of its cut.
 pub(super) fn unlikely_weight(kilograms: f64, cut: Option<&str>, units: Units) -> Option<String> {
     let (least, most) = crosscheck::cut_weighs_kg(cut);
@@ -103,6 +111,9 @@ pub(super) fn wrapped(text: &str) -> Result<(f64, WrapMethod), StageError> {
     Ok((elapsed(at).ok_or_else(wrong)?, method(word)?))
 }
 
+/// Cores at which meat is wrapped, °C (104 to 208 °F). Common practice, no source.
+const WRAPPED_C: std::ops::RangeInclusive<f64> = 40.0..=98.0;
+
 /// A wrap that is still to come, by core or by the time since meat-on.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum ToCome {
@@ -122,7 +133,16 @@ impl ToCome {
         let class = WrapClass::of(&method(word)?);
         match elapsed(at) {
             Some(minute) => Ok(Self::AtMinute(class, minute)),
-            None => Ok(Self::AtCore(class, temperature(at).map_err(|_| wrong())?)),
+            None => {
+                let core_c = temperature(at).map_err(|_| wrong())?;
+                if !WRAPPED_C.contains(&core_c) {
+                    return Err(usage(format!(
+                        "`{text}`: no meat is wrapped at {}; write the core with its unit, such as foil@165F",
+                        at.trim()
+                    )));
+                }
+                Ok(Self::AtCore(class, core_c))
+            }
         }
     }
 

@@ -138,6 +138,7 @@ pub(crate) fn build(
         time_zone: settings.time_zone.clone().unwrap_or_default(),
         summary: summary(&cooks, tables, &zone),
         spread: spread::by_column(&tables.measures),
+        habits: spread::habits(&tables.measures),
         contests: season::contests(&cooks),
         bests: season::bests(&cooks, &settings.scores),
         rejected_total: rows.len(),

@@ -43,7 +43,7 @@ impl Stage {
             Self::Measures => rows::MEASURES,
             Self::Ingest => 10,
             Self::Study => 8,
-            Self::Report => 4,
+            Self::Report => 5,
         }
     }
 }

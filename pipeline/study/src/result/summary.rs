@@ -92,3 +92,45 @@ pub struct Spread {
     /// Of the cooks, those whose value is a lower bound.
     pub censored: usize,
 }
+
+/// How a team cooks one cut, its cooks by all pits and wraps together, excluded ones left out. It is no
+/// part of `study.json`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Habit {
+    /// The cut; `None` for cooks that do not say.
+    pub cut: Option<String>,
+    /// Cooks of it.
+    pub cooks: usize,
+    /// Its measures, those that any cook has.
+    pub usual: Vec<Usual>,
+    /// Its wraps, the most frequent first.
+    pub wraps: Vec<WrapHabit>,
+    /// Minutes from an instant of the cook to its turn-in, of the cooks that have one.
+    pub before_turn_in: Vec<Usual>,
+}
+
+/// What is usual: the middle of ten cooks, and what eight of ten lie between.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Usual {
+    /// The column that it is of.
+    pub column: String,
+    /// Cooks with a value.
+    pub cooks: usize,
+    /// The median of the values as they stand.
+    pub median: f64,
+    /// Their 0.1 and 0.9 quantiles; smallest and largest of fewer than ten.
+    pub range: (f64, f64),
+    /// The smallest value that is a lower bound: a figure that is no smaller may truly be larger.
+    pub least_bound: Option<f64>,
+}
+
+/// How a wrap is used.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WrapHabit {
+    /// The method; `none` for cooks without.
+    pub method: String,
+    /// Cooks with it.
+    pub cooks: usize,
+    /// Its measures.
+    pub usual: Vec<Usual>,
+}
