@@ -146,7 +146,9 @@ fn folded(text: &str, width: usize) -> Vec<String> {
             taken += wide;
         }
     }
-    lines.iter_mut().for_each(|line| line.truncate(line.trim_end().len()));
+    for line in &mut lines {
+        line.truncate(line.trim_end().len());
+    }
     lines
 }
 

@@ -131,19 +131,17 @@ impl ToCome {
         };
         let (word, at) = text.split_once('@').ok_or_else(wrong)?;
         let class = WrapClass::of(&method(word)?);
-        match elapsed(at) {
-            Some(minute) => Ok(Self::AtMinute(class, minute)),
-            None => {
-                let core_c = temperature(at).map_err(|_| wrong())?;
-                if !WRAPPED_C.contains(&core_c) {
-                    return Err(usage(format!(
-                        "`{text}`: no meat is wrapped at {}; write the core with its unit, such as foil@165F",
-                        at.trim()
-                    )));
-                }
-                Ok(Self::AtCore(class, core_c))
-            }
+        if let Some(minute) = elapsed(at) {
+            return Ok(Self::AtMinute(class, minute));
         }
+        let core_c = temperature(at).map_err(|_| wrong())?;
+        if !WRAPPED_C.contains(&core_c) {
+            return Err(usage(format!(
+                "`{text}`: no meat is wrapped at {}; write the core with its unit, such as foil@165F",
+                at.trim()
+            )));
+        }
+        Ok(Self::AtCore(class, core_c))
     }
 
     /// As the outlook has it, for a cook that is so many minutes on.
