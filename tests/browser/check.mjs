@@ -87,6 +87,18 @@ async function onFourPages(browser, url) {
   await page.close();
 }
 
+// What is not folded of a cook's page is two pages on both papers.
+async function onTwoPages(browser, url) {
+  const page = await browser.newPage();
+  await page.goto(url);
+  for (const format of ["letter", "a4"]) {
+    const pdf = Buffer.from(await page.pdf({ format })).toString("latin1");
+    const pages = pdf.match(/\/Type\s*\/Page[^s]/g)?.length ?? 0;
+    check(pages === 2, `${url}: ${pages} pages on ${format}`);
+  }
+  await page.close();
+}
+
 // Text in drawings can be read on a phone: at least 9 px of height, in what is drawn on the first pages.
 async function readableDrawings(page, where) {
   const small = await page.$$eval(".sheet figure svg", (all) =>
@@ -217,6 +229,9 @@ try {
   const cooks = readdirSync(join(outFolder, "cooks")).filter((name) => name.endsWith(".html")).sort();
   check(cooks.length > 0, "no cook has a page");
   await onFourPages(browser, pathToFileURL(resolve(outFolder, "summary.html")).href);
+  for (const name of [cooks[0], cooks.at(-1)]) {
+    await onTwoPages(browser, pathToFileURL(resolve(outFolder, "cooks", name)).href);
+  }
   const pages = ["summary.html", "how-we-cook.html", "report.html", ...[cooks[0], cooks.at(-1)].map((name) => `cooks/${name}`)];
   for (const name of pages) {
     const url = pathToFileURL(resolve(outFolder, name)).href;

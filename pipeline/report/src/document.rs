@@ -40,6 +40,8 @@ pub(crate) struct Document {
     pub(crate) contents: Option<Contents>,
     /// The sections.
     pub(crate) sections: Vec<Section>,
+    /// Whether what is not folded prints on two pages: the first section on one, the others on the next.
+    pub(crate) is_two_pages: bool,
     /// The version of the program that made it; empty where unknown.
     pub(crate) version: String,
 }
@@ -71,6 +73,15 @@ impl Section {
         blocks: Vec<Block>,
     ) -> Self {
         Self { id: id.into(), heading: heading.into(), blocks, ..Self::default() }
+    }
+
+    /// A section that is folded away at first.
+    pub(crate) fn folded(
+        id: impl Into<String>,
+        heading: impl Into<String>,
+        blocks: Vec<Block>,
+    ) -> Self {
+        Self { is_folded: true, ..Self::new(id, heading, blocks) }
     }
 
     /// A section that is one printed page.

@@ -69,7 +69,7 @@ pub(crate) fn page(document: &Document) -> String {
                 title { (document.title) }
                 style { (PreEscaped(STYLE)) }
             }
-            body {
+            body class=[document.is_two_pages.then_some("two-pages")] {
                 a.skip href="#main" { "Skip to the report" }
                 (patterns())
                 header.page { (header(document)) }

@@ -42,25 +42,21 @@ pub(crate) fn cook_page(
     let sections = vec![
         Section::new("curve", "Curve and phases", curve_and_phases(data, fires, place, units)),
         Section::new("numbers", "Numbers", vec![measures(cook, &data.spread, units)]),
-        Section::new(
+        Section::new("marks", "Marks and events", marks_and_events(data, cook, units)),
+        Section::folded("card", "Card", vec![card(data, &cook.card, units)]),
+        Section::folded(
             "probe",
             "Times and temperatures that food rules speak of",
             probe::of_cook(&cook.measures, units),
         ),
-        Section::new(
-            "marks",
-            "Marks and events",
-            vec![marks(data, cook, units), events(data, cook)],
-        ),
-        Section::new("card", "Card", vec![card(data, &cook.card, units)]),
-        Section::new(
+        Section::folded(
             "readings",
             "Readings and what was done to them",
             cleaning::readings(cook, definition, units),
         ),
-        Section::new("cautions", "Cautions", own_cautions(cook)),
-        Section::new("methods", "Definitions", methods::definitions(definition, units)),
-        Section::new("stamp", "Making this page again", vec![stamp(data, anchors, cook)]),
+        Section::folded("methods", "Definitions", methods::definitions(definition, units)),
+        Section::folded("stamp", "Making this page again", vec![stamp(data, anchors, cook)]),
+        Section::new("cautions", "Cautions", cautions::standing()),
     ];
     Document {
         title: format!("{}: {}", data.team, cook.id()),
@@ -77,6 +73,7 @@ pub(crate) fn cook_page(
         trail: trail(data, place),
         caution: Some(cautions::short(Some("#cautions"))),
         sections,
+        is_two_pages: true,
         version: data.study.provenance.version.clone(),
         ..Document::default()
     }
@@ -163,10 +160,11 @@ fn curve_and_phases(
     blocks
 }
 
-fn own_cautions(cook: &CookReport) -> Vec<Block> {
+/// Marks and events, and what is odd about them or the readings.
+fn marks_and_events(data: &ReportData, cook: &CookReport, units: Units) -> Vec<Block> {
     let own = list(cook.cautions.iter());
-    let own = own.into_iter().flat_map(|own| [heading("In this cook"), own]);
-    own.chain(cautions::standing()).collect()
+    let own = own.into_iter().flat_map(|own| [heading("Odd about this cook"), own]);
+    [marks(data, cook, units), events(data, cook)].into_iter().chain(own).collect()
 }
 
 fn stamp(data: &ReportData, anchors: &Anchors, cook: &CookReport) -> Block {
