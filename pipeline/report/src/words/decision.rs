@@ -151,8 +151,8 @@ pub(crate) fn beside(claim: &ClaimResult, units: Units) -> Option<String> {
 /// What a verdict rests on, and what all cooks say beside it.
 pub(crate) fn rests_on(claim: &ClaimResult, all: Option<String>) -> String {
     if claim.verdict == Verdict::Refused {
-        // What all cooks leave open as well adds nothing to a refusal.
-        let is_told = |all: &AllCooks| !matches!(all.verdict, Verdict::Refused | Verdict::Open);
+        // An open answer of all cooks still says which way they lean, and by how much.
+        let is_told = |all: &AllCooks| all.effect.is_some();
         return all.filter(|_| claim.all_cooks.as_ref().is_some_and(is_told)).unwrap_or_default();
     }
     match confirming(claim) {
