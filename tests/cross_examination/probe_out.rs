@@ -80,6 +80,39 @@ fn a_probe_put_in_at_the_wrap_is_not_judged_before_it() {
 }
 
 #[test]
+fn without_a_meat_on_a_log_that_begins_warm_gives_a_lower_bound() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    // The probe is put into warm meat; or the logger is switched on then. After the pull it cools to the room.
+    let in_air = |from: i64, minute: i64| {
+        let (pit, core) = readings(minute, 0.16, PULL);
+        vec![pit, if minute < from { 22.0 } else { core }]
+    };
+    let only_late = |from: i64| {
+        let all = log("2025-05-01T10:00:00Z", MEAT, one_meat);
+        let mut lines = all.lines();
+        let heading = lines.next().unwrap();
+        let late: Vec<&str> = lines.skip(usize::try_from(from).unwrap()).collect();
+        format!("{heading}\n{}\n", late.join("\n"))
+    };
+    let logs = [
+        log("2025-05-01T10:00:00Z", MEAT, |minute| in_air(WRAP, minute)),
+        only_late(WRAP - 60),
+        only_late(PULL - 180),
+    ];
+    for (log, begins) in logs.iter().zip([WRAP, WRAP - 60, PULL - 180]) {
+        write(folder, "logs/a.csv", log);
+        season(folder, "UTC", &format!("{HEAD}a,2025-05-01,a.csv,brisket,,,,21:00,22:00\n"), "");
+        let output = super::cookstudy(folder, &["run", "."]);
+        assert!(super::stderr(&output).contains("log-begins-warm"), "{}", super::stderr(&output));
+        let measured = &measures(folder)[0];
+        assert_eq!((&*measured["total_min_censored"], &*measured["rest_min"]), ("true", "60"));
+        assert!((minutes(measured) - (PULL - begins) as f64).abs() < 12.0, "{measured:?}");
+        assert_eq!((&*measured["clock_zero_min"], &*measured["ramp_min"]), ("", ""));
+    }
+}
+
+#[test]
 fn a_meat_on_or_pull_that_the_probe_contradicts_is_asked_about() {
     let folder = tempfile::tempdir().unwrap();
     let folder = folder.path();

@@ -77,6 +77,34 @@ fn marks_of_one_cook_an_hour_early_are_asked_about() {
 }
 
 #[test]
+fn a_pull_three_quarters_of_an_hour_early_is_asked_about_though_nobody_opened_a_lid() {
+    let folder = folder_with_log();
+    let folder = folder.path();
+    // The probe comes out at the pull, over a pit that burns on; no lid is seen.
+    let lines = log("2025-05-01T10:00:00Z", 0.13, false);
+    let mut minute = -1;
+    let smooth = |line: &str| {
+        minute += 1;
+        let cells: Vec<&str> = line.split(',').collect();
+        if minute == 0 {
+            return format!("{line}\n");
+        }
+        let core: f64 = cells[2].parse().unwrap();
+        let after = (minute - 1 - PULL).max(0) as f64;
+        let core = 22.0 + (core - 22.0) * (-after / 6.0).exp();
+        format!("{},{:.1},{core:.1}\n", cells[0], 121.0 + (minute % 7) as f64 * 0.1)
+    };
+    let text: String = lines.lines().map(smooth).collect();
+    write(folder, "logs/a.csv", &text);
+    season(folder, "UTC", &clean_but(3, "20:58"), "");
+    not_asked(folder);
+    for early in ["20:00", "20:10"] {
+        season(folder, "UTC", &clean_but(3, early), "");
+        asked(folder, &["mark-against-curve/", &format!("pull: is `{early}` right?")], "curve");
+    }
+}
+
+#[test]
 fn events_that_say_otherwise_than_the_card_are_asked_about() {
     let folder = folder_with_log();
     let folder = folder.path();

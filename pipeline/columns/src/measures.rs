@@ -103,7 +103,7 @@ row! {
         "From meat-on to the pull; a lower bound where `total_min_censored`.")
         .bound(TOTAL_MIN_CENSORED, true).shown(&[CookPage]);
     MIN_PER_KG min_per_kg: Option<f64> = number(MinutesPerMass, "Time per weight",
-        "`total_min` by the weight it went on with (trimmed, else as bought); null where the pull is not known.")
+        "`total_min` by the weight it went on with (trimmed, else as bought); null where `total_min` is a lower bound.")
         .shown(&[CookPage]);
     PULL_CORE_C pull_core_c: Option<f64> = number(Temperature, "Core at the pull",
         "Core temperature at the pull.")
@@ -112,15 +112,15 @@ row! {
         "Highest core after the pull less the core at the pull; null where the probe was taken out or too little was logged.")
         .shown(&[CookPage]);
     REST_MIN rest_min: Option<f64> = number(Minutes, "Rest",
-        "From the pull to the slice, or to the log's end where `rest_min_censored`.")
+        "From the pull to the slice; where `rest_min_censored`, to the log's end, or until it falls silent for hours or shows the next fire.")
         .bound(REST_MIN_CENSORED, true).shown(&[CookPage]);
     YIELD_FRACTION yield_fraction: Option<f64> = number(Fraction, "Yield of the raw weight",
         "Weight as it came off by weight as bought; with the weight as served where it was not weighed coming off.")
         .shown(&[CookPage]);
     YIELD_BASIS yield_basis: Option<String> = plain("Weight that the yield rests on",
         "cooked or served: which weight the yield rests on.");
-    TOTAL_MIN_CENSORED total_min_censored: Option<bool> = plain("Pull not known",
-        "Whether the pull is not known, which makes `total_min` a lower bound.");
+    TOTAL_MIN_CENSORED total_min_censored: Option<bool> = plain("Meat-on or pull not known",
+        "Whether the pull is not known, or the meat had been on before a log whose sheet does not say since when, which makes `total_min` a lower bound.");
     REST_MIN_CENSORED rest_min_censored: Option<bool> = plain("Slice not known",
         "Whether the slice is not known, which makes `rest_min` a lower bound.");
     NOT_JUDGED_REASON not_judged_reason: Option<String> = plain("Why no stall was judged",

@@ -1,7 +1,7 @@
 //! Meats that are on at the same time, in one log: whose channel is whose.
 //!
-//! Two rows that name the log and no channel read the same core. Two rows of which each one's pull is
-//! seen in the other's channel have their channels exchanged, or their pulls: either way what is read of
+//! Two rows that name the log and no channel read the same core. Two rows of which each one's pull, or meat-on, is
+//! seen in the other's channel have their channels exchanged, or their marks: either way what is read of
 //! one is not all its own.
 
 use crate::finding::{AS_WRITTEN, Change, Finding, LEAVE_OUT};
@@ -29,11 +29,13 @@ pub(crate) fn find(season: &Season<'_>) -> (Vec<Finding>, BTreeSet<usize>) {
         for (index, &one) in cooks.iter().enumerate() {
             let mut others = cooks[index + 1..].iter().copied();
             let is_free = !settled.contains(&one);
-            let other = others.find(|other| {
-                is_free && !settled.contains(other) && are_exchanged(season, one, *other)
+            let other = others.find_map(|other| {
+                let is_open = is_free && !settled.contains(&other);
+                let mark = is_open.then(|| are_exchanged(season, one, other)).flatten()?;
+                Some((other, mark))
             });
-            if let Some(other) = other {
-                findings.push(exchanged(season, log, one, other));
+            if let Some((other, mark)) = other {
+                findings.push(exchanged(season, log, (one, other), mark));
                 settled.extend([one, other]);
             }
         }
@@ -48,9 +50,12 @@ fn picked(cook: &Cook<'_>) -> Option<String> {
     picked.map(|channel| channel.trim().to_lowercase())
 }
 
-/// Whether two cooks were on together, as their marks are stated.
+/// Whether two cooks were on together, as their marks are stated; one whose pull is not, to the end of its log.
 fn are_together(one: &Cook<'_>, other: &Cook<'_>) -> bool {
-    let time = |cook: &Cook<'_>| cook.card.marks.meat_on_ms.zip(cook.card.marks.pull_ms);
+    let time = |cook: &Cook<'_>| {
+        let off = cook.card.marks.pull_ms.or(cook.curve.map(|curve| curve.last_ms));
+        cook.card.marks.meat_on_ms.zip(off)
+    };
     let times = time(one).zip(time(other));
     times.is_some_and(|((on, off), (other_on, other_off))| on < other_off && other_on < off)
 }
@@ -66,27 +71,40 @@ fn unpicked(season: &Season<'_>, cooks: &[usize]) -> Vec<usize> {
     bare.iter().copied().filter(|at| has_mate(*at)).collect()
 }
 
-/// Whether each of two cooks with channels of their own has its pull seen in the other's, and not in its own.
-fn are_exchanged(season: &Season<'_>, one: usize, other: usize) -> bool {
+/// The mark by which each of two cooks with channels of their own is seen in the other's, and not in its own; no other
+/// mark speaks against it.
+fn are_exchanged(season: &Season<'_>, one: usize, other: usize) -> Option<Mark> {
     let (one, other) = (&season.cooks[one], &season.cooks[other]);
-    let channels = picked(one).zip(picked(other));
-    let seen = |cook: &Cook<'_>| {
-        let is_clear = !cook.zero_is_meat_on;
-        cook.curve.filter(|curve| curve.dense && is_clear).and_then(|curve| curve.pull_ms)
-    };
-    let pulls = one.card.marks.pull_ms.zip(other.card.marks.pull_ms);
-    let seen = seen(one).zip(seen(other));
-    let (Some((channel, other_channel)), Some((said, other_said)), Some((own, others))) =
-        (channels, pulls, seen)
-    else {
-        return false;
-    };
+    let (channel, other_channel) = picked(one).zip(picked(other))?;
+    if channel == other_channel || !are_together(one, other) {
+        return None;
+    }
     let near = |a: i64, b: i64| (a - b).abs() <= NEAR_MS;
     let off = |a: i64, b: i64| (a - b).abs() >= OFF_MS;
-    channel != other_channel
-        && are_together(one, other)
-        && (near(said, others) && near(other_said, own))
-        && (off(said, own) && off(other_said, others))
+    let told = |mark: Mark| {
+        let pair = |cook: &Cook<'_>| stated(cook, mark).zip(seen(cook, mark));
+        let ((said, own), (other_said, others)) = pair(one).zip(pair(other))?;
+        let crossed = near(said, others) && near(other_said, own);
+        // Meats that go on together tell nothing of each other.
+        let is_own = near(said, own) && near(other_said, others) && off(said, other_said);
+        Some((crossed && off(said, own) && off(other_said, others), is_own))
+    };
+    let marks = [Mark::Pull, Mark::MeatOn];
+    if marks.iter().any(|mark| told(*mark).is_some_and(|(_, is_own)| is_own)) {
+        return None;
+    }
+    marks.into_iter().find(|mark| told(*mark).is_some_and(|(crossed, _)| crossed))
+}
+
+fn stated(cook: &Cook<'_>, mark: Mark) -> Option<i64> {
+    let marks = &cook.card.marks;
+    if mark == Mark::MeatOn { marks.meat_on_ms } else { marks.pull_ms }
+}
+
+/// When a channel that was logged often enough shows a mark.
+fn seen(cook: &Cook<'_>, mark: Mark) -> Option<i64> {
+    let curve = cook.curve.filter(|curve| curve.dense && !cook.zero_is_meat_on)?;
+    if mark == Mark::MeatOn { curve.meat_on_ms } else { curve.pull_ms }
 }
 
 fn names(season: &Season<'_>, cooks: &[usize]) -> String {
@@ -128,29 +146,28 @@ fn no_channel(season: &Season<'_>, log: &str, cooks: &[usize]) -> Finding {
     asked(question, season, cooks)
 }
 
-fn exchanged(season: &Season<'_>, log: &str, one: usize, other: usize) -> Finding {
-    let pull = |at: usize| {
+fn exchanged(season: &Season<'_>, log: &str, (one, other): (usize, usize), mark: Mark) -> Finding {
+    let word = mark.as_str();
+    let told = |at: usize| {
         let cook = &season.cooks[at];
-        let told =
+        let instant =
             |ms: Option<i64>| ms.map_or_else(String::new, |ms| say::instant(ms, season.zone));
-        let seen = cook.curve.and_then(|curve| curve.pull_ms);
         format!(
-            "cook `{}`: {} at {}, and its channel shows {}",
+            "cook `{}`: {word} at {}, and its channel shows {}",
             cook.card.cook,
-            Mark::Pull.as_str(),
-            told(cook.card.marks.pull_ms),
-            told(seen)
+            instant(stated(cook, mark)),
+            instant(seen(cook, mark))
         )
     };
     let who = names(season, &[one, other]);
     let question = Question::new(
         QuestionCode::WhoseChannel,
-        &[log, &who, &pull(one), &pull(other)],
+        &[log, &who, &told(one), &told(other)],
         format!("{log}: do the cooks {who} name each other's channel?"),
         format!(
-            "{}; {}: each is seen in the other's. If so, exchange the channels in `logs` of both rows; if their pulls are exchanged, those. Until this is answered, neither is used",
-            pull(one),
-            pull(other)
+            "{}; {}: each is seen in the other's. If so, exchange the channels in `logs` of both rows; if their marks are exchanged, those. Until this is answered, neither is used",
+            told(one),
+            told(other)
         ),
         vec![
             Answer::new(LEAVE_OUT, "both are left out of the analysis"),

@@ -20,7 +20,7 @@
 //! | `same` | one cook in the stores of two teams |
 //! | `channels` | meats of one log that are on together: whose channel is whose |
 //! | `sources` | a channel that jumps between two levels |
-//! | `one_after_other` | two cooks in one log |
+//! | `one_after_other` | cooks that follow each other in one log |
 //! | `exchanges` | meats of one fire whose probes change places for a while |
 //!
 //! The thresholds are wide on purpose: a clean neighbour is never asked about. Each says beside it
@@ -48,6 +48,7 @@ mod weights;
 pub use curve::Curve;
 pub use exchanges::{MeatChannel, MeatsExchanged, meats_exchanged};
 pub use finding::{Change, Examination};
+pub use one_after_other::{CookInLog, cooks_in};
 pub use same::{SameCook, may_be_same, same_cook};
 pub use weights::cut_weighs_kg;
 
@@ -146,14 +147,6 @@ impl Cook<'_> {
         late.is_some_and(|late| late >= SOON_MS)
     }
 
-    /// Meat-on as the curve shows it, of a cook of which none is stated; on its date, or the day before or after.
-    pub fn meat_on_by_its_curve(&self, zone: &TimeZone) -> Option<i64> {
-        let seen = self.curve?.meat_on_ms.filter(|_| self.card.marks.meat_on_ms.is_none())?;
-        let date: jiff::civil::Date = self.card.date.as_deref()?.parse().ok()?;
-        let day = zone.to_datetime(jiff::Timestamp::from_millisecond(seen).ok()?).date();
-        ((day - date).get_days().abs() <= 1).then_some(seen)
-    }
-
     /// A question with this cook's logs among its places.
     fn at_logs(&self, question: Question) -> Question {
         self.logs.iter().fold(question, |question, log| question.at(*log))
@@ -168,6 +161,16 @@ impl Cook<'_> {
         let named = || format!("cook `{}`", self.card.cook);
         self.cell(field).map(Cell::place).or_else(noted).unwrap_or_else(named)
     }
+}
+
+/// From when on the clock times of a cook count of which no meat-on is stated, ms UTC: meat-on as the curve shows it,
+/// else the log's beginning; on the card's date, or the day before or after.
+pub fn counts_from(card: &Card, curve: &Curve, zone: &TimeZone) -> Option<i64> {
+    let from_ms = curve.meat_on_ms.unwrap_or(curve.first_ms);
+    let Some(date) = &card.date else { return Some(from_ms) };
+    let date: jiff::civil::Date = date.parse().ok()?;
+    let day = zone.to_datetime(jiff::Timestamp::from_millisecond(from_ms).ok()?).date();
+    ((day - date).get_days().abs() <= 1).then_some(from_ms)
 }
 
 /// A season as it is held against itself.

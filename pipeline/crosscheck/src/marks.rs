@@ -69,6 +69,17 @@ pub(crate) fn is_impossible(cook: &Cook<'_>) -> bool {
     on || marks.pull_ms.is_some_and(|said| outside(said) || pull(curve, from, said).is_some())
 }
 
+/// Whether the phases take what the curve shows in place of a stated meat-on or pull.
+pub(crate) fn is_overruled(cook: &Cook<'_>) -> bool {
+    let Some(curve) = cook.curve else { return false };
+    let marks = &cook.card.marks;
+    let on = marks.meat_on_ms.and_then(|said| meat_on(curve, said));
+    let from = marks.meat_on_ms.unwrap_or(curve.first_ms);
+    let off = marks.pull_ms.and_then(|said| pull(curve, from, said));
+    on.is_some_and(|(_, reason)| reason.curve_is_used())
+        || off.is_some_and(|(seen, reason)| seen.is_some() && reason.curve_is_used())
+}
+
 fn against(cook: &Cook<'_>, curve: &Curve, by_ms: i64, season: &Season<'_>) -> Vec<Against> {
     let marks = &cook.card.marks;
     let told = |celsius: Option<f64>| {
@@ -97,7 +108,7 @@ fn against(cook: &Cook<'_>, curve: &Curve, by_ms: i64, season: &Season<'_>) -> V
                 say::temperature(core, season.units)
             ),
         };
-        let curve_is_used = matches!(reason, MeatOn::InAir | MeatOn::LongOn);
+        let curve_is_used = reason.curve_is_used();
         found.push(Against { mark: Mark::MeatOn, said, seen, why, curve_is_used });
     }
     let stated_pull = marks.pull_ms.map(|ms| ms + by_ms);
@@ -118,8 +129,7 @@ fn against(cook: &Cook<'_>, curve: &Curve, by_ms: i64, season: &Season<'_>) -> V
                     None => "the core has long cooled by then".to_owned(),
                 },
             };
-            let is_raw = !matches!(reason, Pull::GoesOn { raw: false, .. });
-            let curve_is_used = seen.is_some() && is_raw;
+            let curve_is_used = seen.is_some() && reason.curve_is_used();
             found.push(Against { mark: Mark::Pull, said, seen, why, curve_is_used });
         } else if said > curve.last_ms + HOURS_MS
             && let Some(seen) = curve.pull_ms

@@ -9,10 +9,13 @@ use std::collections::BTreeMap;
 
 /// Fewer others than this tell no scale.
 const FEWEST_OTHERS: usize = 4;
-/// A score that is so many times the highest of all others is on another scale: nobody's scale goes from there on.
+/// Scores of which the lowest is so many times the highest of the rest are on another scale …
 const TIMES: f64 = 4.0;
+/// … and reach beyond this, which the rest do not: judges give 9 or 10 points at most, or a hundred. Common practice,
+/// no source.
+const TEN: f64 = 10.0;
 
-/// Questions about scores that no other cook's come near.
+/// Questions about scores that no other cook's come near, and about those below nothing.
 pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
     let mut by_name: BTreeMap<&str, Vec<(usize, f64)>> = BTreeMap::new();
     for (at, cook) in season.cooks.iter().enumerate() {
@@ -22,19 +25,40 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
     }
     let mut findings = Vec::new();
     for (name, mut scores) in by_name {
-        scores.sort_by(|a, b| b.1.total_cmp(&a.1));
-        if let [(at, score), (_, next), ..] = scores[..]
-            && scores.len() > FEWEST_OTHERS
-            && next > 0.0
-            && score >= TIMES * next
-        {
-            findings.push(finding(&season.cooks[at], at, (name, score), next));
+        scores.sort_by(|a, b| a.1.total_cmp(&b.1));
+        let below = scores.partition_point(|(_, score)| *score < 0.0);
+        if below < scores.len() {
+            let others = "none of the other cooks has fewer points than none";
+            let asked = |(at, score): &(usize, f64)| {
+                finding(&season.cooks[*at], *at, (name, *score), others)
+            };
+            findings.extend(scores[..below].iter().map(asked));
         }
+        let scores = &scores[below..];
+        let Some(place) = parts(scores).filter(|_| scores.len() > FEWEST_OTHERS) else { continue };
+        let (low, high) = scores.split_at(place);
+        let (few, others) = if high.len() <= low.len() {
+            (high, format!("the highest `{name}` of the others is {}", low[low.len() - 1].1))
+        } else {
+            (low, format!("the lowest `{name}` of the others is {}", high[0].1))
+        };
+        let asked =
+            |(at, score): &(usize, f64)| finding(&season.cooks[*at], *at, (name, *score), &others);
+        findings.extend(few.iter().map(asked));
     }
     findings
 }
 
-fn finding(cook: &Cook<'_>, at: usize, (name, score): (&str, f64), next: f64) -> Finding {
+/// Where scores in order part into two scales.
+fn parts(scores: &[(usize, f64)]) -> Option<usize> {
+    let place = scores.windows(2).position(|pair| {
+        let (low, high) = (pair[0].1, pair[1].1);
+        low > 0.0 && low <= TEN && high > TEN && high >= TIMES * low
+    })?;
+    Some(place + 1)
+}
+
+fn finding(cook: &Cook<'_>, at: usize, (name, score): (&str, f64), others: &str) -> Finding {
     let place = match cook.cells.first() {
         Some(cell) => format!("{}:{} {name}", cell.sheet, cell.line),
         None => cook.place(name),
@@ -44,7 +68,7 @@ fn finding(cook: &Cook<'_>, at: usize, (name, score): (&str, f64), next: f64) ->
         &[&cook.card.cook, name, &score.to_string()],
         format!("{place}: is `{score}` right?"),
         format!(
-            "cook `{}`: the highest `{name}` of all other cooks is {next}; write the score on the others' scale, here or in the scores sheet",
+            "cook `{}`: {others}; write the score on the others' scale, here or in the scores sheet",
             cook.card.cook
         ),
         vec![
@@ -96,6 +120,14 @@ mod tests {
     fn a_score_without_its_point_is_asked_about_and_a_good_one_is_not() {
         assert_eq!(asked(&[7.0, 6.5, 80.0, 8.0, 9.0]), ["cook `may-2`: is `80` right?"]);
         assert!(asked(&[1.0, 2.0, 9.0, 8.0, 9.0]).is_empty());
+        // Some of ten points and some of a hundred: the fewer are asked about.
+        let mixed = ["cook `may-2`: is `90` right?", "cook `may-3`: is `85` right?"];
+        let mut found = asked(&[8.0, 7.0, 90.0, 85.0, 6.0]);
+        found.sort_unstable();
+        assert_eq!(found, mixed);
+        assert_eq!(asked(&[80.0, 75.0, 90.0, 85.0, 9.0]), ["cook `may-4`: is `9` right?"]);
+        assert_eq!(asked(&[8.0, -7.0, 9.0]), ["cook `may-1`: is `-7` right?"]);
+        assert!(asked(&[80.0, 15.0, 90.0, 85.0, 70.0]).is_empty());
         // A scale is not known of so few; nor where all but one gave nothing.
         assert!(asked(&[7.0, 80.0, 8.0]).is_empty());
         assert!(asked(&[0.0, 0.0, 0.0, 0.0, 9.0]).is_empty());

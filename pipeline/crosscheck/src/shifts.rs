@@ -25,6 +25,8 @@ const COOKS: usize = 3;
 const WHOLE_WITHIN_MS: i64 = 15 * MINUTE_MS;
 const HALF_HOUR_MS: i64 = 30 * MINUTE_MS;
 const DAY_MS: i64 = 24 * HOUR_MS;
+/// Raw meat out of a cold room is colder than this, °C. Common practice, no source.
+const RAW_C: f64 = 15.0;
 /// A lid or a dip this near to a mark is its sign, ms (20 min).
 const SIGN_WITHIN_MS: i64 = 20 * MINUTE_MS;
 
@@ -83,7 +85,8 @@ pub(crate) fn find(season: &Season<'_>, settled: BTreeSet<usize>) -> (Vec<Findin
 /// or nothing of them tells, and no cook's marks lie where its curve shows them.
 fn with_the_rest(season: &Season<'_>, group: &[Lag], settled: &BTreeSet<usize>) -> Vec<Lag> {
     let mut all: Vec<Lag> = group.to_vec();
-    if group.iter().filter(|lag| lag.by_two).count() < COOKS {
+    let by_two = group.iter().filter(|lag| lag.by_two).count() >= COOKS;
+    if !by_two && group.len() < COOKS {
         return all;
     }
     let by_ms = group[group.len() / 2].by_ms;
@@ -100,11 +103,20 @@ fn with_the_rest(season: &Season<'_>, group: &[Lag], settled: &BTreeSet<usize>) 
     let some_are_right = others.iter().any(|&at| shows(at, 0));
     let joins = |at: &usize| {
         let is_known = mark_lags(&season.cooks[*at]).iter().any(Option::is_some);
-        (shows(*at, by_ms) && !shows(*at, 0)) || (!is_known && !some_are_right)
+        (shows(*at, by_ms) && !shows(*at, 0)) || (by_two && !is_known && !some_are_right)
     };
     all.extend(others.into_iter().filter(joins).map(|cook| Lag { cook, by_ms, by_two: false }));
     all.sort_by_key(|lag| (lag.by_ms, lag.cook));
     all
+}
+
+/// By how much later a log begins than meat-on is stated, of one that begins with raw meat: a logger that is switched
+/// on late shows a core that has begun to warm.
+fn begins_later(cook: &Cook<'_>) -> Option<i64> {
+    let curve = cook.curve.filter(|curve| curve.meat_on_ms.is_none())?;
+    let later = curve.first_ms - cook.card.marks.meat_on_ms?;
+    let is_raw = curve.core_at(curve.first_ms).is_some_and(|core| core < RAW_C);
+    (later >= LEAST_MS && is_raw).then_some(later)
 }
 
 /// By how much later the curve shows meat-on and the pull.
@@ -133,6 +145,10 @@ fn lag_of(cook: &Cook<'_>) -> Option<(i64, bool)> {
     let curve = cook.curve.filter(|_| !cook.zero_is_in_doubt())?;
     let marks = &cook.card.marks;
     let [on, off] = mark_lags(cook);
+    // What does not show meat-on may bear out what the pull shows, and tells nothing alone.
+    let borne_out =
+        || begins_later(cook).filter(|on| off.is_some_and(|off| (on - off).abs() <= CLOSELY_MS));
+    let on = on.or_else(borne_out);
     let mut closely = false;
     let (by_ms, by_two) = match (on, off) {
         (Some(on), Some(off)) if (on - off).abs() <= ALIKE_MS => {
@@ -147,15 +163,20 @@ fn lag_of(cook: &Cook<'_>) -> Option<(i64, bool)> {
     }
     // A wrap, or another note of hands at the meat, that the curve shows where it is stated.
     let wrap = marks.wrap_ms.filter(|_| curve.dense);
-    let shown = |ms: i64| curve.opened_ms.iter().any(|seen| (seen - ms).abs() <= SIGN_WITHIN_MS);
-    if wrap.is_some_and(|wrap| shown(wrap) && !shown(wrap + by_ms)) {
+    let is_near =
+        |seen: &[i64], ms: i64| seen.iter().any(|seen| (seen - ms).abs() <= SIGN_WITHIN_MS);
+    let shown = |ms: i64| is_near(&curve.opened_ms, ms);
+    // Where two marks tell the same, a lid at the stated wrap is an accident; hands at the meat are none.
+    let is_wrapped = |ms: i64| if closely { is_near(&curve.handled_ms, ms) } else { shown(ms) };
+    if wrap.is_some_and(|wrap| is_wrapped(wrap) && !shown(wrap + by_ms)) {
         return None;
     }
     // A shift of an hour: hands were at the meat that long after each stated mark. A fire that is fed, or meat
     // that is sprayed, every hour shows as many at the stated ones.
     let stated: Vec<i64> = [marks.meat_on_ms, wrap, marks.pull_ms].into_iter().flatten().collect();
     let shown_at = |by_ms: i64| stated.iter().filter(|ms| shown(**ms + by_ms)).count();
-    let by_all = closely && curve.dense && shown_at(by_ms) >= 2.max(shown_at(0));
+    let (moved, stays) = (shown_at(by_ms), shown_at(0));
+    let by_all = closely && curve.dense && (moved > stays || moved >= 2.max(stays));
     // One mark alone, or a small shift without that, must be impossible where it is stated.
     let impossible = crate::marks::is_impossible(cook);
     ((by_two && by_ms.abs() >= 2 * LEAST_MS) || by_all || impossible).then_some((by_ms, by_two))
@@ -240,7 +261,14 @@ fn shifted(season: &Season<'_>, group: &[Lag]) -> Finding {
             if by_ms > 0 { "later" } else { "earlier" }
         ),
     );
-    let as_written = Answer::new(AS_WRITTEN, "marks and curves stay as they are");
+    // Where a mark cannot be, the phases take what the curve shows in its place.
+    let cannot_be = group.iter().any(|lag| crate::marks::is_overruled(&season.cooks[lag.cook]));
+    let stays = if cannot_be {
+        "marks stay as written but those that the curve rules out: there the time that it shows is used, and told"
+    } else {
+        "marks and curves stay as they are"
+    };
+    let as_written = Answer::new(AS_WRITTEN, stays);
     let mut question = Question::new(
         QuestionCode::MarksShifted,
         &[&whole.to_string(), &whose],

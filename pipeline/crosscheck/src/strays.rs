@@ -236,9 +236,27 @@ pub(crate) fn exchanged(
         exchange = set(season, one, of_one);
         exchange.extend(set(season, other, of_other));
     }
-    answers.push(Answer::new(LEAVE_OUT, "the marks of both are not used"));
-    for at in [one, other] {
-        left_out.extend(set(season, at, [None; 4]));
+    if logs_are_exchanged {
+        // Which of the two it was, only their team knows: weights and wraps stay with their row.
+        let dates = one_cook.card.date.clone().zip(other_cook.card.date.clone());
+        let dates = dates.filter(|(a, b)| !lost && a.get(..4) == b.get(..4));
+        if let Some((of_one_row, of_other_row)) = dates {
+            answers.push(Answer::new(
+                EXCHANGE,
+                "the logs are right: date and marks of each stand in the other's row",
+            ));
+            exchange = set(season, one, of_one);
+            exchange.extend(set(season, other, of_other));
+            exchange.extend([(one, Change::Date(of_other_row)), (other, Change::Date(of_one_row))]);
+        }
+        answers.push(Answer::new(LEAVE_OUT, "both are left out of the analysis"));
+        let reason = "it is not known which of two logs is its own";
+        left_out.extend([one, other].map(|at| (at, Change::Exclude(reason.to_owned()))));
+    } else {
+        answers.push(Answer::new(LEAVE_OUT, "the marks of both are not used"));
+        for at in [one, other] {
+            left_out.extend(set(season, at, [None; 4]));
+        }
     }
     if !is_certain {
         answers.push(Answer::new(AS_WRITTEN, "each has its own"));

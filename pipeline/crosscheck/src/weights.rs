@@ -119,6 +119,13 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
                 }
                 let because =
                     format!("cook `{}`: {}", cook.card.cook, why.told(&weights, other, season));
+                if let Some(row) = both_in_other_unit(at, cook, &weights, &because)
+                    && fits(&row, cut.as_deref(), cut_usual)
+                {
+                    let sheet = (row.cells[0].1.sheet, is_pounds(row.cells[0].1));
+                    rows.entry(sheet).or_default().push(row);
+                    continue;
+                }
                 findings.push(doubted((at, &cook.card.cook), &cells, &because));
             }
         }
@@ -177,6 +184,38 @@ fn row_in_other_unit<'a>(
     let others =
         cells.iter().filter_map(|(which, _)| Some((*which, in_other(weights[*which]?)))).collect();
     Some(Row { cook: at, cells, others, because })
+}
+
+/// A row with all its weights taken in the other unit, where no cell names its own.
+fn both_in_other_unit<'a>(
+    at: usize,
+    cook: &'a Cook<'_>,
+    weights: &[Option<f64>; 4],
+    because: &str,
+) -> Option<Row<'a>> {
+    let cells: Vec<(usize, &Cell<'_>)> = (0..FIELDS.len())
+        .filter(|which| weights[*which].is_some())
+        .filter_map(|which| Some((which, cook.cell(FIELDS[which])?)))
+        .collect();
+    let pounds = is_pounds(cells.first()?.1);
+    let others: Option<Vec<(usize, f64)>> = cells
+        .iter()
+        .map(|(which, cell)| {
+            let other = other_unit(cell, weights[*which]?).filter(|_| is_pounds(cell) == pounds)?;
+            Some((*which, other))
+        })
+        .collect();
+    Some(Row { cook: at, cells, others: others?, because: because.to_owned() })
+}
+
+/// Whether a row is that of a cook in the other unit.
+fn fits(row: &Row<'_>, cut: Option<&str>, usual: Option<&f64>) -> bool {
+    let mut mended = [None; 4];
+    for (which, kilograms) in &row.others {
+        mended[*which] = Some(*kilograms);
+    }
+    matches!(suspect(&mended, cut, usual), Suspect::None)
+        && row.others.iter().all(|(which, weight)| is_like_others(*which, *weight, &mended, usual))
 }
 
 fn unit_of_rows(rows: &[Row<'_>]) -> Finding {
@@ -312,18 +351,22 @@ fn suspect(weights: &[Option<f64>; 4], cut: Option<&str>, usual: Option<&f64>) -
     }
     let range = cut.and_then(|cut| CUTS.iter().find(|(name, ..)| *name == cut));
     // Before it is cooked it weighs what the cut weighs; after, it is held against those before.
-    for which in [0, 1] {
-        let Some(weight) = weights[which] else { continue };
+    let off = |which: usize| {
+        let weight = weights[which]?;
         if let Some((name, least, most)) = range
             && !(*least..=*most).contains(&weight)
         {
-            return Suspect::One(which, Why::Cut((*name).to_owned(), *least, *most));
+            return Some(Why::Cut((*name).to_owned(), *least, *most));
         }
-        if let (Some(cut), Some(usual)) = (cut, usual)
-            && !(1.0 / TIMES..=TIMES).contains(&(weight / usual))
-        {
-            return Suspect::One(which, Why::Others(cut.to_owned(), *usual));
-        }
+        let (cut, usual) = cut.zip(usual)?;
+        let is_like = (1.0 / TIMES..=TIMES).contains(&(weight / usual));
+        (!is_like).then(|| Why::Others(cut.to_owned(), *usual))
+    };
+    match (off(0), off(1)) {
+        (Some(why), Some(_)) => return Suspect::Pair(0, 1, why),
+        (Some(why), None) => return Suspect::One(0, why),
+        (None, Some(why)) => return Suspect::One(1, why),
+        (None, None) => {}
     }
     let Some((before, after)) = first_pair else { return Suspect::None };
     let most = against.iter().copied().max().unwrap_or(0);
@@ -471,6 +514,8 @@ mod tests {
         assert_eq!(kind([0.0, 34.9, 3.6, 3.1], "brisket", Some(5.9)), "trimmed");
         assert_eq!(kind([8.1, 5.6, 36.0, 3.1], "brisket", None), "cooked");
         assert_eq!(kind([8.1, 5.6, 3.6, 31.0], "brisket", None), "served");
+        // Both of a point that slipped: neither is used.
+        assert_eq!(kind([64.2, 54.4, 3.6, 0.0], "brisket", Some(5.9)), "0 and 1");
         // A decimal point that slipped, of a cut with no usual weight.
         assert_eq!(kind([0.0, 0.56, 0.0, 0.0], "goat leg", Some(5.6)), "trimmed");
         // Trimmed in kg in a column of lb.

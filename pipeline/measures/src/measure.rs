@@ -117,16 +117,18 @@ fn add_durations(row: &mut Measures, input: &MeasureInput, segmentation: &Segmen
     let total_min = (pull_ms.unwrap_or(bounds.pull_ms) - bounds.meat_on_ms) as f64 / 60_000.0;
     row.meat_on_ms = Some(bounds.meat_on_ms);
     row.total_min = Some(total_min);
-    row.total_min_censored = Some(pull_ms.is_none());
+    row.total_min_censored = Some(pull_ms.is_none() || !bounds.meat_on_known);
     let weight = row.trimmed_weight_kg.or(row.raw_weight_kg).filter(|weight| *weight > 0.0);
-    row.min_per_kg = pull_ms.and(weight).map(|weight| total_min / weight);
-    if heating.start_ms - bounds.meat_on_ms <= LATE_MS && !segmentation.by_hand {
+    let whole = pull_ms.filter(|_| bounds.meat_on_known);
+    row.min_per_kg = whole.and(weight).map(|weight| total_min / weight);
+    let from_meat_on = bounds.meat_on_known && heating.start_ms - bounds.meat_on_ms <= LATE_MS;
+    if from_meat_on && !segmentation.by_hand {
         row.start_core_c = heating.core_c.first().copied();
     }
     // From meat-on, though the log may begin later: the ramp is meat-on to the first stall.
     let ramp_end = judgement.phases_of(PhaseKind::Ramp).last();
     row.ramp_min = match ramp_end {
-        Some(ramp) if judgement.not_judged.is_none() && ramp.complete => {
+        Some(ramp) if judgement.not_judged.is_none() && ramp.complete && bounds.meat_on_known => {
             Some((ramp.end_ms - bounds.meat_on_ms) as f64 / 60_000.0)
         }
         _ => None,
@@ -252,7 +254,8 @@ fn add_clock(row: &mut Measures, input: &MeasureInput, segmentation: &Segmentati
     let clock =
         StudyClock::of(segmentation, input.definition.stall_from_c, input.definition.finish_c);
     let Some(clock) = clock else { return };
-    row.clock_zero_min = Some((clock.zero_ms - bounds.meat_on_ms) as f64 / 60_000.0);
+    row.clock_zero_min =
+        bounds.meat_on_known.then(|| (clock.zero_ms - bounds.meat_on_ms) as f64 / 60_000.0);
     row.clock_to_finish_min = Some(clock.minutes_to(clock.end_ms()));
     row.finish_reached = Some(clock.finish_ms.is_some());
     row.clock_to_wrap_min = first_wrap.map(|wrap| clock.minutes_to(wrap).max(0.0));

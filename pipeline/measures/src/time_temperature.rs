@@ -69,7 +69,7 @@ fn climb(row: &mut Measures, segmentation: &Segmentation) {
     let core = grid(&segmentation.judgement.heating);
     let (Some(first), Some(last)) = (core.first(), core.last()) else { return };
     let since_meat_on = |at: Seconds| (at.value() - bounds.meat_on_ms as f64 / 1000.0) / 60.0;
-    let late = since_meat_on(first.0) * 60_000.0 > LATE_MS as f64;
+    let late = !bounds.meat_on_known || since_meat_on(first.0) * 60_000.0 > LATE_MS as f64;
 
     let (cold, hot) = (celsius(DANGER_ZONE_F.0), celsius(DANGER_ZONE_F.1));
     row.core_4_to_60_c_min = time_between(&core, cold, hot).ok().map(minutes);
@@ -91,6 +91,7 @@ fn climb(row: &mut Measures, segmentation: &Segmentation) {
     row.lethality_6_5_log10_min = sums
         .iter()
         .position(|sum| *sum >= REDUCTIONS_OF_THE_TABLE)
+        .filter(|_| bounds.meat_on_known)
         .map(|place| since_meat_on(core[place].0));
 }
 

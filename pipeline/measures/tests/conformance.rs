@@ -39,6 +39,7 @@ fn stall_delay_matches_on_all_fourteen_curves() {
         let ms = |cell: &str| (cell.parse::<f64>().unwrap() * 1000.0) as i64;
         let (core_c, pit_c) = &curves[cells[0]];
         let bounds = CookBounds {
+            meat_on_known: true,
             meat_on_ms: ms(cells[2]),
             pull_ms: ms(cells[3]),
             end_ms: ms(cells[4]),

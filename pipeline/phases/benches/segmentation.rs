@@ -34,6 +34,7 @@ fn log(interval_s: i64, noise_c: f64) -> (OwnedSamples, OwnedSamples) {
 fn bounds() -> CookBounds {
     let end_ms = HOURS * 3_600_000;
     CookBounds {
+        meat_on_known: true,
         meat_on_ms: 0,
         pull_ms: end_ms - 1_800_000,
         end_ms,

@@ -14,15 +14,17 @@ pub(crate) const MIDDLE: f64 = 0.5;
 /// Where a cook begins and ends, ms UTC.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct CookBounds {
-    /// Meat on.
+    /// Meat on; the log's first reading where the meat had been on before and nobody says since when.
     pub meat_on_ms: i64,
+    /// False in that case: what counts from meat-on is a lower bound.
+    pub meat_on_known: bool,
     /// Pull, or the log's end where the log ends first.
     pub pull_ms: i64,
-    /// Slice, or the log's end.
+    /// Slice, or the log's end; before that where the log falls silent for hours or a next fire comes up.
     pub end_ms: i64,
     /// False where the log ends before the pull.
     pub pull_known: bool,
-    /// False where `end_ms` is the log's end and not the slice.
+    /// False where `end_ms` is not the slice.
     pub slice_known: bool,
 }
 

@@ -61,12 +61,17 @@ pub struct FoundMark {
 }
 
 /// Something odd about a mark; the cook is segmented all the same.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum MarkProblem {
     /// The log begins after meat-on.
     LogBeginsLate {
         /// By how much, ms.
         by_ms: i64,
+    },
+    /// Nobody says when the meat went on, and the core is warm where the log begins: it had been on before.
+    LogBeginsWarm {
+        /// The core's first level, °C.
+        core_c: f64,
     },
     /// The mark lies after the log's last reading.
     AfterLog {
@@ -114,6 +119,7 @@ impl MarkProblem {
     pub fn as_str(self) -> &'static str {
         match self {
             Self::LogBeginsLate { .. } => "log-begins-late",
+            Self::LogBeginsWarm { .. } => "log-begins-warm",
             Self::AfterLog { .. } => "mark-after-log",
             Self::Contradicted { .. } => "mark-contradicted",
             Self::OutOfOrder { .. } => "mark-out-of-order",
@@ -125,7 +131,7 @@ impl MarkProblem {
     /// Which mark it is about.
     pub fn mark(&self) -> Mark {
         match *self {
-            Self::LogBeginsLate { .. } => Mark::MeatOn,
+            Self::LogBeginsLate { .. } | Self::LogBeginsWarm { .. } => Mark::MeatOn,
             Self::WrapAfterPull { .. } => Mark::Wrap,
             Self::AfterLog { mark, .. }
             | Self::Contradicted { mark, .. }
@@ -142,6 +148,11 @@ impl fmt::Display for MarkProblem {
             Self::LogBeginsLate { by_ms } => {
                 write!(f, "The log begins {:.0} min after meat-on.", minutes(by_ms))
             }
+            Self::LogBeginsWarm { core_c } => write!(
+                f,
+                "The core is at {core_c:.0} °C ({:.0} °F) where the log begins, and nobody says when the meat went on: what counts from meat-on is a lower bound. State `meat_on` in the sheet.",
+                cook::Celsius(core_c).fahrenheit()
+            ),
             Self::AfterLog { mark, by_ms } => write!(
                 f,
                 "`{}` lies {:.0} min after the log's last reading.",
@@ -221,7 +232,7 @@ pub struct Marks {
 ///
 /// Without a stated meat-on, the end of the core's sudden fall from air to meat is taken where
 /// there is one, else the last opening of the lid over a core that is raw and has not begun to
-/// rise, else the first reading, flagged as assumed. Without a stated pull, the lid is taken through
+/// rise, else the first reading, flagged as assumed; a core that is warm there had been on before. Without a stated pull, the lid is taken through
 /// which the meat came off: that before the fall which ends the pit's curve, or before the core
 /// cools under a hot pit; or the core's own sudden fall if that is earlier (a probe taken out).
 /// Never the core's maximum, which carry-over puts about 16 min after the pull. With none of these,
@@ -259,6 +270,8 @@ pub fn find_marks(
         })
     });
     let meat_on_ms = meat_on.at_ms;
+    let warm = in_log::begins_warm(core).filter(|_| meat_on.assumed);
+    problems.extend(warm.map(|core_c| MarkProblem::LogBeginsWarm { core_c }));
 
     let mut said_pull = stated(card.pull_ms, events, EventKind::Pull);
     if let Some(pull) = said_pull.as_ref().filter(|pull| pull.at_ms <= meat_on_ms) {
@@ -322,9 +335,11 @@ pub fn find_marks(
     // The slice bounds the rest whether or not the logger still ran.
     let end_ms = match (&slice, pull_known) {
         (Some(slice), true) => slice.at_ms,
+        (None, true) => in_log::rest_ends(core, pit, bounds_pull_ms).max(bounds_pull_ms),
         _ => log_end_ms.max(bounds_pull_ms),
     };
     let bounds = CookBounds {
+        meat_on_known: warm.is_none(),
         meat_on_ms,
         pull_ms: bounds_pull_ms,
         end_ms,

@@ -342,7 +342,7 @@ impl Estimate {
     /// Whether the probe went in when a stall may have been over.
     fn begins_late(&self) -> bool {
         let late = self.grid.start_ms - self.bounds.meat_on_ms > LATE_AFTER_MS;
-        late && self.first_core_c >= LATE_CORE_C
+        (late || !self.bounds.meat_on_known) && self.first_core_c >= LATE_CORE_C
     }
 
     /// The definition with a longer `join_gap_s` where a short push between two stalls rests on

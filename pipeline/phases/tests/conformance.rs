@@ -54,6 +54,7 @@ fn curves() -> Vec<Curve> {
             core_c: samples[cells[0]].0.clone(),
             pit_c: samples[cells[0]].1.clone(),
             bounds: CookBounds {
+                meat_on_known: true,
                 meat_on_ms: ms(cells[2]),
                 pull_ms: ms(cells[3]),
                 end_ms: ms(cells[4]),

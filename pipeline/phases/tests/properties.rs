@@ -25,6 +25,7 @@ fn curves() -> impl Strategy<Value = (Vec<f64>, Vec<f64>)> {
 fn bounds() -> impl Strategy<Value = CookBounds> {
     (-40_i64..200, 1_i64..800, 0_i64..200, any::<bool>(), any::<bool>()).prop_map(
         |(meat_on, cook, rest, pull_known, slice_known)| CookBounds {
+            meat_on_known: true,
             meat_on_ms: meat_on * STEP_MS,
             pull_ms: (meat_on + cook) * STEP_MS + 7,
             end_ms: (meat_on + cook + rest) * STEP_MS + 7,
@@ -72,7 +73,7 @@ proptest! {
         shift in -4_000_000_000_000_i64..4_000_000_000_000,
     ) {
         let here = judged(0, &core, &pit, &bounds);
-        let moved = CookBounds {
+        let moved = CookBounds { meat_on_known: true,
             meat_on_ms: bounds.meat_on_ms + shift,
             pull_ms: bounds.pull_ms + shift,
             end_ms: bounds.end_ms + shift,

@@ -11,9 +11,9 @@ use cook::{Card, Event, PhaseDefinition, Season};
 use phases::{BorrowedReference, SegmentOptions};
 
 /// The number of the rows of phases: raised whenever the same cook would be given others.
-pub const PHASES: u32 = 4;
+pub const PHASES: u32 = 5;
 /// The number of the rows of measures: raised whenever the same cook would be given others.
-pub const MEASURES: u32 = 3;
+pub const MEASURES: u32 = 4;
 
 /// The settings of a season that enter the rows of its cooks, and no others.
 #[derive(Debug, Clone, PartialEq)]

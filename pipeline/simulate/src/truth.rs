@@ -162,6 +162,7 @@ pub(crate) fn judge(
         pit_c: &pit_c[..count],
     };
     let bounds = CookBounds {
+        meat_on_known: true,
         meat_on_ms: meat_on_s * 1_000,
         pull_ms: pull_s * 1_000,
         end_ms: slice_s * 1_000,

@@ -10,6 +10,7 @@ mod examine;
 pub(crate) mod gone;
 mod groups;
 mod meats;
+mod nights;
 mod partition;
 mod scores;
 pub(crate) mod siblings;
@@ -148,9 +149,16 @@ pub(crate) struct Sheets {
     scored: scores::Scored,
     /// What was read before and is not there any more.
     told: Vec<String>,
+    /// Cooks that are all of a log which no row names.
+    lone: BTreeSet<String>,
 }
 
 impl Sheets {
+    /// Whether a cook is all of a log that no row names.
+    fn is_lone(&self, cook: &str) -> bool {
+        self.lone.contains(cook)
+    }
+
     /// What is to be told of how the sheets were read.
     fn notes(&self) -> Vec<String> {
         let evidence = self.events.iter().flat_map(|e| &e.evidence);
@@ -218,7 +226,16 @@ pub(crate) fn read_sheets(request: &IngestRequest) -> Result<Sheets, StageError>
     let warnings = scores::count_once(&mut scores);
     let before = scores::Scored::new(warnings);
     let scored = scores::complete_cards(&mut cards, &scores, &request.season, &before);
-    Ok(Sheets { zone, zone_known, cards, events, scores, scored, told: Vec::new() })
+    Ok(Sheets {
+        zone,
+        zone_known,
+        cards,
+        events,
+        scores,
+        scored,
+        told: Vec::new(),
+        lone: BTreeSet::new(),
+    })
 }
 
 /// Reads what changed into the store.
@@ -311,9 +328,8 @@ pub(crate) fn ingest_sheets(
             refused.questions.extend(siblings::further(file, &options, error));
         }
     }
-    let answers = &request.answers;
     let mut sheets =
-        unnamed::match_unnamed(sheets, &unnamed, spans, answers, &mut uses, &mut refused);
+        unnamed::match_unnamed(sheets, &unnamed, spans, &options, &mut uses, &mut refused);
     unnamed::in_others_logs(&sheets, (&options, &before), &mut uses, &mut refused);
     gone::add_cards(&mut sheets, &before, &gone, &mut uses);
     let sheets = &sheets;

@@ -420,9 +420,9 @@ impl QuestionCode {
             ),
             Self::TwoCooksInALog => stable(
                 "two-cooks-in-a-log",
-                "which of the two cooks in this log is meant?",
-                "The core rises from raw to cooked, becomes cold, and rises once more from raw: two pieces of meat, one after the other. Until it is answered, all of it is taken for one cook.",
-                "A row for each cook with its own `meat_on` and `pull`, both naming the log, decides as well: the log is then shared out.",
+                "which of the cooks in this log is meant?",
+                "The core rises from raw to cooked, becomes cold, and rises once more from raw: pieces of meat, one after the other. Until it is answered, all of it is taken for one cook.",
+                "A row for each cook with its own `date` (or, for two of one day, `meat_on` and `pull`), all naming the log, decides as well: the log is then shared out.",
                 "cook,date,logs\nmay-1,2026-05-02,weekend.csv   (a brisket on Saturday, a butt on Sunday)",
             ),
             Self::LeftOutOrNot => stable(

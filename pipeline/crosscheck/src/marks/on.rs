@@ -27,6 +27,13 @@ pub(super) enum MeatOn {
     StillRaw(f64),
 }
 
+impl MeatOn {
+    /// Whether the phases take the curve's time in its place.
+    pub(super) fn curve_is_used(&self) -> bool {
+        matches!(self, Self::InAir | Self::LongOn)
+    }
+}
+
 /// When the curve shows meat-on where it cannot be as stated, if it shows it.
 pub(super) fn meat_on(curve: &Curve, said: i64) -> Option<(Option<i64>, MeatOn)> {
     let seen = curve.meat_on_ms.filter(|seen| (seen - said).abs() >= FAR_OFF_MS);

@@ -16,9 +16,16 @@ const STEP_C: f64 = 8.0;
 /// A pull that nothing shows is doubted from this long before the one that the curve shows on, ms (25 min),
 /// …
 const LET_RUN_MS: i64 = 25 * MINUTE_MS;
+/// … over 40 min it need not rise as far to be clear, °C: meat that rests is near its highest by then …
+const LONG_RUN_MS: i64 = 40 * MINUTE_MS;
+const LONG_RUN_C: f64 = 2.0;
 /// … if the core goes on at this share of its pace until then: meat out of the pit warms on through its
 /// middle for a quarter of an hour, and slower from then on (diffusivity 0.13 mm²/s, 6 cm of meat).
 const KEEPS_PACE: f64 = 0.75;
+/// A pit is kept at its level within this, °C …
+const NEAR_LEVEL_C: f64 = 10.0;
+/// … and offers heat where it is this much above the core, °C.
+const LEAST_OFFER_C: f64 = 5.0;
 /// A pit that is this much colder forty minutes later has been shut down, °C.
 const SHUT_DOWN_C: f64 = 25.0;
 /// A core that rises by this in twenty minutes is being cooked, °C.
@@ -35,13 +42,22 @@ pub(super) enum Pull {
     LongCooled,
 }
 
+impl Pull {
+    /// Whether the phases take the curve's time in its place, where it shows one.
+    pub(super) fn curve_is_used(&self) -> bool {
+        !matches!(self, Self::GoesOn { raw: false, .. })
+    }
+}
+
 /// When the curve shows the pull where it cannot be as stated, if it shows it. `on` is meat-on.
 pub(super) fn pull(curve: &Curve, on: i64, said: i64) -> Option<(Option<i64>, Pull)> {
     match curve.pull_ms {
         Some(seen) if (seen - said).abs() < FAR_OFF_MS => {
             let to = before_fall(curve, seen)?;
             let raw = curve.core_at(said)? < TOO_RAW_C;
-            let ran_on = keeps_pace(curve, said, seen) && is_unsigned(curve, said, seen);
+            let clearly_c = if seen - said >= LONG_RUN_MS { LONG_RUN_C } else { CLEARLY_C };
+            let ran_on =
+                keeps_pace(curve, said, seen) && is_unsigned(curve, said, seen, clearly_c);
             ran_on.then_some((Some(seen), Pull::GoesOn { raw, to }))
         }
         Some(seen) => {
@@ -69,7 +85,7 @@ fn pull_against_seen(curve: &Curve, said: i64, seen: i64) -> Option<Pull> {
     let cooks_on = is_taken_out(curve, seen) && keeps_pace(curve, said, seen);
     let cooks_on =
         cooks_on && seen - said >= LET_RUN_MS && rises_by(curve, said, seen - LEVEL_MS, CLEARLY_C);
-    if cooks_on || is_unsigned(curve, said, seen) {
+    if cooks_on || is_unsigned(curve, said, seen, CLEARLY_C) {
         let to = before_fall(curve, seen).unwrap_or(highest);
         return Some(Pull::GoesOn { raw: at_said < TOO_RAW_C, to });
     }
@@ -130,7 +146,7 @@ fn rise_after(curve: &Curve, said: i64, at_said: f64) -> Rise {
 
 /// A pull of which nothing shows where it is stated, and all where it is seen: the lid opens there or the
 /// pit begins to fall, and until then the core rises on.
-fn is_unsigned(curve: &Curve, said: i64, seen: i64) -> bool {
+fn is_unsigned(curve: &Curve, said: i64, seen: i64, clearly_c: f64) -> bool {
     let shows = |ms: i64| opened_near(curve, ms);
     let around = (curve.pit_at(seen - 2 * LEVEL_MS), curve.pit_at(seen + 2 * LEVEL_MS));
     let falls = matches!(around, (Some(before), Some(after)) if before - after >= SHUT_DOWN_C);
@@ -138,7 +154,7 @@ fn is_unsigned(curve: &Curve, said: i64, seen: i64) -> bool {
         && curve.dense
         && !shows(said)
         && (shows(seen) || falls)
-        && rises_by(curve, said, seen, CLEARLY_C)
+        && rises_by(curve, said, seen, clearly_c)
         && rises_by(curve, seen - 3 * LEVEL_MS, seen - LEVEL_MS, STILL_RISES_C)
 }
 
@@ -158,13 +174,27 @@ fn is_taken_out(curve: &Curve, seen: i64) -> bool {
     rises_by(curve, seen + 2 * LEVEL_MS, seen - LEVEL_MS, IN_AIR_C)
 }
 
-/// Whether the core warms on from a stated pull to the seen one as it did before, as in a pit.
+/// Whether the core warms on from a stated pull to the seen one as it did before, as in a pit: by the heat on offer,
+/// which grows less as the core comes nearer to its pit.
 fn keeps_pace(curve: &Curve, said: i64, seen: i64) -> bool {
     let pace = |from: i64, to: i64| {
         let rise = curve.core_on_line(to)? - curve.core_on_line(from)?;
         Some(rise / (to - from) as f64)
     };
     let before = pace(said - 3 * LEVEL_MS, said);
-    let last = pace(seen - 2 * LEVEL_MS, seen - LEVEL_MS / 2);
-    before.zip(last).is_some_and(|(before, last)| before > 0.0 && last >= KEEPS_PACE * before)
+    // The last level that ends before it: the next holds what the probe read after.
+    let to = seen - (seen - curve.first_ms).rem_euclid(LEVEL_MS) - LEVEL_MS / 2;
+    let last = pace(to - 2 * LEVEL_MS, to);
+    before.zip(last).is_some_and(|(before, last)| {
+        before > 0.0 && last >= KEEPS_PACE * before * heat_left(curve, said, seen).unwrap_or(1.0)
+    })
+}
+
+/// What share of the heat on offer before a stated pull is left before the seen one, in a pit that is kept at its level.
+fn heat_left(curve: &Curve, said: i64, seen: i64) -> Option<f64> {
+    let offer = |ms: i64| Some((curve.pit_at(ms)?, curve.pit_at(ms)? - curve.core_on_line(ms)?));
+    let (pit, before) = offer(said - LEVEL_MS)?;
+    let (later, last) = offer(seen - 2 * LEVEL_MS)?;
+    let is_kept = (later - pit).abs() <= NEAR_LEVEL_C;
+    (is_kept && before >= LEAST_OFFER_C && last > 0.0).then(|| (last / before).min(1.0))
 }

@@ -249,14 +249,14 @@ impl SheetCode {
             ),
             Self::NoMeatOn => (
                 "no-meat-on",
-                "the mark counts from a meat-on that is not known",
-                "`meat_on` is empty or was rejected, and no event says it.",
+                "the mark counts from a meat-on that is not known: fill in `meat_on`, or write date and time here",
+                "`meat_on` is empty or was rejected, no event says it, and nothing in the log tells on which day, or in which half of it, the clock time lies.",
                 "The mark was rejected.",
                 "Fill in `meat_on`, or write date and time here.",
             ),
             Self::BeforeTheMarkBefore => (
                 "before-the-mark-before",
-                "the mark lies before the one that it follows (meat-on, wrap, pull, slice)",
+                "the mark lies before the one that it follows (meat-on, wrap, pull, slice): correct the one that is wrong, its date too",
                 "A wrong day, or two marks that were exchanged.",
                 CELL_LEFT_OUT,
                 "Correct the one that is wrong.",
@@ -284,7 +284,7 @@ impl SheetCode {
             ),
             Self::OutOfRange => (
                 "out-of-range",
-                "the number cannot be true in this column's unit",
+                "the number cannot be true in this column's unit: correct it, or move it to the column of its unit",
                 "The other unit's column, a lost decimal point, or a negative weight.",
                 CELL_LEFT_OUT,
                 "Correct the number, or move it to the column of its unit.",

@@ -19,10 +19,10 @@ const DAY_MS: i64 = 2 * HALF_MS;
 /// No cook is on the pit for longer, ms; common practice, no source.
 pub(super) const LONGEST_MS: i64 = 20 * HOUR_MS;
 /// A rest that nobody wonders at, ms; common practice, no source.
-const USUAL_REST_MS: i64 = 8 * HOUR_MS;
+pub(super) const USUAL_REST_MS: i64 = 8 * HOUR_MS;
 /// A mark lies within its log, or as much beside it: clocks differ, and loggers are switched off
 /// before the meat is sliced.
-const BESIDE_LOG_MS: i64 = HOUR_MS;
+pub(super) const BESIDE_LOG_MS: i64 = HOUR_MS;
 
 const MEAT_ON: &str = card::MEAT_ON_AT.stated_as();
 /// The answer that it is one half in some rows and the other in others.
@@ -145,6 +145,7 @@ pub(super) fn settle(rows: &mut [CardRow], zone: &TimeZone, answers: &Answers) {
     let is_of_24 =
         |row: &CardRow| row.stated.iter().any(|(_, time, text)| is_of_24_hours(*time, text));
     let of_24_hours = rows.iter().any(is_of_24);
+    rows.iter_mut().for_each(|row| row.of_24_hours = of_24_hours);
     let mut as_written: Vec<usize> = Vec::new();
     for (at, row) in rows.iter_mut().enumerate() {
         match suspects(row, zone, false) {

@@ -135,10 +135,12 @@ pub(super) fn resolve_card(
 /// What the log shows of a cook of which no meat-on is stated, ms UTC.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Seen {
-    /// When the meat went on.
-    pub meat_on_ms: i64,
+    /// When the meat went on; where that is not seen, when the log begins.
+    pub from_ms: i64,
     /// When it came off, where that is seen.
     pub pull_ms: Option<i64>,
+    /// The log's last reading.
+    pub until_ms: i64,
 }
 
 /// A stated pull lies within this of the one that the log shows, ms (1 h).
@@ -146,7 +148,7 @@ const NEAR_SEEN_MS: i64 = 3_600_000;
 
 /// What is stated by the clock, placed anew behind marks that are others than those stated. Marks
 /// in `settled` stay as they are, and so do those of which nothing is known although meat-on was. Where meat-on is
-/// only seen, a bare `8:48` may be of either half of the day: it is placed where one way alone agrees with the log;
+/// only seen, a bare `8:48` may be of either half of the day: see [`way_of`];
 /// and what counts from meat-on waits, since a curve shows that to some minutes only.
 /// Says which columns it placed.
 pub fn place_again(
@@ -156,34 +158,77 @@ pub fn place_again(
     seen: Option<Seen>,
     settled: &[Mark],
 ) -> Vec<&'static str> {
-    if card.marks.meat_on_ms.is_some() {
-        return placed(card, &row.stated, zone, None, settled);
+    let seen = match card.marks.meat_on_ms {
+        Some(_) if row.stated.iter().any(|(column, ..)| *column == MEAT_ON) => {
+            return placed(card, &row.stated, zone, None, settled);
+        }
+        // An answer or an event said when the meat went on.
+        Some(from_ms) if settled.contains(&Mark::MeatOn) => {
+            Seen { from_ms, pull_ms: card.marks.pull_ms, until_ms: i64::MAX / 2 }
+        }
+        Some(_) => return placed(card, &row.stated, zone, None, settled),
+        None => match seen {
+            Some(seen) => seen,
+            None => return Vec::new(),
+        },
+    };
+    let without_wrap: Vec<_> =
+        row.stated.iter().filter(|(column, ..)| *column != WRAP).cloned().collect();
+    // A wrap before a log that begins late leaves the pull what it is.
+    let way = way_of(card, row, &row.stated, zone, (seen, settled))
+        .or_else(|| way_of(card, row, &without_wrap, zone, (seen, settled)));
+    let Some((way, columns)) = way else { return Vec::new() };
+    *card = way;
+    columns
+}
+
+/// The one way to place clock times within a log: it has the wrap and the pull in it, and the pull where the log
+/// shows one, if any way has; of slices, one after a usual rest. Of several ways, a sheet of a 24-hour clock means
+/// what it writes, and any other leaves it open.
+fn way_of(
+    card: &Card,
+    row: &CardRow,
+    stated: &Vec<(&'static str, Time, String)>,
+    zone: &TimeZone,
+    (seen, settled): (Seen, &[Mark]),
+) -> Option<(Card, Vec<&'static str>)> {
+    struct Way {
+        card: Card,
+        columns: Vec<&'static str>,
+        as_written: bool,
+        agrees: bool,
+        rests: bool,
     }
-    let Some(seen) = seen else { return Vec::new() };
-    let mut ways: Vec<(Card, Vec<&'static str>)> = Vec::new();
-    for stated in halves::in_each_half(&row.stated) {
+    let mut ways: Vec<Way> = Vec::new();
+    for (nth, stated) in halves::in_each_half(stated).enumerate() {
         let mut way = card.clone();
-        let columns = placed(&mut way, &stated, zone, Some(seen.meat_on_ms), settled);
+        let columns = placed(&mut way, &stated, zone, Some(seen.from_ms), settled);
         let marks = &way.marks;
-        let is_a_cook = [marks.wrap_ms, marks.pull_ms]
-            .into_iter()
-            .flatten()
-            .all(|at| at - seen.meat_on_ms <= halves::LONGEST_MS);
-        let agrees = marks
-            .pull_ms
-            .zip(seen.pull_ms)
-            .is_none_or(|(stated, seen)| (stated - seen).abs() <= NEAR_SEEN_MS);
-        if is_a_cook && agrees && ways.iter().all(|(known, _)| known.marks != way.marks) {
-            ways.push((way, columns));
+        let last_ms =
+            (seen.from_ms + halves::LONGEST_MS).min(seen.until_ms + halves::BESIDE_LOG_MS);
+        let is_a_cook =
+            [marks.wrap_ms, marks.pull_ms].into_iter().flatten().all(|at| at <= last_ms);
+        let near = |(stated, seen): (i64, i64)| (stated - seen).abs() <= NEAR_SEEN_MS;
+        let agrees = marks.pull_ms.zip(seen.pull_ms).is_none_or(near);
+        let off = marks.pull_ms.or(seen.pull_ms).unwrap_or(seen.from_ms);
+        let rest = |most_ms: i64| {
+            marks.slice_ms.is_none_or(|slice| (-NEAR_SEEN_MS..=most_ms).contains(&(slice - off)))
+        };
+        if is_a_cook && ways.iter().all(|known| known.card.marks != way.marks) {
+            let (as_written, rests) = (nth == 0, rest(halves::USUAL_REST_MS));
+            ways.push(Way { card: way, columns, as_written, agrees, rests });
         }
     }
-    match ways.pop() {
-        Some((way, columns)) if ways.is_empty() => {
-            *card = way;
-            columns
+    for is_better in [|way: &Way| way.agrees, |way: &Way| way.rests] {
+        if ways.iter().any(is_better) {
+            ways.retain(is_better);
         }
-        _ => Vec::new(),
     }
+    let chosen = match &ways[..] {
+        [_] => Some(0),
+        _ => ways.iter().position(|way| way.as_written && row.of_24_hours),
+    };
+    chosen.map(|chosen| ways.swap_remove(chosen)).map(|way| (way.card, way.columns))
 }
 
 fn placed(
@@ -193,7 +238,7 @@ fn placed(
     seen_meat_on: Option<i64>,
     settled: &[Mark],
 ) -> Vec<&'static str> {
-    let was_known = card.marks.meat_on_ms.is_some();
+    let was_known = seen_meat_on.is_none();
     let meat_on = card.marks.meat_on_ms.or(seen_meat_on);
     let mut before = meat_on;
     let mut placed = Vec::new();
@@ -356,7 +401,7 @@ mod tests {
             &mut card,
             &row,
             &TimeZone::UTC,
-            Some(Seen { meat_on_ms: seen, pull_ms: None }),
+            Some(Seen { from_ms: seen, pull_ms: None, until_ms: seen + 15 * HOUR_MS }),
             &[],
         );
         assert_eq!(placed, [WRAP, PULL]);
@@ -365,17 +410,35 @@ mod tests {
         assert_eq!(card.marks.meat_on_ms, None);
         // Which half of the day is meant, the pull that the log shows says, or nobody.
         let (mut bare, row) = super::tests::card("a,2026-05-02,,,9:30,");
+        let until_ms = seen + 15 * HOUR_MS;
         let mut again = |pull_ms: Option<i64>| {
-            place_again(
-                &mut bare,
-                &row,
-                &TimeZone::UTC,
-                Some(Seen { meat_on_ms: seen, pull_ms }),
-                &[],
-            )
+            let seen = Seen { from_ms: seen, pull_ms, until_ms };
+            place_again(&mut bare, &row, &TimeZone::UTC, Some(seen), &[])
         };
         assert!(again(None).is_empty());
         assert_eq!(again(Some(seen + 13 * HOUR_MS)), [PULL]);
         assert_eq!(hours(&bare, seen)[..2], [None, Some(13.5)]);
+    }
+
+    #[test]
+    fn an_overnight_cook_whose_times_all_lie_before_one_in_the_afternoon_is_placed() {
+        let midnight = 20_575 * crate::time::DAY_MS;
+        let seen = |hours: i64| Seen {
+            from_ms: midnight + hours * HOUR_MS,
+            pull_ms: None,
+            until_ms: midnight + 36 * HOUR_MS,
+        };
+        for stated in ["07:02,11:11,12:41", "07:02,11:11,"] {
+            let (mut card, row) = card(&format!("a,2026-05-02,,{stated}"));
+            assert!(!place_again(&mut card, &row, &TimeZone::UTC, Some(seen(22)), &[]).is_empty());
+            let [wrap, pull, slice] = hours(&card, midnight + 24 * HOUR_MS);
+            assert_eq!([wrap, pull].map(|at| at.map(f64::round)), [Some(7.0), Some(11.0)]);
+            assert_eq!(slice.map(f64::round), stated.ends_with('1').then_some(13.0));
+        }
+        // A log that begins after the wrap has the pull and the slice.
+        let (mut late, row) = card("a,2026-05-02,,04:02,11:11,12:41");
+        let placed = place_again(&mut late, &row, &TimeZone::UTC, Some(seen(30)), &[]);
+        assert_eq!(placed, [PULL, SLICE]);
+        assert_eq!(late.marks.wrap_ms, None);
     }
 }

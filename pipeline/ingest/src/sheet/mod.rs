@@ -76,6 +76,8 @@ pub struct CardRow {
     cells: Vec<StatedCell>,
     /// How clock times without am or pm can be read, where that is in doubt.
     halves: Option<halves::Halves>,
+    /// Whether a time of its sheet is one that only a 24-hour clock writes.
+    of_24_hours: bool,
 }
 
 /// A cell of a row that states a time or a quantity, as it is written.
@@ -327,6 +329,7 @@ impl SheetReading {
             stated: Vec::new(),
             cells: Vec::new(),
             halves: None,
+            of_24_hours: false,
         });
     }
 

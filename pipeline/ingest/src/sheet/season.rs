@@ -166,6 +166,7 @@ fn read_card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card
         stated: Vec::new(),
         cells: Vec::new(),
         halves: None,
+        of_24_hours: false,
     };
     for column in super::marks::COLUMNS {
         let Some(text) = cells.time_text(column) else { continue };

@@ -7,8 +7,14 @@ const MINUTE_MS: i64 = 60_000;
 /// The degrees of a core given minute by minute under a level pit; wrapped at these minutes.
 fn of(core_c: &[f64], pit_c: &[f64], wraps: &[i64], unwraps: &[i64]) -> Vec<DegreeRow> {
     let end_ms = core_c.len() as i64 * MINUTE_MS;
-    let bounds =
-        CookBounds { meat_on_ms: 0, pull_ms: end_ms, end_ms, pull_known: true, slice_known: true };
+    let bounds = CookBounds {
+        meat_on_known: true,
+        meat_on_ms: 0,
+        pull_ms: end_ms,
+        end_ms,
+        pull_known: true,
+        slice_known: true,
+    };
     let definition = PhaseDefinition { grid_step_s: 60.0, ..PhaseDefinition::default() };
     let grid = GridCurves { start_ms: 0, step_ms: MINUTE_MS, core_c, pit_c };
     let heating = judge(&grid, &bounds, &definition, None).heating;

@@ -14,6 +14,17 @@ use crate::samples::{OwnedSamples, Samples};
 const SUDDEN_MS: i64 = 600_000;
 /// Meat goes on below this core temperature, °C.
 const RAW_BELOW_C: f64 = 30.0;
+/// Meat out of a cold room is colder than this when it goes on, °C.
+const GOES_ON_BELOW_C: f64 = 15.0;
+/// A core between these, and so far below its pit, is that of meat on its way, °C …
+const COOKS_AT_C: std::ops::RangeInclusive<f64> = 50.0..=98.0;
+const MEAT_BELOW_PIT_C: f64 = 8.0;
+/// … where it is so for this long, ms (30 min): a probe in the air of a pit that comes up passes by.
+const COOKED_FOR_MS: i64 = 1_800_000;
+/// A log without a reading for this long says nothing of the rest any more, ms (2 h).
+const SILENT_MS: i64 = 7_200_000;
+/// A pit that was out and is so far above [`LIT_ABOVE_C`] again is lit anew, °C.
+const RELIT_C: f64 = 15.0;
 /// Raw meat warms less than this in the half hour after it goes on, °C.
 const RAW_RISE_C: f64 = 12.0;
 /// Meat-on is looked for in the first part of the log only, ms (6 h).
@@ -59,11 +70,13 @@ const SAME_MS: i64 = 240_000;
 /// that opens over a core still raw.
 pub(super) fn meat_on(core: Samples, pit: Samples) -> Option<FoundMark> {
     let start_ms = *core.at_ms.first()?;
+    let full = core;
     let core = despiked(core.within(start_ms, start_ms + MEAT_ON_WITHIN_MS));
     let early = core.view();
     let found =
         |at_ms, because| FoundMark { at_ms, source: MarkSource::Log, assumed: false, because };
-    if let Some(index) = last_fall_to_raw(early) {
+    let fall = last_fall_to_raw(early);
+    if let Some(index) = fall.filter(|index| !was_cooked(full, pit, early.at_ms[*index])) {
         let because = format!(
             "The core falls suddenly to {:.0} °C here: the probe goes from air into the meat.",
             early.temp_c[index]
@@ -75,6 +88,37 @@ pub(super) fn meat_on(core: Samples, pit: Samples) -> Option<FoundMark> {
         at_ms,
         "The pit's lid opens here, and the core, raw until then, warms after.".into(),
     ))
+}
+
+/// Whether what fell to the temperature of raw meat was cooked meat, or its probe in the air of a room: it had been as
+/// meat in a pit is, and is not heated any more.
+fn was_cooked(core: Samples, pit: Samples, fell_ms: i64) -> bool {
+    let before = core.within(i64::MIN, fell_ms);
+    let is_meat = |at_ms: i64, temp_c: f64| {
+        let below_pit = pit.at(at_ms).is_none_or(|pit| pit - temp_c >= MEAT_BELOW_PIT_C);
+        COOKS_AT_C.contains(&temp_c) && below_pit
+    };
+    let readings = before.at_ms.iter().zip(before.temp_c);
+    let as_meat = readings.map(|(at_ms, temp_c)| (*at_ms, is_meat(*at_ms, *temp_c)));
+    let as_meat: Vec<(i64, bool)> = as_meat.collect();
+    let steps = as_meat.windows(2).filter(|pair| pair[0].1 && pair[1].1);
+    let cooked_ms: i64 = steps.map(|pair| pair[1].0 - pair[0].0).sum();
+    let after = levels(core.within(fell_ms, i64::MAX));
+    let mut lowest = f64::INFINITY;
+    let is_heated = after.iter().any(|(_, level)| {
+        lowest = lowest.min(*level);
+        level - lowest >= RAW_RISE_C
+    });
+    cooked_ms >= COOKED_FOR_MS && !is_heated
+}
+
+/// The core's first level where it is warmer than meat that goes on, and warms on from there, °C.
+pub(super) fn begins_warm(core: Samples) -> Option<f64> {
+    let start_ms = *core.at_ms.first()?;
+    let begins = median(core.within(start_ms, start_ms + SMOOTH_MS).temp_c)?;
+    let early = levels(core.within(start_ms, start_ms + SLOW_MS));
+    let falls = early.iter().any(|(_, level)| *level < begins - RISEN_C);
+    (begins >= GOES_ON_BELOW_C && !falls).then_some(begins)
 }
 
 /// What the log shows where it contradicts a stated meat-on: the probe goes from air into raw meat
@@ -199,6 +243,35 @@ fn lid_over_raw(core: Samples, pit: Samples) -> Option<i64> {
         .filter(|lid| pit.at(lid.start_ms).is_some_and(|pit| pit > LIT_ABOVE_C))
         .map(|lid| lid.start_ms)
         .next_back()
+}
+
+/// The last instant at which a meat of which no slice is stated may be at rest: the log's last reading, or the last
+/// before it falls silent for hours, before a next fire comes up in a pit that was out, or before the probe is put into
+/// the next raw meat.
+pub(super) fn rest_ends(core: Samples, pit: Samples, pull_ms: i64) -> i64 {
+    let rest = core.within(pull_ms, i64::MAX);
+    let Some(&last_ms) = rest.at_ms.last() else { return pull_ms };
+    let pit = pit.within(pull_ms, i64::MAX);
+    let silent = |of: Samples| {
+        let gap = of.at_ms.windows(2).find(|pair| pair[1] - pair[0] >= SILENT_MS);
+        gap.map(|pair| pair[0])
+    };
+    let out_ms = pit.temp_c.iter().position(|temp_c| *temp_c < LIT_ABOVE_C);
+    let lit_again = out_ms.and_then(|out| {
+        let lit = (out..pit.len()).find(|&index| pit.temp_c[index] >= LIT_ABOVE_C + RELIT_C)?;
+        // The fire was laid where the pit was coldest.
+        let coldest = (out..lit).min_by(|&a, &b| pit.temp_c[a].total_cmp(&pit.temp_c[b]))?;
+        Some(pit.at_ms[coldest])
+    });
+    let next_raw = despiked(rest);
+    let next_raw = last_fall_to_raw(next_raw.view())
+        .filter(|index| next_raw.temp_c[*index] < FRIDGE_C)
+        .map(|index| next_raw.at_ms[index] - SUDDEN_MS);
+    [silent(rest), lit_again, next_raw]
+        .into_iter()
+        .flatten()
+        .fold(last_ms, i64::min)
+        .min(pull_ms + cook::LONGEST_REST_MS)
 }
 
 /// Where the meat came off, if the log shows it.

@@ -25,6 +25,7 @@ fn curve(interval_s: i64) -> (OwnedSamples, OwnedSamples, CookBounds) {
     let temp_c = at_ms.iter().map(|&at| core_at(at as f64 / 3.6e6)).collect();
     let pit = OwnedSamples { at_ms: at_ms.clone(), temp_c: vec![pit; at_ms.len()] };
     let bounds = CookBounds {
+        meat_on_known: true,
         meat_on_ms: 0,
         pull_ms: end_ms - 3_600_000,
         end_ms,
@@ -182,6 +183,7 @@ fn a_shift_of_all_instants_changes_no_duration() {
         &moved(&core),
         &moved(&pit),
         &CookBounds {
+            meat_on_known: true,
             meat_on_ms: bounds.meat_on_ms + by,
             pull_ms: bounds.pull_ms + by,
             end_ms: bounds.end_ms + by,

@@ -4,6 +4,7 @@ const HOUR: i64 = 3_600_000;
 
 fn bounds(hours: i64) -> CookBounds {
     CookBounds {
+        meat_on_known: true,
         meat_on_ms: 0,
         pull_ms: hours * HOUR,
         end_ms: hours * HOUR,

@@ -287,6 +287,7 @@ fn from_fire(fire: &FireTruth) -> TrueCook {
         fire.pit_c.clone(),
         fire.cooks.get(1).map(|other| other.core_c.clone()),
         CookBounds {
+            meat_on_known: true,
             meat_on_ms: truth.meat_on_s * 1000,
             pull_ms: truth.pull_s * 1000,
             end_ms: truth.slice_s * 1000,
@@ -319,6 +320,7 @@ fn conformance() -> Vec<TrueCook> {
             let ms = |cell: &str| (cell.parse::<f64>().expect("a number") * 1000.0) as i64;
             let (core_c, pit_c) = samples[cells[0]].clone();
             let bounds = CookBounds {
+                meat_on_known: true,
                 meat_on_ms: ms(cells[2]),
                 pull_ms: ms(cells[3]),
                 end_ms: ms(cells[4]),

@@ -248,6 +248,7 @@ pub fn draw(category: Category, random: &mut ChaCha8Rng) -> Option<TrueCook> {
     rest(&mut core_c, &mut pit_c, &mut pit, random);
     let ms = |place: usize| place as i64 * STEP_MS;
     let bounds = CookBounds {
+        meat_on_known: true,
         meat_on_ms: ms(before),
         pull_ms: ms(pulled),
         end_ms: ms(core_c.len() - 1),

@@ -8,7 +8,8 @@ use super::{EVENTS_SHEET, IngestRequest, Sheets};
 use crate::error::StageError;
 use cook::{Card, Event, EventKind, Mark, RejectedRow};
 use crosscheck::{Cell, Change, Cook, Curve, Season};
-use ingest::{FoundLog, Seen, SheetCode};
+use ingest::{CardRow, FoundLog, Seen, SheetCode};
+use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, HashMap};
 use std::path::PathBuf;
@@ -70,6 +71,7 @@ pub(super) fn examine(
         Some((record, &kept.cooks.get(cook)?.curve, *rows.get(cook)?))
     });
     zeros::unshown(with_curves, uses, &request.answers, &mut all.questions, &mut all.told);
+    let seen = place_by_logs(&rows, &kept, &sheets.zone, all);
     let mut events: HashMap<&str, Vec<&Event>> = HashMap::new();
     for event in &all.events {
         events.entry(&event.cook).or_default().push(event);
@@ -115,14 +117,6 @@ pub(super) fn examine(
         answers: &request.answers,
     };
     let examination = crosscheck::examine(&season);
-    let seen_on: Vec<Option<Seen>> = season
-        .cooks
-        .iter()
-        .map(|cook| {
-            let meat_on_ms = cook.meat_on_by_its_curve(&sheets.zone)?;
-            Some(Seen { meat_on_ms, pull_ms: cook.curve.and_then(|curve| curve.pull_ms) })
-        })
-        .collect();
     drop(season);
     drop(events);
     let mut changes = examination.changes;
@@ -139,14 +133,13 @@ pub(super) fn examine(
         let events = if of_gone_sheet { &mut Vec::new() } else { &mut all.events };
         apply(&mut all.records[examined[at]].card, events, change);
     }
-    for ((at, settled), seen_on) in examined.iter().zip(settled).zip(seen_on) {
+    for (at, settled) in examined.iter().zip(settled) {
         let card = &mut all.records[*at].card;
-        let is_unknown = card.marks.meat_on_ms.is_none() && seen_on.is_some();
-        if !is_unknown && settled.is_empty() {
+        if settled.is_empty() {
             continue;
         }
         let row = rows[card.cook.as_str()];
-        let placed = ingest::place_again(card, row, &sheets.zone, seen_on, &settled);
+        ingest::place_again(card, row, &sheets.zone, seen[*at], &settled);
         let rest_ms = card.marks.slice_ms.zip(card.marks.pull_ms).map(|(slice, pull)| slice - pull);
         if rest_ms.is_some_and(|rest_ms| !(0..=cook::LONGEST_REST_MS).contains(&rest_ms)) {
             card.marks.slice_ms = None;
@@ -155,7 +148,35 @@ pub(super) fn examine(
                 row.sheet, row.line, card.cook
             ));
         }
-        // What the sheet alone could not place is no longer rejected.
+    }
+    all.questions.extend(examination.questions);
+    CurvesFile { path, text: serde_json::to_string(&kept).unwrap_or_default() }
+}
+
+/// Places clock times of cards without a meat-on within their logs, so that they are held against the curve as any
+/// mark; they are then no longer rejected. Says what each cook's log shows, by the records' places.
+fn place_by_logs(
+    rows: &HashMap<&str, &CardRow>,
+    kept: &Kept,
+    zone: &TimeZone,
+    all: &mut GroupResult,
+) -> Vec<Option<Seen>> {
+    let mut seen = Vec::new();
+    for record in &mut all.records {
+        let card = &mut record.card;
+        let known = rows.get(card.cook.as_str()).zip(kept.cooks.get(&card.cook));
+        // In a log of several cooks a clock time is of any of their days.
+        let known = known.filter(|(_, kept)| {
+            card.marks.meat_on_ms.is_none() && crosscheck::cooks_in(&kept.curve).is_empty()
+        });
+        let shown = known.and_then(|(row, kept)| {
+            let from_ms = crosscheck::counts_from(card, &kept.curve, zone)?;
+            let (pull_ms, until_ms) = (kept.curve.pull_ms, kept.curve.last_ms);
+            Some((*row, Seen { from_ms, pull_ms, until_ms }))
+        });
+        seen.push(shown.map(|(_, seen)| seen));
+        let Some((row, shown)) = shown else { continue };
+        let placed = ingest::place_again(card, row, zone, Some(shown), &[]);
         let is_placed = |rejected: &RejectedRow| {
             rejected.code == SheetCode::NoMeatOn.as_str()
                 && (rejected.line, &rejected.source) == (row.line, &row.sheet)
@@ -163,8 +184,7 @@ pub(super) fn examine(
         };
         all.rejected.retain(|rejected| !is_placed(rejected));
     }
-    all.questions.extend(examination.questions);
-    CurvesFile { path, text: serde_json::to_string(&kept).unwrap_or_default() }
+    seen
 }
 
 /// The column of the season sheet that states what an event notes.

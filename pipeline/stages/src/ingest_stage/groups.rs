@@ -5,6 +5,7 @@ use super::before::Before;
 use super::by_hand;
 use super::gone;
 use super::meats::{exchange_meats, shared_meat};
+use super::nights;
 use super::partition::Group;
 use super::siblings::{self, SiblingReading};
 use super::unchanged::{ANSWERS, ELAPSED, WITH_SIBLINGS, keep, span_text, unchanged};
@@ -278,7 +279,8 @@ pub(super) fn ingest_group(
         .iter()
         .map(|card| (card, context.uses.get(&card.cook).unwrap_or(&no_logs).as_slice()))
         .collect();
-    let parts = ingest::share_out(&found_by_cook);
+    let mut parts = ingest::share_out(&found_by_cook);
+    nights::by_date(&mut parts, &cards.cards, &logs, context);
     zeros::before_meat_on(&mut anchors, &cards, &logs, &parts, context, &mut answers, &mut result);
 
     let events_sheet = context.events_sheet;

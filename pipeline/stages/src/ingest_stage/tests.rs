@@ -137,6 +137,7 @@ fn cooks_that_share_a_log_by_a_third_are_one_group() {
         scores: Vec::new(),
         scored: super::scores::Scored::default(),
         told: Vec::new(),
+        lone: BTreeSet::new(),
     };
     let mut uses = HashMap::new();
     for (cook, logs) in [

@@ -2,9 +2,10 @@
 
 use super::before::Before;
 use super::groups::{GroupResult, refuse};
+use super::nights;
 use super::siblings;
 use super::{Refusal, Sheets, Subject};
-use cook::{Answers, Card};
+use cook::Card;
 use ingest::{
     EventsReading, FoundLog, IngestError, LogFile, LogSpan, ReadOptions, SiblingOrders, TakenNames,
 };
@@ -100,7 +101,7 @@ pub(super) fn match_unnamed(
     sheets: &Sheets,
     unnamed: &[&LogFile],
     spans: Vec<Span>,
-    answers: &Answers,
+    options: &ReadOptions,
     uses: &mut HashMap<String, Vec<FoundLog>>,
     result: &mut GroupResult,
 ) -> Sheets {
@@ -123,7 +124,7 @@ pub(super) fn match_unnamed(
     }
 
     let matching =
-        ingest::match_by_time(&sheets.cards, &sheets.events, &sheets.zone, &logs, answers);
+        ingest::match_by_time(&sheets.cards, &sheets.events, &sheets.zone, &logs, &options.answers);
     let files: HashMap<&str, &LogFile> =
         unnamed.iter().map(|file| (file.shown_as.as_str(), *file)).collect();
     let found = |name: &String| {
@@ -154,15 +155,29 @@ pub(super) fn match_unnamed(
         logs.iter().map(|log| (log.shown_as.as_str(), log)).collect();
     for name in &matching.left_over {
         let Some(log) = spans.get(name.as_str()) else { continue };
-        let card = ingest::card_for_log(log, &sheets.zone, &mut taken);
-        if has_cards {
+        let file = files.get(name.as_str()).copied();
+        let parts = file.map(|file| nights::spans(log, file, options, &sheets.zone));
+        let parts = parts.unwrap_or_default();
+        let cards: Vec<Card> =
+            parts.iter().map(|one| ingest::card_for_log(one, &sheets.zone, &mut taken)).collect();
+        let names: Vec<String> = cards.iter().map(|card| format!("`{}`", card.cook)).collect();
+        if let [one] = &names[..] {
+            sheets.lone.insert(cards[0].cook.clone());
+            result.warnings.extend(has_cards.then(|| {
+                format!(
+                    "{name}: no card fits this log; it is kept as the cook {one} without a card"
+                )
+            }));
+        } else {
             result.warnings.push(format!(
-                "{name}: no card fits this log; it is kept as the cook `{}` without a card",
-                card.cook
+                "{name}: cooks follow each other in it, and it is kept as {}, one each",
+                names.join(", ")
             ));
         }
-        uses.insert(card.cook.clone(), found(name).into_iter().collect());
-        sheets.cards.add_without_row(card);
+        for card in cards {
+            uses.insert(card.cook.clone(), found(name).into_iter().collect());
+            sheets.cards.add_without_row(card);
+        }
     }
     sheets
 }
