@@ -57,9 +57,9 @@ pub use matching::{LogSpan, Matching, TakenNames, card_for_log, match_by_time, s
 pub use question::Asked;
 pub use share::{LogPart, share_out};
 pub use sheet::{
-    CardRow, ElapsedAnchor, EventsReading, GUESSED, ScoresReading, Seen, SheetCode, SheetOptions,
-    SheetReading, StatedCell, WrittenTime, event_value, events_sheet_schema, place_again,
-    read_events_sheet, read_scores_sheet, read_season_sheet, resolve_marks, scores_sheet_schema,
-    season_sheet_schema,
+    CardRow, ElapsedAnchor, EventsReading, GUESSED, Logged, ScoresReading, Seen, SheetCode,
+    SheetOptions, SheetReading, StatedCell, WrittenTime, event_value, events_sheet_schema,
+    place_again, read_events_sheet, read_scores_sheet, read_season_sheet, resolve_marks,
+    scores_sheet_schema, season_sheet_schema,
 };
 pub use time::TimeFormat;

@@ -56,8 +56,7 @@ pub(super) fn pull(curve: &Curve, on: i64, said: i64) -> Option<(Option<i64>, Pu
             let to = before_fall(curve, seen)?;
             let raw = curve.core_at(said)? < TOO_RAW_C;
             let clearly_c = if seen - said >= LONG_RUN_MS { LONG_RUN_C } else { CLEARLY_C };
-            let ran_on =
-                keeps_pace(curve, said, seen) && is_unsigned(curve, said, seen, clearly_c);
+            let ran_on = keeps_pace(curve, said, seen) && is_unsigned(curve, said, seen, clearly_c);
             ran_on.then_some((Some(seen), Pull::GoesOn { raw, to }))
         }
         Some(seen) => {

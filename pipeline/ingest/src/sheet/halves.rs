@@ -43,6 +43,14 @@ pub(super) fn is_bare(time: Time, text: &str) -> bool {
     (HOUR_MS..13 * HOUR_MS).contains(&ms) && !text.trim().starts_with('0') && !says_half(text)
 }
 
+/// Whether a clock time may be of either half of the day: a bare one, and in a sheet where nothing is of a 24-hour clock
+/// for certain also one with a zero before its hour.
+fn may_be_either(time: Time, text: &str, padded_too: bool) -> bool {
+    let Time::Clock(ms) = time else { return false };
+    let is_padded = padded_too && (HOUR_MS..13 * HOUR_MS).contains(&ms) && !says_half(text);
+    is_padded || is_bare(time, text)
+}
+
 /// Whether a clock time can only be of a 24-hour clock.
 pub(super) fn is_of_24_hours(time: Time, text: &str) -> bool {
     matches!(time, Time::Clock(_)) && !says_half(text) && !is_bare(time, text)
@@ -108,9 +116,9 @@ fn is_a_cook(times: &Instants, rest_ms: i64) -> bool {
 type Stated = Vec<(&'static str, Time, String)>;
 
 /// Stated times with the bare ones in each half of the day; as written first.
-pub(super) fn in_each_half(stated: &Stated) -> impl Iterator<Item = Stated> + '_ {
+pub(super) fn in_each_half(stated: &Stated, padded_too: bool) -> impl Iterator<Item = Stated> + '_ {
     let times = stated.iter().enumerate();
-    let bare = times.filter(|(_, (_, time, text))| is_bare(*time, text));
+    let bare = times.filter(|(_, (_, time, text))| may_be_either(*time, text, padded_too));
     let bare: Vec<usize> = bare.map(|(at, _)| at).collect();
     (0..1_u32 << bare.len()).map(move |chosen| {
         let mut stated = stated.clone();
@@ -126,7 +134,7 @@ pub(super) fn in_each_half(stated: &Stated) -> impl Iterator<Item = Stated> + '_
 /// A row with its bare times in each half of the day, as far as its marks then follow each other.
 fn ways(row: &CardRow, zone: &TimeZone) -> Vec<(Vec<Time>, Instants)> {
     let mut ways: Vec<(Vec<Time>, Instants)> = Vec::new();
-    for stated in in_each_half(&row.stated) {
+    for stated in in_each_half(&row.stated, row.padded_too) {
         let times = instants(row, &stated, zone);
         let all_there = marks::COLUMNS.iter().zip(&times).all(|(column, time)| {
             time.is_some() || !stated.iter().any(|(name, ..)| name == column)
@@ -142,10 +150,21 @@ fn ways(row: &CardRow, zone: &TimeZone) -> Vec<(Vec<Time>, Instants)> {
 /// Times that are neither are taken out of their row, which keeps the ways to read it.
 pub(super) fn settle(rows: &mut [CardRow], zone: &TimeZone, answers: &Answers) {
     let mut unsettled: Vec<(usize, Halves)> = Vec::new();
-    let is_of_24 =
-        |row: &CardRow| row.stated.iter().any(|(_, time, text)| is_of_24_hours(*time, text));
-    let of_24_hours = rows.iter().any(is_of_24);
-    rows.iter_mut().for_each(|row| row.of_24_hours = of_24_hours);
+    let times = || rows.iter().flat_map(|row| &row.stated);
+    let is_certain = |(_, time, text): &(&'static str, Time, String)| {
+        matches!(time, Time::Clock(ms) if !(HOUR_MS..13 * HOUR_MS).contains(ms)) && !says_half(text)
+    };
+    let says_halves = |(_, time, text): &(&'static str, Time, String)| {
+        matches!(time, Time::Clock(_)) && says_half(text)
+    };
+    let of_24_hours = times().any(is_certain);
+    // `%I:%M` writes a zero before the hour as well.
+    let padded_too = !of_24_hours && !times().any(says_halves);
+    let is_written_so = times().any(|(_, time, text)| is_of_24_hours(*time, text));
+    for row in rows.iter_mut() {
+        (row.of_24_hours, row.padded_too) = (is_written_so, padded_too);
+    }
+    let of_24_hours = of_24_hours || (is_written_so && !padded_too);
     let mut as_written: Vec<usize> = Vec::new();
     for (at, row) in rows.iter_mut().enumerate() {
         match suspects(row, zone, false) {
@@ -188,7 +207,9 @@ pub(super) fn settle(rows: &mut [CardRow], zone: &TimeZone, answers: &Answers) {
 /// The ways to read a row whose bare times are in doubt; those that only one way of being a cook
 /// leaves are settled. `of_12_hours` is whether the sheet is known to be of such a clock.
 fn suspects(row: &mut CardRow, zone: &TimeZone, of_12_hours: bool) -> Option<Halves> {
-    if !row.stated.iter().any(|(_, time, text)| is_bare(*time, text)) {
+    let is_open =
+        |(_, time, text): &(&'static str, Time, String)| may_be_either(*time, text, row.padded_too);
+    if !row.stated.iter().any(is_open) {
         return None;
     }
     let says_halves =
@@ -396,36 +417,63 @@ impl Halves {
     }
 }
 
+/// What a cook's logs show of when it was, ms UTC.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Logged {
+    /// The first reading.
+    pub first_ms: i64,
+    /// The last.
+    pub last_ms: i64,
+    /// When the meat is seen to go on.
+    pub meat_on_ms: Option<i64>,
+    /// When it is seen to come off.
+    pub pull_ms: Option<i64>,
+}
+
 impl CardRow {
     /// Whether clock times without am or pm can be read in two ways.
     pub fn has_halves(&self) -> bool {
         self.halves.is_some()
     }
 
-    /// Settles bare clock times by the cook's logs, which last from `first_ms` to `last_ms`: one way
-    /// alone lies within them. A log is believed before an answer that was given for all rows.
-    pub fn settle_halves(&mut self, zone: &TimeZone, first_ms: i64, last_ms: i64) {
+    /// Settles bare clock times by the cook's logs: one way alone lies within them, and has meat-on and pull where they
+    /// show them. A log is believed before an answer that was given for all rows.
+    pub fn settle_halves(&mut self, zone: &TimeZone, logged: &Logged) {
         let Some(halves) = &self.halves else { return };
         if self.day.is_none() {
             return;
         }
-        let within = (first_ms - BESIDE_LOG_MS)..=(last_ms + BESIDE_LOG_MS);
+        let within = (logged.first_ms - BESIDE_LOG_MS)..=(logged.last_ms + BESIDE_LOG_MS);
         let times = |way: &[Time]| instants(self, &halves.stated(way), zone);
-        let fits = |way: &&Vec<Time>| {
+        let lies_within = |way: &&Vec<Time>| {
             let [meat_on, wrap, pull, ..] = times(way);
             [meat_on, wrap, pull].into_iter().flatten().all(|time| within.contains(&time))
         };
-        let mut fitting: Vec<&Vec<Time>> = halves.ways.iter().filter(fits).collect();
+        let mut fitting: Vec<&Vec<Time>> = halves.ways.iter().filter(lies_within).collect();
+        let is_seen = |way: &&Vec<Time>| {
+            let [meat_on, _, pull, ..] = times(way);
+            let near = |said: Option<i64>, seen: Option<i64>| {
+                said.zip(seen).is_none_or(|(said, seen)| (said - seen).abs() <= BESIDE_LOG_MS)
+            };
+            near(meat_on, logged.meat_on_ms) && near(pull, logged.pull_ms)
+        };
         // A log says nothing of a slice; half a day of rest more is no way to read one.
-        let is_usual = |way: &&&Vec<Time>| is_a_cook(&times(way), USUAL_REST_MS);
-        if fitting.iter().any(|way| is_usual(&way)) {
-            fitting.retain(|way| is_usual(&way));
+        let is_usual = |way: &&Vec<Time>| is_a_cook(&times(way), USUAL_REST_MS);
+        let rests = |way: &&Vec<Time>| {
+            let [_, _, pull, slice, ..] = times(way);
+            pull.zip(slice).is_none_or(|(pull, slice)| slice - pull <= USUAL_REST_MS)
+        };
+        let better: [&dyn Fn(&&Vec<Time>) -> bool; 3] = [&is_seen, &is_usual, &rests];
+        for is_better in better {
+            if fitting.iter().any(is_better) {
+                fitting.retain(is_better);
+            }
         }
         // Of a row that is a cook as written, and lies outside its log, the one way that lies within it.
         if halves.open.is_empty() {
             let as_written = halves.way_of("as-written", self, zone);
             let settled = match fitting[..] {
-                [only] => as_written.filter(|way| !fits(way)).map(|_| halves.stated(only)),
+                [only] => as_written.filter(|way| *way != only).map(|_| halves.stated(only)),
                 _ => None,
             };
             if let Some(settled) = settled {

@@ -200,7 +200,7 @@ fn way_of(
         rests: bool,
     }
     let mut ways: Vec<Way> = Vec::new();
-    for (nth, stated) in halves::in_each_half(stated).enumerate() {
+    for (nth, stated) in halves::in_each_half(stated, row.padded_too).enumerate() {
         let mut way = card.clone();
         let columns = placed(&mut way, &stated, zone, Some(seen.from_ms), settled);
         let marks = &way.marks;

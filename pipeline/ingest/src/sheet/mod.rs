@@ -28,6 +28,7 @@ use std::collections::HashMap;
 
 pub use code::SheetCode;
 pub use events::{event_value, read_events_sheet};
+pub use halves::Logged;
 pub use marks::{Seen, place_again, resolve_marks};
 pub use noted::WrittenTime;
 pub use scores::{ScoresReading, read_scores_sheet};
@@ -78,6 +79,9 @@ pub struct CardRow {
     halves: Option<halves::Halves>,
     /// Whether a time of its sheet is one that only a 24-hour clock writes.
     of_24_hours: bool,
+    /// Whether no time of its sheet is of a 24-hour clock for certain, nor says its half: a zero before an hour then
+    /// says neither.
+    padded_too: bool,
 }
 
 /// A cell of a row that states a time or a quantity, as it is written.
@@ -330,6 +334,7 @@ impl SheetReading {
             cells: Vec::new(),
             halves: None,
             of_24_hours: false,
+            padded_too: false,
         });
     }
 

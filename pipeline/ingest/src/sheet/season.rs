@@ -167,6 +167,7 @@ fn read_card(cook: String, cells: &mut CellReader<'_>, zone: &TimeZone) -> (Card
         cells: Vec::new(),
         halves: None,
         of_24_hours: false,
+        padded_too: false,
     };
     for column in super::marks::COLUMNS {
         let Some(text) = cells.time_text(column) else { continue };

@@ -15,8 +15,8 @@ use crate::error::StageError;
 use cook::{Card, Event, Question, RejectedRow, Score, SourceRecord};
 use crosscheck::Curve;
 use ingest::{
-    CardRow, EventsReading, FoundLog, IngestError, LogFile, LogPart, LogSpan, LogUse, ReadOptions,
-    SheetHint, SheetReading, SiblingOrders, TimeBase,
+    CardRow, EventsReading, FoundLog, IngestError, LogFile, LogPart, LogSpan, LogUse, Logged,
+    ReadOptions, SheetHint, SheetReading, SiblingOrders, TimeBase,
 };
 use jiff::civil::Date;
 use rows::Fingerprint;
@@ -245,7 +245,7 @@ pub(super) fn ingest_group(
         })
         .map(|card| card.cook.clone())
         .collect();
-    let mut spans: BTreeMap<String, (i64, i64)> = BTreeMap::new();
+    let mut spans: BTreeMap<String, Logged> = BTreeMap::new();
     for (card, row) in cards.cards.iter().zip(&mut cards.rows) {
         let names = context.uses.get(&card.cook).into_iter().flatten();
         let own = names.filter_map(|found| {
@@ -256,8 +256,15 @@ pub(super) fn ingest_group(
         let span = own.map(|span| (span.first_ms, span.last_ms));
         let span = span.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)));
         if let Some((first_ms, last_ms)) = span.filter(|_| row.has_halves()) {
-            row.settle_halves(&context.sheets.zone, first_ms, last_ms);
-            spans.insert(card.cook.clone(), (first_ms, last_ms));
+            let found = context.uses.get(&card.cook).map(Vec::as_slice).unwrap_or_default();
+            let uses = uses_of(&card.cook, found, &logs, &Parts::new());
+            let assembled = ingest::assemble(card, None, &uses).ok();
+            let curve = assembled.and_then(|assembled| Curve::of(&assembled.readings, card));
+            let (meat_on_ms, pull_ms) =
+                curve.map_or((None, None), |curve| (curve.meat_on_ms, curve.pull_ms));
+            let logged = Logged { first_ms, last_ms, meat_on_ms, pull_ms };
+            row.settle_halves(&context.sheets.zone, &logged);
+            spans.insert(card.cook.clone(), logged);
         }
     }
     let mut anchors =
@@ -289,7 +296,7 @@ pub(super) fn ingest_group(
     let mut evidence: BTreeMap<String, Vec<cook::Evidence>> = BTreeMap::new();
     for (card, row) in cards.cards.into_iter().zip(&cards.rows) {
         let mut computed_from = computed_from.clone();
-        computed_from.extend(spans.get(&card.cook).map(|span| span_text(*span)));
+        computed_from.extend(spans.get(&card.cook).map(span_text));
         if !answers.is_empty() {
             let told: Vec<String> =
                 answers.iter().map(|(id, answer)| format!("{id}={answer}")).collect();

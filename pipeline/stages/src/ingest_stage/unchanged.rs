@@ -3,6 +3,7 @@
 use super::groups::{Context, GroupResult, unreadable_meat_on};
 use super::partition::Group;
 use cook::Answers;
+use ingest::Logged;
 use store::CookRecord;
 
 /// Opens the `computed_from` of cooks with a log that was read in its siblings' order: what
@@ -15,25 +16,32 @@ pub(super) const ELAPSED: &str = ":elapsed";
 /// is read again where one of them is another now.
 pub(super) const ANSWERS: &str = ":answers:";
 
-/// Stands before the first and last instant of a cook's logs, ms UTC, in its `computed_from`, where they
-/// settle clock times without am or pm: its readings may be a part of them.
+/// Stands before the first and last instant of a cook's logs and the meat-on and pull that they show, ms UTC, in its
+/// `computed_from`, where they settle clock times without am or pm: its readings may be a part of them.
 pub(super) const SPAN: &str = ":span:";
 
-/// The end of a `computed_from` that says from when to when a cook's logs last.
-pub(super) fn span_text((first_ms, last_ms): (i64, i64)) -> String {
-    format!("{SPAN}{first_ms}..{last_ms}")
+/// The end of a `computed_from` that says what a cook's logs show of when it was.
+pub(super) fn span_text(logged: &Logged) -> String {
+    let Logged { first_ms, last_ms, meat_on_ms, pull_ms } = *logged;
+    let seen = |ms: Option<i64>| ms.map_or_else(String::new, |ms| ms.to_string());
+    format!("{SPAN}{first_ms}..{last_ms}..{}..{}", seen(meat_on_ms), seen(pull_ms))
 }
 
-/// From when to when a cook's logs last; in a store that does not say, its readings.
-fn span_of(record: &CookRecord) -> Option<(i64, i64)> {
+/// What a cook's logs show of when it was; in a store that does not say, its readings.
+fn span_of(record: &CookRecord) -> Option<Logged> {
     let said = || {
         let known = record.computed_from.strip_suffix(ELAPSED).unwrap_or(&record.computed_from);
         let (_, span) =
             known.split_once(ANSWERS).map_or(known, |(known, _)| known).split_once(SPAN)?;
-        let (first, last) = span.split_once("..")?;
-        Some((first.parse().ok()?, last.parse().ok()?))
+        let mut parts = span.split("..").map(|part| part.parse::<i64>().ok());
+        let (first_ms, last_ms) = (parts.next()??, parts.next()??);
+        let (meat_on_ms, pull_ms) = (parts.next().flatten(), parts.next().flatten());
+        Some(Logged { first_ms, last_ms, meat_on_ms, pull_ms })
     };
-    said().or_else(|| record.log_start_ms.zip(record.log_end_ms))
+    said().or_else(|| {
+        let (first_ms, last_ms) = record.log_start_ms.zip(record.log_end_ms)?;
+        Some(Logged { first_ms, last_ms, meat_on_ms: None, pull_ms: None })
+    })
 }
 
 /// What the store has of a group's cooks, where it was computed from the same.
@@ -75,10 +83,8 @@ pub(super) fn keep(group: &Group, context: &Context<'_>, records: &[&CookRecord]
         .map(|record| record.card.cook.clone())
         .collect();
     for (row, record) in cards.rows.iter_mut().zip(records) {
-        if let Some((first_ms, last_ms)) =
-            span_of(record).filter(|_| !record.computed_from.ends_with(ELAPSED))
-        {
-            row.settle_halves(&context.sheets.zone, first_ms, last_ms);
+        if let Some(logged) = span_of(record).filter(|_| !record.computed_from.ends_with(ELAPSED)) {
+            row.settle_halves(&context.sheets.zone, &logged);
         }
     }
     ingest::resolve_marks(&mut cards, &mut events, &elapsed, &context.sheets.zone);

@@ -10,6 +10,10 @@ fn read(rows: &str, answers: &Answers) -> SheetReading {
     read_season_sheet(&path, "s.csv", &options).unwrap()
 }
 
+fn logged(first_ms: i64, last_ms: i64) -> Logged {
+    Logged { first_ms, last_ms, meat_on_ms: None, pull_ms: None }
+}
+
 /// Minutes from meat-on to wrap, pull and slice of the first cook.
 fn minutes(reading: &SheetReading) -> [Option<i64>; 3] {
     let marks = reading.cards[0].marks;
@@ -82,7 +86,7 @@ fn a_habit_is_one_question_and_the_log_comes_first() {
     let at = |minutes: i64| day + minutes * 60_000;
     let mut settle = |first: i64, last: i64| {
         let mut row = reading.rows[0].clone();
-        row.settle_halves(&TimeZone::UTC, at(first), at(last));
+        row.settle_halves(&TimeZone::UTC, &logged(at(first), at(last)));
         resolve_card(&mut reading.cards[0], &row, &TimeZone::UTC, None, false, None);
         (minutes(&reading), row.open_halves(&reading.cards[0]).is_some())
     };
@@ -100,7 +104,7 @@ fn a_slice_without_its_half_does_not_keep_the_log_from_telling() {
     assert_eq!(minutes(&reading), [Some(1000), Some(1150), Some(1210)]);
     let at = |minutes: i64| 20_610 * DAY_MS + minutes * 60_000;
     let mut row = reading.rows[0].clone();
-    row.settle_halves(&TimeZone::UTC, at(22 * 60), at(30 * 60));
+    row.settle_halves(&TimeZone::UTC, &logged(at(22 * 60), at(30 * 60)));
     resolve_card(&mut reading.cards[0], &row, &TimeZone::UTC, None, false, None);
     assert_eq!(minutes(&reading), [Some(280), Some(430), Some(490)]);
 }
@@ -115,4 +119,29 @@ fn a_row_of_a_twelve_hour_clock_makes_the_sheet_one() {
     // A row that only a 24-hour clock can have written speaks for the others.
     let mixed = format!("{of_twelve}c,2026-06-20,22:10,03:00,08:16,,\n");
     assert_eq!(questions(&read(&mixed, &Answers::default()))[0].places.len(), 1);
+}
+
+#[test]
+fn the_pull_that_a_log_shows_tells_the_half_of_the_day() {
+    let at = |minutes: i64| 20_610 * DAY_MS + minutes * 60_000;
+    // Twenty-one hours, and a night of a clock that writes a zero before the hour.
+    for (row, off, expected) in [
+        ("a,2026-06-06,6:00,6:48,2:59,12:59,\n", 38 * 60 + 59, [768, 1259, 1859]),
+        ("a,2026-06-06,10:21,01:54,03:15,04:15,\n", 15 * 60 + 15, [213, 294, 354]),
+    ] {
+        let mut reading = read(row, &Answers::default());
+        let mut row = reading.rows[0].clone();
+        let logged =
+            Logged { pull_ms: Some(at(off)), ..logged(at(off) - 22 * 60 * 60_000, at(off + 60)) };
+        row.settle_halves(&TimeZone::UTC, &logged);
+        resolve_card(&mut reading.cards[0], &row, &TimeZone::UTC, None, false, None);
+        assert_eq!(minutes(&reading)[..2], [Some(expected[0]), Some(expected[1])], "{row:?}");
+    }
+    // Once any time of the sheet is past noon on a 24-hour clock, a zero is one of it.
+    let sheet = "a,2026-06-06,10:21,01:54,03:15,04:15,\nb,2026-06-08,21:00,04:00,08:00,09:00,\n";
+    let mut row = read(sheet, &Answers::default()).rows[0].clone();
+    let logged = Logged { pull_ms: Some(at(915)), ..logged(at(540), at(2400)) };
+    let before = row.clone();
+    row.settle_halves(&TimeZone::UTC, &logged);
+    assert_eq!(row.stated, before.stated);
 }
