@@ -200,6 +200,105 @@ fn an_events_sheet_that_goes_away_leaves_its_events() {
 }
 
 #[test]
+fn claims_that_go_away_leave_what_was_judged() {
+    let folder = tempfile::tempdir().unwrap();
+    season(folder.path());
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    let lock = || fs::read(folder.path().join("claims.lock")).unwrap();
+    let whole = (written(folder.path()), lock());
+    let path = folder.path().join("claims.toml");
+    let claims = fs::read(&path).unwrap();
+    for left in [None, Some(""), Some("# nothing claimed\n")] {
+        fs::remove_file(&path).unwrap();
+        left.iter().for_each(|text| fs::write(&path, text).unwrap());
+        // However often it is run.
+        for _ in 0..2 {
+            let output = cookstudy(folder.path(), &["run"]);
+            expect_exit(&output, 1);
+            let said = stderr(&output);
+            assert!(said.contains("claims.toml") && said.contains("--prune"), "{said}");
+            assert!((written(folder.path()), lock()) == whole);
+        }
+        fs::write(&path, &claims).unwrap();
+        expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+        assert!(written(folder.path()) == whole.0);
+    }
+    fs::remove_file(&path).unwrap();
+    expect_exit(&cookstudy(folder.path(), &["run", "--prune"]), 0);
+    let study = fs::read_to_string(folder.path().join("out/study.json")).unwrap();
+    assert!(!study.contains("A heavier cut takes longer"));
+    // Once they are given up, they are not missed.
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+}
+
+#[test]
+fn answers_that_go_away_leave_the_cooks_that_hang_on_them() {
+    let folder = tempfile::tempdir().unwrap();
+    season(folder.path());
+    // Nothing says the unit of the third log.
+    let log = fs::read_to_string(folder.path().join("logs/bare.csv")).unwrap();
+    let (head, rows) = log.split_once('\n').unwrap();
+    let head = head.replace("(C)", "").replace("(F)", "");
+    let short: String = rows.lines().take(30).map(|row| format!("{row}\n")).collect();
+    write(folder.path(), "logs/bare.csv", &format!("{head}\n{short}"));
+    expect_exit(&cookstudy(folder.path(), &["run"]), 1);
+    let path = folder.path().join("questions.toml");
+    let asked = fs::read_to_string(&path).unwrap();
+    assert!(asked.contains("take = \"C\""), "{asked}");
+    let answered = asked.replace("answer = \"\"", "answer = \"C\"");
+    fs::write(&path, &answered).unwrap();
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    let whole = written(folder.path());
+    for left in [None, Some("")] {
+        fs::remove_file(&path).unwrap();
+        left.iter().for_each(|text| fs::write(&path, text).unwrap());
+        for _ in 0..2 {
+            let output = cookstudy(folder.path(), &["run"]);
+            expect_exit(&output, 1);
+            let said = stderr(&output);
+            assert!(said.contains("questions.toml") && said.contains("--prune"), "{said}");
+            let mut now = written(folder.path());
+            now.retain(|(name, _)| name.starts_with("store/") && name != "store/stamps.json");
+            assert!(now.iter().all(|file| whole.contains(file)));
+        }
+        fs::write(&path, &answered).unwrap();
+        expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+        assert!(written(folder.path()) == whole);
+    }
+    fs::remove_file(&path).unwrap();
+    expect_exit(&cookstudy(folder.path(), &["run", "--prune"]), 1);
+    assert!(fs::read_to_string(&path).unwrap().contains("answer = \"\""));
+}
+
+#[test]
+fn a_damaged_lock_and_damaged_questions_are_named_and_left() {
+    let folder = tempfile::tempdir().unwrap();
+    season(folder.path());
+    write(folder.path(), "questions.toml", "schema = \"cookstudy/questions/1\"\n");
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    let whole = written(folder.path());
+    for name in ["claims.lock", "questions.toml"] {
+        let path = folder.path().join(name);
+        let bytes = fs::read(&path).unwrap();
+        for (how, damaged) in DAMAGES {
+            let damaged = damaged(&bytes);
+            // A file of questions without any is no damage where nothing was answered.
+            if name == "questions.toml" && damaged.is_empty() {
+                continue;
+            }
+            fs::write(&path, &damaged).unwrap();
+            let output = cookstudy(folder.path(), &["run"]);
+            expect_exit(&output, 2);
+            assert!(stderr(&output).contains(name), "{name} {how}: {}", stderr(&output));
+            assert!(written(folder.path()) == whole, "{name} {how}");
+            assert!(fs::read(&path).unwrap() == damaged, "{name} {how}");
+        }
+        fs::write(&path, bytes).unwrap();
+        expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    }
+}
+
+#[test]
 fn a_season_sheet_that_goes_away_leaves_its_cooks() {
     let folder = tempfile::tempdir().unwrap();
     season(folder.path());

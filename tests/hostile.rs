@@ -167,15 +167,37 @@ fn a_hostile_folder_in_bounds() {
         refused += 1;
     }
     let begun = Instant::now();
-    let output = cookstudy(folder.path(), &["run"]);
+    let (kept, mut said) = (folder.path().join("said.txt"), String::new());
+    let mut child = Command::new(assert_cmd::cargo::cargo_bin!("cookstudy"))
+        .arg("run")
+        .current_dir(folder.path())
+        .stderr(fs::File::create(&kept).unwrap())
+        .stdout(std::process::Stdio::null())
+        .spawn()
+        .unwrap();
+    // Peak memory stands in `/proc` (Linux) for as long as the program runs.
+    let status_of = format!("/proc/{}/status", child.id());
+    let mut peak_kb = 0_u64;
+    let status = loop {
+        let now = fs::read_to_string(&status_of).unwrap_or_default();
+        let high = now.lines().find_map(|line| line.strip_prefix("VmHWM:"));
+        let high = high.and_then(|high| high.trim().trim_end_matches(" kB").parse().ok());
+        peak_kb = peak_kb.max(high.unwrap_or(0));
+        match child.try_wait().unwrap() {
+            Some(status) => break status,
+            None => std::thread::sleep(Duration::from_millis(10)),
+        }
+    };
     let took = begun.elapsed();
-    expect_exit(&output, 1);
+    assert_eq!(status.code(), Some(1));
     assert!(took < Duration::from_mins(1), "{took:?}");
-    let said = stderr(&output);
+    assert!(peak_kb < 300_000, "{peak_kb} kB");
+    said += &fs::read_to_string(&kept).unwrap();
     let named = said.lines().filter(|line| line.contains("logs/")).count();
     assert!(named >= refused, "{named} of {refused}");
     println!(
-        "| a hostile folder | {refused} files that are no logs | all named, in {:.1} s |",
-        took.as_secs_f64()
+        "| a hostile folder | {refused} files that are no logs | all named, in {:.1} s and {} MB |",
+        took.as_secs_f64(),
+        peak_kb / 1000
     );
 }

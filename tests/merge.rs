@@ -6,7 +6,8 @@ use std::fmt::Write;
 use std::fs;
 use std::path::Path;
 use support::{
-    cookstudy, expect_exit, files_below, rows, small_season, stderr, stdout, steady_log_of, write,
+    cookstudy, expect_exit, files_below, rows, small_season, stderr, stdout, steady_log,
+    steady_log_of, write,
 };
 
 /// A season of one team whose words can all be told by their beginning.
@@ -326,6 +327,15 @@ fn a_season_that_was_edited_since_its_run_is_run_before_it_is_merged() {
         assert!(!at("both").exists());
         fs::write(&path, text).unwrap();
     }
+    expect_exit(&cookstudy(folder.path(), &["merge", "a", "--out", "both"]), 0);
+    // A log that is new, and one that was seen and could not be used.
+    write(&at("a"), "logs/later.csv", &steady_log(400).replace("2025-05-", "2025-07-"));
+    write(&at("a"), "logs/none.csv", "nothing\n");
+    let output = cookstudy(folder.path(), &["merge", "a", "--out", "both"]);
+    expect_exit(&output, 2);
+    let said = "a: logs/later.csv and 1 more of its files changed since its last run";
+    assert!(stderr(&output).contains(said), "{}", stderr(&output));
+    expect_exit(&cookstudy(folder.path(), &["run", "a"]), 1);
     expect_exit(&cookstudy(folder.path(), &["merge", "a", "--out", "both"]), 0);
     // An edit that was run is merged.
     let text = fs::read_to_string(at("a/sheet.csv")).unwrap().replace(",5.5,", ",5.6,");

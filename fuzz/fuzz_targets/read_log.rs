@@ -16,7 +16,7 @@ fuzz_target!(|bytes: &[u8]| {
     let Ok(log) = read_log_bytes(bytes, "fuzz.csv", &OPTIONS) else { return };
     assert!(log.record.account.closes(), "{}", log.record.account);
     for channel in &log.channels {
-        assert!(channel.at_ms.windows(2).all(|pair| pair[0] < pair[1]));
+        assert!(channel.at_ms.pairs().all(|(one, next)| one < next));
         assert!(channel.temp_c.iter().all(|temp| temp.is_finite()));
     }
     assert!(!log.describe(&OPTIONS.zone).is_empty());

@@ -134,7 +134,9 @@ fn a_meat_on_or_pull_that_the_probe_contradicts_is_asked_about() {
         (row("11:00", "12:20", "21:00"), "wrap_at: is `12:20` right?", "leave-out"),
     ] {
         season(folder, "UTC", &row, "");
+        // Another season, of which nothing was answered.
         let _ = std::fs::remove_file(folder.join("questions.toml"));
+        let _ = std::fs::remove_dir_all(folder.join("store"));
         let measured = asked(folder, &[asks], take);
         assert!((minutes(&measured[0]) - 600.0).abs() < 8.0, "{asks}: {:?}", minutes(&measured[0]));
     }
@@ -186,7 +188,9 @@ fn meats_of_one_log_without_a_channel_or_with_each_others_are_asked_about_once()
         ("#Meat 2", "#Meat 1", "name each other's channel?"),
     ] {
         season(folder, "UTC", &sheet(one, other), "");
+        // Another season, of which nothing was answered.
         let _ = std::fs::remove_file(folder.join("questions.toml"));
+        let _ = std::fs::remove_dir_all(folder.join("store"));
         asked(folder, &["whose-channel/", asks], "leave-out");
         let text = std::fs::read_to_string(folder.join("questions.toml")).unwrap();
         assert_eq!(text.matches("[[question]]").count(), 1, "{text}");

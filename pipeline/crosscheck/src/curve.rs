@@ -3,8 +3,9 @@
 //! It is small (levels of ten minutes, and the instants at which something is seen), so that a
 //! season is examined anew without its readings being read again.
 
+use columns::{PackedChannel, PackedReadings};
 use cook::spot::is_spot_channel;
-use cook::{Card, ChannelReadings, CookReadings, Role};
+use cook::{Card, ChannelReadings, CookReadings, Flag, Role};
 use phases::{Channel, Channels, Samples, lead_channel, seen_marks};
 use serde::{Deserialize, Serialize};
 
@@ -62,7 +63,31 @@ impl Curve {
     /// Of a cook's readings, corrected as its card says; `None` where neither pit nor core was
     /// logged.
     pub fn of(readings: &CookReadings, card: &Card) -> Option<Self> {
-        let (pit, core) = pit_and_core(&thin(readings), card);
+        let jumps = readings.channels.iter().filter(|c| may_jump(c.role)).filter_map(|channel| {
+            let rows = channel.flag.iter().copied().zip(channel.temp_c.iter().copied());
+            jumping(&channel.name, rows)
+        });
+        Self::of_thin(&thin(readings), card, jumps.collect())
+    }
+
+    /// As [`Curve::of`].
+    pub fn of_packed(readings: &PackedReadings, card: &Card) -> Option<Self> {
+        let jumps =
+            readings.channels.iter().filter(|c| may_jump(c.role)).filter_map(|channel| {
+                jumping(&channel.name, channel.flag.iter().zip(&channel.temp_c))
+            });
+        let thin = CookReadings {
+            channels: readings.channels.iter().map(thinned_of_packed).collect(),
+            cook: readings.cook.clone(),
+            season: readings.season.clone(),
+            sources: readings.sources.clone(),
+        };
+        Self::of_thin(&thin, card, jumps.collect())
+    }
+
+    /// Of a cook's readings, the first in each minute of every channel, and of its channels that jump.
+    fn of_thin(readings: &CookReadings, card: &Card, jumping: Vec<Jumping>) -> Option<Self> {
+        let (pit, core) = pit_and_core(readings, card);
         let none = Samples::default();
         let pit = pit.as_ref().map_or(none, |pit| pit.samples.view());
         let core = core.as_ref().map_or(none, |core| core.samples.view());
@@ -87,13 +112,7 @@ impl Curve {
                 .filter(|channel| channel.role == Role::Meat && !is_spot_channel(&channel.name))
                 .map(|channel| channel.name.clone())
                 .collect(),
-            // A target or a fan may switch as it likes.
-            jumping: readings
-                .channels
-                .iter()
-                .filter(|channel| matches!(channel.role, Role::Pit | Role::Meat))
-                .filter_map(jumping)
-                .collect(),
+            jumping,
         })
     }
 
@@ -174,12 +193,20 @@ const JUMP_C: f32 = 4.0;
 /// sensors in turn make nearly all.
 const JUMPING_SHARE: f64 = 0.25;
 
+/// Whether it is told of a channel that it jumps: a target or a fan may switch as it likes.
+fn may_jump(role: Role) -> bool {
+    matches!(role, Role::Pit | Role::Meat)
+}
+
 /// Whether a channel jumps to and fro between two levels from reading to reading.
-fn jumping(channel: &ChannelReadings) -> Option<Jumping> {
+fn jumping(name: &str, rows: impl Iterator<Item = (Flag, f32)>) -> Option<Jumping> {
     let mut apart: Vec<f64> = Vec::new();
-    let mut looked_at = 0_usize;
-    for (flags, temps) in channel.flag.windows(3).zip(channel.temp_c.windows(3)) {
-        if flags.iter().all(|flag| flag.usable()) {
+    let (mut looked_at, mut usable) = (0_usize, 0_usize);
+    let mut temps = [0.0_f32; 3];
+    for (flag, temp_c) in rows {
+        temps = [temps[1], temps[2], temp_c];
+        usable = if flag.usable() { usable + 1 } else { 0 };
+        if usable >= 3 {
             looked_at += 1;
             let jump = (temps[1] - temps[0]).abs();
             if jump >= JUMP_C
@@ -192,7 +219,7 @@ fn jumping(channel: &ChannelReadings) -> Option<Jumping> {
     }
     let share = apart.len() as f64 / looked_at.max(1) as f64;
     let apart = median(apart).filter(|_| looked_at >= 20 && share >= JUMPING_SHARE)?;
-    Some(Jumping { channel: channel.name.clone(), apart: (apart * 10.0).round() as i16 })
+    Some(Jumping { channel: name.to_owned(), apart: (apart * 10.0).round() as i16 })
 }
 
 /// A cook's readings, the first in each minute of every channel.
@@ -219,19 +246,34 @@ pub(crate) fn pit_and_core(
 /// The first reading of each minute.
 fn thinned(channel: &ChannelReadings) -> ChannelReadings {
     let mut thin = ChannelReadings::new(channel.name.clone(), channel.role);
-    let mut last = i64::MIN;
-    for (index, &at_ms) in channel.at_ms.iter().enumerate() {
-        let minute = at_ms.div_euclid(EVERY_MS);
-        if minute != last && channel.flag[index].usable() {
-            last = minute;
-            thin.at_ms.push(at_ms);
-            thin.temp_c.push(channel.temp_c[index]);
-            thin.flag.push(channel.flag[index]);
-            thin.source.push(channel.source[index]);
-            thin.line.push(channel.line[index]);
-        }
+    let rows = channel.at_ms.iter().copied().zip(channel.flag.iter().copied());
+    for index in firsts(rows) {
+        thin.at_ms.push(channel.at_ms[index]);
+        thin.temp_c.push(channel.temp_c[index]);
+        thin.flag.push(channel.flag[index]);
+        thin.source.push(channel.source[index]);
+        thin.line.push(channel.line[index]);
     }
     thin
+}
+
+fn thinned_of_packed(channel: &PackedChannel) -> ChannelReadings {
+    let mut thin = PackedChannel::new(channel.name.clone(), channel.role);
+    firsts(channel.at_ms.iter().zip(&channel.flag))
+        .for_each(|place| thin.push_from(channel, place));
+    thin.into()
+}
+
+/// The places of the first usable rows of each minute.
+fn firsts(rows: impl Iterator<Item = (i64, Flag)>) -> impl Iterator<Item = usize> {
+    let mut last = i64::MIN;
+    rows.enumerate().filter_map(move |(place, (at_ms, flag))| {
+        let minute = at_ms.div_euclid(EVERY_MS);
+        (minute != last && flag.usable()).then(|| {
+            last = minute;
+            place
+        })
+    })
 }
 
 fn levels(samples: Samples<'_>, first_ms: i64, last_ms: i64) -> Vec<Option<i16>> {
@@ -260,21 +302,10 @@ mod tests {
     use super::*;
     use cook::Flag;
 
-    fn channel(temp_c: Vec<f32>) -> ChannelReadings {
-        let count = temp_c.len();
-        ChannelReadings {
-            at_ms: (0..count as i64).map(|at| at * 30_000).collect(),
-            flag: vec![Flag::Good; count],
-            source: vec![0; count],
-            line: vec![1; count],
-            temp_c,
-            ..ChannelReadings::new("Pit", Role::Pit)
-        }
-    }
-
     #[test]
     fn two_sensors_in_turn_jump_and_spikes_and_swings_do_not() {
-        let found = |of: &dyn Fn(usize) -> f32| jumping(&channel((0..600).map(of).collect()));
+        let found =
+            |of: &dyn Fn(usize) -> f32| jumping("pit", (0..600).map(|at| (Flag::Good, of(at))));
         // Two pits in turn, three readings of one between those of the other, or one each.
         let two = found(&|at| if at % 2 == 0 { 121.0 } else { 107.0 });
         assert_eq!(two.map(|jumping| jumping.apart), Some(140));

@@ -5,7 +5,8 @@ use crate::error::{IngestError, Place};
 use crate::log::{Log, LogChannel, TimeBase};
 use crate::share::LogPart;
 use crate::sheet::ElapsedAnchor;
-use cook::{Card, ChannelReadings, CookReadings, Evidence, RejectedRow, Role};
+use columns::{PackedChannel, PackedReadings};
+use cook::{Card, Evidence, RejectedRow, Role};
 
 /// Two readings of one instant that differ by no more than this, °C, are one reading: half
 /// a degree Fahrenheit, rounded in one of the logs.
@@ -30,7 +31,7 @@ pub struct LogUse<'a> {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Assembled {
     /// The readings.
-    pub readings: CookReadings,
+    pub readings: PackedReadings,
     /// Readings that two logs contradict each other on.
     pub rejected: Vec<RejectedRow>,
     /// What was decided.
@@ -59,7 +60,7 @@ pub fn assemble(
     logs: &[LogUse<'_>],
 ) -> Result<Assembled, IngestError> {
     let mut out = Assembled {
-        readings: CookReadings {
+        readings: PackedReadings {
             cook: card.cook.clone(),
             season: card.season.clone(),
             channels: Vec::new(),
@@ -79,7 +80,7 @@ pub fn assemble(
     }
     // Order of the sheet is no order in time: the same logs give the same readings.
     sources.sort_by_key(|(used, _)| {
-        let first = used.log.channels.iter().filter_map(|c| c.at_ms.first().copied()).min();
+        let first = used.log.channels.iter().filter_map(|c| c.at_ms.first()).min();
         (first, used.shown_as)
     });
     leave_out_copies(&mut sources, &mut out);
@@ -105,14 +106,14 @@ pub fn assemble(
             let part = if log.time == TimeBase::Absolute { part } else { LogPart::default() };
             let own = part.of(&channel.at_ms);
             if !dropped && !own.is_empty() {
-                let new = ChannelReadings {
+                let new = PackedChannel {
                     name: channel.name.clone(),
                     role,
-                    at_ms: channel.at_ms[own.clone()].iter().map(|ms| ms + zero).collect(),
-                    temp_c: channel.temp_c[own.clone()].to_vec(),
-                    flag: channel.flag[own.clone()].to_vec(),
-                    source: vec![source; own.len()],
-                    line: channel.line[own].to_vec(),
+                    at_ms: channel.at_ms.range(own.clone()).map(|ms| ms + zero).collect(),
+                    temp_c: channel.temp_c.range(own.clone()).collect(),
+                    flag: channel.flag.range(own.clone()).collect(),
+                    source: std::iter::repeat_n(source, own.len()).collect(),
+                    line: channel.line.range(own).collect(),
                 };
                 add(&mut out, new, shown_as)?;
             }
@@ -213,7 +214,7 @@ fn zero_of(
     Ok(anchor.zero_ms)
 }
 
-fn check_lead(card: &Card, readings: &CookReadings) -> Result<(), IngestError> {
+fn check_lead(card: &Card, readings: &PackedReadings) -> Result<(), IngestError> {
     let Some(lead) = &card.lead_channel else { return Ok(()) };
     let mut names =
         readings.channels.iter().filter(|c| c.role == Role::Meat).map(|c| c.name.as_str());
@@ -306,7 +307,7 @@ fn tell_clocks(sources: &[(&LogUse<'_>, Vec<&str>)], out: &mut Assembled) {
     }
 }
 
-fn add(out: &mut Assembled, mut new: ChannelReadings, shown_as: &str) -> Result<(), IngestError> {
+fn add(out: &mut Assembled, mut new: PackedChannel, shown_as: &str) -> Result<(), IngestError> {
     let known = out
         .readings
         .channels
@@ -320,7 +321,7 @@ fn add(out: &mut Assembled, mut new: ChannelReadings, shown_as: &str) -> Result<
             return Ok(());
         }
         if let (Some((i, j)), Role::Meat) = (conflict, new.role) {
-            let first = &out.readings.sources[old.source[i] as usize];
+            let first = &out.readings.sources[old.source.at(i) as usize];
             return Err(contradiction(&out.readings.cook, first, old, i, shown_as, &new, j));
         }
         let file = shown_as.rsplit('/').next().unwrap_or(shown_as);
@@ -340,24 +341,27 @@ fn add(out: &mut Assembled, mut new: ChannelReadings, shown_as: &str) -> Result<
 fn contradiction(
     cook: &str,
     first: &str,
-    old: &ChannelReadings,
+    old: &PackedChannel,
     i: usize,
     second: &str,
-    new: &ChannelReadings,
+    new: &PackedChannel,
     j: usize,
 ) -> IngestError {
-    let at = jiff::Timestamp::from_millisecond(old.at_ms[i])
-        .map_or_else(|_| old.at_ms[i].to_string(), |at| at.to_string());
+    let at = jiff::Timestamp::from_millisecond(old.at_ms.at(i))
+        .map_or_else(|_| old.at_ms.at(i).to_string(), |at| at.to_string());
     cannot(
         Place {
             path: second.to_owned(),
-            line: new.line[j].into(),
+            line: new.line.at(j).into(),
             column: Some(new.name.clone()),
-            text: format!("{:.1} °C", new.temp_c[j]),
+            text: format!("{:.1} °C", new.temp_c.at(j)),
         },
         format!(
             "{first} (line {}) and {second} both have `{}` of the cook `{cook}` at {at}, with different values: {:.1} and {:.1} °C",
-            old.line[i], new.name, old.temp_c[i], new.temp_c[j]
+            old.line.at(i),
+            new.name,
+            old.temp_c.at(i),
+            new.temp_c.at(j)
         ),
         format!(
             "leave one of them out of `logs` in the sheet; or, if they are two probes, pick another channel of one with `{second}#Channel`, or rename it in its header"
@@ -367,17 +371,17 @@ fn contradiction(
 
 /// The first instant of which both have a reading, and not the same one; the seam of two
 /// logs that only touch is left to [`join`].
-fn conflict(old: &ChannelReadings, new: &ChannelReadings) -> Option<(usize, usize)> {
+fn conflict(old: &PackedChannel, new: &PackedChannel) -> Option<(usize, usize)> {
     if is_apart(old, new) {
         return None;
     }
     let (mut i, mut j) = (0, 0);
     while i < old.len() && j < new.len() {
-        match old.at_ms[i].cmp(&new.at_ms[j]) {
+        match old.at_ms.at(i).cmp(&new.at_ms.at(j)) {
             std::cmp::Ordering::Less => i += 1,
             std::cmp::Ordering::Greater => j += 1,
             std::cmp::Ordering::Equal => {
-                if (old.temp_c[i] - new.temp_c[j]).abs() > ROUNDING_C {
+                if (old.temp_c.at(i) - new.temp_c.at(j)).abs() > ROUNDING_C {
                     return Some((i, j));
                 }
                 i += 1;
@@ -389,7 +393,7 @@ fn conflict(old: &ChannelReadings, new: &ChannelReadings) -> Option<(usize, usiz
 }
 
 /// Whether two channels do not overlap, or only at one instant.
-fn is_apart(old: &ChannelReadings, new: &ChannelReadings) -> bool {
+fn is_apart(old: &PackedChannel, new: &PackedChannel) -> bool {
     match (old.at_ms.first(), old.at_ms.last(), new.at_ms.first(), new.at_ms.last()) {
         (Some(a), Some(b), Some(c), Some(d)) => a.max(c) >= b.min(d),
         _ => true,
@@ -398,54 +402,52 @@ fn is_apart(old: &ChannelReadings, new: &ChannelReadings) -> bool {
 
 /// Whether two channels that overlap are one: in the overlap every instant of the sparser
 /// one is told by both.
-fn agree(old: &ChannelReadings, new: &ChannelReadings) -> bool {
-    let (Some(&a), Some(&b), Some(&c), Some(&d)) =
+fn agree(old: &PackedChannel, new: &PackedChannel) -> bool {
+    let (Some(a), Some(b), Some(c), Some(d)) =
         (old.at_ms.first(), old.at_ms.last(), new.at_ms.first(), new.at_ms.last())
     else {
         return true;
     };
     let part = LogPart { from_ms: Some(a.max(c)), until_ms: Some(b.min(d) + 1) };
-    let (mut one, mut other) = (&old.at_ms[part.of(&old.at_ms)], &new.at_ms[part.of(&new.at_ms)]);
+    let (mut one, mut other) =
+        (old.at_ms.range(part.of(&old.at_ms)), new.at_ms.range(part.of(&new.at_ms)));
     if one.len() > other.len() {
         std::mem::swap(&mut one, &mut other);
     }
-    one.iter().all(|at| other.binary_search(at).is_ok())
+    // Both rise.
+    one.all(|at| other.find(|other| *other >= at) == Some(at))
 }
 
 fn join(
-    old: &ChannelReadings,
-    new: &ChannelReadings,
+    old: &PackedChannel,
+    new: &PackedChannel,
     shown_as: &str,
     rejected: &mut Vec<RejectedRow>,
-) -> ChannelReadings {
-    let mut joined = ChannelReadings::new(old.name.clone(), old.role);
+) -> PackedChannel {
+    let mut joined = PackedChannel::new(old.name.clone(), old.role);
     let (mut i, mut j) = (0, 0);
     while i < old.len() || j < new.len() {
-        let take_old = i < old.len() && (j == new.len() || old.at_ms[i] <= new.at_ms[j]);
+        let take_old = i < old.len() && (j == new.len() || old.at_ms.at(i) <= new.at_ms.at(j));
         let (from, at) = if take_old { (old, i) } else { (new, j) };
         if take_old {
             i += 1;
         } else {
             j += 1;
         }
-        if !take_old && joined.at_ms.last() == Some(&from.at_ms[at]) {
+        if !take_old && joined.at_ms.last() == Some(from.at_ms.at(at)) {
             let same =
-                joined.temp_c.last().is_some_and(|t| (t - from.temp_c[at]).abs() <= ROUNDING_C);
+                joined.temp_c.last().is_some_and(|t| (t - from.temp_c.at(at)).abs() <= ROUNDING_C);
             rejected.push(RejectedRow {
                 source: shown_as.to_owned(),
-                line: from.line[at].into(),
+                line: from.line.at(at).into(),
                 byte: 0,
                 column: Some(from.name.clone()),
                 code: if same { "duplicate-time" } else { "conflicting-time" }.to_owned(),
-                text: format!("{} °C", from.temp_c[at]),
+                text: format!("{} °C", from.temp_c.at(at)),
             });
             continue;
         }
-        joined.at_ms.push(from.at_ms[at]);
-        joined.temp_c.push(from.temp_c[at]);
-        joined.flag.push(from.flag[at]);
-        joined.source.push(from.source[at]);
-        joined.line.push(from.line[at]);
+        joined.push_from(from, at);
     }
     joined
 }
@@ -463,10 +465,10 @@ mod tests {
                 header: format!("{name} (°F)"),
                 role: Role::Other,
                 unit: None,
-                at_ms: Vec::new(),
-                temp_c: Vec::new(),
-                line: Vec::new(),
-                flag: Vec::new(),
+                at_ms: Vec::new().into(),
+                temp_c: Vec::new().into(),
+                line: Vec::new().into(),
+                flag: Vec::new().into(),
             })
             .collect();
         assert_eq!(channels_called(&channels, "meat 1"), [1]);

@@ -61,8 +61,8 @@ pub(crate) fn compare<'l>(
 }
 
 fn lag(a: &LogChannel, b: &LogChannel) -> Option<Lag> {
-    let from = (*a.at_ms.first()?).max(*b.at_ms.first()?);
-    let to = (*a.at_ms.last()?).min(*b.at_ms.last()?);
+    let from = a.at_ms.first()?.max(b.at_ms.first()?);
+    let to = a.at_ms.last()?.min(b.at_ms.last()?);
     let length = usize::try_from((to - from) / STEP_MS).ok()?;
     if length < LEAST_TOGETHER {
         return None;
@@ -82,21 +82,21 @@ fn on_grid(channel: &LogChannel, from: i64, length: usize) -> Vec<f64> {
     (0..length)
         .map(|i| {
             let at = from + i as i64 * STEP_MS;
-            while next < channel.len() && channel.at_ms[next] < at {
+            while next < channel.len() && channel.at_ms.at(next) < at {
                 next += 1;
             }
-            let Some(&after) = channel.at_ms.get(next) else { return f64::NAN };
-            let above = f64::from(channel.temp_c[next]);
+            let Some(after) = channel.at_ms.get(next) else { return f64::NAN };
+            let above = f64::from(channel.temp_c.at(next));
             if after == at {
                 return above;
             }
             let Some(before) = next.checked_sub(1) else { return f64::NAN };
-            let gap = after - channel.at_ms[before];
+            let gap = after - channel.at_ms.at(before);
             if gap > LONGEST_GAP_MS {
                 return f64::NAN;
             }
-            let below = f64::from(channel.temp_c[before]);
-            below + (above - below) * (at - channel.at_ms[before]) as f64 / gap as f64
+            let below = f64::from(channel.temp_c.at(before));
+            below + (above - below) * (at - channel.at_ms.at(before)) as f64 / gap as f64
         })
         .collect()
 }

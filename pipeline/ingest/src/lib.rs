@@ -50,8 +50,8 @@ pub use folded::folded;
 pub use layout::{Decimal, Delimiter, Form, Layout, TimeLayout};
 pub use list::{LogBytes, LogFile, LogList, list_logs};
 pub use log::{
-    Answered, Log, LogChannel, ReadOptions, SheetHint, SiblingOrders, TimeBase, further_questions,
-    log_kind, read_likeliest, read_log_bytes,
+    Answered, Log, LogChannel, ReadOptions, SheetHint, SiblingOrders, TimeBase, log_kind,
+    read_log_bytes,
 };
 pub use matching::{LogSpan, Matching, TakenNames, card_for_log, match_by_time, stem_of};
 pub use question::Asked;

@@ -3,7 +3,9 @@
 use crate::container::{Container, Entry, Kind, Limits, litter};
 use crate::disk;
 use crate::error::{IngestError, Place};
-use crate::log::{Log, ReadOptions, read_hashed};
+use crate::log::{Log, ReadOptions, further_questions, kind_of, read_hashed, read_likeliest};
+use crate::text::{Bytes, Text};
+use cook::Question;
 use std::cmp::Ordering;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -24,13 +26,14 @@ pub struct LogFile {
     hash: Arc<OnceLock<String>>,
 }
 
-/// The bytes of a log, inflated.
-#[derive(Debug, Clone, PartialEq, Eq)]
+/// The bytes of a log, inflated; those of a long one lie on the disk.
+#[derive(Debug)]
 pub struct LogBytes {
-    /// The log's bytes.
-    pub bytes: Vec<u8>,
+    bytes: Bytes,
+    /// Path as shown, of the log.
+    shown_as: String,
     /// SHA-256, hexadecimal, of the file on disk that holds them.
-    pub content_hash: String,
+    content_hash: String,
 }
 
 /// What [`list_logs`] finds.
@@ -80,15 +83,21 @@ impl LogFile {
     pub fn read(&self) -> Result<LogBytes, IngestError> {
         let disk_name = self.archive().unwrap_or(&self.shown_as);
         let file = disk::open(&self.path, disk_name)?;
-        let mut container = Container::open(file, disk_name, Limits::default())?;
-        let bytes = container.read(self.entry.as_ref())?;
-        let content_hash = if container.kind() == Kind::Plain && self.entry.is_none() {
-            // What was read need not be read again to be hashed.
-            self.hash.get_or_init(|| crate::text::content_hash(&bytes)).clone()
-        } else {
-            self.content_hash()?
+        let limits = Limits::default();
+        let mut container = Container::open(file, disk_name, limits)?;
+        let is_plain = container.kind() == Kind::Plain && self.entry.is_none();
+        let bytes = match is_plain.then(|| container.long_file()).flatten() {
+            Some(file) => Bytes::Long(file),
+            None => container.bytes(self.entry.as_ref())?,
         };
-        Ok(LogBytes { bytes, content_hash })
+        let content_hash = match &bytes {
+            // What was read need not be read again to be hashed.
+            Bytes::Held(bytes) if is_plain => {
+                self.hash.get_or_init(|| crate::text::content_hash(bytes)).clone()
+            }
+            _ => self.content_hash()?,
+        };
+        Ok(LogBytes { bytes, shown_as: self.shown_as.clone(), content_hash })
     }
 
     /// Reads it as a log.
@@ -96,17 +105,55 @@ impl LogFile {
     /// # Errors
     /// As [`Self::read`] and [`crate::read_log_bytes`].
     pub fn read_log(&self, options: &ReadOptions) -> Result<Log, IngestError> {
-        self.read()?.read_log(&self.shown_as, options)
+        self.read()?.read_log(options)
     }
 }
 
 impl LogBytes {
+    fn text(&self) -> Result<Text<'_>, IngestError> {
+        match &self.bytes {
+            Bytes::Held(bytes) => Text::decode(bytes, &self.shown_as),
+            Bytes::Long(file) => Text::read_long(file, &self.shown_as),
+        }
+    }
+
+    /// Their beginning, at most so many.
+    pub fn first(&self, most: usize) -> Vec<u8> {
+        match &self.bytes {
+            Bytes::Held(bytes) => bytes[..bytes.len().min(most)].to_vec(),
+            Bytes::Long(file) => {
+                let mut first = Vec::new();
+                // A log that cannot be read any more has none.
+                let _ = file.append(0, most, &mut first);
+                first
+            }
+        }
+    }
+
     /// Reads them as a log whose source is the file on disk.
     ///
     /// # Errors
     /// As [`crate::read_log_bytes`].
-    pub fn read_log(&self, shown_as: &str, options: &ReadOptions) -> Result<Log, IngestError> {
-        read_hashed(&self.bytes, &self.content_hash, shown_as, options)
+    pub fn read_log(&self, options: &ReadOptions) -> Result<Log, IngestError> {
+        read_hashed(&self.text()?, &self.content_hash, &self.shown_as, options)
+    }
+
+    /// Reads them with the likeliest answer to each question, for a layout to begin with; `None` where
+    /// no answer lets them be read.
+    pub fn read_likeliest(&self, options: &ReadOptions) -> Option<Log> {
+        read_likeliest(&self.text().ok()?, &self.content_hash, &self.shown_as, options)
+    }
+
+    /// What the log asks behind its first question, were that answered in the likeliest way: all of it can be
+    /// asked at once. A question that another answer would not raise may be among it.
+    pub fn further_questions(&self, options: &ReadOptions) -> Vec<Question> {
+        let text = self.text();
+        text.map_or(Vec::new(), |text| further_questions(&text, &self.shown_as, options))
+    }
+
+    /// The kind of the log ([`Log::kind`]) without reading it through; `None` for what is no log.
+    pub fn kind(&self, options: &ReadOptions) -> Option<String> {
+        kind_of(&self.text().ok()?, &self.shown_as, options)
     }
 }
 

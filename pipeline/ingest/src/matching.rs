@@ -36,8 +36,8 @@ impl LogSpan {
         let read = || log.channels.iter().filter(|channel| !channel.is_empty());
         Some(Self {
             shown_as: shown_as.to_owned(),
-            first_ms: read().filter_map(|channel| channel.at_ms.first().copied()).min()?,
-            last_ms: read().filter_map(|channel| channel.at_ms.last().copied()).max()?,
+            first_ms: read().filter_map(|channel| channel.at_ms.first()).min()?,
+            last_ms: read().filter_map(|channel| channel.at_ms.last()).max()?,
             has_meat: read().any(|channel| channel.role == Role::Meat),
         })
     }

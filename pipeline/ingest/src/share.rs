@@ -1,6 +1,7 @@
 //! Which part of a log is whose, where several cooks follow each other in one.
 
 use crate::find::FoundLog;
+use columns::Packed;
 use cook::Card;
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -16,10 +17,10 @@ pub struct LogPart {
 
 impl LogPart {
     /// The part of increasing instants.
-    pub(crate) fn of(self, at_ms: &[i64]) -> Range<usize> {
-        let from = self.from_ms.map_or(0, |from| at_ms.partition_point(|&at| at < from));
+    pub(crate) fn of(self, at_ms: &Packed<i64>) -> Range<usize> {
+        let from = self.from_ms.map_or(0, |from| at_ms.partition_point(|at| at < from));
         let until =
-            self.until_ms.map_or(at_ms.len(), |until| at_ms.partition_point(|&at| at < until));
+            self.until_ms.map_or(at_ms.len(), |until| at_ms.partition_point(|at| at < until));
         from..until.max(from)
     }
 }

@@ -111,10 +111,10 @@ fn readings(log: Log, cook: String) -> CookReadings {
         source: vec![0; channel.len()],
         name: channel.name,
         role: channel.role,
-        at_ms: channel.at_ms,
-        temp_c: channel.temp_c,
-        flag: channel.flag,
-        line: channel.line,
+        at_ms: channel.at_ms.into_vec(),
+        temp_c: channel.temp_c.into_vec(),
+        flag: channel.flag.into_vec(),
+        line: channel.line.into_vec(),
     });
     CookReadings {
         cook,

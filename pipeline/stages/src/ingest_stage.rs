@@ -28,8 +28,8 @@ use crate::progress::Progress;
 use crate::stamps::Damage;
 use cook::{Answers, Card, Event, Question, RejectedRow, Season, SourceRecord};
 use ingest::{
-    CookSpan, EventsReading, FoundLog, IngestError, Layout, LogNames, ReadOptions, ScoresReading,
-    SheetOptions, SheetReading,
+    CookSpan, EventsReading, FoundLog, IngestError, Layout, LogFile, LogNames, ReadOptions,
+    ScoresReading, SheetOptions, SheetReading,
 };
 use jiff::tz::TimeZone;
 use rayon::prelude::*;
@@ -408,7 +408,7 @@ pub(crate) fn ingest_sheets(
     all.rejected.extend(sheets.events.iter().flat_map(|e| e.rejected.iter().cloned()));
     all.gone_sheets = gone_sheets;
     let uses = std::mem::take(&mut context.uses);
-    finish(request, &store, &mut stamps, batch, (sheets, &uses), &before, all)
+    finish(request, &store, &mut stamps, batch, (sheets, &uses, &files), &before, all)
 }
 
 /// Each season has a folder; two must not be one where capitals and accents do not count.
@@ -438,7 +438,7 @@ fn finish(
     store: &Store,
     stamps: &mut Stamps,
     batch: ReadingsBatch<'_>,
-    (sheets, uses): (&Sheets, &HashMap<String, Vec<FoundLog>>),
+    (sheets, uses, files): (&Sheets, &HashMap<String, Vec<FoundLog>>, &[LogFile]),
     before: &Before,
     mut all: GroupResult,
 ) -> Result<IngestSummary, StageError> {
@@ -572,6 +572,7 @@ fn finish(
         inputs
             .extend(all.gone_sheets.iter().map(|(name, what)| (name.clone(), (*what).to_owned())));
         inputs.extend(edited::hashes(request));
+        inputs.extend(edited::noted(request, files, &all.sources));
     }
     let changed = write(store, stamps, inputs, batch, &all, &curves)? || all.read > 0;
     let rejected: Vec<RejectedRow> =

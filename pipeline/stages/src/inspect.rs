@@ -88,11 +88,11 @@ fn inspection(file: &LogFile, options: &ReadOptions, orders: Option<&SiblingOrde
     let waits = outcome.as_ref().is_err_and(IngestError::needs_answer);
     let bytes = outcome.is_err().then(|| file.read().ok()).flatten();
     let likeliest = bytes.as_ref().filter(|_| waits).and_then(|bytes| {
-        let log = ingest::read_likeliest(&bytes.bytes, &file.shown_as, options)?;
+        let log = bytes.read_likeliest(options)?;
         Some(log.suggested_layout())
     });
     let further = outcome.as_ref().err().map(|error| siblings::further(file, options, error));
-    let to_fill_in = bytes.filter(|_| !waits).map(|bytes| blank_layout(&bytes.bytes));
+    let to_fill_in = bytes.filter(|_| !waits).map(|bytes| blank_layout(&bytes.first(8_192)));
     Inspection {
         outcome,
         likeliest,
@@ -109,7 +109,7 @@ const LINES_SHOWN: usize = 12;
 /// A layout to fill in for a log of which nothing could be made out: its first lines stand above, each
 /// with its number.
 fn blank_layout(bytes: &[u8]) -> String {
-    let text = String::from_utf8_lossy(&bytes[..bytes.len().min(8_192)]);
+    let text = String::from_utf8_lossy(bytes);
     let mut layout = String::from("# The log could not be read by itself. Its first lines:\n#\n");
     for (number, line) in text.lines().take(LINES_SHOWN).enumerate() {
         let shown: String =

@@ -6,6 +6,7 @@ mod steps;
 use crate::derive_stage::{self, derive};
 use crate::error::StageError;
 use crate::folder::{QUESTIONS, read_settings};
+use crate::ingest_stage::edited::answers_are_gone;
 use crate::ingest_stage::gone::{keep_all, leave_out_sheets};
 use crate::ingest_stage::{IngestRequest, IngestSummary, Sheets, ingest_sheets, read_sheets};
 use crate::merge_stage::is_merged;
@@ -16,7 +17,7 @@ use crate::study_stage::{ClaimsFile, Entered, LockFile, definition_hash};
 use crate::trial_stage;
 use cook::{Question, Questions, Season, Units};
 use inputs::InputFiles;
-use rows::hash::sha256;
+use rows::hash::{Fingerprint, sha256};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use steps::Step;
@@ -176,7 +177,10 @@ fn run_at(
             ),
         });
     }
-    let without = if is_merged { Vec::new() } else { leave_out_sheets(&mut request) };
+    let mut without = if is_merged { Vec::new() } else { leave_out_sheets(&mut request) };
+    if !is_merged && answers_are_gone(folder, &request.store) {
+        without.push(QUESTIONS.to_owned());
+    }
     let is_kept = !without.is_empty() && !options.prune;
     let reads = !is_merged && !is_kept;
     let sheets = reads.then(|| read_sheets(&request)).transpose()?;
@@ -194,7 +198,7 @@ fn run_at(
     let old_lock = old_lock.map(|file| file.lock);
 
     let mut lines = Vec::new();
-    let ingested = if let Some(sheets) = &sheets {
+    let mut ingested = if let Some(sheets) = &sheets {
         let ingested = ingest_sheets(&request, sheets, progress)?;
         ask(&mut questions, &ingested.questions)?;
         lines.push(if ingested.read == 0 && ingested.cooks > 0 && ingested.rejected.is_empty() {
@@ -210,7 +214,7 @@ fn run_at(
         });
         ingested
     } else if is_kept {
-        lines.push("ingest: left out, since a season sheet is gone".into());
+        lines.push(format!("ingest: left out, since {} is gone", without.join(", ")));
         keep_all(&request, &without)?
     } else {
         lines.push("ingest: the cooks were merged; `cookstudy merge` takes up changes".into());
@@ -236,6 +240,20 @@ fn run_at(
         Some(tables) => tables.measures,
         None => store.read_table(TableName::Measures)?,
     };
+    if claims.claims.claims.is_empty() && !options.prune && had_claims(&store, old_lock.as_ref()) {
+        let file = season
+            .claims
+            .as_ref()
+            .map_or_else(|| folder.join("claims.toml"), |name| base.join(name));
+        ingested.told.push(format!(
+            "{}: {}; study and report stay as they are: put it back, or give its claims up with `cookstudy run --prune`",
+            file.display(),
+            if file.exists() { "has no claim any more" } else { "is not there any more" }
+        ));
+        lines.push("study, report: left out, since no claim is there any more".into());
+        let report = out.join("report.html");
+        return Ok(RunSummary { ingest: ingested, lines, nothing_to_do: !changed, redone, report });
+    }
     let asks = !claims.claims.claims.is_empty() || old_lock.is_some();
     let lock = asks
         .then(|| locked(old_lock.as_ref(), &claims.claims, &measures, &season, options.now_ms))
@@ -345,6 +363,24 @@ fn check_claims_early(claims: &Claims, path: &Path, sheets: &Sheets) -> Result<(
 /// An instant with its offset (`2026-11-30T08:15:00Z`) as ms since 1970.
 pub fn instant_ms(text: &str) -> Option<i64> {
     text.parse().ok().map(jiff::Timestamp::as_millisecond)
+}
+
+/// What the stamps call what is claimed.
+const CLAIMS: &str = "claims.toml";
+
+/// What is claimed, as a hash.
+fn said(claims: &Claims) -> String {
+    let mut said = Fingerprint::new("claims", Stage::Study.number());
+    said.json(&claims.claims);
+    said.finish()
+}
+
+/// Whether the last study of a season with a lock judged claims.
+fn had_claims(store: &Store, lock: Option<&Lock>) -> bool {
+    let stamps = Stamps::read(store);
+    let judged = stamps.inputs(Stage::Study).and_then(|inputs| inputs.get(CLAIMS));
+    lock.is_some_and(|lock| !lock.families.is_empty())
+        && judged.is_some_and(|judged| *judged != said(&Claims::default()))
 }
 
 /// The lock after this run has seen the claims, and what there is to say of its clock.

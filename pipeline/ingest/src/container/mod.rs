@@ -14,8 +14,9 @@ pub(crate) use label::litter;
 
 use crate::disk::unreadable;
 use crate::error::{IngestError, Place};
-use crate::text::read_lines;
+use crate::text::{Bytes, LONG, LongFile, read_lines};
 use flate2::bufread::MultiGzDecoder;
+use std::fs::File;
 use std::io::{self, BufReader, Read, Seek, SeekFrom};
 use zip::ZipArchive;
 use zstandard::ZstandardReader;
@@ -104,6 +105,14 @@ pub struct Container<R> {
     size: u64,
     shown_as: String,
     limits: Limits,
+}
+
+impl Container<File> {
+    /// The file itself, where it is so long that it is better not held, and no longer than allowed.
+    pub(crate) fn long_file(&self) -> Option<LongFile> {
+        let is_long = self.size > LONG as u64 && self.size <= self.limits.log_bytes;
+        is_long.then(|| LongFile::on_disk(self.source.try_clone().ok()?).ok()).flatten()
+    }
 }
 
 impl<R: Read + Seek> Container<R> {
@@ -222,6 +231,14 @@ impl<R: Read + Seek> Container<R> {
     /// [`IngestError::Unreadable`]; [`IngestError::BadContainer`]: damaged, encrypted, or
     /// more bytes than allowed.
     pub fn read(&mut self, entry: Option<&Entry>) -> Result<Vec<u8>, IngestError> {
+        match self.bytes(entry)? {
+            Bytes::Held(bytes) => Ok(bytes),
+            Bytes::Long(file) => file.read().map_err(|error| unreadable(&self.shown_as, error)),
+        }
+    }
+
+    /// As [`Self::read`]; what is long is not held.
+    pub(crate) fn bytes(&mut self, entry: Option<&Entry>) -> Result<Bytes, IngestError> {
         let limits = self.limits;
         let Some(entry) = entry else {
             let name = self.shown_as.clone();
@@ -254,10 +271,23 @@ impl<R: Read + Seek> Container<R> {
         })?;
         let packed = file.compressed_size();
         let bytes = inflate(BufReader::new(file), Kind::Plain, packed, &name, limits)?;
-        match Kind::of(&bytes[..bytes.len().min(4)]) {
-            kind @ (Kind::Gzip | Kind::Zstandard) => {
-                inflate(&bytes[..], kind, bytes.len() as u64, &name, limits)
+        let failed = |error| unreadable(&name, error);
+        let head = match &bytes {
+            Bytes::Held(bytes) => bytes[..bytes.len().min(4)].to_vec(),
+            Bytes::Long(file) => {
+                let mut head = Vec::new();
+                file.append(0, 4, &mut head).map_err(failed)?;
+                head
             }
+        };
+        match Kind::of(&head) {
+            kind @ (Kind::Gzip | Kind::Zstandard) => match bytes {
+                Bytes::Held(bytes) => inflate(&bytes[..], kind, bytes.len() as u64, &name, limits),
+                Bytes::Long(file) => {
+                    let reader = BufReader::new(file.reader().map_err(failed)?);
+                    inflate(reader, kind, file.len(), &name, limits)
+                }
+            },
             Kind::Zip => Err(bad(
                 &name,
                 "this is an archive inside an archive".to_owned(),
@@ -281,7 +311,7 @@ fn inflate(
     packed: u64,
     name: &str,
     limits: Limits,
-) -> Result<Vec<u8>, IngestError> {
+) -> Result<Bytes, IngestError> {
     let by_ratio = packed.saturating_mul(limits.ratio).max(limits.free_bytes);
     let most = limits.log_bytes.min(by_ratio);
     let too_large = || {

@@ -30,14 +30,14 @@ impl Log {
     /// `2026-05-02 11:00 to 19:30 UTC, 8 h 30 min, a reading every 60 s`, or the same in
     /// elapsed time.
     fn span(&self, zone: &TimeZone) -> String {
-        let firsts = self.channels.iter().filter_map(|c| c.at_ms.first().copied());
-        let lasts = self.channels.iter().filter_map(|c| c.at_ms.last().copied());
+        let firsts = self.channels.iter().filter_map(|c| c.at_ms.first());
+        let lasts = self.channels.iter().filter_map(|c| c.at_ms.last());
         let (Some(first), Some(last)) = (firsts.min(), lasts.max()) else {
             return "no reading".to_owned();
         };
         let longest = self.channels.iter().max_by_key(|channel| channel.len());
         let mut steps: Vec<i64> = longest
-            .map(|channel| channel.at_ms.windows(2).map(|pair| pair[1] - pair[0]).collect())
+            .map(|channel| channel.at_ms.pairs().map(|(one, next)| next - one).collect())
             .unwrap_or_default();
         steps.sort_unstable();
         let step = steps
@@ -70,9 +70,13 @@ impl Log {
         let mut values = Vec::new();
         for channel in &self.channels {
             // Rows may have been put in order: the first line need not be the first reading.
-            if let Some(at) = channel.line.iter().position(|read| read == line) {
-                time = time.or(Some(channel.at_ms[at]));
-                values.push(format!("{} {}", channel.name, in_unit(channel, channel.temp_c[at])));
+            if let Some(at) = channel.line.iter().position(|read| read == *line) {
+                time = time.or(Some(channel.at_ms.at(at)));
+                values.push(format!(
+                    "{} {}",
+                    channel.name,
+                    in_unit(channel, channel.temp_c.at(at))
+                ));
             }
         }
         let Some(time) = time else { return Vec::new() };
@@ -100,7 +104,7 @@ impl Log {
         let mut rows = vec![heads.map(str::to_owned)];
         for channel in &self.channels {
             let at = |temp: Option<f32>| temp.map_or("–".to_owned(), |t| in_unit(channel, t));
-            let highest = channel.temp_c.iter().copied().reduce(f32::max);
+            let highest = channel.temp_c.iter().reduce(f32::max);
             // Says so where the role is a guess.
             let role = self.decision("role", channel).map(|evidence| evidence.taken_as.clone());
             let because: Vec<&str> = ["role", "unit"]
@@ -112,9 +116,9 @@ impl Log {
                 role.unwrap_or_else(|| channel.role.as_str().to_owned()),
                 channel.unit.map_or("in its cells".to_owned(), |unit| symbol(unit).to_owned()),
                 channel.len().to_string(),
-                at(channel.temp_c.first().copied()),
+                at(channel.temp_c.first()),
                 at(highest),
-                at(channel.temp_c.last().copied()),
+                at(channel.temp_c.last()),
                 because.join("; "),
             ]);
         }

@@ -31,18 +31,29 @@ pub fn read_log_bytes(
     shown_as: &str,
     options: &ReadOptions,
 ) -> Result<Log, IngestError> {
-    read_hashed(bytes, &content_hash(bytes), shown_as, options)
+    read_hashed(&Text::decode(bytes, shown_as)?, &content_hash(bytes), shown_as, options)
 }
 
 /// Reads a log of which the hash is known already.
 pub(crate) fn read_hashed(
-    bytes: &[u8],
+    text: &Text<'_>,
     content_hash: &str,
     shown_as: &str,
     options: &ReadOptions,
 ) -> Result<Log, IngestError> {
-    let text = Text::decode(bytes, shown_as)?;
-    let mut error = match read_checked(&text, content_hash, shown_as, options) {
+    let read = read_answered(text, content_hash, shown_as, options);
+    text.check(shown_as)?;
+    read
+}
+
+/// Reads a log by the answers to what it asks.
+fn read_answered(
+    text: &Text<'_>,
+    content_hash: &str,
+    shown_as: &str,
+    options: &ReadOptions,
+) -> Result<Log, IngestError> {
+    let mut error = match read_checked(text, content_hash, shown_as, options) {
         Err(error) if error.needs_answer() => error,
         read => return read,
     };
@@ -52,7 +63,7 @@ pub(crate) fn read_hashed(
     while let IngestError::NeedsAnswer { asked, .. } = &mut error {
         if asked.question.code == QuestionCode::UnitOfTemperatures
             && options.answers.to(&asked.question).is_none()
-            && let Some(next) = in_tenths(&text, content_hash, shown_as, &options)
+            && let Some(next) = in_tenths(text, content_hash, shown_as, &options)
         {
             error = next;
             continue;
@@ -61,14 +72,14 @@ pub(crate) fn read_hashed(
         let answer = options.answers.to(&asked.question).map(str::to_owned);
         let Some(answer) = answer.filter(|_| given.iter().all(|(known, _)| known != id)) else {
             if asked.question.code == QuestionCode::UnitOfTemperatures
-                && let Some(log) = by_physics(&text, content_hash, shown_as, &options)
+                && let Some(log) = by_physics(text, content_hash, shown_as, &options)
             {
                 return Ok(log);
             }
             asked.tell(|setting, value| {
                 let answered = options.answered.clone().with(setting, value);
                 let options = ReadOptions { answered, ..options.clone() };
-                let log = read_once(&text, content_hash, shown_as, &options).ok()?;
+                let log = read_once(text, content_hash, shown_as, &options).ok()?;
                 Some(sketch::of(&log, &options))
             });
             return Err(error);
@@ -77,7 +88,7 @@ pub(crate) fn read_hashed(
             options.answered = options.answered.with(setting, &value);
         }
         given.push((id.clone(), answer));
-        match read_checked(&text, content_hash, shown_as, &options) {
+        match read_checked(text, content_hash, shown_as, &options) {
             Ok(mut log) => {
                 log.record.evidence.extend(given.iter().map(|(id, answer)| Evidence {
                     what: "answer".to_owned(),
@@ -96,11 +107,16 @@ pub(crate) fn read_hashed(
 
 /// Reads a log with the likeliest answer to each question, for a layout to begin with; `None` where
 /// no answer lets it be read.
-pub fn read_likeliest(bytes: &[u8], shown_as: &str, options: &ReadOptions) -> Option<Log> {
+pub(crate) fn read_likeliest(
+    text: &Text<'_>,
+    content_hash: &str,
+    shown_as: &str,
+    options: &ReadOptions,
+) -> Option<Log> {
     let mut options = options.clone();
     let mut given: Vec<String> = Vec::new();
     loop {
-        let read = read_log_bytes(bytes, shown_as, &options);
+        let read = read_hashed(text, content_hash, shown_as, &options);
         let question = match &read {
             Ok(_) => return read.ok(),
             Err(error) => error.question()?,
@@ -116,8 +132,8 @@ pub fn read_likeliest(bytes: &[u8], shown_as: &str, options: &ReadOptions) -> Op
 
 /// What a log asks behind its first question, were that answered in the likeliest way: all of it can be
 /// asked at once. A question that another answer would not raise may be among it.
-pub fn further_questions(
-    bytes: &[u8],
+pub(crate) fn further_questions(
+    text: &Text<'_>,
     shown_as: &str,
     options: &ReadOptions,
 ) -> Vec<cook::Question> {
@@ -126,7 +142,7 @@ pub fn further_questions(
     const TIME: &str = "2024-06-01 12:00";
     let mut options = options.clone();
     let mut asked: Vec<cook::Question> = Vec::new();
-    while let Err(error) = read_log_bytes(bytes, shown_as, &options) {
+    while let Err(error) = read_hashed(text, "", shown_as, &options) {
         let Some(question) = error.question() else { break };
         if asked.iter().any(|known| known.id == question.id) {
             break;
@@ -273,9 +289,13 @@ fn read_once(
 
 /// The kind of a log ([`Log::kind`]) without reading it through; `None` for what is no log.
 pub fn log_kind(bytes: &[u8], shown_as: &str, options: &ReadOptions) -> Option<String> {
-    let text = Text::decode(bytes, shown_as).ok()?;
+    kind_of(&Text::decode(bytes, shown_as).ok()?, shown_as, options)
+}
+
+/// The kind of a log, from its text.
+pub(crate) fn kind_of(text: &Text<'_>, shown_as: &str, options: &ReadOptions) -> Option<String> {
     let delimiter = options.answered.delimiter;
-    let grid = find(&text, &options.layouts, &Layout::built_in(), delimiter, shown_as).ok()?;
+    let grid = find(text, &options.layouts, &Layout::built_in(), delimiter, shown_as).ok()?;
     Some(siblings::kind(&grid))
 }
 

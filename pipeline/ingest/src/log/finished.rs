@@ -1,6 +1,7 @@
 //! A log as it was read.
 
 use crate::layout::Layout;
+use columns::Packed;
 use cook::season::{DateOrder, TemperatureUnit};
 use cook::{Flag, RejectedRow, Role, SourceRecord};
 
@@ -25,13 +26,13 @@ pub struct LogChannel {
     /// Unit in which the log has it; `None` where every cell says its own.
     pub unit: Option<TemperatureUnit>,
     /// Times in ms, strictly increasing; what they count from is the log's [`TimeBase`].
-    pub at_ms: Vec<i64>,
+    pub at_ms: Packed<i64>,
     /// Temperatures, °C.
-    pub temp_c: Vec<f32>,
+    pub temp_c: Packed<f32>,
     /// Line of each reading, from 1.
-    pub line: Vec<u32>,
+    pub line: Packed<u32>,
     /// What is to be known of each.
-    pub flag: Vec<Flag>,
+    pub flag: Packed<Flag>,
 }
 
 impl Log {
@@ -50,6 +51,14 @@ impl LogChannel {
     /// Whether there is none.
     pub fn is_empty(&self) -> bool {
         self.at_ms.is_empty()
+    }
+
+    /// Makes room for so many readings.
+    pub(crate) fn reserve(&mut self, readings: usize) {
+        self.at_ms.reserve(readings);
+        self.temp_c.reserve(readings);
+        self.line.reserve(readings);
+        self.flag.reserve(readings);
     }
 }
 

@@ -35,8 +35,8 @@ mod suggest;
 mod words;
 
 pub use answered::Answered;
-pub(crate) use finish::read_hashed;
-pub use finish::{further_questions, log_kind, read_likeliest, read_log_bytes};
+pub(crate) use finish::{further_questions, kind_of, read_hashed, read_likeliest};
+pub use finish::{log_kind, read_log_bytes};
 pub use finished::{Log, LogChannel, TimeBase};
 pub use options::{ReadOptions, SheetHint};
 pub use siblings::SiblingOrders;

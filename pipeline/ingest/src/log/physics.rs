@@ -2,8 +2,10 @@
 
 use super::finished::{Log, LogChannel};
 use super::range::range;
+use columns::Packed;
 use cook::season::TemperatureUnit;
 use cook::{Celsius, Flag, Role};
+use std::ops::Range;
 
 const MINUTE_MS: i64 = 60_000;
 /// A log of this length shows a whole cook, ms.
@@ -90,12 +92,22 @@ impl Scale {
     pub(crate) fn apply(self, channels: &mut [LogChannel], in_cells: Option<TemperatureUnit>) {
         for channel in channels {
             let Some(was) = channel.unit.or(in_cells) else { continue };
-            for (celsius, flag) in channel.temp_c.iter_mut().zip(&mut channel.flag) {
-                *celsius = self.read(f64::from(*celsius), was) as f32;
-                *flag = in_range(*flag, *celsius, channel.role);
-            }
+            channel.read_anew(0, |celsius| self.read(celsius, was));
             channel.unit = channel.unit.map(|_| self.unit);
         }
+    }
+}
+
+impl LogChannel {
+    /// Reads the temperatures from a place on in another way.
+    fn read_anew(&mut self, from: usize, read: impl Fn(f64) -> f64) {
+        let new = |at, celsius: f32| if at < from { celsius } else { read(celsius.into()) as f32 };
+        self.temp_c.map(new);
+        let (mut temp_c, role) = (self.temp_c.iter(), self.role);
+        self.flag.map(|at, flag| match temp_c.next() {
+            Some(celsius) if at >= from => in_range(flag, celsius, role),
+            _ => flag,
+        });
     }
 }
 
@@ -123,14 +135,14 @@ pub(crate) fn is_cook_on(log: &Log, scale: Scale) -> bool {
 fn is_cook_read(log: &Log, read: impl Fn(f64, Option<TemperatureUnit>) -> f64) -> bool {
     let firsts = log.channels.iter().filter_map(|channel| channel.at_ms.first());
     let lasts = log.channels.iter().filter_map(|channel| channel.at_ms.last());
-    let (Some(&first), Some(&last)) = (firsts.min(), lasts.max()) else { return false };
+    let (Some(first), Some(last)) = (firsts.min(), lasts.max()) else { return false };
     if last - first < WHOLE_MS {
         return false;
     }
     // Reading on a scale keeps the order, so quantiles are read and not the readings.
     let quantile = |channel: &LogChannel, share: f64| {
         let step = channel.len().div_ceil(MOST_READINGS).max(1);
-        let mut sorted: Vec<f32> = channel.temp_c.iter().copied().step_by(step).collect();
+        let mut sorted: Vec<f32> = channel.temp_c.iter().step_by(step).collect();
         sorted.sort_by(f32::total_cmp);
         let at = ((sorted.len() - 1) as f64 * share).round() as usize;
         read(f64::from(sorted[at]), log.unit_of(channel))
@@ -158,7 +170,7 @@ fn is_cook_read(log: &Log, read: impl Fn(f64, Option<TemperatureUnit>) -> f64) -
         .iter()
         .filter(is_meat)
         .map(|channel| {
-            let start = read(f64::from(channel.temp_c[0]), log.unit_of(channel));
+            let start = read(f64::from(channel.temp_c.at(0)), log.unit_of(channel));
             (start, quantile(channel, 0.5), quantile(channel, 0.98))
         })
         .collect();
@@ -189,7 +201,7 @@ fn hottest(log: &Log, read: impl Fn(f64, Option<TemperatureUnit>) -> f64) -> Opt
     let of_cook = |c: &&LogChannel| matches!(c.role, Role::Pit | Role::Meat) && c.len() > 2;
     let middle = |channel: &LogChannel| {
         let step = channel.len().div_ceil(MOST_READINGS).max(1);
-        let mut sorted: Vec<f32> = channel.temp_c.iter().copied().step_by(step).collect();
+        let mut sorted: Vec<f32> = channel.temp_c.iter().step_by(step).collect();
         sorted.sort_by(f32::total_cmp);
         read(f64::from(sorted[sorted.len() / 2]), log.unit_of(channel))
     };
@@ -210,25 +222,24 @@ pub(crate) struct Change {
 pub(crate) fn change(log: &Log) -> Option<Change> {
     let with_unit = || log.channels.iter().filter(|channel| channel.unit.is_some());
     let longest = with_unit().max_by_key(|channel| channel.len())?;
-    for at in 1..longest.len() {
-        if (longest.temp_c[at] - longest.temp_c[at - 1]).abs() < STEP_C as f32 {
-            continue;
-        }
-        let at_ms = longest.at_ms[at];
+    let steps = longest.temp_c.pairs().enumerate();
+    for (before, _) in steps.filter(|(_, (one, next))| (next - one).abs() >= STEP_C as f32) {
+        let at = before + 1;
+        let at_ms = longest.at_ms.at(at);
         for to in [TemperatureUnit::Celsius, TemperatureUnit::Fahrenheit] {
             let scale = Scale::of_unit(to);
             let mut steps = 0;
             let every = with_unit().all(|channel| {
-                let now = channel.at_ms.partition_point(|&ms| ms < at_ms);
+                let now = channel.at_ms.partition_point(|ms| ms < at_ms);
                 let (Some(before), true) = (now.checked_sub(1), now < channel.len()) else {
                     return true;
                 };
-                if channel.at_ms[now] - channel.at_ms[before] > NEAR_MS {
+                if channel.at_ms.at(now) - channel.at_ms.at(before) > NEAR_MS {
                     return true;
                 }
                 let Some(was) = channel.unit else { return true };
-                let temperature = f64::from(channel.temp_c[now]);
-                let last = f64::from(channel.temp_c[before]);
+                let temperature = f64::from(channel.temp_c.at(now));
+                let last = f64::from(channel.temp_c.at(before));
                 let step = (temperature - last).abs();
                 steps += usize::from(step > EQUAL_C);
                 was != to
@@ -237,7 +248,7 @@ pub(crate) fn change(log: &Log) -> Option<Change> {
             });
             // One channel alone may have been moved.
             if every && steps >= 2 {
-                return Some(Change { at_ms, line: longest.line[at], to });
+                return Some(Change { at_ms, line: longest.line.at(at), to });
             }
         }
     }
@@ -246,15 +257,16 @@ pub(crate) fn change(log: &Log) -> Option<Change> {
 
 /// Whether the readings before and after one of them take no step near as large as the one to it: a
 /// noisy curve, or one of a probe that is handled, says nothing of its unit.
-fn is_quiet_around(temp_c: &[f32], at: usize, step: f64) -> bool {
+fn is_quiet_around(temp_c: &Packed<f32>, at: usize, step: f64) -> bool {
     if at < 2 || at + 1 >= temp_c.len() {
         return false;
     }
-    let quiet = |part: &[f32]| {
+    let quiet = |part: Range<usize>| {
+        let part: Vec<f32> = temp_c.range(part).collect();
         part.windows(2).all(|pair| f64::from((pair[1] - pair[0]).abs()) <= QUIET * step)
     };
     let (first, last) = (at.saturating_sub(AROUND), (at + AROUND).min(temp_c.len()));
-    quiet(&temp_c[first..at]) && quiet(&temp_c[at..last])
+    quiet(first..at) && quiet(at..last)
 }
 
 /// Reads the numbers from an instant on in a unit.
@@ -262,11 +274,7 @@ pub(crate) fn change_from(channels: &mut [LogChannel], at_ms: i64, to: Temperatu
     let scale = Scale::of_unit(to);
     for channel in channels {
         let Some(was) = channel.unit else { continue };
-        let from = channel.at_ms.partition_point(|&ms| ms < at_ms);
-        for at in from..channel.len() {
-            let celsius = scale.read(f64::from(channel.temp_c[at]), was) as f32;
-            channel.temp_c[at] = celsius;
-            channel.flag[at] = in_range(channel.flag[at], celsius, channel.role);
-        }
+        let from = channel.at_ms.partition_point(|ms| ms < at_ms);
+        channel.read_anew(from, |celsius| scale.read(celsius, was));
     }
 }

@@ -12,7 +12,7 @@ const MOST: usize = 3;
 pub(crate) fn of(log: &Log, options: &ReadOptions) -> String {
     let firsts = log.channels.iter().filter_map(|channel| channel.at_ms.first());
     let lasts = log.channels.iter().filter_map(|channel| channel.at_ms.last());
-    let (Some(&first), Some(&last)) = (firsts.min(), lasts.max()) else {
+    let (Some(first), Some(last)) = (firsts.min(), lasts.max()) else {
         return "no reading".to_owned();
     };
     let mut told = duration(last - first);
@@ -45,13 +45,13 @@ fn channel_in_words(channel: &LogChannel, units: Units) -> String {
             Units::Metric => (celsius.value().round(), "°C"),
         }
     };
-    let mut sorted = channel.temp_c.clone();
+    let mut sorted = channel.temp_c.to_vec();
     sorted.sort_by(f32::total_cmp);
     let (middle, unit) = shown(sorted[sorted.len() / 2]);
     if channel.role == Role::Pit {
         return format!("{} about {middle} {unit}", channel.name);
     }
-    let (first, _) = shown(channel.temp_c[0]);
+    let (first, _) = shown(channel.temp_c.at(0));
     let (highest, _) = shown(sorted[sorted.len() - 1]);
     format!("{} from {first} to {highest} {unit}", channel.name)
 }

@@ -1,7 +1,9 @@
 //! Bytes of a file to text in UTF-8.
 
+use super::disk::LongText;
 use super::input;
 use crate::error::{IngestError, Place};
+use columns::Packed;
 use encoding_rs::{UTF_16BE, UTF_16LE, WINDOWS_1252};
 use std::borrow::Cow;
 
@@ -19,16 +21,22 @@ pub(crate) enum Encoding {
 }
 
 /// Units of UTF-16 before an offset of the text are counted from the last of these.
-const CHECKPOINT: usize = 1 << 16;
+pub(super) const CHECKPOINT: usize = 1 << 16;
+
+/// Where a text is.
+enum Body<'a> {
+    Held(Cow<'a, [u8]>),
+    Long(LongText),
+}
 
 /// A file's text in UTF-8, without byte order mark.
 pub(crate) struct Text<'a> {
-    bytes: Cow<'a, [u8]>,
+    body: Body<'a>,
     encoding: Encoding,
     /// Length of the byte order mark.
     mark: usize,
     /// Windows-1252: offsets of bytes that the file does not have, in order.
-    widened: Vec<usize>,
+    widened: Packed<usize>,
     /// UTF-16: offset in the text and units before it.
     checkpoints: Vec<(usize, usize)>,
     quotes: bool,
@@ -46,10 +54,10 @@ impl<'a> Text<'a> {
         let (encoding, mark) = encoding_of(bytes);
         let body = &bytes[mark..];
         let mut text = Text {
-            bytes: Cow::Borrowed(body),
+            body: Body::Held(Cow::Borrowed(body)),
             encoding,
             mark,
-            widened: Vec::new(),
+            widened: Packed::new(),
             checkpoints: Vec::new(),
             quotes: false,
             padded: false,
@@ -58,14 +66,25 @@ impl<'a> Text<'a> {
             Encoding::Utf16Le | Encoding::Utf16Be => text.decode_utf16(body),
             Encoding::Utf8 | Encoding::Windows1252 => text.decode_utf8(body),
         }
-        refuse_binary(&text.bytes, shown_as)?;
-        if let Some(start) = input::long_line(&text.bytes) {
-            let line = input::count_lines(&text.bytes[..start]) + 1;
-            return Err(input::too_long(shown_as, line, &text.bytes[start..]));
+        let all = text.head();
+        refuse_binary(all, shown_as)?;
+        if let Some(start) = input::long_line(all) {
+            let line = input::count_lines(&all[..start]) + 1;
+            return Err(input::too_long(shown_as, line, &all[start..]));
         }
-        text.quotes = memchr::memchr(b'"', &text.bytes).is_some();
-        text.padded = is_padded(&text.bytes);
+        (text.quotes, text.padded) = (memchr::memchr(b'"', all).is_some(), is_padded(all));
         Ok(text)
+    }
+
+    /// A text that is not held; with encoding and length of the mark, with widened bytes and checkpoints, and
+    /// with whether there are quotes and whether it is padded.
+    pub(super) fn long_of(
+        long: LongText,
+        (encoding, mark): (Encoding, usize),
+        (widened, checkpoints): (Packed<usize>, Vec<(usize, usize)>),
+        (quotes, padded): (bool, bool),
+    ) -> Self {
+        Text { body: Body::Long(long), encoding, mark, widened, checkpoints, quotes, padded }
     }
 
     fn decode_utf8(&mut self, body: &'a [u8]) {
@@ -87,7 +106,7 @@ impl<'a> Text<'a> {
                 Err(error) => error.valid_up_to(),
             };
         }
-        self.bytes = Cow::Owned(out);
+        self.body = Body::Held(Cow::Owned(out));
     }
 
     fn decode_utf16(&mut self, body: &'a [u8]) {
@@ -102,11 +121,39 @@ impl<'a> Text<'a> {
             }
             units += character.len_utf16();
         }
-        self.bytes = Cow::Owned(text.into_owned().into_bytes());
+        self.body = Body::Held(Cow::Owned(text.into_owned().into_bytes()));
     }
 
-    pub(crate) fn bytes(&self) -> &[u8] {
-        &self.bytes
+    /// All of a short text; of a long one the first lines, as many as [`HEAD_RECORDS`] need.
+    pub(super) fn head(&self) -> &[u8] {
+        match &self.body {
+            Body::Held(bytes) => bytes,
+            Body::Long(long) => long.head(),
+        }
+    }
+
+    /// Its length, bytes.
+    pub(crate) fn len(&self) -> usize {
+        match &self.body {
+            Body::Held(bytes) => bytes.len(),
+            Body::Long(long) => long.len(),
+        }
+    }
+
+    /// A text that is not held.
+    pub(super) fn long(&self) -> Option<&LongText> {
+        match &self.body {
+            Body::Held(_) => None,
+            Body::Long(long) => Some(long),
+        }
+    }
+
+    /// Whether all that was asked of a long text could be read.
+    ///
+    /// # Errors
+    /// [`IngestError::Unreadable`].
+    pub(crate) fn check(&self, shown_as: &str) -> Result<(), IngestError> {
+        self.long().map_or(Ok(()), |long| long.check(shown_as))
     }
 
     /// How the bytes were read.
@@ -138,13 +185,21 @@ impl<'a> Text<'a> {
     pub(crate) fn file_offset(&self, at: usize) -> u64 {
         let offset = match self.encoding {
             Encoding::Utf8 | Encoding::Windows1252 => {
-                at - self.widened.partition_point(|&extra| extra < at)
+                at - self.widened.partition_point(|extra| extra < at)
             }
             Encoding::Utf16Le | Encoding::Utf16Be => {
                 let next = self.checkpoints.partition_point(|&(text, _)| text <= at);
                 let (from, units) =
                     next.checked_sub(1).map_or((0, 0), |last| self.checkpoints[last]);
-                let between = std::str::from_utf8(&self.bytes[from..at]).unwrap_or_default();
+                let between = match &self.body {
+                    Body::Held(bytes) => Cow::Borrowed(&bytes[from..at]),
+                    Body::Long(long) => {
+                        let mut bytes = Vec::new();
+                        long.append(from, at - from, &mut bytes);
+                        Cow::Owned(bytes)
+                    }
+                };
+                let between = std::str::from_utf8(&between).unwrap_or_default();
                 2 * (units + between.chars().map(char::len_utf16).sum::<usize>())
             }
         };
@@ -154,7 +209,7 @@ impl<'a> Text<'a> {
 
 /// The encoding and the length of the byte order mark. Without a mark, text of mostly
 /// ASCII letters in UTF-16 has a zero in every other byte and hardly any elsewhere.
-fn encoding_of(bytes: &[u8]) -> (Encoding, usize) {
+pub(super) fn encoding_of(bytes: &[u8]) -> (Encoding, usize) {
     if bytes.starts_with(b"\xEF\xBB\xBF") {
         return (Encoding::Utf8, 3);
     }
@@ -185,7 +240,7 @@ fn not_text(shown_as: &str, what: &str, try_this: &str) -> IngestError {
     }
 }
 
-fn refuse_other_files(bytes: &[u8], shown_as: &str) -> Result<(), IngestError> {
+pub(super) fn refuse_other_files(bytes: &[u8], shown_as: &str) -> Result<(), IngestError> {
     const CSV: &str = "open it in a spreadsheet program and export the sheet as CSV (UTF-8)";
     let refuse = |what: &str, try_this: &str| Err(not_text(shown_as, what, try_this));
     if bytes.starts_with(b"PK\x03\x04") {
@@ -201,7 +256,7 @@ fn refuse_other_files(bytes: &[u8], shown_as: &str) -> Result<(), IngestError> {
 }
 
 /// Text has next to no control characters, and zero bytes only as padding behind it.
-fn refuse_binary(text: &[u8], shown_as: &str) -> Result<(), IngestError> {
+pub(super) fn refuse_binary(text: &[u8], shown_as: &str) -> Result<(), IngestError> {
     let head = &text[..text.len().min(4096)];
     let used = head.iter().rposition(|&b| b != 0).map_or(0, |last| last + 1);
     let control = head[..used]
@@ -227,7 +282,7 @@ fn refuse_binary(text: &[u8], shown_as: &str) -> Result<(), IngestError> {
 }
 
 /// Whether at least half of the head's lines end in zero bytes.
-fn is_padded(text: &[u8]) -> bool {
+pub(super) fn is_padded(text: &[u8]) -> bool {
     let head = &text[..text.len().min(1 << 16)];
     if memchr::memchr(0, head).is_none() {
         return false;
@@ -261,7 +316,7 @@ mod tests {
             text.records(b',').map(|record| text.file_offset(record.start)).collect();
         assert_eq!(starts, [0, 9]);
         let text = Text::decode(b"caf\xE9 \x80\nx\n", "t.csv").unwrap();
-        assert_eq!(text.bytes(), "café €\nx\n".as_bytes());
+        assert_eq!(text.head(), "café €\nx\n".as_bytes());
         assert_eq!(text.file_offset("café €\n".len()), 7);
         assert_eq!(text.encoding(), Encoding::Windows1252);
     }
@@ -272,11 +327,11 @@ mod tests {
         for big in [false, true] {
             let bare = utf16(written, big);
             let text = Text::decode(&bare, "t.csv").unwrap();
-            assert_eq!(text.bytes(), written.as_bytes());
+            assert_eq!(text.head(), written.as_bytes());
             assert!(!text.has_mark());
             let marked = utf16(&format!("\u{feff}{written}"), big);
             let text = Text::decode(&marked, "t.csv").unwrap();
-            assert_eq!(text.bytes(), written.as_bytes());
+            assert_eq!(text.head(), written.as_bytes());
             assert_eq!(text.file_offset("Time,Pit °F\n".len()), 2 + 24);
         }
     }

@@ -1,12 +1,24 @@
 //! Bytes of a file, within stated limits.
 
+use super::disk::{LongFile, no_room};
 use crate::error::{IngestError, Place};
 use sha2::{Digest, Sha256};
 use std::fmt::Write as _;
-use std::io::Read;
+use std::fs::File;
+use std::io::{Read, Write as _};
 
 /// The longest line that is read, bytes: a line of a thousand channels has about 10 kB.
 pub(crate) const LONGEST_LINE: usize = 256 << 10;
+
+/// Files up to this many bytes are held in memory; a day of readings a second has less.
+pub(crate) const LONG: usize = 16 << 20;
+
+/// A file's bytes.
+#[derive(Debug)]
+pub(crate) enum Bytes {
+    Held(Vec<u8>),
+    Long(LongFile),
+}
 
 /// Reads a stream to its end. A line that is longer than allowed ends it at once, so that not
 /// much more than such a line is ever held; how long the stream may be is its own affair.
@@ -15,14 +27,20 @@ pub(crate) fn read_lines(
     mut stream: impl Read,
     expected: usize,
     shown_as: &str,
-) -> std::io::Result<Result<Vec<u8>, IngestError>> {
+) -> std::io::Result<Result<Bytes, IngestError>> {
     const STEP: usize = 1 << 20;
-    let mut bytes = Vec::with_capacity(expected + 1);
+    let mut bytes = Vec::with_capacity(expected.min(LONG) + 1);
     let mut line = 0;
+    // What was set aside on the disk, with its lines.
+    let mut aside: Option<(File, u64, u64)> = None;
     loop {
         let from = bytes.len();
         if (&mut stream).take(STEP as u64).read_to_end(&mut bytes)? == 0 {
-            return Ok(Ok(bytes));
+            let Some((mut file, length, _)) = aside else { return Ok(Ok(Bytes::Held(bytes))) };
+            return Ok(match file.write_all(&bytes) {
+                Ok(()) => Ok(Bytes::Long(LongFile::own(file, length + bytes.len() as u64))),
+                Err(error) => Err(no_room(shown_as, error)),
+            });
         }
         let last = memchr::memrchr2(b'\n', b'\r', &bytes[from..]).map(|last| from + last);
         // The last line of a step is judged with the next, unless it is too long already.
@@ -33,10 +51,30 @@ pub(crate) fn read_lines(
         };
         if let Some(start) = long_line(&bytes[line..judged]) {
             let start = line + start;
-            let before = count_lines(&bytes[..start]);
+            let set_aside = aside.as_ref().map_or(0, |(_, _, lines)| *lines);
+            let before = set_aside + count_lines(&bytes[..start]);
             return Ok(Err(too_long(shown_as, before + 1, &bytes[start..])));
         }
         line = last.map_or(line, |last| last + 1);
+        if bytes.len() <= LONG {
+            continue;
+        }
+        let (file, length, lines) = match &mut aside {
+            Some(aside) => aside,
+            none => match LongFile::without_name(shown_as) {
+                Ok(file) => none.insert((file, 0, 0)),
+                Err(error) => return Ok(Err(error)),
+            },
+        };
+        // A line end of two bytes stays whole.
+        let settled = line.saturating_sub(1);
+        *lines += count_lines(&bytes[..settled]);
+        *length += settled as u64;
+        if let Err(error) = file.write_all(&bytes[..settled]) {
+            return Ok(Err(no_room(shown_as, error)));
+        }
+        bytes.drain(..settled);
+        line -= settled;
     }
 }
 

@@ -4,15 +4,18 @@
 //! record, and a quote that is never closed spoils its own line only.
 
 mod decode;
+mod disk;
 mod input;
 mod quote;
 mod record;
 mod space;
 mod split;
+mod window;
 
 pub(crate) use decode::{Encoding, Text};
-pub(crate) use input::{content_hash, read_lines};
-pub(crate) use record::Record;
+pub(crate) use disk::LongFile;
+pub(crate) use input::{Bytes, LONG, content_hash, read_lines};
+pub(crate) use record::{HEAD_RECORDS, KeptRecord, Record, RecordAt};
 pub(crate) use space::{GAP, trim};
 pub(crate) use split::{Cells, Splitter};
 

@@ -180,10 +180,10 @@ impl<'a> Comparison<'a> {
         let mut wrong_lines: BTreeSet<u64> = BTreeSet::new();
         for (channel, truth) in self.log.channels.iter().zip(&self.channels) {
             for index in 0..channel.len() {
-                let line = u64::from(channel.line[index]);
+                let line = u64::from(channel.line.at(index));
                 match self.check(channel, index, *truth) {
                     // What is flagged as impossible is not reported as success.
-                    Err(_) if channel.flag[index] == Flag::OutOfRange => {}
+                    Err(_) if channel.flag.at(index) == Flag::OutOfRange => {}
                     Ok(cell) => {
                         read.insert((line, cell.channel));
                     }
@@ -245,14 +245,14 @@ impl<'a> Comparison<'a> {
         index: usize,
         truth: Option<usize>,
     ) -> Result<&'a CellTruth, String> {
-        let temp_c = f64::from(channel.temp_c[index]);
+        let temp_c = f64::from(channel.temp_c.at(index));
         let Some(truth) = truth else {
             return Err(format!("{temp_c} °C from a column that holds no temperature"));
         };
         let line = self
             .truth
             .lines
-            .get((channel.line[index] as usize).wrapping_sub(1))
+            .get((channel.line.at(index) as usize).wrapping_sub(1))
             .ok_or("a line that the file does not have")?;
         if matches!(line.verdict, Verdict::NoReadings | Verdict::Reject) {
             return Err(format!("{temp_c} °C from {:?}: {}", line.kind, line.text));
@@ -268,7 +268,7 @@ impl<'a> Comparison<'a> {
         if (temp_c - celsius).abs() > TEMPERATURE_K {
             return Err(format!("{temp_c} °C is {celsius} °C: {}", line.text));
         }
-        let at_ms = channel.at_ms[index] + self.zero_ms;
+        let at_ms = channel.at_ms.at(index) + self.zero_ms;
         let near = |ms: i64, within_ms: i64| (at_ms - ms).abs() <= within_ms.max(INSTANT_MS);
         let right = match cell.instant {
             Instant::Written => near(cell.written_ms, 0),

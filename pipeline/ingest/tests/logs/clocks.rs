@@ -17,15 +17,15 @@ fn elapsed_logs() {
         "Start time: 2026-05-02 06:00\nElapsed,Pit (C),Meat (C)\n0:00:00,107,4\n25:00:30,108,5\n",
     );
     assert_eq!(log.time, TimeBase::Absolute);
-    assert_eq!(log.channels[0].at_ms[1], utc("2026-05-03T12:00:30Z"));
+    assert_eq!(log.channels[0].at_ms.at(1), utc("2026-05-03T12:00:30Z"));
 }
 
 #[test]
 fn day_orders_are_proven_or_asked() {
     let log = read("Time,Pit (C),Meat (C)\n05/13/2026 6:00 PM,107,4\n05/13/2026 6:01 PM,107,4\n");
-    assert_eq!(log.channels[0].at_ms[0], utc("2026-05-13T23:00:00Z"));
+    assert_eq!(log.channels[0].at_ms.at(0), utc("2026-05-13T23:00:00Z"));
     let log = read("Time,Pit (C),Meat (C)\n05/04/2026 23:59,107,4\n06/04/2026 00:01,107,4\n");
-    assert_eq!(log.channels[0].at_ms[0], utc("2026-04-06T04:59:00Z"));
+    assert_eq!(log.channels[0].at_ms.at(0), utc("2026-04-06T04:59:00Z"));
     assert!(
         error("Time,Pit (C),Meat (C)\n05/05/2026 23:59,107,4\n05/06/2026 10:01,107,4\n")
             .contains("logs/a.csv:3, column `Time`")
@@ -44,7 +44,7 @@ fn a_fold_is_followed_through_a_whole_night() {
     let log = read(&text);
     assert_eq!(log.channels[0].len(), 240);
     assert!(log.rejected.is_empty());
-    assert_eq!(log.channels[0].at_ms[239] - log.channels[0].at_ms[0], 239 * 60_000);
+    assert_eq!(log.channels[0].at_ms.at(239) - log.channels[0].at_ms.at(0), 239 * 60_000);
 }
 
 #[test]
@@ -68,8 +68,8 @@ fn a_log_without_dates_takes_its_day_from_elsewhere_or_asks() {
     let mut settings = options();
     settings.dates = vec![("a*.csv".to_owned(), jiff::civil::date(2026, 5, 2))];
     let log = read_with(&text, &settings);
-    assert_eq!(log.channels[0].at_ms[0], utc("2026-05-02T23:00:00Z"));
-    assert_eq!(log.channels[0].at_ms[599], utc("2026-05-03T08:59:00Z"));
+    assert_eq!(log.channels[0].at_ms.at(0), utc("2026-05-02T23:00:00Z"));
+    assert_eq!(log.channels[0].at_ms.at(599), utc("2026-05-03T08:59:00Z"));
     // The sheet's cook was put on at half past eleven in the evening.
     let mut sheet = options();
     sheet.sheet.meat_on_ms = vec![utc("2026-05-03T04:30:00Z")];
@@ -85,21 +85,21 @@ fn the_order_of_day_and_month_is_told_by_settings_sheet_and_siblings() {
     assert!(asked.asks_siblings(), "{asked}");
     let first = utc("2026-05-02T11:00:00Z");
     let set = ReadOptions { date_order: Some(cook::season::DateOrder::DayFirst), ..options() };
-    assert_eq!(read_with(&text, &set).channels[0].at_ms[0], first);
+    assert_eq!(read_with(&text, &set).channels[0].at_ms.at(0), first);
     let mut sheet = options();
     sheet.sheet.dates = vec![jiff::civil::date(2026, 5, 2)];
-    assert_eq!(read_with(&text, &sheet).channels[0].at_ms[0], first);
+    assert_eq!(read_with(&text, &sheet).channels[0].at_ms.at(0), first);
     // Eleven days later the dates prove themselves.
     let sibling = read(&cook_log("Time,Pit (C),Meat (C)", |m| at(m + 11 * 1440, "%d/%m/%Y %H:%M")));
     let mut siblings = ingest::SiblingOrders::default();
     siblings.add(&sibling);
     let kind = ingest::log_kind(text.as_bytes(), "a.csv", &options()).unwrap();
     let told = ReadOptions { sibling_order: siblings.of(&kind), ..options() };
-    assert_eq!(read_with(&text, &told).channels[0].at_ms[0], first);
+    assert_eq!(read_with(&text, &told).channels[0].at_ms.at(0), first);
     // What a log proves itself is not overruled.
     let wrong = ReadOptions { date_order: Some(cook::season::DateOrder::MonthFirst), ..options() };
     let proven = cook_log("Time,Pit (C),Meat (C)", |m| at(m + 11 * 1440, "%d/%m/%Y %H:%M"));
-    assert_eq!(read_with(&proven, &wrong).channels[0].at_ms[0], utc("2026-05-13T11:00:00Z"));
+    assert_eq!(read_with(&proven, &wrong).channels[0].at_ms.at(0), utc("2026-05-13T11:00:00Z"));
 }
 
 #[test]
@@ -118,9 +118,9 @@ fn a_clock_that_was_put_back_is_asked_and_answered() {
     ] {
         let log = read_with(&text, &ReadOptions { clock_jump: Some(jump), ..options() });
         let pit = &log.channels[0];
-        assert_eq!((pit.len(), pit.at_ms[0]), (600, utc(first)));
-        assert!(pit.at_ms.windows(2).all(|pair| pair[1] - pair[0] == 60_000));
-        assert_eq!(pit.flag.iter().filter(|flag| **flag == Flag::Retimed).count(), 300);
+        assert_eq!((pit.len(), pit.at_ms.at(0)), (600, utc(first)));
+        assert!(pit.at_ms.pairs().all(|(one, next)| next - one == 60_000));
+        assert_eq!(pit.flag.iter().filter(|flag| *flag == Flag::Retimed).count(), 300);
     }
 }
 
@@ -145,8 +145,8 @@ fn a_clock_that_was_put_forward_is_asked_and_answered() {
         let answers = cook::Questions::parse(&answer, "q".as_ref()).unwrap().answers();
         let log = read_with(&text, &ReadOptions { answers, ..options() });
         let pit = &log.channels[0];
-        assert_eq!((pit.len(), pit.at_ms[0]), (600, utc(first)), "{take}");
-        let steps = pit.at_ms.windows(2).all(|pair| pair[1] - pair[0] == 60_000);
+        assert_eq!((pit.len(), pit.at_ms.at(0)), (600, utc(first)), "{take}");
+        let steps = pit.at_ms.pairs().all(|(one, next)| next - one == 60_000);
         assert_eq!(steps, whole, "{take}");
     }
 }
@@ -163,8 +163,8 @@ fn a_clock_that_started_anew_is_mended_or_its_lines_are_rejected() {
     let log = read(&cook_log("Time,Pit (C),Meat (C)", reset));
     let pit = &log.channels[0];
     assert_eq!(pit.len(), 600);
-    assert!(pit.at_ms.windows(2).all(|pair| pair[1] - pair[0] == 60_000));
-    assert_eq!(pit.flag.iter().filter(|flag| **flag == Flag::Retimed).count(), 300);
+    assert!(pit.at_ms.pairs().all(|(one, next)| next - one == 60_000));
+    assert_eq!(pit.flag.iter().filter(|flag| *flag == Flag::Retimed).count(), 300);
     // The meat is 40 °C warmer: the logger was off for hours.
     let mut text = cook_log("Time,Pit (C),Meat (C)", |m| at(m, "%Y-%m-%dT%H:%MZ"));
     for minute in 0..20 {
@@ -180,7 +180,7 @@ fn a_clock_that_started_anew_is_mended_or_its_lines_are_rejected() {
         &never,
         "name = \"a\"\nheader = [\"Time\", \"Pit*\"]\ntime.start = \"2026-05-02T06:00:00Z\"\n",
     );
-    assert_eq!(log.channels[0].at_ms[0], utc("2026-05-02T06:00:00Z"));
+    assert_eq!(log.channels[0].at_ms.at(0), utc("2026-05-02T06:00:00Z"));
 }
 
 #[test]
@@ -198,14 +198,14 @@ fn a_log_with_its_newest_line_first_is_turned_round() {
     let reversed = read(&format!("{header}\n{}\n", lines.join("\n")));
     assert_eq!(reversed.channels[0].at_ms, straight.channels[0].at_ms);
     assert_eq!(reversed.channels[1].temp_c, straight.channels[1].temp_c);
-    assert!(reversed.channels[0].flag.iter().all(|flag| *flag == Flag::Good));
-    assert_eq!(straight.channels[0].at_ms[599] - straight.channels[0].at_ms[0], 599 * 60_000);
+    assert!(reversed.channels[0].flag.iter().all(|flag| flag == Flag::Good));
+    assert_eq!(straight.channels[0].at_ms.at(599) - straight.channels[0].at_ms.at(0), 599 * 60_000);
 }
 
 #[test]
 fn shifting_all_clocks_changes_no_duration() {
     let steps = |log: &Log| -> Vec<i64> {
-        log.channels[0].at_ms.windows(2).map(|pair| pair[1] - pair[0]).collect()
+        log.channels[0].at_ms.pairs().map(|(one, next)| next - one).collect()
     };
     let first = read(&cook_log("Time,Pit (C),Meat (C)", |m| at(m, "%Y-%m-%dT%H:%MZ")));
     for minutes in [1, 77, 100_000, -3_000_000] {
@@ -224,7 +224,7 @@ fn a_twelve_hour_clock_without_its_halves_is_refused() {
 
 #[test]
 fn a_heading_or_a_line_above_says_the_zone() {
-    let first = |text: &str| read(text).channels[0].at_ms[0];
+    let first = |text: &str| read(text).channels[0].at_ms.at(0);
     let utc = "2026-05-02T06:00:00Z".parse::<jiff::Timestamp>().unwrap().as_millisecond();
     for name in ["utc_time", "Time (UTC)", "Date/Time GMT"] {
         let text =

@@ -19,7 +19,9 @@ fn a_wide_log_in_fahrenheit() {
     );
     assert_eq!(pit.at_ms, [utc("2026-05-02T11:00:00Z"), utc("2026-05-02T11:00:30Z")]);
     // 225 °F is 107.222 °C and 226.4 °F is 108 °C by t/°F = 1.8 t/°C + 32.
-    assert!((pit.temp_c[0] - 107.222_22).abs() < 1e-4 && (pit.temp_c[1] - 108.0).abs() < 1e-4);
+    assert!(
+        (pit.temp_c.at(0) - 107.222_22).abs() < 1e-4 && (pit.temp_c.at(1) - 108.0).abs() < 1e-4
+    );
     assert_eq!(log.channels[1].temp_c, [5.0]);
     assert_eq!(log.channels[1].role, Role::Meat);
     let account = &log.record.account;
@@ -33,7 +35,7 @@ fn a_long_log_with_units() {
     );
     assert_eq!(log.record.layout, "plain-long");
     assert_eq!(log.channels[0].at_ms.len(), 2);
-    assert!((log.channels[0].temp_c[0] - 107.222_22).abs() < 1e-4);
+    assert!((log.channels[0].temp_c.at(0) - 107.222_22).abs() < 1e-4);
     assert_eq!(log.channels[1].temp_c, [5.0]);
     assert_eq!(codes(&log), [(5, "bad-number")]);
 }
@@ -45,7 +47,7 @@ fn semicolons_decimal_commas_and_two_time_columns() {
     );
     assert_eq!(log.channels[0].temp_c, [107.5, 108.0]);
     assert_eq!(log.channels[1].temp_c, [4.25, 4.5]);
-    assert_eq!(log.channels[1].at_ms[1], utc("2026-05-02T11:01:00Z"));
+    assert_eq!(log.channels[1].at_ms.at(1), utc("2026-05-02T11:01:00Z"));
 }
 
 #[test]
@@ -70,7 +72,7 @@ fn a_label_is_not_a_unit_and_a_setpoint_not_a_pit() {
         &settings,
     );
     assert_eq!(log.channels[2].name, "probe_c");
-    assert_eq!(log.channels[2].temp_c[0], 5.0);
+    assert_eq!(log.channels[2].temp_c.at(0), 5.0);
     assert_eq!(log.channels[3].role, Role::Other);
 }
 
@@ -97,10 +99,10 @@ fn a_date_beside_the_clock_is_not_overlooked() {
     let log = read(
         "Date,Time,Pit (F),Meat (F)\n5/14/2026,6:00:00 PM,225,41\n5/14/2026,6:00:30 PM,225,41\n",
     );
-    assert_eq!(log.channels[0].at_ms[0], utc("2026-05-14T23:00:00Z"));
+    assert_eq!(log.channels[0].at_ms.at(0), utc("2026-05-14T23:00:00Z"));
     let log =
         read("Date,Time,Pit (F),Meat (F)\n2026-05-14,0:00:00,225,41\n2026-05-14,0:00:30,225,41\n");
-    assert_eq!(log.channels[0].at_ms[0], utc("2026-05-14T05:00:00Z"));
+    assert_eq!(log.channels[0].at_ms.at(0), utc("2026-05-14T05:00:00Z"));
 }
 
 #[test]
@@ -113,7 +115,7 @@ fn the_first_separator_of_a_preamble_line_splits_it() {
     .unwrap();
     assert_eq!(log.time, TimeBase::Absolute);
     // 2025-04-13T05:50:10Z.
-    assert_eq!(log.channels[0].at_ms[0], 1_744_523_410_000);
+    assert_eq!(log.channels[0].at_ms.at(0), 1_744_523_410_000);
 }
 
 #[test]
@@ -168,7 +170,11 @@ fn question_of(text: &str) -> cook::Question {
 fn the_physics_of_a_whole_cook_tell_the_unit() {
     for fahrenheit in [true, false] {
         let log = read(&whole_cook("Time,Pit,Brisket", |_| fahrenheit, 1.0));
-        assert!((log.channels[0].temp_c[0] - 110.0).abs() < 0.1, "{}", log.channels[0].temp_c[0]);
+        assert!(
+            (log.channels[0].temp_c.at(0) - 110.0).abs() < 0.1,
+            "{}",
+            log.channels[0].temp_c.at(0)
+        );
         let why = log.record.evidence.iter().find(|e| e.what.starts_with("unit where")).unwrap();
         assert!(why.because.contains("only so is it a cook"), "{}", why.because);
     }
@@ -182,14 +188,14 @@ fn a_default_never_overrules_what_a_cook_shows() {
     };
     let text = whole_cook("Time,Pit,Brisket", |_| false, 1.0);
     let log = ingest::read_log_bytes(text.as_bytes(), "a.csv", &options).unwrap();
-    assert!((log.channels[0].temp_c[0] - 110.0).abs() < 0.1);
+    assert!((log.channels[0].temp_c.at(0) - 110.0).abs() < 0.1);
     let text = whole_cook("Time,Pit F,Brisket F", |_| true, 1.0);
     let options = ingest::ReadOptions {
         unit: Some(cook::season::TemperatureUnit::Celsius),
         ..super::options()
     };
     let log = ingest::read_log_bytes(text.as_bytes(), "a.csv", &options).unwrap();
-    assert!((log.channels[0].temp_c[0] - 110.0).abs() < 0.1);
+    assert!((log.channels[0].temp_c.at(0) - 110.0).abs() < 0.1);
     assert_eq!(log.channels[0].name, "Pit");
 }
 
@@ -210,7 +216,11 @@ fn a_unit_that_no_cook_has_is_asked() {
         let answers = [(question.id, likely.to_owned())].into_iter().collect();
         let options = ingest::ReadOptions { answers, ..super::options() };
         let log = ingest::read_log_bytes(text.as_bytes(), "logs/a.csv", &options).unwrap();
-        assert!((log.channels[0].temp_c[0] - 110.0).abs() < 0.2, "{}", log.channels[0].temp_c[0]);
+        assert!(
+            (log.channels[0].temp_c.at(0) - 110.0).abs() < 0.2,
+            "{}",
+            log.channels[0].temp_c.at(0)
+        );
     }
 }
 
@@ -234,8 +244,8 @@ fn a_unit_in_each_cell_is_held_against_a_cook_too() {
     let answers = [(question.id, "tenths-of-F".to_owned())].into_iter().collect();
     let options = ingest::ReadOptions { answers, ..super::options() };
     let log = ingest::read_log_bytes(with_units("F").as_bytes(), "logs/a.csv", &options).unwrap();
-    assert!((log.channels[0].temp_c[0] - 110.0).abs() < 0.2, "{}", log.channels[0].temp_c[0]);
-    assert!(log.channels[0].flag.iter().all(|flag| *flag == cook::Flag::Good));
+    assert!((log.channels[0].temp_c.at(0) - 110.0).abs() < 0.2, "{}", log.channels[0].temp_c.at(0));
+    assert!(log.channels[0].flag.iter().all(|flag| flag == cook::Flag::Good));
 }
 
 #[test]
@@ -247,7 +257,7 @@ fn a_unit_that_changes_in_the_middle_is_asked() {
     let answers = [(question.id, "C-from-here".to_owned())].into_iter().collect();
     let options = ingest::ReadOptions { answers, ..super::options() };
     let log = ingest::read_log_bytes(text.as_bytes(), "logs/a.csv", &options).unwrap();
-    assert!(log.channels[0].temp_c.iter().all(|celsius| (105.0..125.0).contains(celsius)));
+    assert!(log.channels[0].temp_c.iter().all(|celsius| (105.0..125.0).contains(&celsius)));
 }
 
 #[test]
@@ -255,9 +265,11 @@ fn a_column_of_units_is_that_of_each_line() {
     let text =
         "Time,Pit,Unit,Meat,Unit\n2026-05-02T06:00Z,225,F,5,C\n2026-05-02T06:01Z,107.5,C,41,F\n";
     let log = read(text);
-    assert!((log.channels[0].temp_c[1] - 107.5).abs() < 1e-3);
-    assert!((log.channels[0].temp_c[0] - 107.222).abs() < 1e-2);
-    assert!((log.channels[1].temp_c[0] - 5.0).abs() < 1e-3 && log.channels[1].temp_c[1] == 5.0);
+    assert!((log.channels[0].temp_c.at(1) - 107.5).abs() < 1e-3);
+    assert!((log.channels[0].temp_c.at(0) - 107.222).abs() < 1e-2);
+    assert!(
+        (log.channels[1].temp_c.at(0) - 5.0).abs() < 1e-3 && log.channels[1].temp_c.at(1) == 5.0
+    );
 }
 
 #[test]
@@ -266,7 +278,7 @@ fn a_target_without_a_unit_and_a_signal_strength_refuse_no_log() {
         "Time,Pit (F),Meat (F),Target,Outside (dBm)\n2026-05-02T06:00Z,225,41,203,-67\n2026-05-02T06:01Z,226,41,203,-66\n",
     );
     assert_eq!(log.channels.len(), 3);
-    assert!((log.channels[2].temp_c[0] - 95.0).abs() < 1e-3);
+    assert!((log.channels[2].temp_c.at(0) - 95.0).abs() < 1e-3);
 }
 
 #[test]

@@ -31,7 +31,7 @@ fn a_layout_answers_what_a_log_leaves_open() {
         "name = \"a\"\nheader = [\"Time\", \"Pit\"]\nunit = \"F\"\ntime.format = \"month-first\"\n",
     );
     assert_eq!(log.record.layout, "a");
-    assert_eq!(log.channels[0].at_ms[0], utc("2026-05-06T11:00:00Z"));
+    assert_eq!(log.channels[0].at_ms.at(0), utc("2026-05-06T11:00:00Z"));
     assert_eq!(log.channels[1].temp_c, [5.0, 5.0]);
     let log = with_layout(
         "2026-05-02T06:00Z,107,4\n2026-05-02T06:01Z,108,5\n",
@@ -43,13 +43,13 @@ fn a_layout_answers_what_a_log_leaves_open() {
         "Time,Pit (C),Meat (C)\n2026-03-08 01:58,107,4\n2026-03-08 02:05,107,4\n2026-03-08 02:58,107,4\n2026-03-08 03:02,107,4\n",
         "name = \"c\"\nheader = [\"Time\"]\ntime.utc_offset = \"-06:00\"\n",
     );
-    assert_eq!(log.channels[0].at_ms[3], utc("2026-03-08T09:02:00Z"));
+    assert_eq!(log.channels[0].at_ms.at(3), utc("2026-03-08T09:02:00Z"));
     let log = with_layout(
         "Elapsed,Pit (C),Meat (C)\n0:00:00,107,4\n0:01:00,107,4\n",
         "name = \"d\"\nheader = [\"Elapsed\"]\ntime.start = \"2026-05-02T06:00\"\n",
     );
     assert_eq!(
-        (log.time, log.channels[0].at_ms[1]),
+        (log.time, log.channels[0].at_ms.at(1)),
         (TimeBase::Absolute, utc("2026-05-02T11:01:00Z"))
     );
 }

@@ -69,7 +69,7 @@ fn an_answer_is_taken_for_all_logs_of_a_kind() {
     let mut options = options();
     options.answers = [(one.id.clone(), "f".to_owned())].into_iter().collect();
     let log = read_log_bytes(text(6).as_bytes(), "a.csv", &options).unwrap();
-    assert!((log.channels[0].temp_c[0] - 107.222_2).abs() < 1e-3);
+    assert!((log.channels[0].temp_c.at(0) - 107.222_2).abs() < 1e-3);
     assert_eq!(log.answers, [(one.id.clone(), "f".to_owned())]);
     assert!(log.record.evidence.iter().any(|e| e.what == "answer" && e.because.contains(&one.id)));
     options.answers = [(one.id, "K".to_owned())].into_iter().collect();

@@ -105,12 +105,12 @@ fn log(bytes: &[u8]) -> Result<String, String> {
     must(account.closes(), || format!("the account does not close: {account}"))?;
     for channel in &log.channels {
         let name = &channel.name;
-        let rising = channel.at_ms.windows(2).all(|pair| pair[0] < pair[1]);
+        let rising = channel.at_ms.pairs().all(|(one, next)| one < next);
         must(rising, || format!("times of {name} do not rise"))?;
         must(channel.temp_c.iter().all(|temp| temp.is_finite()), || {
             format!("{name} is not finite")
         })?;
-        let lines = channel.line.iter().all(|line| u64::from(*line) <= account.lines && *line > 0);
+        let lines = channel.line.iter().all(|line| u64::from(line) <= account.lines && line > 0);
         must(lines, || format!("{name} has lines that the file does not have"))?;
     }
     must(!log.describe(&OPTIONS.zone).is_empty(), || "nothing is said".to_owned())?;

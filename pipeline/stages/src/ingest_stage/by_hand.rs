@@ -1,5 +1,6 @@
 //! Readings of the core by hand, from the events sheet into the readings of a cook.
 
+use columns::{PackedChannel, PackedReadings};
 use cook::{Card, ChannelReadings, CookReadings, Event, Flag, Role};
 use std::collections::BTreeMap;
 
@@ -39,11 +40,11 @@ pub(super) fn readings(card: &Card, events: &[Event], sheet: &str) -> Option<Coo
 }
 
 /// Adds what was read by hand to what was logged.
-pub(super) fn add(readings: &mut CookReadings, card: &Card, events: &[Event], sheet: &str) {
+pub(super) fn add(readings: &mut PackedReadings, card: &Card, events: &[Event], sheet: &str) {
     let source = u32::try_from(readings.sources.len()).unwrap_or(u32::MAX);
     let channels = channels(card, events, source);
     if !channels.is_empty() {
         readings.sources.push(sheet.to_owned());
-        readings.channels.extend(channels);
+        readings.channels.extend(channels.into_iter().map(PackedChannel::from));
     }
 }

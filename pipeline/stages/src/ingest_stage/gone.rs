@@ -73,8 +73,8 @@ pub(crate) fn leave_out_sheets(request: &mut IngestRequest) -> Vec<String> {
     season_sheets
 }
 
-/// What an ingest says that reads nothing, since season sheets are gone: without them nobody knows whose the
-/// logs are, and every cook of the store stays as it is.
+/// What an ingest says that reads nothing, since season sheets or answers are gone: without them nobody knows whose
+/// the logs are, or how to read them, and every cook of the store stays as it is.
 ///
 /// # Errors
 /// A store that is damaged, which only its sheets and logs can mend.
@@ -98,7 +98,7 @@ pub(crate) fn keep_all(
     }
     let cooks = store.read_cooks()?.len();
     let told = format!(
-        "{shown}: was read before and cannot be opened any more; nothing was read, and the {cooks} cooks of the store stay as they are: put it back, or give its cards up with `cookstudy run --prune`"
+        "{shown}: was read before and cannot be opened any more; nothing was read, and the {cooks} cooks of the store stay as they are: put it back, or give up what it said with `cookstudy run --prune`"
     );
     Ok(IngestSummary { cooks, told: vec![told], ..IngestSummary::default() })
 }

@@ -345,7 +345,7 @@ pub(super) fn ingest_group(
                 record.log_end_ms = assembled.readings.last_ms();
                 result.read += 1;
                 result.readings += assembled.readings.len();
-                let curve = Curve::of(&assembled.readings, &record.card);
+                let curve = Curve::of_packed(&assembled.readings, &record.card);
                 result.curves.extend(curve.map(|curve| (record.card.cook.clone(), curve)));
                 result.rejected.extend(assembled.rejected);
                 result.warnings.extend(assembled.warnings);
@@ -357,7 +357,7 @@ pub(super) fn ingest_group(
                 if is_only {
                     logs.values_mut().for_each(ingest::Log::give_up_readings);
                 }
-                context.batch.write(&assembled.readings)?;
+                context.batch.write_packed(&assembled.readings)?;
             }
             Err(error) => {
                 refuse(&mut result, Subject::Cook(record.card.cook.clone()), &error);

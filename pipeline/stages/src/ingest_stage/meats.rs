@@ -1,6 +1,7 @@
 //! Meats of one log: those that change places, and cooks that read the same one.
 
 use super::groups::{Context, GroupResult};
+use columns::{Pack, Packed};
 use cook::Card;
 use crosscheck::{MeatChannel, MeatsExchanged};
 use phases::OwnedSamples;
@@ -39,7 +40,7 @@ pub(super) fn exchange_meats(
                 let readings = channel.at_ms.iter().zip(&channel.temp_c).zip(&channel.flag);
                 let (at_ms, temp_c) = readings
                     .filter(|(_, flag)| flag.usable())
-                    .map(|((at_ms, temp_c), _)| (*at_ms, f64::from(*temp_c)))
+                    .map(|((at_ms, temp_c), _)| (at_ms, f64::from(temp_c)))
                     .unzip();
                 (*index, OwnedSamples { at_ms, temp_c })
             })
@@ -77,18 +78,29 @@ fn swap_readings(
     let (low, high) = (one.min(other), one.max(other));
     let (head, tail) = channels.split_at_mut(high);
     let (a, b) = (&mut head[low], &mut tail[0]);
-    let inside = |at_ms: &[i64]| {
-        at_ms.partition_point(|at| *at < span.start)..at_ms.partition_point(|at| *at < span.end)
+    let inside = |at_ms: &Packed<i64>| {
+        at_ms.partition_point(|at| at < span.start)..at_ms.partition_point(|at| at < span.end)
     };
     let (in_a, in_b) = (inside(&a.at_ms), inside(&b.at_ms));
     macro_rules! swap {
         ($($column:ident),*) => {$(
-            let of_a: Vec<_> = a.$column[in_a.clone()].to_vec();
-            let of_b: Vec<_> = b.$column.splice(in_b.clone(), of_a).collect();
-            a.$column.splice(in_a.clone(), of_b);
+            let of_b = b.$column.range(in_b.clone());
+            let with_b = with(&a.$column, in_a.clone(), of_b);
+            b.$column = with(&b.$column, in_b.clone(), a.$column.range(in_a.clone()));
+            a.$column = with_b;
         )*};
     }
     swap!(at_ms, temp_c, line, flag);
+}
+
+/// A column with other values in some places.
+fn with<T: Pack>(
+    column: &Packed<T>,
+    places: std::ops::Range<usize>,
+    values: impl Iterator<Item = T>,
+) -> Packed<T> {
+    let behind = column.range(places.end..column.len());
+    column.range(0..places.start).chain(values).chain(behind).collect()
 }
 
 /// Cooks of one day that read the same meat channel of the same log: one cook counted twice,

@@ -21,18 +21,18 @@ pub(crate) fn read(
     orders: Option<&SiblingOrders>,
 ) -> Result<SiblingReading, IngestError> {
     let bytes = file.read()?;
-    let error = match bytes.read_log(&file.shown_as, options) {
+    let error = match bytes.read_log(options) {
         Ok(log) => return Ok(SiblingReading { log, by_siblings: false }),
         Err(error) => error,
     };
     let Some(orders) = orders.filter(|_| error.asks_siblings()) else { return Err(error) };
-    let kind = ingest::log_kind(&bytes.bytes, &file.shown_as, options);
+    let kind = bytes.kind(options);
     let of_kind = kind.map(|kind| (orders.of(&kind), orders.unit_of(&kind)));
     let Some((sibling_order, sibling_unit)) = of_kind.filter(|known| *known != (None, None)) else {
         return Err(error);
     };
     let options = ReadOptions { sibling_order, sibling_unit, ..options.clone() };
-    Ok(SiblingReading { log: bytes.read_log(&file.shown_as, &options)?, by_siblings: true })
+    Ok(SiblingReading { log: bytes.read_log(&options)?, by_siblings: true })
 }
 
 /// What a log that waits for an answer will ask once it has it; asked at once, it is answered at once.
@@ -43,8 +43,7 @@ pub(crate) fn further(file: &LogFile, options: &ReadOptions, error: &IngestError
     {
         return Vec::new();
     }
-    let bytes = file.read().map(|read| read.bytes).unwrap_or_default();
-    ingest::further_questions(&bytes, &file.shown_as, options)
+    file.read().map_or(Vec::new(), |bytes| bytes.further_questions(options))
 }
 
 /// The orders that these logs prove by their own dates, by layout. One log at a time is held

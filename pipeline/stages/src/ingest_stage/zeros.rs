@@ -90,7 +90,7 @@ pub(super) fn before_meat_on(
         let uses = uses_of(&card.cook, found, logs, parts);
         let Ok(assembled) = ingest::assemble(card, Some(anchor), &uses) else { continue };
         let marks = MarkTimes { meat_on_ms: Some(anchor.zero_ms), ..card.marks };
-        let sign = Curve::of(&assembled.readings, card)
+        let sign = Curve::of_packed(&assembled.readings, card)
             .and_then(|curve| sign(&curve, &marks, anchor.is_meat_on));
         for (log, sign) in uses.iter().filter_map(|used| Some((used.shown_as, sign?))) {
             let shown = Shown { zero_ms: anchor.zero_ms, stated: anchor.is_meat_on, sign };

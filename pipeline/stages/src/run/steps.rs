@@ -1,5 +1,6 @@
 //! Study and report of a run, each done only where what it is computed from changed.
 
+use super::{CLAIMS, said};
 use crate::error::StageError;
 use crate::outlook_stage::{backtest, forecasts_from, kept_in};
 use crate::progress::Progress;
@@ -54,9 +55,7 @@ impl Step<'_> {
         let entered = Entered::read(self.store)?;
         inputs.insert("entries".into(), entered.hash());
         inputs.insert("forecasts".into(), forecasts_from(self.store, self.season)?);
-        let mut said = Fingerprint::new("claims", Stage::Study.number());
-        said.json(&claims.claims.claims);
-        inputs.insert("claims.toml".into(), said.finish());
+        inputs.insert(CLAIMS.into(), said(&claims.claims));
         if let Some(lock) = lock {
             inputs.insert("claims.lock".into(), sha256(lock.to_toml()?.as_bytes()));
         }

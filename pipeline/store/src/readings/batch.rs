@@ -3,10 +3,11 @@
 use super::decode::{CooksOfPart, PartReader};
 use super::encode::PartWriter;
 use super::place::{Files, PartNumber, pack};
-use super::spill::{Slot, Spill, columns};
+use super::spill::{Bytes, ChannelRows, Slot, Spill};
 use crate::Store;
 use crate::atomic::{Beside, sync_folder};
 use crate::error::StoreError;
+use columns::PackedReadings;
 use cook::CookReadings;
 use rayon::prelude::*;
 use std::collections::btree_map::Entry;
@@ -132,33 +133,50 @@ impl ReadingsBatch<'_> {
     /// [`StoreError::Clash`] where another season of the store has a cook of this name;
     /// [`StoreError::Io`].
     pub fn write(&self, readings: &CookReadings) -> Result<(), StoreError> {
-        if readings.is_empty() {
-            self.remove(&readings.season, &readings.cook);
+        let CookReadings { cook, season, channels, sources } = readings;
+        self.put((cook, season, sources), channels)
+    }
+
+    /// As [`ReadingsBatch::write`].
+    ///
+    /// # Errors
+    /// As [`ReadingsBatch::write`].
+    pub fn write_packed(&self, readings: &PackedReadings) -> Result<(), StoreError> {
+        let PackedReadings { cook, season, channels, sources } = readings;
+        self.put((cook, season, sources), channels)
+    }
+
+    fn put<C: ChannelRows>(
+        &self,
+        (cook, season, sources): (&str, &str, &[String]),
+        channels: &[C],
+    ) -> Result<(), StoreError> {
+        let rows: usize = channels.iter().map(|channel| channel.about().2).sum();
+        if rows == 0 {
+            self.remove(season, cook);
             return Ok(());
         }
-        // Side by side with other cooks; of a large one, no more than a channel at a time.
-        let ready: Vec<Vec<u8>> = match readings.len() {
-            ..=LARGE => readings.channels.iter().map(columns).collect(),
+        // Side by side with other cooks; of a large one, no more than a piece at a time.
+        let ready: Vec<Bytes> = match rows {
+            ..LARGE => channels.iter().map(Bytes::of).collect(),
             _ => Vec::new(),
         };
-        let (cook, season) = (&readings.cook, &readings.season);
         let mut guard = self.state();
         let state = &mut *guard;
         if let Some(there) = state.season_of.get(cook).filter(|there| *there != season) {
             return Err(StoreError::Clash {
-                cook: cook.clone(),
+                cook: cook.to_owned(),
                 there: there.clone(),
-                here: season.clone(),
+                here: season.to_owned(),
             });
         }
         let spill = match &mut state.spill {
             Some(spill) => spill,
             none => none.insert(Spill::new(self.store.root())?),
         };
-        let later = readings.channels.iter().skip(ready.len()).map(columns);
-        let slot = spill.put(readings, ready.into_iter().chain(later))?;
-        state.season_of.insert(cook.clone(), season.clone());
-        state.written.entry(season.clone()).or_default().insert(cook.clone(), slot);
+        let slot = spill.put((cook, season, sources), channels, &ready)?;
+        state.season_of.insert(cook.to_owned(), season.to_owned());
+        state.written.entry(season.to_owned()).or_default().insert(cook.to_owned(), slot);
         Ok(())
     }
 
@@ -275,6 +293,10 @@ impl Packing<'_> {
         let mut kept = Kept { packing: self, cooks, open: BTreeMap::new() };
         for cook in cooks {
             let readings = match (self.written.get(*cook), self.spill) {
+                (Some(slot), Some(spill)) if slot.rows() >= LARGE => {
+                    part.push_aside(slot, spill).map_err(not_written)?;
+                    continue;
+                }
                 (Some(slot), Some(spill)) => slot.read(spill)?,
                 _ => kept.read(cook)?,
             };

@@ -1,6 +1,8 @@
 //! Readings as the bytes of a part.
 
 use super::runs::Runs;
+use super::spill::{Part, Slot, Spill};
+use crate::error::StoreError;
 use crate::table::properties;
 use arrow_array::{ArrayRef, Float32Array, Int64Array, TimestampMicrosecondArray, UInt32Array};
 use arrow_schema::Schema;
@@ -9,7 +11,7 @@ use parquet::arrow::ArrowWriter;
 use parquet::arrow::arrow_writer::{ArrowRowGroupWriterFactory, compute_leaves};
 use parquet::errors::ParquetError;
 use parquet::file::writer::SerializedFileWriter;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex};
 
 /// Cooks that one row group holds.
 const ROW_GROUP_COOKS: usize = 128;
@@ -72,12 +74,125 @@ impl PartWriter {
         Ok(())
     }
 
+    /// Adds a cook that is set aside, as a row group of its own: no more than a piece of a column is in memory
+    /// at once.
+    pub(super) fn push_aside(
+        &mut self,
+        slot: &Slot,
+        spill: &Mutex<Spill>,
+    ) -> Result<(), ParquetError> {
+        if !self.waiting.is_empty() {
+            self.write_row_group()?;
+        }
+        let parquet_schema = self.file.schema_descr().clone();
+        let writers = self.factory.create_column_writers(self.row_groups)?;
+        let mut row_group = self.file.next_row_group()?;
+        for (at, (name, mut writer)) in COLUMNS.into_iter().zip(writers).enumerate() {
+            if let Some(runs) = runs_aside(name, slot, spill).map_err(external)? {
+                runs.append_to(&mut row_group, parquet_schema.column(at))?;
+                continue;
+            }
+            for_each_piece(name, slot, spill, |array| {
+                compute_leaves(self.schema.field(at), &array)?
+                    .iter()
+                    .try_for_each(|leaf| writer.write(leaf))
+            })?;
+            writer.close()?.append_to_row_group(&mut row_group)?;
+        }
+        row_group.close()?;
+        self.row_groups += 1;
+        Ok(())
+    }
+
     pub(super) fn finish(mut self) -> Result<Vec<u8>, ParquetError> {
         if !self.waiting.is_empty() {
             self.write_row_group()?;
         }
         self.file.into_inner()
     }
+}
+
+fn external(error: StoreError) -> ParquetError {
+    ParquetError::External(Box::new(error))
+}
+
+/// Rows that are turned to an array at once.
+const PIECE: usize = 1 << 16;
+
+/// A column of numbers of a cook that is set aside, piece by piece.
+fn for_each_piece(
+    name: Name,
+    slot: &Slot,
+    spill: &Mutex<Spill>,
+    mut each: impl FnMut(ArrayRef) -> Result<(), ParquetError>,
+) -> Result<(), ParquetError> {
+    let part = match name {
+        Name::At | Name::Elapsed => Part::At,
+        Name::Temperature => Part::Temperature,
+        _ => Part::Line,
+    };
+    let zero = slot.channels.iter().filter_map(|channel| channel.first_ms).min().unwrap_or(0);
+    for channel in &slot.channels {
+        let mut from = channel.part(spill, part);
+        let mut left = channel.rows;
+        while left > 0 {
+            let rows = left.min(PIECE);
+            left -= rows;
+            if part == Part::Temperature {
+                let temperatures = from.temperatures(rows).map_err(external)?;
+                each(Arc::new(Float32Array::from(temperatures)))?;
+                continue;
+            }
+            let numbers = from.numbers(rows).map_err(external)?;
+            each(match name {
+                Name::At => {
+                    let at = numbers.into_iter().map(|ms| ms.saturating_mul(1000));
+                    let at = TimestampMicrosecondArray::from(at.collect::<Vec<i64>>());
+                    Arc::new(at.with_timezone("UTC"))
+                }
+                Name::Elapsed => {
+                    Arc::new(numbers.iter().map(|ms| ms - zero).collect::<Int64Array>())
+                }
+                _ => Arc::new(numbers.iter().map(|line| *line as u32).collect::<UInt32Array>()),
+            })?;
+        }
+    }
+    Ok(())
+}
+
+/// A column of words of a cook that is set aside; `None` for one of numbers.
+fn runs_aside<'s>(
+    name: Name,
+    slot: &'s Slot,
+    spill: &Mutex<Spill>,
+) -> Result<Option<Runs<'s>>, StoreError> {
+    let mut words = Runs::default();
+    match name {
+        Name::Cook => words.push(&slot.cook, slot.rows()),
+        Name::Channel => slot.channels.iter().for_each(|c| words.push(&c.name, c.rows)),
+        Name::Role => slot.channels.iter().for_each(|c| words.push(c.role.as_str(), c.rows)),
+        Name::Flag | Name::Source => {
+            for channel in &slot.channels {
+                let part = if matches!(name, Name::Flag) { Part::Flag } else { Part::Source };
+                let mut from = channel.part(spill, part);
+                let mut left = channel.rows;
+                while left > 0 {
+                    let rows = left.min(PIECE);
+                    left -= rows;
+                    if part == Part::Flag {
+                        words.extend(&from.flags(rows)?, |flag| flag.as_str());
+                    } else {
+                        let name = |source: &i64| slot.sources.get(*source as usize);
+                        words.extend(&from.numbers(rows)?, |source| {
+                            name(source).map_or("", String::as_str)
+                        });
+                    }
+                }
+            }
+        }
+        _ => return Ok(None),
+    }
+    Ok(Some(words))
 }
 
 /// A column of readings.

@@ -2,6 +2,7 @@
 
 use crate::text::{Splitter, Text};
 use crate::time::{self, TimeFormat};
+use std::ops::ControlFlow;
 
 /// The orders.
 pub(crate) const ORDERS: [TimeFormat; 3] =
@@ -42,8 +43,11 @@ impl Dates {
         let mut dates = Self { orders: Default::default(), lines: 0, differing: None };
         let mut splitter = Splitter::new(at.delimiter);
         let mut reading = Reading::default();
-        for record in at.text.records(at.delimiter).skip(at.first_row) {
-            let cells = splitter.split(&record);
+        at.text.visit(at.delimiter, |index, record| {
+            if index < at.first_row {
+                return ControlFlow::<()>::Continue(());
+            }
+            let cells = splitter.split(record);
             let cell = cells.get(at.columns[0]);
             let clock = at.columns.get(1).map(|&c| cells.get(c));
             reading.read(cell, clock);
@@ -60,7 +64,8 @@ impl Dates {
                     readings: read.iter().map(|&(i, ms)| (ORDERS[i], ms)).collect(),
                 });
             }
-        }
+            ControlFlow::Continue(())
+        });
         dates
     }
 }

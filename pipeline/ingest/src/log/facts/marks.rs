@@ -2,6 +2,7 @@
 
 use crate::number::{self, Signs};
 use crate::text::{Splitter, Text};
+use std::ops::ControlFlow;
 
 /// So many cells of one sign and none of the other are proof enough.
 const ENOUGH: u64 = 2000;
@@ -26,8 +27,11 @@ impl Marks {
     pub(crate) fn of(text: &Text<'_>, delimiter: u8, first_row: usize, columns: &[usize]) -> Self {
         let mut marks = Self::default();
         let mut splitter = Splitter::new(delimiter);
-        for record in text.records(delimiter).skip(first_row) {
-            let cells = splitter.split(&record);
+        text.visit(delimiter, |index, record| {
+            if index < first_row {
+                return ControlFlow::Continue(());
+            }
+            let cells = splitter.split(record);
             for &column in columns {
                 let cell = cells.get(column);
                 match number::signs(cell) {
@@ -52,9 +56,10 @@ impl Marks {
             if let [enough, 0] | [0, enough] = marks.proofs
                 && enough > ENOUGH
             {
-                break;
+                return ControlFlow::Break(());
             }
-        }
+            ControlFlow::Continue(())
+        });
         marks
     }
 }
@@ -76,8 +81,11 @@ impl TimeMarks {
         let mut splitter = Splitter::new(delimiter);
         let mut marks = Self::default();
         let mut last = [f64::NEG_INFINITY; 2];
-        for record in text.records(delimiter).skip(first_row) {
-            let cells = splitter.split(&record);
+        text.visit(delimiter, |index, record| {
+            if index < first_row {
+                return ControlFlow::<()>::Continue(());
+            }
+            let cells = splitter.split(record);
             let cell = cells.get(column);
             match number::signs(cell) {
                 Some(Signs::Decimal(sign)) => marks.proofs[usize::from(sign == b',')] += 1,
@@ -85,7 +93,7 @@ impl TimeMarks {
                     let text = String::from_utf8_lossy(cell).into_owned();
                     marks.either = Some((sign, record.line.into(), text));
                 }
-                None => continue,
+                None => return ControlFlow::Continue(()),
                 _ => {}
             }
             for (i, sign) in [b'.', b','].into_iter().enumerate() {
@@ -94,7 +102,8 @@ impl TimeMarks {
                     last[i] = value;
                 }
             }
-        }
+            ControlFlow::Continue(())
+        });
         marks
     }
 }

@@ -2,12 +2,9 @@
 
 use crate::layout::Delimiter;
 use crate::number;
-use crate::text::{Record, Splitter, Text};
+use crate::text::{HEAD_RECORDS, Record, Splitter, Text};
 use crate::time;
 use crate::time::TimeFormat;
-
-/// Records that are looked at to find the table.
-pub(crate) const HEAD: usize = 400;
 
 /// What a cell looks like on its own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -84,7 +81,7 @@ pub(crate) fn head<'t>(text: &'t Text<'_>, delimiter: Delimiter) -> Option<Vec<H
         _ => memchr::memchr(delimiter.byte(), raw).is_some(),
     };
     let (mut lines, mut with) = (0, 0);
-    for record in text.records(delimiter.byte()).take(HEAD) {
+    for record in text.records(delimiter.byte()).take(HEAD_RECORDS) {
         if !record.is_blank(delimiter.byte()) {
             lines += 1;
             with += usize::from(has(record.raw));
@@ -96,7 +93,7 @@ pub(crate) fn head<'t>(text: &'t Text<'_>, delimiter: Delimiter) -> Option<Vec<H
     let mut splitter = Splitter::new(delimiter.byte());
     let rows = text
         .records(delimiter.byte())
-        .take(HEAD)
+        .take(HEAD_RECORDS)
         .map(|record| {
             let cells = splitter.split(&record).texts();
             let kinds = cells.iter().map(|cell| kind(cell.as_bytes())).collect();

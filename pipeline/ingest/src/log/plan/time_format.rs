@@ -8,13 +8,14 @@ use crate::log::facts::head::Facts;
 use crate::log::facts::marks::TimeMarks;
 use crate::log::facts::preamble;
 use crate::log::finding::Finding;
-use crate::log::grid::cells::{HEAD, Kind, majority};
+use crate::log::grid::cells::{Kind, majority};
 use crate::log::grid::score;
 use crate::log::options::ReadOptions;
 use crate::log::question::{Asks, Question};
 use crate::log::reason::Reason;
 use crate::log::words;
 use crate::number;
+use crate::text::HEAD_RECORDS;
 use crate::time::{self, TimeFormat};
 
 const HOUR_MS: i64 = 3_600_000;
@@ -234,7 +235,7 @@ fn clock(seen: &Seen<'_, '_>, options: &ReadOptions) -> Result<(TimeFormat, Reas
         || (preamble.is_some() && started.is_none());
     if !words::is_duration(name)
         && let Some(because) =
-            of_the_day(&cells, name, dated, started, seen.facts.grid.head.len() < HEAD)
+            of_the_day(&cells, name, dated, started, seen.facts.grid.head.len() < HEAD_RECORDS)
     {
         return Ok((TimeFormat::Clock, because));
     }

@@ -10,7 +10,7 @@ use crate::log::finding::Findings;
 use crate::log::finished::{LogChannel, TimeBase};
 use crate::log::plan::channels::ChannelPlan;
 use crate::log::plan::decide::Plan;
-use crate::text::{Record, Text};
+use crate::text::{KeptRecord, Record, RecordAt, Text};
 use crate::time::TimeFormat;
 use cook::season::TemperatureUnit;
 use cook::{LineAccount, RejectedRow, Role};
@@ -18,16 +18,25 @@ use std::collections::HashMap;
 
 /// A cell with a number and no unit anywhere.
 #[derive(Clone, Copy)]
-pub(crate) struct Unitless<'t> {
+pub(crate) struct Unitless {
     pub(crate) at: CellAt,
-    pub(crate) record: Record<'t>,
+    pub(crate) record: RecordAt,
     pub(crate) value: f64,
 }
 
+/// A record whose time cannot be read.
+#[derive(Clone, Copy)]
+pub(crate) struct Pending {
+    pub(crate) record: RecordAt,
+    /// Physical lines.
+    pub(crate) lines: u32,
+    pub(crate) code: Code,
+}
+
 /// Cells with and without a unit.
-pub(crate) struct Units<'t> {
+pub(crate) struct Units {
     /// The first without a unit on which °C and °F differ.
-    pub(crate) first: Option<Unitless<'t>>,
+    pub(crate) first: Option<Unitless>,
     /// Greatest value without a unit, by whether its channel is meat.
     pub(crate) largest: [f64; 2],
     /// Cells that carry their unit, or have it beside them.
@@ -40,7 +49,7 @@ pub(crate) struct Units<'t> {
     pub(crate) places: Vec<CellAt>,
 }
 
-impl<'t> Units<'t> {
+impl Units {
     /// Counts a cell by the unit that it carries, or that stands beside it.
     pub(crate) fn say(&mut self, unit: Option<TemperatureUnit>) {
         self.with += u64::from(unit.is_some());
@@ -58,7 +67,7 @@ impl<'t> Units<'t> {
     }
 
     /// Counts a cell of which nothing says the unit, in a channel of this role.
-    fn lack(&mut self, cell: Unitless<'t>, role: Role) {
+    fn lack(&mut self, cell: Unitless, role: Role) {
         self.without += 1;
         // More than so many are no exception, and the log will be refused.
         if self.places.len() < 10_000 {
@@ -97,12 +106,12 @@ pub(crate) struct Rows<'t> {
     /// Number and text of the first line with readings.
     pub(crate) first_line: Option<(u32, String)>,
     /// Records whose time cannot be read, behind the last that can.
-    pub(crate) pending: Vec<(Record<'t>, Code)>,
+    pub(crate) pending: Vec<Pending>,
     /// The channels: the plan's, or those of a long log as they were met.
     pub(crate) channels: Vec<ChannelPlan>,
     /// One for a wide log, one a channel for a long one.
     pub(crate) series: Vec<Series>,
-    pub(crate) units: Units<'t>,
+    pub(crate) units: Units,
     pub(crate) ends: Ends,
     pub(crate) missing: Missing,
     /// Numbers that may be sentinels.
@@ -168,7 +177,7 @@ impl<'t> Rows<'t> {
         &mut self,
         (read, own_unit): (Cell, Option<TemperatureUnit>),
         text: &[u8],
-        record: &Record<'t>,
+        record: &Record<'_>,
         role: Role,
         at: CellAt,
     ) -> Result<f32, Code> {
@@ -184,7 +193,7 @@ impl<'t> Rows<'t> {
                 value
             }
             Cell::NoUnit(value) => {
-                self.units.lack(Unitless { at, record: *record, value }, role);
+                self.units.lack(Unitless { at, record: record.at(), value }, role);
                 f32::NAN
             }
             Cell::Bad(code) => return Err(code),
@@ -228,7 +237,8 @@ impl<'t> Rows<'t> {
 
     /// Books a line as rejected that a row was made of.
     pub(crate) fn reject_row(&mut self, index: usize, row: usize, code: Code) {
-        let Some(record) = self.record_of(&self.series[index], row) else { return };
+        let Some(kept) = self.record_of(&self.series[index], row) else { return };
+        let record = kept.record();
         let lines = u64::from(self.spans.get(&record.start).copied().unwrap_or(1));
         self.account.data -= lines;
         self.account.rejected += lines;
@@ -236,16 +246,20 @@ impl<'t> Rows<'t> {
     }
 
     /// The record of a series' row.
-    pub(crate) fn record_of(&self, series: &Series, row: usize) -> Option<Record<'t>> {
-        let text: &'t Text<'t> = self.text;
-        let record = text.records_from(series.start[row], self.delimiter).next()?;
-        Some(Record { line: series.line[row], ..record })
+    pub(crate) fn record_of(&self, series: &Series, row: usize) -> Option<KeptRecord> {
+        self.record_at(RecordAt { start: series.start.at(row), line: series.line.at(row) })
+    }
+
+    /// The record at a place, read again.
+    pub(crate) fn record_at(&self, at: RecordAt) -> Option<KeptRecord> {
+        self.text.record_at(at, self.delimiter)
     }
 
     /// The place of a series' row, for messages.
     pub(crate) fn place_of(&self, series: &Series, row: usize) -> Place {
-        let raw = self.record_of(series, row).map_or(&b""[..], |record| record.raw);
-        Place::line(self.shown_as, series.line[row].into(), raw)
+        let record = self.record_of(series, row);
+        let raw = record.as_ref().map_or(&b""[..], |kept| kept.record().raw);
+        Place::line(self.shown_as, series.line.at(row).into(), raw)
     }
 
     /// The place of the first row, for messages about the whole log.
@@ -258,7 +272,7 @@ impl<'t> Rows<'t> {
 
     /// Whether every line that was read stands in one place of the book.
     pub(crate) fn every_line_is_booked(&self) -> bool {
-        let pending: u64 = self.pending.iter().map(|(record, _)| u64::from(record.lines)).sum();
+        let pending: u64 = self.pending.iter().map(|pending| u64::from(pending.lines)).sum();
         let account = &self.account;
         let placed = account.preamble + account.header + account.blank + account.footer;
         account.lines == placed + account.data + account.rejected + pending

@@ -1,7 +1,7 @@
 //! The pass over the rows of a log.
 
 use super::cell;
-use super::ledger::Rows;
+use super::ledger::{Pending, Rows};
 use super::series::{CellAt, Series};
 use crate::code::Code;
 use crate::error::{IngestError, Place};
@@ -13,6 +13,7 @@ use crate::number;
 use crate::text::{Cells, Record, Splitter, Text};
 use crate::time;
 use std::collections::HashMap;
+use std::ops::ControlFlow;
 
 /// Reads every line once.
 ///
@@ -36,72 +37,108 @@ struct Pass<'p, 't> {
     last_ms: i64,
 }
 
-impl<'t> Pass<'_, 't> {
+/// The lines of names and units, which may come again.
+#[derive(Default)]
+struct Heads {
+    header: Vec<u8>,
+    second: Vec<u8>,
+    units: Vec<u8>,
+}
+
+impl Heads {
+    fn are(&self, line: &[u8]) -> bool {
+        let heads = [&self.header, &self.second, &self.units];
+        heads.iter().any(|head| !head.is_empty() && line == **head)
+    }
+}
+
+impl Pass<'_, '_> {
     fn pass(&mut self) -> Result<(), IngestError> {
         let text = self.text;
         let delimiter = self.plan.delimiter;
         let mut splitter = Splitter::new(delimiter);
-        let mut header: &[u8] = b"";
-        let mut second: &[u8] = b"";
-        let mut units: &[u8] = b"";
-        for (index, record) in text.records(delimiter).enumerate() {
-            let lines = u64::from(record.lines);
-            self.rows.account.lines += lines;
-            if record.is_blank(delimiter) {
-                self.rows.account.blank += lines;
-                continue;
+        let mut heads = Heads::default();
+        let read = |index, record: &Record<'_>| match self.record(
+            index,
+            record,
+            &mut splitter,
+            &mut heads,
+        ) {
+            Ok(()) => ControlFlow::Continue(()),
+            Err(error) => ControlFlow::Break(error),
+        };
+        text.visit(delimiter, read).map_or(Ok(()), Err)
+    }
+
+    fn record(
+        &mut self,
+        index: usize,
+        record: &Record<'_>,
+        splitter: &mut Splitter,
+        heads: &mut Heads,
+    ) -> Result<(), IngestError> {
+        let delimiter = self.plan.delimiter;
+        let lines = u64::from(record.lines);
+        self.rows.account.lines += lines;
+        if record.is_blank(delimiter) {
+            self.rows.account.blank += lines;
+            return Ok(());
+        }
+        if index < self.plan.first_row {
+            if self.plan.header_rows.contains(&index) {
+                if Some(index) == self.plan.header {
+                    heads.header = crate::text::trim(record.raw).to_vec();
+                } else {
+                    heads.second = crate::text::trim(record.raw).to_vec();
+                }
+                self.rows.account.header += lines;
+            } else if Some(index) == self.plan.units_row {
+                heads.units = crate::text::trim(record.raw).to_vec();
+                self.rows.account.header += lines;
+            } else {
+                self.rows.account.preamble += lines;
             }
-            if index < self.plan.first_row {
-                if self.plan.header_rows.contains(&index) {
-                    if Some(index) == self.plan.header {
-                        header = crate::text::trim(record.raw);
-                    } else {
-                        second = crate::text::trim(record.raw);
-                    }
-                    self.rows.account.header += lines;
-                } else if Some(index) == self.plan.units_row {
-                    units = crate::text::trim(record.raw);
+            return Ok(());
+        }
+        let bare = crate::text::trim(record.raw);
+        let comment = &self.plan.comment;
+        if !comment.is_empty() && bare.starts_with(comment.as_bytes()) {
+            self.rows.account.footer += lines;
+            self.rows.remarks.push(key_and_value(record.raw, record.line, delimiter));
+            return Ok(());
+        }
+        if heads.are(bare) {
+            self.rows.account.header += lines;
+            return Ok(());
+        }
+        if record.unclosed {
+            self.wait(record, Code::UnclosedQuote);
+            return Ok(());
+        }
+        let cells = splitter.split(record);
+        let cell = cells.get(self.plan.time[0]);
+        let clock = self.plan.time.get(1).map(|&c| cells.get(c));
+        let stamp = if self.plan.format.is_number() {
+            time::parse_number(self.plan.format, cell, self.plan.time_decimal)
+        } else {
+            time::parse(self.plan.format, cell, clock)
+        };
+        match stamp {
+            Some(stamp) => self.row(record, &cells, stamp),
+            None => {
+                if self.is_header_again(record, &cells)? {
                     self.rows.account.header += lines;
                 } else {
-                    self.rows.account.preamble += lines;
-                }
-                continue;
-            }
-            let bare = crate::text::trim(record.raw);
-            let comment = &self.plan.comment;
-            if !comment.is_empty() && bare.starts_with(comment.as_bytes()) {
-                self.rows.account.footer += lines;
-                self.rows.remarks.push(key_and_value(record.raw, record.line, delimiter));
-                continue;
-            }
-            if [header, second, units].iter().any(|line| !line.is_empty() && bare == *line) {
-                self.rows.account.header += lines;
-                continue;
-            }
-            if record.unclosed {
-                self.rows.pending.push((record, Code::UnclosedQuote));
-                continue;
-            }
-            let cells = splitter.split(&record);
-            let cell = cells.get(self.plan.time[0]);
-            let clock = self.plan.time.get(1).map(|&c| cells.get(c));
-            let stamp = if self.plan.format.is_number() {
-                time::parse_number(self.plan.format, cell, self.plan.time_decimal)
-            } else {
-                time::parse(self.plan.format, cell, clock)
-            };
-            match stamp {
-                Some(stamp) => self.row(&record, &cells, stamp),
-                None => {
-                    if self.is_header_again(&record, &cells)? {
-                        self.rows.account.header += lines;
-                    } else {
-                        self.rows.pending.push((record, Code::BadTime));
-                    }
+                    self.wait(record, Code::BadTime);
                 }
             }
         }
         Ok(())
+    }
+
+    /// Keeps a record until it is known what follows it.
+    fn wait(&mut self, record: &Record<'_>, code: Code) {
+        self.rows.pending.push(Pending { record: record.at(), lines: record.lines, code });
     }
 
     /// A later header: the same columns, or a contradiction.
@@ -138,9 +175,11 @@ impl<'t> Pass<'_, 't> {
         })
     }
 
-    fn row(&mut self, record: &Record<'t>, cells: &Cells<'_>, stamp: time::Stamp) {
-        for (pending, code) in std::mem::take(&mut self.rows.pending) {
-            self.rows.reject_line(&pending, code);
+    fn row(&mut self, record: &Record<'_>, cells: &Cells<'_>, stamp: time::Stamp) {
+        for pending in std::mem::take(&mut self.rows.pending) {
+            if let Some(kept) = self.rows.record_at(pending.record) {
+                self.rows.reject_line(&kept.record(), pending.code);
+            }
         }
         // Zero bytes before a line may have taken the place of its first digits.
         if record.padded && stamp.ms < self.last_ms {
@@ -160,14 +199,14 @@ impl<'t> Pass<'_, 't> {
         }
     }
 
-    fn wide_row(&mut self, record: &Record<'t>, cells: &Cells<'_>, stamp: time::Stamp) {
+    fn wide_row(&mut self, record: &Record<'_>, cells: &Cells<'_>, stamp: time::Stamp) {
         let (plan, rows) = (self.plan, &mut self.rows);
         let mut bad: Vec<(usize, Code)> = Vec::new();
         let mut good = false;
         let row = rows.series[0].ms.len();
         if row == 0 {
             // Lines are about as long as the first; none has less than a time and a value.
-            let lines = self.text.bytes().len() / record.raw.len().max(16);
+            let lines = self.text.len() / record.raw.len().max(16);
             rows.series[0].reserve(lines);
         }
         for (c, channel) in plan.channels.iter().enumerate() {
@@ -210,7 +249,7 @@ impl<'t> Pass<'_, 't> {
         }
     }
 
-    fn long_row(&mut self, record: &Record<'t>, cells: &Cells<'_>, stamp: time::Stamp) {
+    fn long_row(&mut self, record: &Record<'_>, cells: &Cells<'_>, stamp: time::Stamp) {
         let Some(long) = self.plan.long else { return };
         let name = cells.get(long.channel);
         if name.is_empty() {

@@ -1,6 +1,8 @@
 //! Rows of one time axis, as they stand in the log.
 
 use crate::code::Code;
+use columns::Packed;
+use std::collections::HashSet;
 
 /// Where a value stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -16,31 +18,31 @@ pub(crate) struct CellAt {
 #[derive(Default)]
 pub(crate) struct Series {
     /// Times as written, ms (see [`crate::time::Stamp`]).
-    pub(crate) ms: Vec<i64>,
+    pub(crate) ms: Packed<i64>,
     /// Whether a time has no offset of its own.
-    pub(crate) local: Vec<bool>,
-    pub(crate) line: Vec<u32>,
+    pub(crate) local: Packed<bool>,
+    pub(crate) line: Packed<u32>,
     /// Offset of the record in the text.
-    pub(crate) start: Vec<usize>,
+    pub(crate) start: Packed<usize>,
     /// °C by channel and row; NaN where there is none.
-    pub(crate) values: Vec<Vec<f32>>,
+    pub(crate) values: Vec<Packed<f32>>,
     /// Rows rejected whole: index and code.
     pub(crate) out: Vec<(usize, Code)>,
     /// Cells rejected: row, channel and code.
     pub(crate) cells_out: Vec<(usize, usize, Code)>,
     /// Rows whose clock was put right.
-    pub(crate) retimed: Vec<usize>,
+    pub(crate) retimed: Packed<usize>,
     /// The instant of each row, ms; `None` where it is rejected. Empty until clocks are settled.
-    pub(crate) at_ms: Vec<Option<i64>>,
+    pub(crate) at_ms: Packed<Option<i64>>,
     /// Rows in order of time. Empty until doubles are settled.
-    pub(crate) order: Vec<u32>,
+    pub(crate) order: Packed<u32>,
     /// Whether a row came out of order. Empty until doubles are settled.
-    pub(crate) moved: Vec<bool>,
+    pub(crate) moved: Packed<bool>,
 }
 
 impl Series {
     pub(crate) fn new(channels: usize) -> Self {
-        Self { values: vec![Vec::new(); channels], ..Self::default() }
+        Self { values: vec![Packed::new(); channels], ..Self::default() }
     }
 
     /// Makes room for so many rows.
@@ -53,12 +55,10 @@ impl Series {
     }
 
     /// The written time of each row, `None` where it is rejected.
-    pub(crate) fn known_times(&self) -> Vec<Option<i64>> {
-        let mut times: Vec<Option<i64>> = self.ms.iter().copied().map(Some).collect();
-        for &(row, _) in &self.out {
-            times[row] = None;
-        }
-        times
+    pub(crate) fn known_times(&self) -> Packed<Option<i64>> {
+        let out: HashSet<usize> = self.out.iter().map(|(row, _)| *row).collect();
+        let known = |(row, ms)| (out.is_empty() || !out.contains(&row)).then_some(ms);
+        self.ms.iter().enumerate().map(known).collect()
     }
 
     /// Turns the rows round, for a log whose newest row stands first.
@@ -67,7 +67,7 @@ impl Series {
         self.local.reverse();
         self.line.reverse();
         self.start.reverse();
-        self.values.iter_mut().for_each(|values| values.reverse());
+        self.values.iter_mut().for_each(Packed::reverse);
         let last = self.ms.len().saturating_sub(1);
         self.out.iter_mut().for_each(|(row, _)| *row = last - *row);
         self.cells_out.iter_mut().for_each(|(row, _, _)| *row = last - *row);
@@ -76,6 +76,6 @@ impl Series {
     /// One channel of these values, without times.
     #[cfg(test)]
     pub(crate) fn of(values: Vec<f32>) -> Self {
-        Self { values: vec![values], ..Self::default() }
+        Self { values: vec![values.into()], ..Self::default() }
     }
 }

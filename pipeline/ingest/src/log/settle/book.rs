@@ -4,23 +4,25 @@ use crate::log::finding::Findings;
 use crate::log::plan::decide::Plan;
 use crate::log::rows::ledger::Rows;
 use crate::text::Splitter;
+use std::collections::HashSet;
 
 /// Books the rows and cells that were rejected, and the missing cells.
 pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Findings {
     let mut splitter = Splitter::new(plan.delimiter);
     for index in 0..rows.series.len() {
-        let mut gone = vec![false; rows.series[index].ms.len()];
+        let mut gone: HashSet<usize> = HashSet::new();
         for (row, code) in std::mem::take(&mut rows.series[index].out) {
-            if !std::mem::replace(&mut gone[row], true) {
+            if gone.insert(row) {
                 rows.reject_row(index, row, code);
             }
         }
         let mut cells_out = 0;
         for (row, c, code) in std::mem::take(&mut rows.series[index].cells_out) {
-            if gone[row] {
+            if gone.contains(&row) {
                 continue;
             }
-            let Some(record) = rows.record_of(&rows.series[index], row) else { continue };
+            let Some(kept) = rows.record_of(&rows.series[index], row) else { continue };
+            let record = kept.record();
             let channel = &rows.channels[plan.long.map_or(c, |_| index)];
             let column = plan.long.map_or(channel.column, |long| long.value);
             let header = channel.header.clone();
@@ -28,12 +30,13 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Findings {
             rows.reject(&record, code, Some(&header), text);
             cells_out += 1;
         }
-        let kept = gone.iter().filter(|gone| !**gone).count();
         let values = &rows.series[index].values;
+        let kept = rows.series[index].ms.len() - gone.len();
         let readings: usize = values
             .iter()
             .map(|values| {
-                values.iter().zip(&gone).filter(|(v, gone)| !v.is_nan() && !**gone).count()
+                let is_kept = |row: &usize| gone.is_empty() || !gone.contains(row);
+                values.iter().enumerate().filter(|(row, v)| !v.is_nan() && is_kept(row)).count()
             })
             .sum();
         rows.account.rejected_cells += cells_out;

@@ -4,11 +4,12 @@ use crate::log::finding::{Finding, Findings};
 use crate::log::plan::decide::Plan;
 use crate::log::rows::ledger::Rows;
 use crate::log::rows::series::Series;
+use columns::Packed;
 
 /// Whether rows stand newest first: most steps go back, and the first row is the latest.
-fn newest_first(ms: &[i64]) -> bool {
-    let down = ms.windows(2).filter(|pair| pair[1] < pair[0]).count();
-    let up = ms.windows(2).filter(|pair| pair[1] > pair[0]).count();
+fn newest_first(ms: &Packed<i64>) -> bool {
+    let down = ms.pairs().filter(|(one, next)| next < one).count();
+    let up = ms.pairs().filter(|(one, next)| next > one).count();
     ms.len() >= 3 && down > 0 && down * 10 >= (down + up) * 9
 }
 

@@ -16,16 +16,16 @@ pub(crate) fn settle(_plan: &Plan<'_>, rows: &mut Rows<'_>) -> Findings {
         let mut seen: Vec<f32> = Vec::new();
         let mut group = 0..0;
         while group.end < order.len() {
-            let at = series.at_ms[order[group.end] as usize];
-            let same =
-                order[group.end..].iter().take_while(|&&row| series.at_ms[row as usize] == at);
-            group = group.end..group.end + same.count();
+            let at = series.at_ms.at(order.at(group.end) as usize);
+            let from = group.end;
+            let is_same = |place: &usize| series.at_ms.at(order.at(*place) as usize) == at;
+            group = from..from + (from..order.len()).take_while(is_same).count();
             if group.len() > 1 {
                 seen.clear();
-                let first = order[group.start] as usize;
-                seen.extend(series.values.iter().map(|values| values[first]));
-                for &later in &order[group.start + 1..group.end] {
-                    join(series, &mut seen, later as usize);
+                let first = order.at(group.start) as usize;
+                seen.extend(series.values.iter().map(|values| values.at(first)));
+                for place in group.start + 1..group.end {
+                    join(series, &mut seen, order.at(place) as usize);
                 }
             }
         }
@@ -38,7 +38,7 @@ pub(crate) fn settle(_plan: &Plan<'_>, rows: &mut Rows<'_>) -> Findings {
 fn join(series: &mut Series, seen: &mut [f32], later: usize) {
     let (mut fills, mut repeats, mut conflicts) = (0, Vec::new(), Vec::new());
     for (channel, old) in seen.iter_mut().enumerate() {
-        let new = series.values[channel][later];
+        let new = series.values[channel].at(later);
         if new.is_nan() {
             continue;
         }
@@ -46,7 +46,7 @@ fn join(series: &mut Series, seen: &mut [f32], later: usize) {
             fills += 1;
             *old = new;
         } else {
-            series.values[channel][later] = f32::NAN;
+            series.values[channel].set(later, f32::NAN);
             if *old == new { repeats.push(channel) } else { conflicts.push(channel) }
         }
     }

@@ -9,9 +9,11 @@ use crate::log::plan::decide::Plan;
 use crate::log::question::{Asks, Question};
 use crate::log::reason::Reason;
 use crate::log::rows::ledger::Rows;
+use crate::log::rows::series::Series;
 use crate::log::shown::date;
 use crate::time::{self, DAY_MS};
 use crate::zone;
+use columns::Packed;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
@@ -34,17 +36,9 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
     if !rows.of_the_day {
         return Ok(findings);
     }
-    let mut places: Vec<(u32, usize, usize)> = Vec::new();
-    for (index, series) in rows.series.iter().enumerate() {
-        places.extend(series.line.iter().enumerate().map(|(row, &line)| (line, index, row)));
-    }
-    places.sort_unstable();
-    if rows.series.iter().any(|series| series.line.first() > series.line.last()) {
-        places.reverse();
-    }
-    let mut times: Vec<i64> = places.iter().map(|&(_, s, r)| rows.series[s].ms[r]).collect();
-    over_midnights(times.iter_mut());
-    let (Some(&first), Some(&last)) = (times.iter().min(), times.iter().max()) else {
+    run_on(&mut rows.series);
+    let times = || rows.series.iter().flat_map(|series| series.ms.iter());
+    let (Some(first), Some(last)) = (times().min(), times().max()) else {
         return Ok(findings);
     };
     let Some((day, because)) = first_day(plan, rows, first, last) else {
@@ -60,19 +54,44 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
         days.splice(0..0, named.map(|day| (day, true)));
         return Err(Question { place, asks: Asks::FirstDay { file, days } }.into());
     };
-    for (&(_, series, row), ms) in places.iter().zip(times) {
-        rows.series[series].ms[row] = day * DAY_MS + ms;
+    for series in &mut rows.series {
+        series.ms.map(|_, ms| day * DAY_MS + ms);
     }
     findings.note(Finding::FirstDay { date: date(day * DAY_MS, "%Y-%m-%d"), because });
     Ok(findings)
 }
 
+/// Makes the clock times of a log's rows run on over midnights, in the order of their lines, or
+/// against it in a log that was turned round.
+fn run_on(series: &mut [Series]) {
+    let mut clock = Midnights::default();
+    if let [only] = series {
+        only.ms.map(|_, ms| clock.run_on(ms));
+        return;
+    }
+    let mut places: Vec<(u32, usize, usize)> = Vec::new();
+    for (index, series) in series.iter().enumerate() {
+        places.extend(series.line.iter().enumerate().map(|(row, line)| (line, index, row)));
+    }
+    places.sort_unstable();
+    if series.iter().any(|series| series.line.first() > series.line.last()) {
+        places.reverse();
+    }
+    let mut times: Vec<Vec<i64>> = series.iter().map(|series| series.ms.to_vec()).collect();
+    for (_, index, row) in places {
+        times[index][row] = clock.run_on(times[index][row]);
+    }
+    for (series, times) in series.iter_mut().zip(times) {
+        series.ms = times.into();
+    }
+}
+
 /// Whether numbers that were taken for elapsed times are those of a clock: within a day all of them,
 /// begun far from zero, and going back from a day's end to its beginning as they pass midnight.
-fn pass_midnight(times: &[i64]) -> bool {
-    let within = times.iter().all(|ms| (0..DAY_MS).contains(ms));
-    let begins_far = times.first().is_some_and(|first| *first > FAR_FROM_ZERO_MS);
-    within && begins_far && times.windows(2).any(|pair| pair[0] - pair[1] > PAST_MIDNIGHT_MS)
+fn pass_midnight(times: &Packed<i64>) -> bool {
+    let within = times.iter().all(|ms| (0..DAY_MS).contains(&ms));
+    let begins_far = times.first().is_some_and(|first| first > FAR_FROM_ZERO_MS);
+    within && begins_far && times.pairs().any(|(one, next)| one - next > PAST_MIDNIGHT_MS)
 }
 
 /// The day on which a log without dates begins, in days since 1970-01-01: the layout's, the
@@ -175,23 +194,28 @@ fn days_of(date: Date) -> Option<i64> {
 /// Makes clock times of consecutive rows run on over midnights: a step back of more than
 /// half a day begins a new day; a step on of more than half a day is a row of the day
 /// before that came late.
-fn over_midnights<'m>(clock: impl Iterator<Item = &'m mut i64>) {
-    let mut day = 0;
-    let mut previous: Option<i64> = None;
-    for ms in clock {
-        let mut own = day;
-        if let Some(previous) = previous {
-            if previous - *ms > DAY_MS / 2 {
-                day += 1;
-                own = day;
-            } else if *ms - previous > DAY_MS / 2 && day > 0 {
-                own = day - 1;
+#[derive(Default)]
+struct Midnights {
+    day: i64,
+    previous: Option<i64>,
+}
+
+impl Midnights {
+    /// The time of the next row, from the first day's beginning.
+    fn run_on(&mut self, ms: i64) -> i64 {
+        let mut own = self.day;
+        if let Some(previous) = self.previous {
+            if previous - ms > DAY_MS / 2 {
+                self.day += 1;
+                own = self.day;
+            } else if ms - previous > DAY_MS / 2 && self.day > 0 {
+                own = self.day - 1;
             }
         }
-        if own == day {
-            previous = Some(*ms);
+        if own == self.day {
+            self.previous = Some(ms);
         }
-        *ms += own * DAY_MS;
+        ms + own * DAY_MS
     }
 }
 
@@ -221,12 +245,12 @@ mod tests {
     #[test]
     fn numbers_that_go_back_at_midnight_are_of_a_clock() {
         let steps = |from: i64, count: i64| (0..count).map(move |i| (from + i * 60_000) % DAY_MS);
-        let times = |from, count| steps(from, count).collect::<Vec<i64>>();
+        let times = |from, count| steps(from, count).collect::<Packed<i64>>();
         assert!(pass_midnight(&times(20 * HOUR_MS, 600)));
         assert!(!pass_midnight(&times(8 * HOUR_MS, 600)));
         // Two logs from zero; a log of more than a day.
-        assert!(!pass_midnight(&[times(0, 600), times(0, 600)].concat()));
-        let long: Vec<i64> = (0..2000).map(|i| i * 60_000).collect();
+        assert!(!pass_midnight(&times(0, 600).iter().chain(&times(0, 600)).collect()));
+        let long: Packed<i64> = (0..2000).map(|i| i * 60_000).collect();
         assert!(!pass_midnight(&long));
     }
 
@@ -244,10 +268,12 @@ mod tests {
 
     #[test]
     fn clocks_run_on_over_midnight() {
-        let mut clock = [23 * HOUR_MS, HOUR_MS, 23 * HOUR_MS + 1, 2 * HOUR_MS, 22 * HOUR_MS, 0];
-        // The third is a row of the day before; from 2 h to 22 h is a gap nobody can tell
-        // from it, and then midnight follows.
-        over_midnights(clock[..4].iter_mut());
-        assert_eq!(clock[..4], [23 * HOUR_MS, 25 * HOUR_MS, 23 * HOUR_MS + 1, 26 * HOUR_MS]);
+        // The third is a row of the day before.
+        let mut clock = Midnights::default();
+        let read = [23 * HOUR_MS, HOUR_MS, 23 * HOUR_MS + 1, 2 * HOUR_MS];
+        assert_eq!(
+            read.map(|ms| clock.run_on(ms)),
+            [23 * HOUR_MS, 25 * HOUR_MS, 23 * HOUR_MS + 1, 26 * HOUR_MS]
+        );
     }
 }

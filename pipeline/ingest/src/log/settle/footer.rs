@@ -12,7 +12,9 @@ use crate::text::Splitter;
 /// Remarks and summaries are a footer, all else is rejected.
 pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Findings {
     let mut splitter = Splitter::new(plan.delimiter);
-    for (record, code) in std::mem::take(&mut rows.pending) {
+    for pending in std::mem::take(&mut rows.pending) {
+        let Some(kept) = rows.record_at(pending.record) else { continue };
+        let (record, code) = (kept.record(), pending.code);
         let cells = splitter.split(&record);
         let first = cells.iter().find(|cell| !cell.is_empty()).unwrap_or(b"");
         let first = String::from_utf8_lossy(first);

@@ -13,6 +13,7 @@ use crate::log::rows::series::Series;
 use crate::log::words;
 use crate::time;
 use crate::zone::{self, Trouble, Zone};
+use columns::Packed;
 
 /// What written times are to be made of.
 enum Clock<'z> {
@@ -42,7 +43,7 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
         }
     };
     let mut findings = Findings::default();
-    let is_local = rows.series.iter().any(|series| series.local.contains(&true));
+    let is_local = rows.series.iter().any(|series| series.local.iter().any(|local| local));
     if is_local && !elapsed && own.is_none() && !plan.options.zone_known {
         return Err(Question { place: rows.place_of_first(), asks: Asks::TimeZone }.into());
     }
@@ -113,68 +114,111 @@ fn instants(
     series: &mut Series,
     clock: &Clock<'_>,
     resets: &[Reset],
-) -> Result<Vec<Option<i64>>, zone::Question> {
+) -> Result<Packed<Option<i64>>, zone::Question> {
     let mut times = series.known_times();
     let mended = resets::mend(series, resets, &mut times);
     series.retimed.extend(mended);
     for row in order::strays(&times) {
-        times[row] = None;
+        times.set(row, None);
         series.out.push((row, Code::StrayTime));
     }
     match *clock {
-        Clock::Elapsed(zero) => times.iter_mut().flatten().for_each(|ms| *ms += zero),
-        Clock::Offset(offset) => {
-            for (time, &local) in times.iter_mut().zip(&series.local) {
-                if local && let Some(ms) = time {
-                    *ms -= offset;
-                }
-            }
-        }
+        Clock::Elapsed(zero) => times.map(|_, time| time.map(|ms| ms + zero)),
+        Clock::Offset(offset) => by_offset(&mut times, &series.local, offset),
         Clock::Zone(zone) => {
-            let is_local = |&i: &usize| series.local[i] && times[i].is_some();
-            let local = || (0..times.len()).filter(is_local).filter_map(|i| times[i]);
+            let local = || times.iter().zip(&series.local).filter(|(_, local)| *local);
+            let local = || local().filter_map(|(time, _)| time);
             let (Some(first), Some(last)) = (local().min(), local().max()) else {
                 return Ok(times);
             };
             let offsets = Zone::over(zone, first, last);
             if let Some(offset) = offsets.only() {
-                for (time, local) in times.iter_mut().zip(&series.local) {
-                    if *local && let Some(ms) = time {
-                        *ms -= offset;
-                    }
-                }
+                by_offset(&mut times, &series.local, offset);
                 return Ok(times);
             }
-            let rows: Vec<usize> = (0..times.len()).filter(is_local).collect();
-            let local: Vec<i64> = local().collect();
-            let resolved = zone::resolve(&offsets, &local).map_err(|question| match question {
-                zone::Question::Fold(at, both) => zone::Question::Fold(rows[at], both),
-                zone::Question::Gap(at) => zone::Question::Gap(rows[at]),
-            })?;
-            for (row, instant) in rows.into_iter().zip(resolved) {
-                times[row] = instant.ok();
-                if let Err(trouble) = instant {
-                    let code = match trouble {
-                        Trouble::Gap => Code::TimeInGap,
-                        Trouble::Twice => Code::AmbiguousTime,
-                    };
-                    series.out.push((row, code));
-                }
+            let is_local = |(row, (time, local)): (usize, (Option<i64>, bool))| {
+                time.filter(|_| local).map(|_| row)
+            };
+            let rows: Packed<usize> =
+                times.iter().zip(&series.local).enumerate().filter_map(is_local).collect();
+            let mut troubles = Vec::new();
+            let resolved =
+                resolve(&offsets, &local().collect(), &mut troubles).map_err(|question| {
+                    match question {
+                        zone::Question::Fold(at, both) => zone::Question::Fold(rows.at(at), both),
+                        zone::Question::Gap(at) => zone::Question::Gap(rows.at(at)),
+                    }
+                })?;
+            for (at, trouble) in troubles {
+                let code = match trouble {
+                    Trouble::Gap => Code::TimeInGap,
+                    Trouble::Twice => Code::AmbiguousTime,
+                };
+                series.out.push((rows.at(at), code));
             }
+            let (mut local, mut resolved) = (series.local.iter(), resolved.iter());
+            times.map(|_, time| match (time, local.next()) {
+                (Some(_), Some(true)) => resolved.next().flatten(),
+                _ => time,
+            });
         }
     }
     Ok(times)
 }
 
+/// Gives times without an offset this one.
+fn by_offset(times: &mut Packed<Option<i64>>, local: &Packed<bool>, offset: i64) {
+    let mut local = local.iter();
+    times.map(|_, time| match local.next() {
+        Some(true) => time.map(|ms| ms - offset),
+        _ => time,
+    });
+}
+
+/// [`zone::resolve`] of a long column: it is asked of the runs of times that have no instant or two, each with a row
+/// that has one on either side.
+fn resolve(
+    zone: &Zone,
+    local: &Packed<i64>,
+    troubles: &mut Vec<(usize, Trouble)>,
+) -> Result<Packed<Option<i64>>, zone::Question> {
+    let one = |ms: i64| match zone.candidates(ms) {
+        (Some(instant), None) => Some(instant),
+        _ => None,
+    };
+    let mut out: Packed<Option<i64>> = Packed::new();
+    let mut times = local.iter();
+    while out.len() < local.len() {
+        let at = out.len();
+        if let Some(instant) = times.next().and_then(one) {
+            out.push(Some(instant));
+            continue;
+        }
+        let run = local.range(at..local.len()).take_while(|ms| one(*ms).is_none()).count();
+        let from = at.saturating_sub(1);
+        let part: Vec<i64> = local.range(from..(at + run + 1).min(local.len())).collect();
+        let resolved = zone::resolve(zone, &part).map_err(|question| match question {
+            zone::Question::Fold(place, both) => zone::Question::Fold(from + place, both),
+            zone::Question::Gap(place) => zone::Question::Gap(from + place),
+        })?;
+        for (place, instant) in resolved.into_iter().skip(at - from).take(run).enumerate() {
+            troubles.extend(instant.err().map(|trouble| (at + place, trouble)));
+            out.push(instant.ok());
+        }
+        times = local.range(at + run..local.len());
+    }
+    Ok(out)
+}
+
 fn ask(plan: &Plan<'_>, rows: &Rows<'_>, series: &Series, question: zone::Question) -> Question {
     let (row, asks) = match question {
         zone::Question::Fold(row, both) => {
-            let offset = |at_ms: i64| time::offset_text(series.ms[row] - at_ms);
+            let offset = |at_ms: i64| time::offset_text(series.ms.at(row) - at_ms);
             (row, Asks::HourTwice(both.map(|at_ms| (at_ms, offset(at_ms)))))
         }
         zone::Question::Gap(row) => {
             // A day before and after: no zone changes its offset twice in so short a time.
-            let near = |days: i64| series.ms[row] + days * time::DAY_MS;
+            let near = |days: i64| series.ms.at(row) + days * time::DAY_MS;
             let offset =
                 |local: i64| time::offset_text(local - zone::instant_of(&plan.options.zone, local));
             (row, Asks::HourSkipped([offset(near(-1)), offset(near(1))]))

@@ -7,6 +7,7 @@ use crate::log::plan::decide::Plan;
 use crate::log::question::{Asks, Question};
 use crate::log::rows::ledger::Rows;
 use crate::log::rows::series::Series;
+use columns::Packed;
 use cook::season::ClockJump;
 
 const HOUR_MS: i64 = 3_600_000;
@@ -37,7 +38,7 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
                 Some(ClockJump::FirstIsRight) => (jump.row..times.len(), jump.back),
                 Some(ClockJump::LastIsRight) => (0..jump.row, -jump.back),
                 None => {
-                    let at_ms = times[jump.row].unwrap_or_default();
+                    let at_ms = times.at(jump.row).unwrap_or_default();
                     return Err(Question {
                         place: rows.place_of(series, jump.row),
                         asks: Asks::ClockPutBack { at_ms, back_ms: jump.back },
@@ -45,10 +46,11 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
                     .into());
                 }
             };
-            let line = series.line[jump.row];
-            let known = moved.clone().filter(|&row| times[row].is_some());
+            let line = series.line.at(jump.row);
+            let known = moved.clone().filter(|&row| times.at(row).is_some());
             rows.series[index].retimed.extend(known);
-            times[moved].iter_mut().flatten().for_each(|ms| *ms += shift);
+            let put = |row, ms: i64| if moved.contains(&row) { ms + shift } else { ms };
+            times.map(|row, time| time.map(|ms| put(row, ms)));
             findings.note(Finding::ClockPutBack {
                 line,
                 back_ms: jump.back,
@@ -89,12 +91,12 @@ impl Jump {
 /// the log has had already with other values, or from temperatures that go on without a
 /// step. A row out of place, a block that fills a hole, and a block told twice are no
 /// jumps.
-fn jumps(series: &Series, times: &[Option<i64>]) -> Vec<Jump> {
+fn jumps(series: &Series, times: &Packed<Option<i64>>) -> Vec<Jump> {
     if times.iter().flatten().is_sorted() {
         return Vec::new();
     }
-    let rows: Vec<usize> = (0..times.len()).filter(|&row| times[row].is_some()).collect();
-    let at = |i: usize| times[rows[i]].unwrap_or_default();
+    let rows: Vec<usize> = (0..times.len()).filter(|&row| times.at(row).is_some()).collect();
+    let at = |i: usize| times.at(rows[i]).unwrap_or_default();
     let backs: Vec<usize> = (1..rows.len()).filter(|&i| at(i) < at(i - 1)).collect();
     if backs.is_empty() {
         return Vec::new();
@@ -102,7 +104,7 @@ fn jumps(series: &Series, times: &[Option<i64>]) -> Vec<Jump> {
     let step = interval(times);
     // No clock is put back at every turn: such lines were written in no order. Far is told by
     // how many of the log's times lie between, as unordered lines tell nothing of the interval.
-    let mut ordered: Vec<i64> = rows.iter().filter_map(|&row| times[row]).collect();
+    let mut ordered: Vec<i64> = rows.iter().filter_map(|&row| times.at(row)).collect();
     ordered.sort_unstable();
     ordered.dedup();
     let rank = |ms: i64| ordered.partition_point(|&other| other < ms);
@@ -141,7 +143,7 @@ fn jumps(series: &Series, times: &[Option<i64>]) -> Vec<Jump> {
             && at(i + RUN - 1) < at(i - 1)
             && runs_on(series, rows[i - 1], rows[i], 1)
             && !fills_a_hole(
-                &rows[..i].iter().map(|&row| times[row]).collect::<Vec<_>>(),
+                &rows[..i].iter().map(|&row| times.at(row)).collect::<Vec<_>>(),
                 at(i),
                 at(end - 1),
                 step,
@@ -190,8 +192,9 @@ mod tests {
 
     #[test]
     fn a_clock_put_back_is_told_from_rows_out_of_order() {
-        let minutes =
-            |list: &[i64]| -> Vec<Option<i64>> { list.iter().map(|m| Some(m * 60_000)).collect() };
+        let minutes = |list: &[i64]| -> Packed<Option<i64>> {
+            list.iter().map(|m| Some(m * 60_000)).collect()
+        };
         let forward: Vec<i64> = (0..20).collect();
         let back: Vec<i64> = (0..20).chain(10..20).collect();
         let values: Vec<f32> = (0..30).map(|i| i as f32).collect();

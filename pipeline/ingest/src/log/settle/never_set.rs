@@ -8,10 +8,11 @@ use crate::log::rows::ledger::Rows;
 use crate::log::settle::resets::NEVER_SET_MS;
 use crate::time;
 use crate::time::TimeFormat;
+use columns::Packed;
 
 /// Whether no time of a log is of a clock that was set.
-fn never_set(ms: &[i64]) -> bool {
-    !ms.is_empty() && ms.iter().all(|&ms| ms < NEVER_SET_MS)
+fn never_set(ms: &Packed<i64>) -> bool {
+    !ms.is_empty() && ms.iter().all(|ms| ms < NEVER_SET_MS)
 }
 
 /// Where all times are of a clock that was never set, the layout gives the instant of the first
@@ -21,7 +22,7 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
     if plan.format.is_elapsed() || plan.format == TimeFormat::Clock {
         return Ok(findings);
     }
-    let first = rows.series.iter().flat_map(|series| series.ms.iter().copied()).min();
+    let first = rows.series.iter().flat_map(|series| series.ms.iter()).min();
     let Some(first_ms) = first else { return Ok(findings) };
     if !rows.series.iter().all(|series| series.ms.is_empty() || never_set(&series.ms)) {
         return Ok(findings);
@@ -39,8 +40,8 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
     };
     let shift = stamp.ms - i64::from(stamp.offset.unwrap_or(0)) * 1000 - first_ms;
     for series in &mut rows.series {
-        series.ms.iter_mut().for_each(|ms| *ms += shift);
-        series.local.iter_mut().for_each(|local| *local = stamp.offset.is_none());
+        series.ms.map(|_, ms| ms + shift);
+        series.local.map(|_, _| stamp.offset.is_none());
         series.retimed = (0..series.ms.len()).collect();
     }
     findings.note(Finding::ClockNeverSet { start: start.to_owned() });

@@ -10,6 +10,7 @@ use crate::log::plan::decide::Plan;
 use crate::log::question::{Asks, Question};
 use crate::log::rows::ledger::Rows;
 use crate::log::rows::series::Series;
+use columns::Packed;
 use std::ops::Range;
 
 const MINUTE_MS: i64 = 60_000;
@@ -34,7 +35,7 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
     let mut jumps: Vec<(i64, i64, u32)> = Vec::new();
     for series in &rows.series {
         for (row, on_ms) in put_on(series) {
-            let at_ms = series.at_ms[row].unwrap_or_default();
+            let at_ms = series.at_ms.at(row).unwrap_or_default();
             if jumps.iter().any(|(known, ..)| *known == at_ms) {
                 continue;
             }
@@ -42,7 +43,7 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
                 let place = rows.place_of(series, row);
                 return Err(Question { place, asks: Asks::ClockPutOn { at_ms, on_ms } }.into());
             }
-            jumps.push((at_ms, on_ms, series.line[row]));
+            jumps.push((at_ms, on_ms, series.line.at(row)));
         }
     }
     let mut moves: Vec<(i64, i64, bool)> = Vec::new();
@@ -58,8 +59,9 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
     }
     // All by the times as logged: what one jump moves is not held against the next.
     for series in rows.series.iter_mut().filter(|_| !moves.is_empty()) {
-        for row in 0..series.at_ms.len() {
-            let Some(was) = series.at_ms[row] else { continue };
+        let retimed = &mut series.retimed;
+        series.at_ms.map(|row, time| {
+            let was = time?;
             let by_ms: i64 = moves
                 .iter()
                 .map(|(at_ms, on_ms, first_is_right)| match (was >= *at_ms, first_is_right) {
@@ -69,24 +71,24 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Result<Findings, I
                 })
                 .sum();
             if by_ms != 0 {
-                series.at_ms[row] = Some(was + by_ms);
-                series.retimed.push(row);
+                retimed.push(row);
             }
-        }
+            Some(was + by_ms)
+        });
     }
     Ok(findings)
 }
 
 /// The rows before which the clock was put forward, and by how much, ms.
 fn put_on(series: &Series) -> Vec<(usize, i64)> {
-    let known = series.at_ms.iter().flatten();
-    let mut steps = known.clone().zip(known.skip(1)).map(|(one, next)| next - one);
+    let known = || series.at_ms.iter().flatten();
+    let mut steps = known().zip(known().skip(1)).map(|(one, next)| next - one);
     if !steps.any(|step| step > SHORTEST_MS) {
         return Vec::new();
     }
-    let rows: Vec<usize> =
-        (0..series.at_ms.len()).filter(|&row| series.at_ms[row].is_some()).collect();
-    let at = |i: usize| series.at_ms[rows[i]].unwrap_or_default();
+    let is_known = |(row, time): (usize, Option<i64>)| time.map(|_| row);
+    let rows: Packed<usize> = series.at_ms.iter().enumerate().filter_map(is_known).collect();
+    let at = |i: usize| series.at_ms.at(rows.at(i)).unwrap_or_default();
     let step = interval(&series.at_ms);
     let is_gap = |i: &usize| {
         let gap = at(*i) - at(*i - 1);
@@ -111,8 +113,8 @@ fn put_on(series: &Series) -> Vec<(usize, i64)> {
                     && stepped.abs() <= STOOD_STILL * warmed
             })
         });
-        if stood_still && runs_on(series, rows[i - 1], rows[i], 1) {
-            found.push((rows[i], at(i) - at(i - 1) - step));
+        if stood_still && runs_on(series, rows.at(i - 1), rows.at(i), 1) {
+            found.push((rows.at(i), at(i) - at(i - 1) - step));
         }
     }
     found
@@ -125,16 +127,17 @@ struct Line {
 }
 
 fn line(
-    values: &[f32],
+    values: &Packed<f32>,
     series: &Series,
-    rows: &[usize],
+    rows: &Packed<usize>,
     part: Range<usize>,
     at_ms: i64,
 ) -> Option<Line> {
     let points: Vec<(f64, f64)> = part
         .filter_map(|i| {
-            let value = f64::from(values[rows[i]]);
-            (!value.is_nan()).then_some(((series.at_ms[rows[i]]? - at_ms) as f64, value))
+            let row = rows.at(i);
+            let value = f64::from(values.at(row));
+            (!value.is_nan()).then_some(((series.at_ms.at(row)? - at_ms) as f64, value))
         })
         .collect();
     if points.len() < FEWEST_ROWS {

@@ -7,6 +7,7 @@ use crate::log::plan::decide::Plan;
 use crate::log::range::range;
 use crate::log::rows::ledger::Rows;
 use crate::log::rows::series::Series;
+use columns::Packed;
 use cook::Flag;
 use cook::season::TemperatureUnit;
 
@@ -25,16 +26,17 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Findings {
         let retimed = retimed_rows(&series);
         // A long log is large: what its readings are not made of goes first.
         (series.ms, series.local, series.start) = Default::default();
-        let at_ms = series.order.iter().map(|&row| series.at_ms[row as usize].unwrap_or_default());
-        let at_ms: Vec<i64> = at_ms.collect();
-        series.at_ms = Vec::new();
+        let at_ms =
+            series.order.iter().map(|row| series.at_ms.at(row as usize).unwrap_or_default());
+        let at_ms: Packed<i64> = at_ms.collect();
+        series.at_ms = Packed::new();
         for (channel, values) in channels.iter().zip(std::mem::take(&mut series.values)) {
             rows.readings.push(readings(channel, unit, &series, &at_ms, &values, &retimed));
         }
     }
     rows.account.readings = rows.readings.iter().map(|channel| channel.len() as u64).sum();
     let reordered =
-        |channel: &LogChannel| channel.flag.iter().filter(|flag| **flag == Flag::Reordered).count();
+        |channel: &LogChannel| channel.flag.iter().filter(|flag| *flag == Flag::Reordered).count();
     let mut findings = Findings::default();
     let lines = rows.readings.iter().map(reordered).max().unwrap_or(0);
     if lines > 0 {
@@ -46,10 +48,13 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Findings {
     findings
 }
 
-/// Whether the clock of each row was put right.
+/// Whether the clock of each row was put right; nothing where none was.
 fn retimed_rows(series: &Series) -> Vec<bool> {
+    if series.retimed.is_empty() {
+        return Vec::new();
+    }
     let mut retimed = vec![false; series.ms.len()];
-    series.retimed.iter().for_each(|&row| retimed[row] = true);
+    series.retimed.iter().for_each(|row| retimed[row] = true);
     retimed
 }
 
@@ -57,36 +62,36 @@ fn readings(
     plan: &ChannelPlan,
     unit: Option<TemperatureUnit>,
     series: &Series,
-    at_ms: &[i64],
-    values: &[f32],
+    at_ms: &Packed<i64>,
+    values: &Packed<f32>,
     retimed: &[bool],
 ) -> LogChannel {
     let (coldest, hottest) = range(plan.role);
-    let rows = series.order.len();
     let mut channel = LogChannel {
         name: plan.name.clone(),
         header: plan.header.clone(),
         role: plan.role,
         unit: plan.unit.or(unit).filter(|_| plan.unit_column.is_none()),
-        at_ms: Vec::with_capacity(rows),
-        temp_c: Vec::with_capacity(rows),
-        line: Vec::with_capacity(rows),
-        flag: Vec::with_capacity(rows),
+        at_ms: Packed::new(),
+        temp_c: Packed::new(),
+        line: Packed::new(),
+        flag: Packed::new(),
     };
-    for (&row, &at_ms) in series.order.iter().zip(at_ms) {
+    channel.reserve(series.order.len());
+    for (row, at_ms) in series.order.iter().zip(at_ms) {
         let row = row as usize;
-        let value = values[row];
+        let value = values.at(row);
         if value.is_nan() {
             continue;
         }
         channel.at_ms.push(at_ms);
         channel.temp_c.push(value);
-        channel.line.push(series.line[row]);
+        channel.line.push(series.line.at(row));
         channel.flag.push(if !(coldest..=hottest).contains(&value) {
             Flag::OutOfRange
-        } else if retimed[row] {
+        } else if retimed.get(row).is_some_and(|retimed| *retimed) {
             Flag::Retimed
-        } else if series.moved[row] {
+        } else if series.moved.at(row) {
             Flag::Reordered
         } else {
             Flag::Good

@@ -3,6 +3,7 @@
 use super::steps::{interval, runs_on};
 use crate::code::Code;
 use crate::log::rows::series::Series;
+use columns::Packed;
 
 /// 2005-01-01T00:00:00: a clock before it was never set (1970, 1980, 2000 … are where
 /// clocks start).
@@ -31,23 +32,23 @@ enum Shift {
 /// (where the clock was never set again) so that the first lies one usual step behind the
 /// row before it.
 pub(crate) fn resets(series: &Series) -> Vec<Reset> {
-    if series.ms.iter().all(|&ms| ms >= NEVER_SET_MS) {
+    if series.ms.iter().all(|ms| ms >= NEVER_SET_MS) {
         return Vec::new();
     }
     let times = series.known_times();
     let old = |time: Option<i64>| time.is_some_and(|ms| ms < NEVER_SET_MS);
-    if !times.iter().any(|&time| old(time)) || times.iter().flatten().all(|&ms| ms < NEVER_SET_MS) {
+    if !times.iter().any(old) || times.iter().flatten().all(|ms| ms < NEVER_SET_MS) {
         return Vec::new();
     }
     let mut found = Vec::new();
-    let rows: Vec<usize> = (0..times.len()).filter(|&row| times[row].is_some()).collect();
+    let rows: Vec<usize> = (0..times.len()).filter(|&row| times.at(row).is_some()).collect();
     let mut at = 0;
     while at < rows.len() {
-        if !old(times[rows[at]]) {
+        if !old(times.at(rows[at])) {
             at += 1;
             continue;
         }
-        let length = rows[at..].iter().take_while(|&&row| old(times[row])).count();
+        let length = rows[at..].iter().take_while(|&&row| old(times.at(row))).count();
         let run = &rows[at..at + length];
         let before = at.checked_sub(1).map(|b| rows[b]);
         let after = rows.get(at + length).copied();
@@ -85,17 +86,21 @@ pub(crate) fn agree(resets: &mut [Vec<Reset>]) {
 
 /// Moves the rows of resets in `times`; what fits nowhere is rejected. Returns the rows
 /// that were moved.
-pub(crate) fn mend(series: &mut Series, resets: &[Reset], times: &mut [Option<i64>]) -> Vec<usize> {
+pub(crate) fn mend(
+    series: &mut Series,
+    resets: &[Reset],
+    times: &mut Packed<Option<i64>>,
+) -> Vec<usize> {
     let mut moved = Vec::new();
     for reset in resets {
         for &row in &reset.rows {
             if let (Some(Shift::Before(shift) | Shift::Behind(shift)), Some(ms)) =
-                (reset.shift, times[row])
+                (reset.shift, times.at(row))
             {
-                times[row] = Some(ms + shift);
+                times.set(row, Some(ms + shift));
                 moved.push(row);
             } else {
-                times[row] = None;
+                times.set(row, None);
                 let stray = reset.rows.len() <= 2;
                 series.out.push((row, if stray { Code::StrayTime } else { Code::ClockReset }));
             }
@@ -109,27 +114,27 @@ pub(crate) fn mend(series: &mut Series, resets: &[Reset], times: &mut [Option<i6
 /// step, so that the log did not run on.
 fn fitting_shift(
     series: &Series,
-    times: &[Option<i64>],
+    times: &Packed<Option<i64>>,
     run: &[usize],
     before: Option<usize>,
     after: Option<usize>,
 ) -> Option<Shift> {
-    let mut own: Vec<Option<i64>> = run.iter().map(|&row| times[row]).collect();
+    let mut own: Vec<Option<i64>> = run.iter().map(|&row| times.at(row)).collect();
     own.sort_unstable();
     if run.len() <= 2 {
         return None;
     }
-    let step = interval(&own);
+    let step = interval(&own.clone().into());
     let (first, last) = (own[0]?, own[own.len() - 1]?);
-    let at = |row: Option<usize>| row.and_then(|row| times[row]);
+    let at = |row: Option<usize>| row.and_then(|row| times.at(row));
     if let Some(after) = after.filter(|&after| runs_on(series, run[run.len() - 1], after, 2)) {
-        let shift = times[after]? - step - last;
+        let shift = times.at(after)? - step - last;
         if at(before).is_none_or(|before| before < first + shift) {
             return Some(Shift::Before(shift));
         }
     }
     let before = before.filter(|&before| runs_on(series, before, run[0], 2))?;
-    let shift = times[before]? + step - first;
+    let shift = times.at(before)? + step - first;
     at(after).is_none_or(|after| last + shift < after).then_some(Shift::Behind(shift))
 }
 
@@ -142,11 +147,11 @@ mod tests {
         const GOOD: i64 = 1_777_701_600_000;
         let mended = |ms: Vec<i64>, values: Vec<f32>| {
             let mut log = Series::of(values);
-            log.ms = ms;
+            log.ms = ms.into();
             let mut times = log.known_times();
             let found = resets(&log);
             let moved = mend(&mut log, &found, &mut times);
-            (times, moved, log.out)
+            (times.to_vec(), moved, log.out)
         };
         let zero = || (0..5).map(|i| i * 60_000);
         let set = || (0..5).map(|i| GOOD + i * 60_000);

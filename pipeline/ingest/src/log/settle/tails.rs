@@ -39,9 +39,9 @@ pub(crate) fn settle(plan: &Plan<'_>, rows: &mut Rows<'_>) -> Findings {
 }
 
 fn cut_cell(rows: &mut Rows<'_>, series: usize, row: usize, channel: usize) {
-    let value = &mut rows.series[series].values[channel][row];
-    if !value.is_nan() {
-        *value = f32::NAN;
+    let values = &mut rows.series[series].values[channel];
+    if !values.at(row).is_nan() {
+        values.set(row, f32::NAN);
         rows.series[series].cells_out.push((row, channel, Code::TruncatedCell));
         rows.suspects.retain(|s| s.at != CellAt { series, row, channel });
     }
@@ -73,7 +73,7 @@ fn short_lines(
     let mut out = Vec::new();
     for &(series, row, width) in &rows.ends.short {
         let record = rows.record_of(&rows.series[series], row);
-        if !record.is_some_and(|record| record.ended) {
+        if !record.is_some_and(|kept| kept.record().ended) {
             out.push((series, row, Code::TruncatedLine));
         } else if (usual(width) || ragged)
             && !spaced
@@ -101,8 +101,8 @@ fn is_cut(plan: &Plan<'_>, rows: &Rows<'_>, series: usize, row: usize, column: u
     let series = &rows.series[series];
     let mut splitter = Splitter::new(plan.delimiter);
     let mut cell = |row: usize| -> Option<(usize, f64)> {
-        let record = rows.record_of(series, row)?;
-        let cell = splitter.split(&record).get(column).to_vec();
+        let kept = rows.record_of(series, row)?;
+        let cell = splitter.split(&kept.record()).get(column).to_vec();
         let value = number::parse_with_unit(&cell, plan.decimal.sign)?.0;
         Some((decimals(&cell, plan.decimal.sign)?, value.abs()))
     };
@@ -128,7 +128,7 @@ fn is_cut(plan: &Plan<'_>, rows: &Rows<'_>, series: usize, row: usize, column: u
 /// where it is empty, has fewer decimals or is less than half of the one above.
 fn last_cell(plan: &Plan<'_>, rows: &mut Rows<'_>) {
     let latest = (0..rows.series.len()).filter(|&s| !rows.series[s].ms.is_empty());
-    let Some(index) = latest.max_by_key(|&s| rows.series[s].start.last().copied()) else {
+    let Some(index) = latest.max_by_key(|&s| rows.series[s].start.last()) else {
         return;
     };
     let series = &rows.series[index];
@@ -148,6 +148,7 @@ fn last_cell(plan: &Plan<'_>, rows: &mut Rows<'_>) {
             (c, end - 1)
         }
     };
+    let (above, last) = (above.record(), last.record());
     if last.ended {
         return;
     }
