@@ -249,22 +249,19 @@ fn answers_that_go_away_leave_the_cooks_that_hang_on_them() {
     fs::write(&path, &answered).unwrap();
     expect_exit(&cookstudy(folder.path(), &["run"]), 0);
     let whole = written(folder.path());
-    for left in [None, Some("")] {
-        fs::remove_file(&path).unwrap();
-        left.iter().for_each(|text| fs::write(&path, text).unwrap());
-        for _ in 0..2 {
-            let output = cookstudy(folder.path(), &["run"]);
-            expect_exit(&output, 1);
-            let said = stderr(&output);
-            assert!(said.contains("questions.toml") && said.contains("--prune"), "{said}");
-            let mut now = written(folder.path());
-            now.retain(|(name, _)| name.starts_with("store/") && name != "store/stamps.json");
-            assert!(now.iter().all(|file| whole.contains(file)));
-        }
-        fs::write(&path, &answered).unwrap();
-        expect_exit(&cookstudy(folder.path(), &["run"]), 0);
-        assert!(written(folder.path()) == whole);
+    fs::remove_file(&path).unwrap();
+    for _ in 0..2 {
+        let output = cookstudy(folder.path(), &["run"]);
+        expect_exit(&output, 1);
+        let said = stderr(&output);
+        assert!(said.contains("questions.toml") && said.contains("--prune"), "{said}");
+        let mut now = written(folder.path());
+        now.retain(|(name, _)| name.starts_with("store/") && name != "store/stamps.json");
+        assert!(now.iter().all(|file| whole.contains(file)));
     }
+    fs::write(&path, &answered).unwrap();
+    expect_exit(&cookstudy(folder.path(), &["run"]), 0);
+    assert!(written(folder.path()) == whole);
     fs::remove_file(&path).unwrap();
     expect_exit(&cookstudy(folder.path(), &["run", "--prune"]), 1);
     assert!(fs::read_to_string(&path).unwrap().contains("answer = \"\""));
@@ -282,8 +279,8 @@ fn a_damaged_lock_and_damaged_questions_are_named_and_left() {
         let bytes = fs::read(&path).unwrap();
         for (how, damaged) in DAMAGES {
             let damaged = damaged(&bytes);
-            // A file of questions without any is no damage where nothing was answered.
-            if name == "questions.toml" && damaged.is_empty() {
+            // Another letter of a hash is a hash: nothing in the file tells.
+            if how == "with one byte flipped" {
                 continue;
             }
             fs::write(&path, &damaged).unwrap();

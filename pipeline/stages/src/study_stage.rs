@@ -256,7 +256,17 @@ pub(crate) struct LockFile {
 impl LockFile {
     pub(crate) fn read(path: &Path) -> Result<Self, StageError> {
         let text = std::fs::read_to_string(path).map_err(|e| StageError::io(path, e))?;
-        Ok(Self { lock: Lock::parse(&text, path)?, sha256: sha256(text.as_bytes()) })
+        let lock = Lock::parse(&text, path)?;
+        // None is written without claims or trials.
+        if lock.families.is_empty() && lock.trials.is_empty() {
+            return Err(StageError::Usage {
+                message: format!(
+                    "{}: holds no claim any more, so that nobody knows when those of the season were first seen; put back what was there, or delete it to begin anew",
+                    path.display()
+                ),
+            });
+        }
+        Ok(Self { lock, sha256: sha256(text.as_bytes()) })
     }
 }
 

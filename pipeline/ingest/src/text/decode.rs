@@ -1,7 +1,7 @@
 //! Bytes of a file to text in UTF-8.
 
-use super::disk::LongText;
 use super::input;
+use super::long::LongText;
 use crate::error::{IngestError, Place};
 use columns::Packed;
 use encoding_rs::{UTF_16BE, UTF_16LE, WINDOWS_1252};

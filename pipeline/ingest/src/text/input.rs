@@ -1,6 +1,6 @@
 //! Bytes of a file, within stated limits.
 
-use super::disk::{LongFile, no_room};
+use super::long::{LongFile, no_room};
 use crate::error::{IngestError, Place};
 use sha2::{Digest, Sha256};
 use std::fmt::Write as _;

@@ -6,6 +6,7 @@
 mod decode;
 mod disk;
 mod input;
+mod long;
 mod quote;
 mod record;
 mod space;
@@ -13,8 +14,8 @@ mod split;
 mod window;
 
 pub(crate) use decode::{Encoding, Text};
-pub(crate) use disk::LongFile;
 pub(crate) use input::{Bytes, LONG, content_hash, read_lines};
+pub(crate) use long::LongFile;
 pub(crate) use record::{HEAD_RECORDS, KeptRecord, Record, RecordAt};
 pub(crate) use space::{GAP, trim};
 pub(crate) use split::{Cells, Splitter};

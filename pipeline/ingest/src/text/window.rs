@@ -1,7 +1,7 @@
 //! A text from a place on, as much of it at once as a record needs.
 
 use super::decode::Text;
-use super::disk::LongText;
+use super::long::LongText;
 use super::record::{Form, Record, find};
 
 /// A text from a place on.

@@ -42,11 +42,9 @@ pub(super) fn noted(request: &IngestRequest, files: &[LogFile], read: &[SourceRe
     answered.into_iter().chain(not_used).collect()
 }
 
-/// Whether a season folder's questions were answered when it was read last, and are now gone, or their file
-/// was emptied.
+/// Whether a season folder's questions were answered when it was read last, and are gone now.
 pub(crate) fn answers_are_gone(folder: &Path, store: &Path) -> bool {
-    let text = std::fs::read_to_string(folder.join(QUESTIONS)).unwrap_or_default();
-    text.trim().is_empty()
+    !folder.join(QUESTIONS).is_file()
         && Store::open(store).is_ok_and(|store| {
             let stamps = Stamps::read(&store);
             stamps.inputs(Stage::Ingest).is_some_and(|noted| noted.contains_key(QUESTIONS))
