@@ -259,7 +259,7 @@ pub(super) fn ingest_group(
             let found = context.uses.get(&card.cook).map(Vec::as_slice).unwrap_or_default();
             let uses = uses_of(&card.cook, found, &logs, &Parts::new());
             let assembled = ingest::assemble(card, None, &uses).ok();
-            let curve = assembled.and_then(|assembled| Curve::of(&assembled.readings, card));
+            let curve = assembled.and_then(|assembled| Curve::of_packed(&assembled.readings, card));
             let (meat_on_ms, pull_ms) =
                 curve.map_or((None, None), |curve| (curve.meat_on_ms, curve.pull_ms));
             let logged = Logged { first_ms, last_ms, meat_on_ms, pull_ms };

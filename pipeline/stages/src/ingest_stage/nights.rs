@@ -51,7 +51,7 @@ pub(super) fn by_date(
 /// The cooks that follow each other in what a card reads of its logs.
 fn cooks_of(card: &Card, uses: &[LogUse<'_>]) -> Vec<CookInLog> {
     let assembled = ingest::assemble(card, None, uses).ok();
-    let curve = assembled.and_then(|assembled| Curve::of(&assembled.readings, card));
+    let curve = assembled.and_then(|assembled| Curve::of_packed(&assembled.readings, card));
     curve.map_or_else(Vec::new, |curve| crosscheck::cooks_in(&curve))
 }
 
