@@ -13,7 +13,8 @@ mod questioned;
 mod spoken;
 
 pub(crate) use claim::{
-    confirming, contrast, more_cooks, of_all_cooks, refusal, remarks, standing, verdict_meaning,
+    confirming, contrast, more_cooks, of_all_cooks, refusal, remarks, sealed, standing,
+    verdict_meaning,
 };
 pub(crate) use cleaning::{
     channel_sentences, correction, part, signs_sentence, stretch_action, stretch_sentence,

@@ -20,6 +20,7 @@ mod export;
 mod folder;
 mod ingest_stage;
 mod inspect;
+mod lock_said;
 mod measures_stage;
 mod merge_stage;
 mod note;

@@ -9,6 +9,7 @@ use crate::folder::{QUESTIONS, read_settings};
 use crate::ingest_stage::edited::answers_are_gone;
 use crate::ingest_stage::gone::{keep_all, leave_out_sheets};
 use crate::ingest_stage::{IngestRequest, IngestSummary, Sheets, ingest_sheets, read_sheets};
+use crate::lock_said::{self, LooksAsked};
 use crate::merge_stage::is_merged;
 use crate::phases_stage::phases_notes;
 use crate::progress::Progress;
@@ -40,6 +41,9 @@ pub struct RunSummary {
     /// The season report.
     pub report: PathBuf,
 }
+
+/// The lock's file in a season folder.
+const LOCK: &str = "claims.lock";
 
 /// How a season is run.
 #[derive(Debug, Clone, Copy, Default)]
@@ -193,7 +197,7 @@ fn run_at(
     if let (Some(path), Some(sheets)) = (&claims_path, &sheets) {
         check_claims_early(&claims.claims, path, sheets)?;
     }
-    let lock_path = folder.join("claims.lock");
+    let lock_path = folder.join(LOCK);
     let old_lock = lock_path.is_file().then(|| LockFile::read(&lock_path)).transpose()?;
     let old_lock = old_lock.map(|file| file.lock);
 
@@ -261,6 +265,9 @@ fn run_at(
     if let Some((_, clock)) = &lock {
         lines.extend(clock.clone());
     }
+    let stamps = Stamps::read(&store);
+    let was_locked = stamps.inputs(Stage::Study).is_some_and(|inputs| inputs.contains_key(LOCK));
+    lines.extend(lock_said::before(old_lock.as_ref(), was_locked, &claims.claims));
     let mut lock = lock.map(|(lock, _)| lock);
     lines.extend(trial_stage::forgotten(folder, lock.as_ref())?);
     let trials = match &mut lock {
@@ -279,7 +286,12 @@ fn run_at(
     };
     lines.extend(trial_stage::doubts(&trials));
     let mut lock_hash = None;
-    if let Some(lock) = &lock {
+    if let Some(lock) = &mut lock {
+        // Written down before anything is looked at, and what the looks found after.
+        changed |= write_atomically(&lock_path, lock.to_toml()?.as_bytes())?;
+        let at = trial_stage::instant(options.now_ms);
+        let looks = LooksAsked { store: &store, claims: &claims.claims, measures: &measures };
+        lines.extend(looks.take(lock, &season, at)?);
         let text = lock.to_toml()?;
         changed |= write_atomically(&lock_path, text.as_bytes())?;
         trial_stage::keep_looks(folder, lock)?;

@@ -6,6 +6,7 @@ pub(crate) use foreign::kind_of;
 
 use crate::error::StageError;
 use crate::export::to_csv;
+use crate::lock_said;
 use crate::outlook_stage::backtest;
 use crate::stamps::check_measures;
 use cook::{Card, Score, Season};
@@ -59,6 +60,8 @@ pub struct StudySummary {
     pub table: Table,
     /// Things to know.
     pub notes: Vec<String>,
+    /// What happened to the lock of a claim, or to the cooks that it speaks of, a line each.
+    pub told: Vec<String>,
     /// Every file written.
     pub files: Vec<PathBuf>,
     /// The page, of a table that is no store's.
@@ -137,6 +140,7 @@ pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
     };
     let mut summary = study_asked(&request.out, &request.season, asked)?;
     summary.notes.extend(left_out);
+    summary.notes.extend(summary.told.iter().cloned());
     if matches!(request.source, StudySource::Table(_)) {
         let text = std::fs::read_to_string(&summary.path)
             .map_err(|error| StageError::io(&summary.path, error))?;
@@ -370,6 +374,7 @@ pub(crate) fn study_asked(
         path: json,
         table: ClaimResult::rows(&result.claims),
         notes,
+        told: result.claims.iter().flat_map(lock_said::after).collect(),
         files,
         page: None,
     })

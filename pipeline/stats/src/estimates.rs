@@ -327,16 +327,39 @@ impl Estimates {
         let k = self.names.len();
         require_length("the weights of the terms", k, weights.len())?;
         require_finite("the weights of the terms", weights)?;
-        let estimate = weights
-            .iter()
-            .zip(&self.coefficients)
-            .fold(DoubleDouble::ZERO, |sum, (&w, &c)| sum + DoubleDouble::from(w) * c);
+        let estimate = self.combined(weights);
         let variance = quadratic(&self.covariance, weights);
         if !(estimate.is_finite() && variance.is_finite()) {
             return Err(StatsError::Overflow { what: "the linear combination".to_owned() });
         }
         let df = self.freedom.of(variance.value(), weights);
         Ok(Estimate { estimate: estimate.value(), std_error: variance.sqrt().value(), df })
+    }
+
+    fn combined(&self, weights: &[f64]) -> DoubleDouble {
+        weights
+            .iter()
+            .zip(&self.coefficients)
+            .fold(DoubleDouble::ZERO, |sum, (&w, &c)| sum + DoubleDouble::from(w) * c)
+    }
+
+    /// Mean outcome in each row, without its error: for residuals, of which nobody asks how far off their
+    /// means are, and whose degrees of freedom would take a pass over all clusters each.
+    ///
+    /// # Errors
+    /// A row of the wrong length, or a value that is not finite.
+    pub fn means<R: AsRef<[f64]>>(&self, rows: &[R]) -> Result<Vec<f64>, StatsError> {
+        let mean = |row: &R| {
+            let weights = row.as_ref();
+            require_length("the weights of the terms", self.names.len(), weights.len())?;
+            require_finite("the weights of the terms", weights)?;
+            let mean = self.combined(weights);
+            if !mean.is_finite() {
+                return Err(StatsError::Overflow { what: "a mean outcome".to_owned() });
+            }
+            Ok(mean.value())
+        };
+        rows.iter().map(mean).collect()
     }
 
     /// Mean outcome in new rows, with its standard error (for a confidence band; it does not hold

@@ -300,10 +300,10 @@ fn censored(
         (fit.estimates, "censored-gaussian", String::new(), variance)
     };
     let rows = rows(design)?;
-    let fitted = estimates.predict(&rows)?;
+    let fitted = estimates.means(&rows)?;
     let events = outcome.exact();
     Ok(Regression {
-        residuals: y.iter().zip(&fitted).map(|(y, mean)| y - mean.estimate).collect(),
+        residuals: y.iter().zip(&fitted).map(|(y, mean)| y - mean).collect(),
         model: Model {
             name: name.into(),
             method: format!(

@@ -18,6 +18,7 @@ pub mod forecast;
 pub mod g_formula;
 pub mod group;
 pub mod lever;
+mod look;
 mod model;
 mod rows;
 pub mod score;
@@ -32,6 +33,7 @@ pub use claim::{
     AllCooks, Alternative, ChangingFire, ClaimResult, LeaveOneFireOut, NextStep, NextStepKind,
 };
 pub use effect::Effect;
+pub use look::TakenLook;
 pub(crate) use model::finite;
 pub use model::{LeftOut, Model, RandomIntercept, Term};
 

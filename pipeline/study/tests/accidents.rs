@@ -3,10 +3,10 @@
 
 use columns::{Column, Table};
 use std::path::Path;
-use study::analysis::{Evidence, judge_briefly};
+use study::analysis::{Evidence, judge_briefly, take_looks};
 use study::lock::Look;
 use study::result::ClaimResult;
-use study::{Claims, Lock, MeasureTable, Standing};
+use study::{Claims, Lock, MeasureTable, Standing, Verdict};
 
 const DAY_MS: i64 = 86_400_000;
 const SEEN_AT: &str = "2026-06-01T12:00:00Z";
@@ -52,20 +52,30 @@ fn table(cooks: &[Cook]) -> MeasureTable {
 }
 
 fn claims(matters: f64) -> Claims {
+    claims_judged_after(matters, 12)
+}
+
+fn claims_judged_after(matters: f64, cooks: usize) -> Claims {
     let text = format!(
         "[[claim]]\nid = \"hotter\"\nsays = \"s\"\nkind = \"trend\"\noutcome = \"stall_delay_min\"\n\
-         better = \"lower\"\nby = \"pit_early_c\"\nper = 5\nmatters = {matters}\njudge_after_cooks = 12\n"
+         better = \"lower\"\nby = \"pit_early_c\"\nper = 5\nmatters = {matters}\njudge_after_cooks = {cooks}\n"
     );
     Claims::parse(&text, Path::new("claims.toml")).unwrap()
 }
 
 fn look(old: Option<&Lock>, claims: &Claims, cooks: &[Cook], at: &str) -> Lock {
-    let cooks = table(cooks).seen_cooks().unwrap();
+    let table = table(cooks);
+    let cooks = table.seen_cooks().unwrap();
     let at = at.parse().unwrap();
     let look = Look { at, definition: DEFINITION, cooks: &cooks };
-    let lock = Lock::look(old, claims, &look);
+    let mut lock = Lock::look(old, claims, &look);
+    let evidence = Evidence { definition: Some(DEFINITION), ..Evidence::default() };
+    take_looks(&table, &claims.claims, &mut lock, at, evidence).unwrap();
     // Whatever it is, the same look again changes nothing, and its text reads back.
     assert_eq!(Lock::look(Some(&lock), claims, &look), lock);
+    let mut again = lock.clone();
+    assert_eq!(take_looks(&table, &claims.claims, &mut again, at, evidence).unwrap(), []);
+    assert_eq!(again, lock);
     assert_eq!(Lock::parse(&lock.to_toml().unwrap(), Path::new("claims.lock")).unwrap(), lock);
     lock
 }
@@ -89,7 +99,11 @@ fn locks() -> (Lock, Lock) {
 
 /// Whether it says that something happened to the lock or to its cooks.
 fn told(found: &ClaimResult) -> bool {
-    found.notes.iter().any(|note| note.contains("no longer here") || note.contains("not confirmed"))
+    found.notes.iter().any(|note| {
+        ["no longer here", "not confirmed", "was sealed", "sealed verdict stands"]
+            .iter()
+            .any(|words| note.contains(words))
+    })
 }
 
 #[test]
@@ -252,4 +266,66 @@ fn a_lock_of_the_first_format_is_taken_over() {
     let mut cooks = season();
     cooks[3].name = "another-name".into();
     assert_eq!(judged(&lock, &cooks).confirming_cooks, 14);
+}
+
+#[test]
+fn a_card_that_is_edited_after_the_seal_does_not_move_it() {
+    let (_, last) = locks();
+    let sealed = judged(&last, &season()).sealed().cloned().unwrap();
+    assert_eq!((sealed.verdict, sealed.cooks, sealed.rules), (Verdict::Yes, 12, 1));
+    let mut cooks = season();
+    for cook in &mut cooks[30..] {
+        cook.delay_min = 150.0;
+    }
+    let last = look(Some(&last), &claims(5.0), &cooks, LATER);
+    let found = judged(&last, &cooks);
+    assert_eq!((found.standing, told(&found)), (Standing::AfterTheFact, true), "{:?}", found.notes);
+    assert_eq!(found.sealed(), Some(&sealed));
+    // A cook that it was not judged on is nobody's matter.
+    let mut cooks = season();
+    cooks[43].delay_min = 1.0;
+    assert_eq!(judged(&last, &cooks).standing, Standing::Confirmed);
+}
+
+#[test]
+fn other_rules_judge_beside_the_seal() {
+    let (_, mut last) = locks();
+    last.families[0].claims[0].taken[0].rules = 0;
+    let found = judged(&last, &season());
+    assert_eq!((found.standing, told(&found)), (Standing::AfterTheFact, true), "{:?}", found.notes);
+    assert_eq!(found.sealed().unwrap().verdict, Verdict::Yes);
+    // A seal that says something else than the same cooks say now is not unseated either.
+    let (_, mut last) = locks();
+    last.families[0].claims[0].taken[0].verdict = Verdict::Reverse;
+    let evidence = Evidence { definition: Some(DEFINITION), ..Evidence::default() };
+    let claim = &claims(5.0).claims[0];
+    let found = study::analysis::judge(&table(&season()), claim, &last, evidence).unwrap();
+    assert_eq!((found.standing, told(&found)), (Standing::AfterTheFact, true), "{:?}", found.notes);
+}
+
+#[test]
+fn looks_that_decide_early_are_the_last() {
+    let all = season();
+    let asked = claims_judged_after(2.0, 40);
+    let first = look(None, &asked, &all[..3], "2025-11-20T12:00:00Z");
+    assert_eq!(first.families[0].claims[0].looks, [10, 20, 30, 40]);
+    let confirming = |lock: &Lock, cooks: &[Cook]| judged_by(DEFINITION, lock, &asked, cooks);
+    let few = look(Some(&first), &asked, &all[..10], LATER);
+    let none = confirming(&few, &all[..10]);
+    assert_eq!((none.standing, none.looks_taken.len()), (Standing::AfterTheFact, 0));
+    let whole = look(Some(&few), &asked, &all, LATER);
+    let taken = &whole.families[0].claims[0].taken;
+    let sealed = confirming(&whole, &all);
+    assert_eq!(sealed.standing, Standing::Confirmed, "{taken:?}");
+    // Every look but the last was open, and the level grows from look to look.
+    assert!(taken.iter().rev().skip(1).all(|look| look.verdict == Verdict::Open), "{taken:?}");
+    assert!(taken.windows(2).all(|pair| pair[0].level > pair[1].level), "{taken:?}");
+    assert_eq!(sealed.n, taken.last().unwrap().cooks);
+    assert!(sealed.n < 40, "{taken:?}");
+    // The same in one go or in several runs.
+    let mut stepwise = first;
+    for cooks in 4..=all.len() {
+        stepwise = look(Some(&stepwise), &asked, &all[..cooks], LATER);
+    }
+    assert_eq!(stepwise, whole);
 }

@@ -91,10 +91,16 @@ pub(crate) fn standing(claim: &ClaimResult) -> String {
         return "No verdict, so none to confirm.".to_owned();
     }
     match confirming(claim) {
-        None => format!(
-            "Confirmed: judged on {} cooked after the claim was written down.",
-            plural(claim.n, "cook")
-        ),
+        None => {
+            let sealed = sealed(claim).map_or_else(String::new, |sealed| format!(" {sealed}"));
+            format!(
+                "Confirmed: judged on {} cooked after the claim was written down.{sealed}",
+                plural(claim.n, "cook")
+            )
+        }
+        Some(_) if let Some(sealed) = sealed(claim) => {
+            format!("After the fact, as it is computed now. {sealed} That stands.")
+        }
         Some((so_far, needed)) => format!(
             "After the fact: this is what past cooks say to someone who has already seen them. \
              Confirm it on the next ones, {} of {} so far.",
@@ -102,6 +108,17 @@ pub(crate) fn standing(claim: &ClaimResult) -> String {
             count(needed)
         ),
     }
+}
+
+/// The look that settled a claim, as a sentence; none where no look did.
+pub(crate) fn sealed(claim: &ClaimResult) -> Option<String> {
+    let look = claim.sealed()?;
+    let day = look.at.split('T').next().unwrap_or(&look.at);
+    Some(format!(
+        "Sealed on {day}, on its first {}: {}.",
+        plural(look.cooks, "new cook"),
+        look.verdict.heading().to_lowercase()
+    ))
 }
 
 /// What a verdict means, as a sentence.

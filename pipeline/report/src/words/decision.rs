@@ -97,7 +97,8 @@ pub(crate) fn settles(claim: &ClaimResult) -> Option<String> {
             format!("{} Ask it another way.", refusal(claim))
         }
         NextStepKind::WriteAnew => {
-            let used = plural(claim.judge_after_cooks, "new cook");
+            let judged = claim.sealed().map_or(claim.judge_after_cooks, |look| look.cooks);
+            let used = plural(judged, "new cook");
             let then = match next.cooks {
                 Some(cooks) => format!(
                     "Write it down anew, to be judged on about {}, or let it go.",
@@ -156,19 +157,27 @@ pub(crate) fn rests_on(claim: &ClaimResult, all: Option<String>) -> String {
         return all.filter(|_| claim.all_cooks.as_ref().is_some_and(is_told)).unwrap_or_default();
     }
     match confirming(claim) {
-        Some((so_far, needed)) => format!(
-            "From {} you had already seen. New cooks alone are judged after {} of them; {} so far.",
-            plural(claim.n, "cook"),
-            count(needed),
-            count(so_far)
-        ),
+        Some((so_far, needed)) => {
+            let from = format!("From {} you had already seen.", plural(claim.n, "cook"));
+            // What was sealed is said with it; new cooks are not judged again.
+            if let Some(sealed) = super::sealed(claim) {
+                return format!("{from} {sealed}");
+            }
+            let looks: Vec<String> = claim.looks.iter().map(|cooks| count(*cooks)).collect();
+            let needed = if looks.is_empty() { count(needed) } else { listed(&looks) };
+            format!(
+                "{from} New cooks alone are judged after {needed} of them; {} so far.",
+                count(so_far)
+            )
+        }
         None if claim.standing == Worth::Confirmed => {
-            let new = if claim.n == claim.judge_after_cooks {
+            let judged = claim.sealed().map_or(claim.judge_after_cooks, |look| look.cooks);
+            let new = if claim.n == judged {
                 format!("Judged on {} only.", plural(claim.n, "new cook"))
             } else {
                 format!(
                     "Judged on its {} only, of which {} could be used.",
-                    plural(claim.judge_after_cooks, "new cook"),
+                    plural(judged, "new cook"),
                     count(claim.n)
                 )
             };

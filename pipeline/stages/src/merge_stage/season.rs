@@ -258,7 +258,8 @@ fn families(homes: &[Home<'_>], sources: &[&Source], without: &BTreeSet<String>)
         known
     };
     // The cooks that a claim was judged on at home are not those of the merged season.
-    let anew = |claim: LockedClaim| LockedClaim { judged: BTreeMap::new(), ..claim };
+    let anew =
+        |claim: LockedClaim| LockedClaim { judged: BTreeMap::new(), taken: Vec::new(), ..claim };
     let family = |claims: Vec<LockedClaim>| {
         let parts: Vec<&Family> = claims
             .iter()

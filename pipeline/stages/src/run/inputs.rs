@@ -43,7 +43,7 @@ impl InputFiles<'_> {
         if let Some(name) = claims.path.as_ref().and_then(|path| path.strip_prefix(folder).ok()) {
             known.insert(name.display().to_string(), claims.sha256.clone());
         }
-        known.extend(lock.map(|hash| ("claims.lock".to_owned(), hash)));
+        known.extend(lock.map(|hash| (super::LOCK.to_owned(), hash)));
         for name in names {
             let path = if own.contains(&name) { home } else { folder }.join(&name);
             if path.is_file() && !known.contains_key(&name) {

@@ -57,7 +57,7 @@ impl Step<'_> {
         inputs.insert("forecasts".into(), forecasts_from(self.store, self.season)?);
         inputs.insert(CLAIMS.into(), said(&claims.claims));
         if let Some(lock) = lock {
-            inputs.insert("claims.lock".into(), sha256(lock.to_toml()?.as_bytes()));
+            inputs.insert(super::LOCK.into(), sha256(lock.to_toml()?.as_bytes()));
         }
         if !trials.is_empty() {
             let mut said = Fingerprint::new("trials", Stage::Study.number());
@@ -92,6 +92,7 @@ impl Step<'_> {
             inputs: hashes,
         };
         let mut summary = study_asked(self.out, self.season, asked)?;
+        self.lines.extend(summary.told.iter().cloned());
         summary.files.push(kept_in(self.store));
         self.progress.step("study");
         self.progress.end();

@@ -3,6 +3,7 @@
 use super::censored_times::CensoredTimes;
 use crate::error::StatsError;
 use crate::estimates::Interval;
+use std::collections::BTreeMap;
 
 /// An innermost interval `(lower, upper]` and the probability in it; a single point where both ends
 /// are equal. Where in the interval it lies the data cannot tell.
@@ -85,16 +86,18 @@ impl Turnbull {
             .filter(|pair| pair[0].1 != ENDS && pair[1].1 == ENDS)
             .map(|pair| (pair[0], pair[1]))
             .collect();
-        let spans = rows
-            .map(|row| {
-                let (from, to) = (begin(row), end(row));
-                Span {
-                    from: innermost.partition_point(|own| order(&own.0, &from).is_lt()),
-                    to: innermost.partition_point(|own| order(&own.1, &to).is_le()),
-                }
-            })
-            .collect();
-        let problem = Problem { spans, len: innermost.len() };
+        // Rows of which the same is known count together: thermometers know few temperatures.
+        let mut counted: BTreeMap<(usize, usize), usize> = BTreeMap::new();
+        for row in rows {
+            let (from, to) = (begin(row), end(row));
+            let from = innermost.partition_point(|own| order(&own.0, &from).is_lt());
+            let to = innermost.partition_point(|own| order(&own.1, &to).is_le());
+            *counted.entry((from, to)).or_default() += 1;
+        }
+        let counted = counted.into_iter();
+        let spans =
+            counted.map(|((from, to), rows)| Span { from, to, rows: rows as f64 }).collect();
+        let problem = Problem { spans, len: innermost.len(), rows: times.rows() as f64 };
         let masses = problem.maximum()?;
         let intervals = innermost
             .iter()
@@ -143,16 +146,20 @@ impl Turnbull {
 struct Span {
     from: usize,
     to: usize,
+    /// Rows of which just this is known.
+    rows: f64,
 }
 
 struct Problem {
     spans: Vec<Span>,
     /// Number of innermost intervals.
     len: usize,
+    /// Rows of all spans.
+    rows: f64,
 }
 
 impl Problem {
-    /// Probability of what is known of each row.
+    /// Probability of what is known of the rows of each span.
     fn probabilities(&self, mass: &[f64]) -> Vec<f64> {
         let mut below = Vec::with_capacity(self.len + 1);
         below.push(0.0);
@@ -170,17 +177,17 @@ impl Problem {
     }
 
     fn log_likelihood(&self, mass: &[f64]) -> f64 {
-        self.probabilities(mass).into_iter().map(f64::ln).sum()
+        self.spans.iter().zip(self.probabilities(mass)).map(|(span, p)| span.rows * p.ln()).sum()
     }
 
     /// Derivative of the mean log-likelihood by each mass.
     fn gradient(&self, mass: &[f64]) -> Vec<f64> {
         let mut change = vec![0.0; self.len + 1];
         for (span, p) in self.spans.iter().zip(self.probabilities(mass)) {
-            change[span.from] += 1.0 / p;
-            change[span.to] -= 1.0 / p;
+            change[span.from] += span.rows / p;
+            change[span.to] -= span.rows / p;
         }
-        let rows = self.spans.len() as f64;
+        let rows = self.rows;
         let mut sum = 0.0;
         let running = change[..self.len].iter().map(|c| {
             sum += c;
@@ -217,7 +224,7 @@ impl Problem {
         let mut slope = vec![0.0; inner];
         let mut curvature = vec![0.0; inner];
         for (span, p) in self.spans.iter().zip(self.probabilities(mass)) {
-            let (first, second) = (1.0 / p, 1.0 / (p * p));
+            let (first, second) = (span.rows / p, span.rows / (p * p));
             if span.to <= inner {
                 slope[span.to - 1] += first;
                 curvature[span.to - 1] += second;

@@ -42,6 +42,7 @@ mod effect;
 mod foresight;
 mod horizon;
 mod levers;
+mod looks;
 mod other_ways;
 mod restricted_mean;
 mod specifications;
@@ -51,6 +52,7 @@ mod wrap_timing;
 
 pub use foresight::{Foresight, foresee};
 pub use levers::levers;
+pub use looks::take_looks;
 
 #[cfg(test)]
 mod tests;
@@ -65,7 +67,7 @@ use crate::regression::{self, Data, FIRES_PER_LEVEL, NotFitted, Regression};
 use crate::result::{AllCooks, ClaimResult, Effect, finite};
 use crate::rows::{Covariate, Rows};
 use crate::table::MeasureTable;
-use crate::verdict::{Direction, Standing, Verdict, interval_level};
+use crate::verdict::{Direction, Standing, Verdict};
 use columns::{measures, names};
 use cooks_needed::Present;
 pub use specifications::Definition;
@@ -114,6 +116,7 @@ pub fn judge(
 ) -> Result<ClaimResult, StudyError> {
     let standing = standing::of(table, claim, lock, evidence.definition)?;
     let mut result = judged_as(table, claim, &standing, Depth::Whole, evidence)?;
+    standing::against_the_seal(&mut result);
     result.specifications = if claim.kind == ClaimKind::WrapTiming {
         wrap_specifications::curve(table, evidence, claim, &standing, &result)?
     } else {
@@ -198,6 +201,9 @@ fn judged_as(
         cut_share: None,
         all_cooks: None,
         next_step: None,
+        looks: standing.looks.clone(),
+        looks_taken: standing.looks_taken.clone(),
+        look_level: standing.look_level,
     };
     let judged = if claim.kind == ClaimKind::WrapTiming {
         wrap_timing::judge(table, claim, standing, evidence, &mut result)
@@ -300,7 +306,7 @@ fn estimate(
         restricted.describe(claim, rows.censored(&outcome), &mut regression, result);
     }
     result.models.push(regression.model.clone());
-    let level = interval_level(result.family_size, result.share);
+    let level = result.level();
     if depth == Depth::Whole && data.has_bounds() {
         other_ways::with_one_scatter(claim, &by, &data, level, result)?;
     }
@@ -537,7 +543,7 @@ fn question(
     result: &mut ClaimResult,
 ) -> Result<(), NotFitted> {
     let statistics = |error| NotFitted::Failed(StudyError::Statistics(error));
-    let (verdict, level) = (result.verdict, interval_level(result.family_size, result.share));
+    let (verdict, level) = (result.verdict, result.level());
     let without = other_ways::without_each_fire(claim, by, data, level)?;
     result.leave_one_fire_out = other_ways::leave_one_fire_out(claim, &without, by_interval);
     result.cooks_still_needed = if verdict != by_interval {

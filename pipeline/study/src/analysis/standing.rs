@@ -1,11 +1,11 @@
 //! How much a claim's verdict is worth, and on which cooks it is judged.
 
+use super::looks;
 use crate::claims::{Claim, ClaimKind};
 use crate::error::StudyError;
-use crate::lock::{Lock, LockedTrial, SeenCook};
-use crate::result::{ClaimResult, NextStep, NextStepKind};
+use crate::lock::{Lock, LockedClaim, LockedTrial, SeenCook};
+use crate::result::{ClaimResult, NextStep, NextStepKind, TakenLook};
 use crate::rows::Rows;
-
 use crate::table::MeasureTable;
 use crate::verdict::{Standing, Verdict};
 use columns::names;
@@ -27,6 +27,12 @@ pub(super) struct ClaimStanding {
     /// Cooks that lots were drawn for in a trial of this claim, and of which no look has told: else the claim
     /// would tell of them before their look is due.
     pub(super) withheld: BTreeSet<usize>,
+    /// Planned looks, by cooks.
+    pub(super) looks: Vec<usize>,
+    /// Those that were taken.
+    pub(super) looks_taken: Vec<TakenLook>,
+    /// Level of the interval, where it is that of a look.
+    pub(super) look_level: Option<f64>,
     /// What happened to the cooks and the definition that the lock knows.
     pub(super) notes: Vec<String>,
 }
@@ -50,6 +56,7 @@ impl ClaimStanding {
             standing: Standing::AfterTheFact,
             share: 1.0,
             judged: None,
+            look_level: None,
             notes: Vec::new(),
             ..self.clone()
         }
@@ -78,6 +85,9 @@ pub(super) fn of(
             .flat_map(LockedTrial::untold)
             .filter_map(|cook| table.cooks().iter().position(|known| known == cook))
             .collect(),
+        looks: Vec::new(),
+        looks_taken: Vec::new(),
+        look_level: None,
         notes: Vec::new(),
     };
     let Some(family) = lock.family(&hash) else { return Ok(standing) };
@@ -94,7 +104,24 @@ pub(super) fn of(
             named(&gone)
         ));
     }
-    let fixed = family.claim(&hash).map(|claim| &claim.judged).filter(|fixed| !fixed.is_empty());
+    let locked = family.claim(&hash);
+    let is_planned = locked.is_some_and(|locked| !locked.looks.is_empty());
+    let seal = locked.and_then(LockedClaim::seal);
+    if let Some(locked) = locked {
+        standing.looks.clone_from(&locked.looks);
+        standing.looks_taken.clone_from(&locked.taken);
+    }
+    if is_planned && seal.is_none() {
+        if let Some(last) = standing.looks_taken.last() {
+            standing.notes.push(format!(
+                "its first {} new cooks were looked at and left it open; the next look is at {}",
+                last.cooks,
+                locked.and_then(LockedClaim::next_look).unwrap_or(claim.judge_after_cooks)
+            ));
+        }
+        return Ok(standing);
+    }
+    let fixed = locked.map(|claim| &claim.judged).filter(|fixed| !fixed.is_empty());
     let enough = standing.confirming_cooks >= claim.judge_after_cooks;
     let judged: BTreeSet<usize> = match fixed {
         Some(fixed) => {
@@ -133,9 +160,52 @@ pub(super) fn of(
         );
         return Ok(standing);
     }
+    if let Some(seal) = seal {
+        if let Some(why) = unlike_the_seal(table, claim, seal, &judged)? {
+            standing.notes.push(format!(
+                "{why} since it was sealed; the sealed verdict stands, and this is what it says now, after the fact"
+            ));
+            return Ok(standing);
+        }
+        standing.look_level = Some(seal.level);
+    }
     standing.standing = Standing::Confirmed;
     standing.judged = Some(judged);
     Ok(standing)
+}
+
+/// What is no longer as it was when a claim was sealed.
+fn unlike_the_seal(
+    table: &MeasureTable,
+    claim: &Claim,
+    seal: &TakenLook,
+    judged: &BTreeSet<usize>,
+) -> Result<Option<String>, StudyError> {
+    if seal.rules != claim.kind.rules() {
+        return Ok(Some(format!(
+            "the rules for claims of its kind were changed (from {} to {})",
+            seal.rules,
+            claim.kind.rules()
+        )));
+    }
+    let data = looks::data_hash(table, claim, judged.iter().copied())?;
+    Ok((data != seal.data).then(|| {
+        "what is known of the cooks that it was judged on (outcome, side, weight, pit) was changed".into()
+    }))
+}
+
+/// Takes its standing from a verdict that is not the sealed one, though nothing that it rests on changed.
+pub(super) fn against_the_seal(result: &mut ClaimResult) {
+    let Some(seal) = result.sealed() else { return };
+    let (then, when) = (seal.verdict, seal.at.clone());
+    if result.standing == Standing::Confirmed && result.verdict != then {
+        result.notes.push(format!(
+            "it was sealed as “{}” at {when} from the same cooks; this program computes another answer, which \
+             does not take its place",
+            then.heading()
+        ));
+        result.standing = Standing::AfterTheFact;
+    }
 }
 
 fn counted(cooks: usize) -> String {
@@ -151,6 +221,8 @@ fn named(cooks: &[&str]) -> String {
 pub(super) fn next_step(claim: &Claim, result: &ClaimResult) -> NextStep {
     let by = claim.by.as_deref().unwrap_or_default();
     let by_wrap = claim.kind == ClaimKind::WrapTiming || names::derived_from_wrap(by);
+    // A look that is due is taken by the next run.
+    let is_looked_at = !result.looks.is_empty() && result.sealed().is_none();
     let missing = claim.judge_after_cooks.saturating_sub(result.confirming_cooks);
     match (result.verdict, result.standing) {
         (Verdict::Refused, _) if by_wrap => NextStep { kind: NextStepKind::Randomise, cooks: None },
@@ -159,7 +231,7 @@ pub(super) fn next_step(claim: &Claim, result: &ClaimResult) -> NextStep {
             let cooks = result.cooks_still_needed.map(|more| more + result.n);
             NextStep { kind: NextStepKind::WriteAnew, cooks }
         }
-        (_, Standing::AfterTheFact) if missing > 0 => {
+        (_, Standing::AfterTheFact) if missing > 0 || is_looked_at => {
             NextStep { kind: NextStepKind::Wait, cooks: Some(missing) }
         }
         (_, Standing::AfterTheFact) if result.confirming_cooks > 0 => {

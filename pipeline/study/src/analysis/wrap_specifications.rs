@@ -20,7 +20,6 @@ use crate::error::StudyError;
 use crate::result::specification::{Specification, SpecificationCurve};
 use crate::result::{ClaimResult, Effect};
 use crate::table::MeasureTable;
-use crate::verdict::interval_level;
 use stats::Estimate;
 
 /// Multiples of the claim's grace.
@@ -46,7 +45,7 @@ pub(super) fn curve(
     };
     let Some(std_error) = std_error else { return Ok(None) };
     let df = own.fires as f64 - 1.0;
-    let level = interval_level(own.family_size, own.share);
+    let level = own.level();
     let kept = within_reach(table, &claim.outcome, standing)?;
     let has_grace = claim.strategies.iter().any(|strategy| strategy.grace_min.is_some());
     let graces = if has_grace { &GRACES[..] } else { &GRACES[..1] };

@@ -54,6 +54,14 @@ impl ClaimKind {
             Self::WrapTiming => "wrap-timing",
         }
     }
+
+    /// Number of the rules by which a claim of this kind is judged. It is raised when, and only when, the
+    /// same data could get another verdict: a sealed one then stands, and the new one beside it.
+    pub fn rules(self) -> u32 {
+        match self {
+            Self::Compare | Self::Trend | Self::WrapTiming => 1,
+        }
+    }
 }
 
 /// The scale on which an outcome is modelled.

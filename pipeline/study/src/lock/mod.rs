@@ -18,6 +18,10 @@
 //!   that it was.
 //! - The cooks that a claim is judged on are written down once there are enough of them: one that turns
 //!   up later does not push another one out.
+//! - A claim with a date is looked at each tenth confirming cook ([`planned_looks`]). What a look found is
+//!   written down ([`TakenLook`]) and never taken again; the one that decides, or is the last, seals the claim.
+//!   Looks draw on the family's share of error by a spending function that is fixed when the claim is
+//!   first seen, so that looking often costs nothing but width (Lan & `DeMets` 1983).
 //!
 //! **What a lock proves:** that these words stood there when this computer's clock showed that instant,
 //! and which cooks were known then, as long as nobody set the clock or wrote into the file. It cannot
@@ -27,16 +31,19 @@
 //! of error, as they were judged by until then.
 
 mod format;
+mod looks;
 mod seen;
 #[cfg(test)]
 mod tests;
 mod trial;
 
+pub use looks::{SPENDING, planned_looks};
 pub use seen::{Look, SeenCook};
 pub use trial::{LockedLook, LockedTrial, Lot, TrialDesign, TrialKind};
 
 use crate::claims::Claims;
 use crate::error::StudyError;
+use crate::result::TakenLook;
 use jiff::Timestamp;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -91,17 +98,27 @@ fn whole() -> f64 {
 }
 
 /// A claim text that was seen.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct LockedClaim {
     /// The claim's name, for people; the hash decides.
     pub id: String,
     /// [`crate::Claim::hash`].
     pub hash: String,
-    /// The confirming cooks that it is judged on, name and content, once there are enough; never
-    /// changed afterwards.
+    /// Numbers of confirming cooks at which it is looked at, the last that of its `judge_after_cooks`; empty
+    /// where it was first seen before looks were planned: it is judged once then.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub looks: Vec<usize>,
+    /// The function by which looks spend the error.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub spending: Option<String>,
+    /// The confirming cooks that it is judged on, name and content, once there are enough; looks add to
+    /// them, and nothing takes one away.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub judged: BTreeMap<String, String>,
+    /// The looks that were taken.
+    #[serde(default, rename = "look", skip_serializing_if = "Vec::is_empty")]
+    pub taken: Vec<TakenLook>,
 }
 
 impl Default for Lock {
@@ -119,7 +136,7 @@ impl Lock {
     #[must_use]
     pub fn update<S: AsRef<str>>(old: Option<&Self>, claims: &Claims, known_cooks: &[S]) -> Self {
         let mut lock = old.cloned().unwrap_or_default();
-        let claims = lock.not_seen(claims);
+        let claims = lock.not_seen(claims, false);
         if !claims.is_empty() {
             let known = known_cooks.iter().map(|name| (name.as_ref().to_owned(), String::new()));
             let (seen_at, definition) = (None, None);
@@ -151,7 +168,7 @@ impl Lock {
                 }
             }
         }
-        let fresh = lock.not_seen(claims);
+        let fresh = lock.not_seen(claims, true);
         if !fresh.is_empty() {
             let known = look.cooks.iter().map(SeenCook::entry).collect();
             lock.families.push(Family {
@@ -163,18 +180,25 @@ impl Lock {
             });
         }
         for claim in &claims.claims {
-            lock.settle_judged(&claim.hash(), claim.judge_after_cooks, look.cooks);
+            let hash = claim.hash();
+            // The cooks of a planned look are written down with the look.
+            let is_judged_once =
+                |locked: &&LockedClaim| locked.looks.is_empty() && locked.judged.is_empty();
+            let family = lock.family(&hash);
+            if family.and_then(|family| family.claim(&hash)).filter(is_judged_once).is_some() {
+                lock.fix_cooks(&hash, claim.judge_after_cooks, look.cooks);
+            }
         }
         lock
     }
 
     /// Claims that no family has, once each.
-    fn not_seen(&self, claims: &Claims) -> Vec<LockedClaim> {
+    fn not_seen(&self, claims: &Claims, is_dated: bool) -> Vec<LockedClaim> {
         let mut fresh: Vec<LockedClaim> = Vec::new();
         for claim in &claims.claims {
             let hash = claim.hash();
             if self.family(&hash).is_none() && !fresh.iter().any(|other| other.hash == hash) {
-                fresh.push(LockedClaim { id: claim.id.clone(), hash, judged: BTreeMap::new() });
+                fresh.push(LockedClaim::first_seen(claim, hash, is_dated));
             }
         }
         fresh
@@ -200,22 +224,6 @@ impl Lock {
             let family = &mut self.families[place];
             family.share = family.share.min(share(*before));
             *before += 1;
-        }
-    }
-
-    fn settle_judged(&mut self, hash: &str, enough: usize, cooks: &[SeenCook]) {
-        let Some(family) =
-            self.families.iter_mut().find(|family| family.claims.iter().any(|c| c.hash == hash))
-        else {
-            return;
-        };
-        let mut confirming: Vec<&SeenCook> =
-            cooks.iter().filter(|cook| family.is_confirmed_by(cook)).collect();
-        let claim = family.claims.iter_mut().find(|claim| claim.hash == hash);
-        let Some(claim) = claim.filter(|claim| claim.judged.is_empty()) else { return };
-        if confirming.len() >= enough {
-            confirming.sort_by_key(|cook| cook.meat_on_ms.unwrap_or(i64::MAX));
-            claim.judged = confirming.into_iter().take(enough).map(SeenCook::entry).collect();
         }
     }
 

@@ -4,9 +4,9 @@ use super::g_formula::GFormula;
 use super::rows::{Rows, word};
 use super::specification::{Specification, SpecificationCurve};
 use super::wrap_timing::WrapTiming;
-use super::{Effect, LeftOut, Model};
+use super::{Effect, LeftOut, Model, TakenLook};
 use crate::claims::{Claim, ClaimKind};
-use crate::verdict::{Direction, Standing, Verdict};
+use crate::verdict::{Direction, Standing, Verdict, interval_level};
 use columns::Table;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -88,6 +88,16 @@ pub struct ClaimResult {
     /// What can be done for a better answer.
     #[serde(default)]
     pub next_step: Option<NextStep>,
+    /// Numbers of confirming cooks at which it is looked at; empty where it is judged once.
+    #[serde(default)]
+    pub looks: Vec<usize>,
+    /// The looks that were taken, as the lock has them. The last one seals the claim where it was decided, or
+    /// is the last of `looks`: that verdict stands whatever is computed later.
+    #[serde(default)]
+    pub looks_taken: Vec<TakenLook>,
+    /// Level of the interval where a planned look decides it; null: 1 − 0.10·s/m.
+    #[serde(default)]
+    pub look_level: Option<f64>,
 }
 
 fn whole() -> f64 {
@@ -186,6 +196,16 @@ pub struct ChangingFire {
 }
 
 impl ClaimResult {
+    /// Level of the interval that judges it.
+    pub fn level(&self) -> f64 {
+        self.look_level.unwrap_or_else(|| interval_level(self.family_size, self.share))
+    }
+
+    /// The look that sealed it.
+    pub fn sealed(&self) -> Option<&TakenLook> {
+        self.looks_taken.iter().find(|look| look.seals(&self.looks))
+    }
+
     /// One row a claim.
     pub fn rows(claims: &[Self]) -> Table {
         let effect = |claim: &Self| claim.effect.clone();

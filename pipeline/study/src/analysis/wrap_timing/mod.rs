@@ -41,7 +41,7 @@ use crate::result::g_formula::GFormula;
 use crate::result::wrap_timing::Difference;
 use crate::rows::Rows;
 use crate::table::MeasureTable;
-use crate::verdict::{Verdict, interval_level};
+use crate::verdict::Verdict;
 use stats::Estimate;
 
 /// The finish of the study clock, °C (DEVELOPERS.md: one definition everywhere).
@@ -144,7 +144,7 @@ fn conclude(
 ) -> Result<(), NotFitted> {
     let df = result.fires as f64 - 1.0;
     let estimate = Estimate { estimate: difference.estimate, std_error: difference.std_error, df };
-    let level = interval_level(result.family_size, result.share);
+    let level = result.level();
     let statistics = |error| NotFitted::Failed(StudyError::Statistics(error));
     let interval = inference::by_t(estimate, level).map_err(statistics)?.interval;
     settle(claim, &estimate, interval, level, result)?;

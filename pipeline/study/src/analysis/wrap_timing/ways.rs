@@ -172,6 +172,9 @@ mod tests {
             confirming_cooks: 0,
             family_size: 1,
             share: 1.0,
+            looks: Vec::new(),
+            looks_taken: Vec::new(),
+            look_level: None,
             notes: Vec::new(),
         };
         let estimates = |grace: f64| {
