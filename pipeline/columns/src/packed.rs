@@ -29,6 +29,7 @@ pub trait Pack: Copy + PartialEq {
 macro_rules! whole_numbers {
     ($($type:ty),*) => {$(
         impl Pack for $type {
+            #[allow(clippy::cast_lossless, reason = "one of the types has no `From`")]
             fn to_number(self) -> i64 {
                 self as i64
             }
@@ -532,7 +533,7 @@ mod tests {
 
     #[test]
     fn values_that_are_no_number_come_back() {
-        let values = |at: usize| if at % 9 == 0 { f32::NAN } else { (at % 50) as f32 };
+        let values = |at: usize| if at.is_multiple_of(9) { f32::NAN } else { (at % 50) as f32 };
         let column: Packed<f32> = (0..LONG).map(values).collect();
         assert!(column.iter().enumerate().all(|(at, found)| found.is_nan() == (at % 9 == 0)));
     }

@@ -302,7 +302,7 @@ proptest! {
             prop_assert_eq!(account.lines, lines);
             for channel in &log.channels {
                 prop_assert!(channel.at_ms.pairs().all(|(one, next)| one < next));
-                prop_assert!(channel.temp_c.iter().all(|temp| temp.is_finite()));
+                prop_assert!(channel.temp_c.iter().all(f32::is_finite));
             }
         }
     }

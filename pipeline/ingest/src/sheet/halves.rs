@@ -417,6 +417,9 @@ impl Halves {
     }
 }
 
+/// What one way to read a row has before others.
+type IsBetter<'a> = &'a dyn Fn(&&Vec<Time>) -> bool;
+
 /// What a cook's logs show of when it was, ms UTC.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Logged {
@@ -463,7 +466,7 @@ impl CardRow {
             let [_, _, pull, slice, ..] = times(way);
             pull.zip(slice).is_none_or(|(pull, slice)| slice - pull <= USUAL_REST_MS)
         };
-        let better: [&dyn Fn(&&Vec<Time>) -> bool; 3] = [&is_seen, &is_usual, &rests];
+        let better: [IsBetter<'_>; 3] = [&is_seen, &is_usual, &rests];
         for is_better in better {
             if fitting.iter().any(is_better) {
                 fitting.retain(is_better);

@@ -103,14 +103,12 @@ impl LongText {
             }
         }
         self.head = head;
-        match self.len() - seen.line > LONGEST_LINE {
-            true => {
-                let mut text = Vec::new();
-                self.append(seen.line, 400, &mut text);
-                Err(too_long(shown_as, seen.lines + 1, &text))
-            }
-            false => Ok(true),
+        if self.len() - seen.line <= LONGEST_LINE {
+            return Ok(true);
         }
+        let mut text = Vec::new();
+        self.append(seen.line, 400, &mut text);
+        Err(too_long(shown_as, seen.lines + 1, &text))
     }
 }
 

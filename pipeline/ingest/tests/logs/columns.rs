@@ -290,7 +290,7 @@ fn numbers_without_bounds_are_no_temperatures_and_break_nothing() {
     let rejected: Vec<(u64, &str)> =
         log.rejected.iter().map(|row| (row.line, row.code.as_str())).collect();
     assert_eq!(rejected, [(3, "bad-number"), (4, "bad-number")]);
-    assert!(log.channels.iter().all(|channel| channel.temp_c.iter().all(|temp| temp.is_finite())));
+    assert!(log.channels.iter().all(|channel| channel.temp_c.iter().all(f32::is_finite)));
     // A column of whole numbers that lie further apart than a number can tell.
     let (least, most) = (i64::MIN, i64::MAX);
     let count = format!(

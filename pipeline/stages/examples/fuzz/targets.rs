@@ -107,9 +107,7 @@ fn log(bytes: &[u8]) -> Result<String, String> {
         let name = &channel.name;
         let rising = channel.at_ms.pairs().all(|(one, next)| one < next);
         must(rising, || format!("times of {name} do not rise"))?;
-        must(channel.temp_c.iter().all(|temp| temp.is_finite()), || {
-            format!("{name} is not finite")
-        })?;
+        must(channel.temp_c.iter().all(f32::is_finite), || format!("{name} is not finite"))?;
         let lines = channel.line.iter().all(|line| u64::from(line) <= account.lines && line > 0);
         must(lines, || format!("{name} has lines that the file does not have"))?;
     }

@@ -201,17 +201,14 @@ impl Spill {
         self.file.seek(SeekFrom::Start(self.end)).map_err(io)?;
         let mut slots = Vec::with_capacity(channels.len());
         for (index, channel) in channels.iter().enumerate() {
-            let lengths = match ready.get(index) {
-                Some(ready) => {
-                    self.file.write_all(&ready.bytes).map_err(io)?;
-                    ready.lengths
-                }
-                None => {
-                    let mut out = BufWriter::new(&self.file);
-                    let lengths = write(channel, &mut out).map_err(io)?;
-                    out.flush().map_err(io)?;
-                    lengths
-                }
+            let lengths = if let Some(ready) = ready.get(index) {
+                self.file.write_all(&ready.bytes).map_err(io)?;
+                ready.lengths
+            } else {
+                let mut out = BufWriter::new(&self.file);
+                let lengths = write(channel, &mut out).map_err(io)?;
+                out.flush().map_err(io)?;
+                lengths
             };
             let parts = lengths.map(|length| {
                 let from = self.end;

@@ -1,8 +1,8 @@
 //! Planned looks at confirming cooks, taken when they are due.
 //!
-//! Look k of K rests on the first n_k confirming cooks. The family's two-sided error 0.10·s/m is spent on
-//! the looks by Lan & `DeMets`' function of O'Brien & Fleming's form with the information n_k/n_K; the interval
-//! of look k has the level 1 − 2(1 − Φ(c_k)) for its boundary c_k. Such repeated confidence intervals hold the
+//! Look k of K rests on the first `n_k` confirming cooks. The family's two-sided error 0.10·s/m is spent on
+//! the looks by Lan & `DeMets`' function of O'Brien & Fleming's form with the information `n_k/n_K`; the interval
+//! of look k has the level 1 − 2(1 − Φ(c)) for its boundary c. Such repeated confidence intervals hold the
 //! truth at all looks together (Jennison & Turnbull 1989, "Interim analyses: the repeated confidence interval
 //! approach", Journal of the Royal Statistical Society B 51, 305–361), so that whoever stops at the first
 //! look that decides is wrong no more often than the budget says. The boundary is that of normal statistics;
@@ -10,7 +10,7 @@
 
 use super::standing::ClaimStanding;
 use super::{Depth, Evidence, judged_as, standing};
-use crate::claims::Claim;
+use crate::claims::{Claim, hex};
 use crate::error::StudyError;
 use crate::lock::Lock;
 use crate::result::{ClaimResult, TakenLook};
@@ -165,7 +165,7 @@ pub(super) fn data_hash(
         .collect();
     lines.sort();
     let hash = Sha256::digest(lines.join("\n").as_bytes());
-    Ok(hash.iter().take(16).map(|byte| format!("{byte:02x}")).collect())
+    Ok(hex(&hash[..16]))
 }
 
 #[cfg(test)]

@@ -13,7 +13,12 @@ pub(super) fn hash(claim: &Claim) -> String {
         // debug form also shows every value.
         Err(_) => _ = write!(text, "{claim:?}"),
     }
-    Sha256::digest(text.as_bytes()).iter().fold(String::with_capacity(64), |mut hex, byte| {
+    hex(&Sha256::digest(text.as_bytes()))
+}
+
+/// Bytes in hexadecimal digits.
+pub(crate) fn hex(bytes: &[u8]) -> String {
+    bytes.iter().fold(String::with_capacity(2 * bytes.len()), |mut hex, byte| {
         _ = write!(hex, "{byte:02x}");
         hex
     })

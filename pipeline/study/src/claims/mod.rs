@@ -15,6 +15,7 @@ pub use units::stored_name;
 use crate::error::StudyError;
 use cook::WrapMethod;
 use cook::season::Better;
+pub(crate) use fingerprint::hex;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::path::Path;

@@ -183,9 +183,9 @@ impl Lock {
             let hash = claim.hash();
             // The cooks of a planned look are written down with the look.
             let is_judged_once =
-                |locked: &&LockedClaim| locked.looks.is_empty() && locked.judged.is_empty();
+                |locked: &LockedClaim| locked.looks.is_empty() && locked.judged.is_empty();
             let family = lock.family(&hash);
-            if family.and_then(|family| family.claim(&hash)).filter(is_judged_once).is_some() {
+            if family.and_then(|family| family.claim(&hash)).is_some_and(is_judged_once) {
                 lock.fix_cooks(&hash, claim.judge_after_cooks, look.cooks);
             }
         }

@@ -1,5 +1,6 @@
 //! Cooks as a lock knows them.
 
+use crate::claims::hex;
 use crate::error::StudyError;
 use crate::table::MeasureTable;
 use columns::measures;
@@ -68,11 +69,7 @@ impl MeasureTable {
                     _ = writeln!(text, "{value}");
                 }
                 text.push_str(cuts[row].as_deref().unwrap_or_default());
-                let hash = Sha256::digest(text.as_bytes());
-                hash.iter().take(DIGITS / 2).fold(String::new(), |mut hex, byte| {
-                    _ = write!(hex, "{byte:02x}");
-                    hex
-                })
+                hex(&Sha256::digest(text.as_bytes())[..DIGITS / 2])
             });
             SeenCook { name: name.clone(), content, meat_on_ms: meat_on[row] }
         });
