@@ -28,7 +28,7 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
         scores.sort_by(|a, b| a.1.total_cmp(&b.1));
         let below = scores.partition_point(|(_, score)| *score < 0.0);
         if below < scores.len() {
-            let others = "none of the other cooks has fewer points than none";
+            let others = "no other score lies below zero";
             let asked = |(at, score): &(usize, f64)| {
                 finding(&season.cooks[*at], *at, (name, *score), others)
             };

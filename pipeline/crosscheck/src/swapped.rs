@@ -83,8 +83,13 @@ pub(crate) fn bears_out(cook: &Cook<'_>, marks: &Marks) -> bool {
     fit(cook, marks).is_some_and(|fit| fit.off + fit.between == 0 && fit.near >= 2)
 }
 
-/// Two cooks of one log see the same lids: that the meat went on elsewhere must tell of both.
+/// Rows are mistaken for each other within one season's sheet: of all years together some two cooks lie
+/// alike by chance, and all pairs are too many to try. Two cooks of one log see the same lids: that the meat
+/// went on elsewhere must tell of both.
 fn may_be_exchanged(one: &Cook<'_>, other: &Cook<'_>) -> bool {
+    if one.card.season != other.card.season {
+        return false;
+    }
     let on_is_off = |cook: &Cook<'_>| fit(cook, &own(cook)).is_some_and(|fit| fit.on_is_off);
     let share = one.logs.iter().any(|log| other.logs.contains(log));
     !share || (on_is_off(one) && on_is_off(other))
