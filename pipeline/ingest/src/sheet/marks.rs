@@ -148,7 +148,7 @@ const NEAR_SEEN_MS: i64 = 3_600_000;
 
 /// What is stated by the clock, placed anew behind marks that are others than those stated. Marks
 /// in `settled` stay as they are, and so do those of which nothing is known although meat-on was. Where meat-on is
-/// only seen, a bare `8:48` may be of either half of the day: see [`way_of`];
+/// only seen, a bare `8:48` may be of either half of the day: see `way_of`;
 /// and what counts from meat-on waits, since a curve shows that to some minutes only.
 /// Says which columns it placed.
 pub fn place_again(
