@@ -5,18 +5,17 @@
 //! temperatures by a list of those that occur, since a logger knows few of them in a quarter of an hour.
 //! Any value is found in one step.
 
+mod block;
+#[cfg(test)]
+mod tests;
+
+use self::block::{BLOCK, Block};
 use cook::Flag;
 use std::fmt;
 use std::ops::Range;
 
-/// Values of a block.
-const BLOCK: usize = 1024;
 /// Values that lie open behind the packed ones, at most: eighteen hours of readings a second.
 const OPEN: usize = 64 * BLOCK;
-/// The step of a block's line is kept in parts of this power of two.
-const PART: u32 = 10;
-/// A block that rises by more than that has no line.
-const STEEPEST: u64 = 1 << 40;
 
 /// What can be packed: it stands for a whole number, and comes back from it.
 pub trait Pack: Copy + PartialEq {
@@ -81,116 +80,6 @@ impl Pack for Flag {
 
     fn from_number(number: i64) -> Self {
         Self::ALL[number as usize % Self::ALL.len()]
-    }
-}
-
-/// A block of values, packed.
-#[derive(Clone)]
-enum Block {
-    /// Near a straight line: its first value, its step in parts of 2^[`PART`], and how far each value is off.
-    Line { first: i64, step: i64, off: Off },
-    /// Few different ones: all that occur, and which of them each is.
-    Words { words: Box<[u32]>, codes: Box<[u8]> },
-}
-
-/// How far values are off a line.
-#[derive(Clone)]
-enum Off {
-    Not,
-    Bytes(Box<[i8]>),
-    Shorts(Box<[i16]>),
-    Ints(Box<[i32]>),
-    Longs(Box<[i64]>),
-}
-
-fn on_line(first: i64, step: i64, at: usize) -> i64 {
-    first.wrapping_add((step * at as i64) >> PART)
-}
-
-impl Block {
-    fn of<T: Pack>(values: &[T]) -> Self {
-        let numbers: Vec<i64> = values.iter().map(|value| value.to_number()).collect();
-        let (first, last) = (numbers[0], numbers[BLOCK - 1]);
-        let rise = last.checked_sub(first).filter(|rise| rise.unsigned_abs() < STEEPEST);
-        let step = (rise.unwrap_or(0) << PART) / (BLOCK as i64 - 1);
-        let off: Vec<i64> = numbers
-            .iter()
-            .enumerate()
-            .map(|(at, number)| number.wrapping_sub(on_line(first, step, at)))
-            .collect();
-        let (least, most) =
-            off.iter().fold((0, 0), |(least, most), off| (least.min(*off), most.max(*off)));
-        let within = |low: i64, high: i64| least >= low && most <= high;
-        let off = if within(0, 0) {
-            Off::Not
-        } else if within(i8::MIN.into(), i8::MAX.into()) {
-            Off::Bytes(off.iter().map(|off| *off as i8).collect())
-        } else if within(i16::MIN.into(), i16::MAX.into()) {
-            Off::Shorts(off.iter().map(|off| *off as i16).collect())
-        } else if let Some(words) = Self::words(&numbers) {
-            return words;
-        } else if within(i32::MIN.into(), i32::MAX.into()) {
-            Off::Ints(off.iter().map(|off| *off as i32).collect())
-        } else {
-            Off::Longs(off.into())
-        };
-        Self::Line { first, step, off }
-    }
-
-    /// As words, where there are few.
-    fn words(numbers: &[i64]) -> Option<Self> {
-        let words: Option<Vec<u32>> =
-            numbers.iter().map(|number| u32::try_from(*number).ok()).collect();
-        let mut words = words?;
-        words.sort_unstable();
-        words.dedup();
-        if words.len() > usize::from(u8::MAX) + 1 {
-            return None;
-        }
-        let code = |number: &i64| words.partition_point(|word| i64::from(*word) < *number) as u8;
-        let codes = numbers.iter().map(code).collect();
-        Some(Self::Words { words: words.into(), codes })
-    }
-
-    fn at(&self, at: usize) -> i64 {
-        match self {
-            Self::Line { first, step, off } => {
-                let off = match off {
-                    Off::Not => 0,
-                    Off::Bytes(off) => off[at].into(),
-                    Off::Shorts(off) => off[at].into(),
-                    Off::Ints(off) => off[at].into(),
-                    Off::Longs(off) => off[at],
-                };
-                on_line(*first, *step, at).wrapping_add(off)
-            }
-            Self::Words { words, codes } => words[usize::from(codes[at])].into(),
-        }
-    }
-
-    fn unpack<T: Pack>(&self, out: &mut Vec<T>) {
-        fn add<T: Pack, O: Copy + Into<i64>>(out: &mut Vec<T>, first: i64, step: i64, off: &[O]) {
-            out.extend(off.iter().enumerate().map(|(at, off)| {
-                T::from_number(on_line(first, step, at).wrapping_add((*off).into()))
-            }));
-        }
-        out.clear();
-        match self {
-            Self::Line { first, step, off } => match off {
-                Off::Not => {
-                    out.extend((0..BLOCK).map(|at| T::from_number(on_line(*first, *step, at))));
-                }
-                Off::Bytes(off) => add(out, *first, *step, off),
-                Off::Shorts(off) => add(out, *first, *step, off),
-                Off::Ints(off) => add(out, *first, *step, off),
-                Off::Longs(off) => add(out, *first, *step, off),
-            },
-            Self::Words { words, codes } => {
-                out.extend(
-                    codes.iter().map(|code| T::from_number(words[usize::from(*code)].into())),
-                );
-            }
-        }
     }
 }
 
@@ -478,107 +367,5 @@ impl<T: Pack, const N: usize> PartialEq<[T; N]> for Packed<T> {
 impl<T: Pack + fmt::Debug> fmt::Debug for Packed<T> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.debug_list().entries(self.iter()).finish()
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Numbers of many kinds, the same every time (Knuth's multiplier).
-    fn noise(at: usize) -> i64 {
-        (at as u64).wrapping_mul(6_364_136_223_846_793_005).rotate_left(29) as i64
-    }
-
-    /// More values than lie open, and not a whole number of blocks.
-    const LONG: usize = OPEN + 5 * BLOCK + 77;
-
-    fn comes_back<T: Pack + fmt::Debug>(value: impl Fn(usize) -> T) {
-        let column: Packed<T> = (0..LONG).map(&value).collect();
-        assert_eq!(column.len(), LONG);
-        assert!(!column.blocks.is_empty());
-        for (at, found) in column.iter().enumerate() {
-            assert_eq!(found, value(at));
-        }
-        for at in (0..LONG).step_by(611) {
-            assert_eq!(column.at(at), value(at));
-        }
-        let part: Vec<T> = column.range(OPEN - 3..OPEN + 3).collect();
-        assert_eq!(part, (OPEN - 3..OPEN + 3).map(&value).collect::<Vec<T>>());
-        let mut turned = column.clone();
-        turned.reverse();
-        assert_eq!(turned.at(0), value(LONG - 1));
-        turned.reverse();
-        assert_eq!(turned, column);
-        assert_eq!(Packed::from(column.to_vec()), column);
-    }
-
-    #[test]
-    fn values_come_back_whatever_they_are() {
-        comes_back(|at| 1_777_701_600_000 + 1000 * at as i64);
-        comes_back(|at| 1_777_701_600_000 + 1003 * at as i64 + noise(at) % 40);
-        comes_back(|at| 30_000 * at as i64 + noise(at) % 20_000);
-        comes_back(|at| noise(at) % (1 << 33));
-        comes_back(noise);
-        comes_back(|at| if at % 50 == 0 { i64::MIN } else { i64::MAX - at as i64 });
-        comes_back(|at| (at % 7 != 0).then_some(at as i64 * 1000));
-        comes_back(|at| at as u32 + 1);
-        comes_back(|at| at * 31 + noise(at).unsigned_abs() as usize % 3);
-        comes_back(|at| at % 1000 == 0);
-        comes_back(|at| Flag::ALL[at / 3 % 4]);
-        comes_back(|at| (noise(at) % 300) as f32 / 10.0);
-        comes_back(|at| (noise(at) % 100_000) as f32 / 10.0);
-        comes_back(|at| if at == 3 { -0.0_f32 } else { at as f32 });
-    }
-
-    #[test]
-    fn values_that_are_no_number_come_back() {
-        let values = |at: usize| if at.is_multiple_of(9) { f32::NAN } else { (at % 50) as f32 };
-        let column: Packed<f32> = (0..LONG).map(values).collect();
-        assert!(column.iter().enumerate().all(|(at, found)| found.is_nan() == (at % 9 == 0)));
-    }
-
-    #[test]
-    fn a_value_is_changed_wherever_it_lies() {
-        let mut column: Packed<i64> = (0..LONG as i64).collect();
-        for at in [0, BLOCK, OPEN, LONG - 1] {
-            column.set(at, -5);
-        }
-        column.map(|at, value| if at == 7 { 99 } else { value });
-        let changed: Vec<usize> = column
-            .iter()
-            .enumerate()
-            .filter(|(at, v)| *v != *at as i64)
-            .map(|(at, _)| at)
-            .collect();
-        assert_eq!(changed, [0, 7, BLOCK, OPEN, LONG - 1]);
-        for left in (0..LONG).rev() {
-            assert!(column.pop().is_some());
-            assert_eq!(column.len(), left);
-        }
-        assert_eq!(column.pop(), None);
-    }
-
-    #[test]
-    fn a_place_is_found_by_halves() {
-        let column: Packed<i64> = (0..LONG as i64).map(|at| at * 10).collect();
-        for wanted in [0, 5, 10, 655_360, 10 * LONG as i64] {
-            let place = column.partition_point(|value| value < wanted);
-            assert_eq!(place, (wanted.unsigned_abs() as usize).div_ceil(10).min(LONG));
-        }
-    }
-
-    #[test]
-    fn even_columns_take_few_bytes() {
-        let bytes = |block: &Block| match block {
-            Block::Line { off: Off::Not, .. } => 0,
-            Block::Line { off: Off::Bytes(_), .. } => 1,
-            Block::Words { .. } => 2,
-            Block::Line { .. } => 4,
-        };
-        let clock: Packed<i64> = (0..LONG as i64).map(|at| at * 1000).collect();
-        assert!(clock.blocks.iter().all(|block| bytes(block) == 0));
-        let pit: Packed<f32> = (0..LONG).map(|at| (at % 200) as f32 / 10.0).collect();
-        assert!(pit.blocks.iter().all(|block| bytes(block) <= 2));
     }
 }

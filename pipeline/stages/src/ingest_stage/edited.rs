@@ -1,6 +1,6 @@
 //! Whether a season's files are still those that its store was read from.
 
-use super::{IngestRequest, Inputs};
+use super::IngestRequest;
 use crate::error::StageError;
 use crate::folder::QUESTIONS;
 use cook::{Answers, Season, SourceRecord};
@@ -8,7 +8,7 @@ use ingest::LogFile;
 use std::collections::BTreeSet;
 use std::path::Path;
 use store::Store;
-use store::stamps::{Stage, Stamps, hash_of};
+use store::stamps::{Inputs, Stage, Stamps, hash_of};
 
 /// Stands before a file's name where the stamps hold its hash; the name alone says what kind of sheet it is.
 const HASH: &str = "sha256 ";

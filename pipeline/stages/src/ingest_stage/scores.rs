@@ -1,8 +1,7 @@
 //! Judges' means as the scores of cooks whose cards do not say them.
 
-use super::SheetReading;
 use cook::{Panel, Score, Season};
-use ingest::ScoresReading;
+use ingest::{ScoresReading, SheetReading};
 use std::collections::hash_map::Entry;
 use std::collections::{BTreeMap, HashMap};
 

@@ -1,5 +1,7 @@
 use super::*;
 use crate::progress::Silent;
+use ingest::{EventsReading, SheetReading};
+use jiff::tz::TimeZone;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::fs;
