@@ -7,6 +7,7 @@ use cook::{Event, EventKind, Mark, MarkTimes};
 use std::fmt;
 
 mod in_log;
+mod pull;
 mod seen;
 pub mod signs;
 pub(crate) mod wrap_check;
@@ -295,7 +296,7 @@ pub fn find_marks(
         return Err(outside(pull.at_ms));
     }
     if let Some(said) = &said_pull
-        && let Some(seen) = in_log::contradicts_pull(core, pit, meat_on_ms, said.at_ms)
+        && let Some(seen) = pull::contradicts_pull(core, pit, meat_on_ms, said.at_ms)
     {
         let by_ms = seen.at_ms - said.at_ms;
         problems.push(MarkProblem::Contradicted { mark: Mark::Pull, by_ms });
@@ -305,7 +306,7 @@ pub fn find_marks(
         problems.push(MarkProblem::LogBeginsLate { by_ms: core_start_ms - meat_on_ms });
     }
 
-    let pull = said_pull.or_else(|| in_log::pull(core, pit, meat_on_ms));
+    let pull = said_pull.or_else(|| pull::pull(core, pit, meat_on_ms));
     let pull_known =
         pull.as_ref().is_some_and(|pull| pull.at_ms <= log_end_ms + SWITCHED_OFF_TOLERANCE_MS);
     let pull = pull.unwrap_or_else(|| FoundMark {

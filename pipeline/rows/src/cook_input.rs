@@ -11,7 +11,7 @@ use cook::{Card, Event, PhaseDefinition, Season};
 use phases::{BorrowedReference, SegmentOptions};
 
 /// The number of the rows of phases: raised whenever the same cook would be given others.
-pub const PHASES: u32 = 5;
+pub const PHASES: u32 = 6;
 /// The number of the rows of measures: raised whenever the same cook would be given others.
 pub const MEASURES: u32 = 4;
 

@@ -1,6 +1,6 @@
 //! What the curves show of a cook's marks, whatever the sheets say of them.
 
-use super::in_log;
+use super::{in_log, pull};
 use crate::clean::{dips, lid};
 use crate::samples::Samples;
 
@@ -42,7 +42,7 @@ pub fn seen_marks(core: Samples<'_>, pit: Samples<'_>) -> SeenMarks {
     SeenMarks {
         meat_on_ms,
         rises_ms: in_log::rises(core),
-        pull_ms: in_log::pull(core, pit, meat_on_ms.unwrap_or(start_ms)).map(|seen| seen.at_ms),
+        pull_ms: pull::pull(core, pit, meat_on_ms.unwrap_or(start_ms)).map(|seen| seen.at_ms),
         opened_ms,
         handled_ms,
     }

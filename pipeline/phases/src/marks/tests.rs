@@ -233,3 +233,58 @@ fn warm_raw_meat_goes_on_through_the_lid_under_which_the_probe_falls() {
         marks.meat_on.at_ms / MINUTE
     );
 }
+
+/// A pit that swings slowly about 120 °C, an hour and three quarters from top to top, and the meat taken off 600 min on.
+/// Then the fire is shut down, or left to sink.
+fn swinging(
+    swing_c: f64,
+    phase: f64,
+    sinks_over_min: f64,
+) -> impl Fn(&mut Vec<f64>, &mut Vec<f64>) {
+    move |core, pit| {
+        for minute in 0..pit.len() {
+            let swing = swing_c * (std::f64::consts::TAU * (minute as f64 / 105.0 + phase)).sin();
+            let since = (minute as f64 - 600.0).max(0.0);
+            pit[minute] = 20.0 + (100.0 + swing) * (-since / sinks_over_min).exp();
+        }
+        let mut lagged = pit[0];
+        core[0] = 5.0;
+        for minute in 1..core.len() {
+            lagged += (pit[minute] - lagged) / 25.0;
+            let rate = if minute <= 600 {
+                0.00245 * (lagged - core[minute - 1])
+            } else {
+                // Heat from the outside of the meat comes in for some 25 min; then it cools.
+                let since = (minute - 600) as f64;
+                0.11 * (-since / 12.0).exp() - 0.03 * (1.0 - (-since / 30.0).exp())
+            };
+            core[minute] = core[minute - 1] + rate;
+        }
+    }
+}
+
+/// How far off the pull is found, min, for ten beginnings of the swing.
+fn off_by(swing_c: f64, sinks_over_min: f64) -> Vec<Option<i64>> {
+    let off = |phase: i32| {
+        let shape = swinging(swing_c, f64::from(phase) / 10.0, sinks_over_min);
+        let marks = find(MarkTimes::default(), &[], shape).unwrap();
+        marks.bounds.pull_known.then_some(marks.pull.at_ms / MINUTE - 600)
+    };
+    (0..10).map(off).collect()
+}
+
+#[test]
+fn a_pit_that_swings_slowly_is_not_taken_for_one_that_falls() {
+    // Shut down, it falls by a third in 25 min; swinging, by up to 15 % of what it is above the air.
+    for swing_c in [0.0, 3.0, 6.0, 9.0] {
+        let off = off_by(swing_c, 60.0);
+        let near = off.iter().all(|off| off.is_some_and(|off| off.abs() <= 10));
+        assert!(near, "{swing_c}: {off:?}");
+    }
+    // Left to sink it falls no faster than it swings, and the core has to tell.
+    for (swing_c, sinks_over_min) in [(0.0, 150.0), (0.0, 300.0), (3.0, 150.0)] {
+        let off = off_by(swing_c, sinks_over_min);
+        let near = off.iter().all(|off| off.is_some_and(|off| off.abs() <= 12));
+        assert!(near, "{swing_c}, {sinks_over_min}: {off:?}");
+    }
+}
