@@ -242,10 +242,10 @@ fn swinging(
     sinks_over_min: f64,
 ) -> impl Fn(&mut Vec<f64>, &mut Vec<f64>) {
     move |core, pit| {
-        for minute in 0..pit.len() {
+        for (minute, pit) in pit.iter_mut().enumerate() {
             let swing = swing_c * (std::f64::consts::TAU * (minute as f64 / 105.0 + phase)).sin();
             let since = (minute as f64 - 600.0).max(0.0);
-            pit[minute] = 20.0 + (100.0 + swing) * (-since / sinks_over_min).exp();
+            *pit = 20.0 + (100.0 + swing) * (-since / sinks_over_min).exp();
         }
         let mut lagged = pit[0];
         core[0] = 5.0;
