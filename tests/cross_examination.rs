@@ -5,6 +5,8 @@
 mod follow;
 #[path = "cross_examination/probe_out.rs"]
 mod probe_out;
+#[path = "cross_examination/rows.rs"]
+mod rows_of_others;
 #[path = "cross_examination/silent.rs"]
 mod silent;
 mod support;

@@ -10,13 +10,13 @@ fn sheet(on: &str, wrap: &str, method: &str, pull: &str) -> String {
 
 const CLEAN: [&str; 4] = ["11:00", "16:00", "paper", "21:00"];
 
-fn clean_but(at: usize, text: &str) -> String {
+pub(super) fn clean_but(at: usize, text: &str) -> String {
     let mut cells = CLEAN;
     cells[at] = text;
     sheet(cells[0], cells[1], cells[2], cells[3])
 }
 
-fn folder_with_log() -> tempfile::TempDir {
+pub(super) fn folder_with_log() -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     write(folder.path(), "logs/a.csv", &log("2025-05-01T10:00:00Z", 0.16, false));
     folder

@@ -7,7 +7,7 @@ mod on;
 mod pull;
 mod wrap;
 
-use crate::curve::Curve;
+use crate::curve::{Curve, LEVEL_MS};
 use crate::finding::{AS_WRITTEN, Change, Finding, LEAVE_OUT};
 use crate::say::{self, HOUR_MS, MINUTE_MS};
 use crate::shifts::Moved;
@@ -24,6 +24,8 @@ use wrap::wraps;
 const SIGN_WITHIN_MS: i64 = 20 * MINUTE_MS;
 /// A mark without a sign is another time's if the only sign that nobody noted is this far off, ms (1½ h).
 const HOURS_MS: i64 = 90 * MINUTE_MS;
+/// A pit that has fallen by this without ever rising has no fire, °C: a lid costs as much, and is made good.
+const FIRE_OUT_C: f64 = 30.0;
 /// Half of a day's clock, ms.
 const HALF_DAY_MS: i64 = 12 * HOUR_MS;
 
@@ -131,9 +133,10 @@ fn against(cook: &Cook<'_>, curve: &Curve, by_ms: i64, season: &Season<'_>) -> V
             };
             let curve_is_used = seen.is_some() && reason.curve_is_used();
             found.push(Against { mark: Mark::Pull, said, seen, why, curve_is_used });
-        } else if said > curve.last_ms + HOURS_MS
-            && let Some(seen) = curve.pull_ms
-        {
+        } else if let Some(seen) = curve.pull_ms.filter(|seen| {
+            said > curve.last_ms + HOURS_MS
+                || (said > curve.last_ms && said - seen >= HOURS_MS && fire_is_out(curve, *seen))
+        }) {
             let why = format!(
                 "the log ends {} before, and shows the meat come off {} earlier",
                 say::span(said - curve.last_ms),
@@ -148,6 +151,15 @@ fn against(cook: &Cook<'_>, curve: &Curve, by_ms: i64, season: &Season<'_>) -> V
         found.extend(wraps(cook, curve, by_ms, season));
     }
     found
+}
+
+/// Whether the pit only falls from an instant to the log's end, as one without a fire, and the core no longer rises.
+fn fire_is_out(curve: &Curve, from: i64) -> bool {
+    let levels = curve.pit_between(from, curve.last_ms + LEVEL_MS);
+    let only_falls = levels.windows(2).all(|pair| pair[1] < pair[0]);
+    let fallen = levels.first().zip(levels.last()).is_some_and(|(a, b)| a - b >= FIRE_OUT_C);
+    let core = curve.core_at(from).zip(curve.core_at(curve.last_ms));
+    only_falls && fallen && core.is_none_or(|(then, last)| last <= then)
 }
 
 fn opened_near(curve: &Curve, ms: i64) -> bool {

@@ -5,14 +5,18 @@
 //! as little, they stand in each other's row.
 
 use crate::finding::Finding;
+use crate::say::HOUR_MS;
 use crate::strays::{MARKS, exchanged, has_no_marks, of, on_its_day};
 use crate::{Cook, Season};
+use columns::card;
 use std::collections::BTreeSet;
 
 /// A mark is written, and seen in a curve, to within this, ms (10 min). Common practice, no source.
 pub(crate) const NEAR_MS: i64 = 600_000;
 /// A mark that its curve shows this far off is perhaps not its own, ms (20 min).
 pub(crate) const OFF_MS: i64 = 1_200_000;
+/// Half of a day's clock, ms.
+const HALF_DAY_MS: i64 = 12 * HOUR_MS;
 /// So many marks of both must be borne out by the other's curve.
 const BORNE_OUT: usize = 3;
 
@@ -42,7 +46,9 @@ impl Fit {
 }
 
 /// How a cook's curve bears marks out. Where its log hangs on its meat-on, marks count from that.
-fn fit(cook: &Cook<'_>, marks: &Marks) -> Option<Fit> {
+/// Where others are on the pit as well, it falls when the last of them comes off: a pull before that, at an opened
+/// lid, is neither borne out nor spoken against.
+fn fit(cook: &Cook<'_>, marks: &Marks, has_company: bool) -> Option<Fit> {
     let curve = cook.curve.filter(|curve| curve.dense)?;
     let [on, wrap, off, _] = *marks;
     let seen_on = on.zip(curve.meat_on_ms).map(|(said, seen)| seen - said);
@@ -61,10 +67,13 @@ fn fit(cook: &Cook<'_>, marks: &Marks) -> Option<Fit> {
         fit.on_is_off = fit.off > 0;
         0
     };
-    if let Some(off_ms) = seen_off {
-        fit.add(off_ms - by_ms);
-    }
     let is_seen = |ms: i64| curve.opened_ms.iter().any(|seen| (seen - ms - by_ms).abs() <= NEAR_MS);
+    if let Some(off_ms) = seen_off.map(|off_ms| off_ms - by_ms) {
+        let is_before_the_last = has_company && off_ms > NEAR_MS && off.is_some_and(is_seen);
+        if !is_before_the_last {
+            fit.add(off_ms);
+        }
+    }
     fit.near += usize::from(wrap.is_some_and(is_seen));
     Some(fit)
 }
@@ -74,13 +83,22 @@ fn own(cook: &Cook<'_>) -> Marks {
 }
 
 /// Whether a cook's own marks may be another's: its curve shows one of them elsewhere, or it has none.
-fn is_open(cook: &Cook<'_>) -> bool {
-    has_no_marks(cook) || fit(cook, &own(cook)).is_some_and(|fit| fit.off > 0)
+fn is_open(season: &Season<'_>, at: usize) -> bool {
+    let cook = &season.cooks[at];
+    let fit = fit(cook, &own(cook), has_company(season, at));
+    has_no_marks(cook) || fit.is_some_and(|fit| fit.off > 0)
+}
+
+/// Whether others are in the same log.
+fn has_company(season: &Season<'_>, cook: usize) -> bool {
+    let own = &season.cooks[cook].logs;
+    let others = season.cooks.iter().enumerate().filter(|(at, _)| *at != cook);
+    others.flat_map(|(_, other)| &other.logs).any(|log| own.contains(log))
 }
 
 /// Whether a cook's curve bears out all of another's marks that it shows, two at least.
 pub(crate) fn bears_out(cook: &Cook<'_>, marks: &Marks) -> bool {
-    fit(cook, marks).is_some_and(|fit| fit.off + fit.between == 0 && fit.near >= 2)
+    fit(cook, marks, false).is_some_and(|fit| fit.off + fit.between == 0 && fit.near >= 2)
 }
 
 /// Rows are mistaken for each other within one season's sheet: of all years together some two cooks lie
@@ -90,7 +108,7 @@ fn may_be_exchanged(one: &Cook<'_>, other: &Cook<'_>) -> bool {
     if one.card.season != other.card.season {
         return false;
     }
-    let on_is_off = |cook: &Cook<'_>| fit(cook, &own(cook)).is_some_and(|fit| fit.on_is_off);
+    let on_is_off = |cook: &Cook<'_>| fit(cook, &own(cook), false).is_some_and(|fit| fit.on_is_off);
     let share = one.logs.iter().any(|log| other.logs.contains(log));
     !share || (on_is_off(one) && on_is_off(other))
 }
@@ -103,11 +121,42 @@ fn taken(season: &Season<'_>, cook: usize, of_cook: usize) -> Option<(Marks, usi
     }
     let dates = (other.card.date.as_deref(), own.card.date.as_deref());
     let ways = on_its_day(&other.card.marks, dates.0, dates.1, season.zone);
-    let borne_out = ways.into_iter().filter_map(|marks| {
-        let fit = fit(own, &marks).filter(|fit| fit.off + fit.between == 0 && fit.near > 0)?;
+    let has_company = season
+        .cooks
+        .iter()
+        .enumerate()
+        .any(|(at, other)| at != cook && other.logs.iter().any(|log| own.logs.contains(log)));
+    let borne_out = in_each_half(other, ways).into_iter().filter_map(|marks| {
+        let fit = fit(own, &marks, has_company)
+            .filter(|fit| fit.off + fit.between == 0 && fit.near > 0)?;
         Some((marks, fit.near))
     });
     borne_out.max_by_key(|(_, near)| *near)
+}
+
+/// Ways to read marks, and where they are of a clock without am or pm also in the other half of the day: which it is
+/// was told by the log that is perhaps another's.
+fn in_each_half(cook: &Cook<'_>, ways: [Marks; 2]) -> Vec<Marks> {
+    let mut all = ways.to_vec();
+    let fields = [card::MEAT_ON_AT, card::WRAP_AT, card::PULL_AT].map(|field| field.stated_as());
+    let mut stated = fields.iter().filter_map(|field| cook.cell(field)).peekable();
+    if stated.peek().is_some() && stated.all(|cell| !says_its_half(cell.text)) {
+        for by_ms in [-HALF_DAY_MS, HALF_DAY_MS] {
+            all.extend(ways.map(|marks| marks.map(|ms| Some(ms? + by_ms))));
+        }
+    }
+    all
+}
+
+/// Whether a text is no time of a twelve-hour clock, or says which half of the day it means.
+fn says_its_half(text: &str) -> bool {
+    let text = text.trim();
+    let hour = text.split([':', '.', 'h']).next().and_then(|hour| hour.parse::<u32>().ok());
+    // What is no time at all says nothing of the others.
+    let is_time = text.contains([':', '.']) && text.contains(|c: char| c.is_ascii_digit());
+    is_time
+        && (text.contains(|c: char| c.is_alphabetic() || matches!(c, '+' | '-' | '/' | ' '))
+            || hour.is_none_or(|hour| !(1..=12).contains(&hour)))
 }
 
 /// What was found, and whose marks are not to be asked about one by one.
@@ -117,7 +166,7 @@ pub(crate) fn find(
     whose_is_open: &BTreeSet<usize>,
 ) -> (Vec<Finding>, BTreeSet<usize>) {
     let open: Vec<usize> = (0..season.cooks.len())
-        .filter(|at| !whose_is_open.contains(at) && is_open(&season.cooks[*at]))
+        .filter(|at| !whose_is_open.contains(at) && is_open(season, *at))
         .collect();
     let mut pairs: Vec<(usize, usize, Marks, usize, Marks)> = Vec::new();
     for (index, &one) in open.iter().enumerate() {

@@ -92,18 +92,11 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
                 let Some(said) = weights[which] else { continue };
                 let because =
                     format!("cook `{}`: {}", cook.card.cook, why.told(&weights, which, season));
-                let other = other_unit(cell, said);
-                let mended = other.filter(|other| {
-                    let mut mended = weights;
-                    mended[which] = Some(*other);
-                    let fits = matches!(suspect(&mended, cut.as_deref(), cut_usual), Suspect::None);
-                    fits && is_like_others(which, *other, &weights, cut_usual)
-                });
-                match mended {
+                match mended((which, cell), said, &weights, cut.as_deref(), cut_usual) {
                     Some(other) => units
                         .entry((cell.sheet, cell.column))
                         .or_default()
-                        .push(Misfit { cook: at, which, cell, other, because }),
+                        .push(Misfit { cook: at, which, cell, other, with: None, because }),
                     None => {
                         findings.push(doubted((at, &cook.card.cook), &[(which, cell)], &because));
                     }
@@ -124,6 +117,26 @@ pub(crate) fn find(season: &Season<'_>) -> Vec<Finding> {
                 {
                     let sheet = (row.cells[0].1.sheet, is_pounds(row.cells[0].1));
                     rows.entry(sheet).or_default().push(row);
+                    continue;
+                }
+                // Of two that cannot both be, the one that its other unit would mend.
+                let by_unit = |&(which, cell): &(usize, &'_ Cell<'_>)| {
+                    let said = weights[which]?;
+                    mended((which, cell), said, &weights, cut.as_deref(), cut_usual)
+                };
+                let misfits: Vec<_> =
+                    cells.iter().filter_map(|own| Some((*own, by_unit(own)?))).collect();
+                if let ([((which, cell), mended)], true) = (&misfits[..], cells.len() == 2) {
+                    let with = cells.iter().copied().find(|(place, _)| place != which);
+                    let (which, other) = (*which, *mended);
+                    units.entry((cell.sheet, cell.column)).or_default().push(Misfit {
+                        cook: at,
+                        which,
+                        cell,
+                        other,
+                        with,
+                        because,
+                    });
                     continue;
                 }
                 findings.push(doubted((at, &cook.card.cook), &cells, &because));
@@ -264,7 +277,25 @@ struct Misfit<'a> {
     which: usize,
     cell: &'a Cell<'a>,
     other: f64,
+    /// The weight that it cannot be with, which waits as well: where the unit is right, that one is wrong.
+    with: Option<(usize, &'a Cell<'a>)>,
     because: String,
+}
+
+/// What a weight is in the other unit, kg, where the cook then has weights that a cook has.
+fn mended(
+    (which, cell): (usize, &Cell<'_>),
+    said: f64,
+    weights: &[Option<f64>; 4],
+    cut: Option<&str>,
+    usual: Option<&f64>,
+) -> Option<f64> {
+    other_unit(cell, said).filter(|other| {
+        let mut mended = *weights;
+        mended[which] = Some(*other);
+        let fits = matches!(suspect(&mended, cut, usual), Suspect::None);
+        fits && is_like_others(which, *other, weights, usual)
+    })
 }
 
 fn weights_of(cook: &Cook<'_>) -> [Option<f64>; 4] {
@@ -422,6 +453,14 @@ fn unit_of(misfits: &[Misfit<'_>]) -> Finding {
     let mut texts: Vec<&str> = misfits.iter().map(|misfit| misfit.cell.text).collect();
     texts.sort_unstable();
     texts.dedup();
+    let has_pair = misfits.iter().any(|misfit| misfit.with.is_some());
+    let waits = if has_pair { "neither is" } else { "the value is" };
+    let without = match misfits.iter().find_map(|misfit| misfit.with) {
+        Some((_, with)) => {
+            format!("; {} in `{}` is then wrong, and not used", with.text, with.column)
+        }
+        None => String::new(),
+    };
     let mut question = Question::new(
         QuestionCode::WeightInDoubt,
         &[first.sheet, first.column, "unit"],
@@ -431,23 +470,32 @@ fn unit_of(misfits: &[Misfit<'_>]) -> Finding {
             first.column,
             say::some_of(&texts)
         ),
-        format!("{}. Until this is answered, the value is not used", misfits[0].because),
+        format!("{}. Until this is answered, {waits} not used", misfits[0].because),
         vec![
             Answer::new(other, format!("{} {other}", texts[0])),
-            Answer::new(headed, format!("{} {headed}, as it was read", texts[0])),
+            Answer::new(headed, format!("{} {headed}, as it was read{}", texts[0], without)),
             Answer::new(LEAVE_OUT, "the cook has no such weight"),
         ],
     );
     for misfit in misfits {
         question = question.at(misfit.cell.place());
+        if let Some((_, with)) = misfit.with {
+            question = question.at(with.place());
+        }
     }
     let all = |of: &dyn Fn(&Misfit<'_>) -> Option<Kilograms>| {
         let change = |misfit: &Misfit<'_>| Change::Weight(FIELDS[misfit.which], of(misfit));
         misfits.iter().map(|misfit| (misfit.cook, change(misfit))).collect::<Vec<_>>()
     };
-    let none = all(&|_| None);
+    let with: Vec<(usize, Change)> = misfits
+        .iter()
+        .filter_map(|misfit| Some((misfit.cook, Change::Weight(FIELDS[misfit.with?.0], None))))
+        .collect();
     let mended = all(&|misfit| Some(Kilograms(misfit.other)));
-    Finding { question, answered: vec![(other, mended), (LEAVE_OUT, none.clone())], open: none }
+    let mut none = all(&|_| None);
+    let answered = vec![(other, mended), (headed, with.clone()), (LEAVE_OUT, none.clone())];
+    none.extend(with);
+    Finding { question, answered, open: none }
 }
 
 fn doubted((at, cook): (usize, &str), cells: &[(usize, &Cell<'_>)], because: &str) -> Finding {

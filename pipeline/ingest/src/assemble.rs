@@ -3,10 +3,11 @@
 use crate::drift;
 use crate::error::{IngestError, Place};
 use crate::log::{Log, LogChannel, TimeBase};
+use crate::question::{Asked, Settles};
 use crate::share::LogPart;
 use crate::sheet::ElapsedAnchor;
 use columns::{PackedChannel, PackedReadings};
-use cook::{Card, Evidence, RejectedRow, Role};
+use cook::{Card, Evidence, Question, QuestionCode, RejectedRow, Role};
 
 /// Two readings of one instant that differ by no more than this, °C, are one reading: half
 /// a degree Fahrenheit, rounded in one of the logs.
@@ -23,8 +24,19 @@ pub struct LogUse<'a> {
     pub log: &'a Log,
     /// The meat channel that is this cook's, where the log has those of several.
     pub channel: Option<&'a str>,
+    /// What the log calls that channel, where it was asked and answered.
+    pub answered: Option<&'a str>,
     /// The part of the log that is this cook's, from [`crate::share_out`].
     pub part: LogPart,
+}
+
+/// A meat channel that a sheet picks.
+#[derive(PartialEq, Eq)]
+struct Picked<'a> {
+    /// As the sheet calls it.
+    name: &'a str,
+    /// As the log calls it, where that was answered.
+    answered: Option<&'a str>,
 }
 
 /// A cook's readings and what was decided on joining them.
@@ -71,11 +83,12 @@ pub fn assemble(
         warnings: Vec::new(),
     };
     // One log may be named twice, once for each of two of its channels.
-    let mut sources: Vec<(&LogUse<'_>, Vec<&str>)> = Vec::new();
+    let mut sources: Vec<(&LogUse<'_>, Vec<Picked<'_>>)> = Vec::new();
     for log in logs {
+        let picked = log.channel.map(|name| Picked { name, answered: log.answered });
         match sources.iter_mut().find(|(used, _)| used.shown_as == log.shown_as) {
-            Some((_, channels)) => channels.extend(log.channel),
-            None => sources.push((log, log.channel.into_iter().collect())),
+            Some((_, channels)) => channels.extend(picked),
+            None => sources.push((log, picked.into_iter().collect())),
         }
     }
     // Order of the sheet is no order in time: the same logs give the same readings.
@@ -91,10 +104,15 @@ pub fn assemble(
         out.readings.sources.push(shown_as.to_owned());
         let zero = zero_of(card, shown_as, log, anchor, &mut out.evidence)?;
         let mut chosen = Vec::new();
-        for name in &picked {
-            let meant = channels_called(&log.channels, name);
+        // What the log calls otherwise than the sheet is this cook's under the sheet's name.
+        let mut renamed: Vec<(usize, &str)> = Vec::new();
+        for Picked { name, answered } in &picked {
+            let meant = channels_called(&log.channels, answered.unwrap_or(name));
             if meant.is_empty() {
                 return Err(no_channel(shown_as, name, &log.channels));
+            }
+            if let (Some(_), [one]) = (answered, &meant[..]) {
+                renamed.push((*one, name));
             }
             chosen.extend(meant);
         }
@@ -106,8 +124,9 @@ pub fn assemble(
             let part = if log.time == TimeBase::Absolute { part } else { LogPart::default() };
             let own = part.of(&channel.at_ms);
             if !dropped && !own.is_empty() {
+                let by_sheet = renamed.iter().find(|(at, _)| *at == index).map(|(_, name)| *name);
                 let new = PackedChannel {
-                    name: channel.name.clone(),
+                    name: by_sheet.unwrap_or(&channel.name).to_owned(),
                     role,
                     at_ms: channel.at_ms.range(own.clone()).map(|ms| ms + zero).collect(),
                     temp_c: channel.temp_c.range(own.clone()).collect(),
@@ -173,7 +192,43 @@ fn words(name: &str) -> Vec<String> {
         .collect()
 }
 
+/// Which channel of a log a sheet means by a name that the log does not know; `None` where it knows it, or has no
+/// meat to choose from.
+pub fn which_channel(shown_as: &str, name: &str, channels: &[LogChannel]) -> Option<Question> {
+    Some(asked_of_channel(shown_as, name, channels)?.question)
+}
+
+fn asked_of_channel(shown_as: &str, name: &str, channels: &[LogChannel]) -> Option<Asked> {
+    if !channels_called(channels, name).is_empty() {
+        return None;
+    }
+    let meats = channels.iter().filter(|channel| channel.role == Role::Meat);
+    let mut meats: Vec<&str> = meats.map(|channel| channel.name.as_str()).collect();
+    // The likeliest is called by most of the words.
+    let asked = words(name);
+    let alike = |channel: &str| words(channel).iter().filter(|word| asked.contains(word)).count();
+    meats.sort_by_key(|channel| std::cmp::Reverse(alike(channel)));
+    let first = meats.first()?;
+    let setting =
+        format!("the channel behind `#` in the sheet's `logs`, such as {shown_as}#{first}");
+    let then = |channel: &str| format!("`{name}` is what this log calls `{channel}`");
+    let answers =
+        meats.iter().map(|meat| ((*meat).to_owned(), then(meat), Settles::elsewhere())).collect();
+    Some(Asked::new(
+        QuestionCode::WhoseChannel,
+        &Place::file(shown_as),
+        vec![shown_as.to_owned(), name.to_owned()],
+        format!("the log has no channel `{name}`: which of its meats is it?"),
+        answers,
+        setting,
+    ))
+}
+
 fn no_channel(shown_as: &str, name: &str, channels: &[LogChannel]) -> IngestError {
+    if let Some(asked) = asked_of_channel(shown_as, name, channels) {
+        let place = Place { column: Some(name.to_owned()), ..Place::file(shown_as) };
+        return IngestError::NeedsAnswer { place: place.into(), asked: asked.into() };
+    }
     let names: Vec<&str> = channels.iter().map(|channel| channel.name.as_str()).collect();
     cannot(
         Place { column: Some(name.to_owned()), ..Place::file(shown_as) },
@@ -237,7 +292,7 @@ fn check_lead(card: &Card, readings: &PackedReadings) -> Result<(), IngestError>
 }
 
 /// Leaves out logs whose readings are those of a log before them.
-fn leave_out_copies(sources: &mut Vec<(&LogUse<'_>, Vec<&str>)>, out: &mut Assembled) {
+fn leave_out_copies(sources: &mut Vec<(&LogUse<'_>, Vec<Picked<'_>>)>, out: &mut Assembled) {
     let mut i = 0;
     while i < sources.len() {
         let (used, picked) = &sources[i];
@@ -265,7 +320,7 @@ fn leave_out_copies(sources: &mut Vec<(&LogUse<'_>, Vec<&str>)>, out: &mut Assem
 }
 
 /// Tells where the clocks of two logs disagree.
-fn tell_clocks(sources: &[(&LogUse<'_>, Vec<&str>)], out: &mut Assembled) {
+fn tell_clocks(sources: &[(&LogUse<'_>, Vec<Picked<'_>>)], out: &mut Assembled) {
     for (i, (first, _)) in sources.iter().enumerate() {
         for (second, _) in &sources[i + 1..] {
             let Some((a, b, lag)) = drift::compare(first.log, second.log) else { continue };

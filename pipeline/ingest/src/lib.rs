@@ -41,7 +41,7 @@ mod text;
 mod time;
 mod zone;
 
-pub use assemble::{Assembled, LogUse, assemble, channels_called};
+pub use assemble::{Assembled, LogUse, assemble, channels_called, which_channel};
 pub use code::Code;
 pub use error::{IngestError, Place};
 pub use find::{FoundLog, LogNames};

@@ -162,8 +162,13 @@ fn elapsed_logs_are_anchored_by_the_stated_rule() {
         .cards
         .iter()
         .map(|card| {
-            let uses =
-                [LogUse { shown_as: "e.csv", log: &log, channel: None, part: LogPart::default() }];
+            let uses = [LogUse {
+                shown_as: "e.csv",
+                log: &log,
+                channel: None,
+                answered: None,
+                part: LogPart::default(),
+            }];
             assemble(card, anchors.get(&card.cook), &uses).ok()?.readings.first_ms()
         })
         .collect();
@@ -215,6 +220,7 @@ fn a_season_from_files_to_fires() {
                 shown_as: &found.file.shown_as,
                 log,
                 channel: found.channel.as_deref(),
+                answered: None,
                 part: LogPart::default(),
             })
             .collect();
@@ -243,8 +249,20 @@ fn two_sensors_of_one_name_stay_two() {
     let two = read("Time,Pit (C)\n2026-05-02T06:01Z,150\n2026-05-02T06:03Z,151\n", "two.csv");
     let card = cook::Card { cook: "x".into(), ..Default::default() };
     let uses = [
-        LogUse { shown_as: "one.csv", log: &one, channel: None, part: LogPart::default() },
-        LogUse { shown_as: "two.csv", log: &two, channel: None, part: LogPart::default() },
+        LogUse {
+            shown_as: "one.csv",
+            log: &one,
+            channel: None,
+            answered: None,
+            part: LogPart::default(),
+        },
+        LogUse {
+            shown_as: "two.csv",
+            log: &two,
+            channel: None,
+            answered: None,
+            part: LogPart::default(),
+        },
     ];
     let names: Vec<String> = assemble(&card, None, &uses)
         .unwrap()
@@ -280,8 +298,9 @@ fn messages_that_people_read() {
         &ReadOptions::default(),
     )
     .unwrap();
-    let uses =
-        |channel| [LogUse { shown_as: "e.csv", log: &log, channel, part: LogPart::default() }];
+    let uses = |channel| {
+        [LogUse { shown_as: "e.csv", log: &log, channel, answered: None, part: LogPart::default() }]
+    };
     insta::assert_snapshot!(
         "a_log_without_a_start",
         assemble(&reading.cards[0], None, &uses(None)).unwrap_err()
@@ -306,7 +325,13 @@ fn joined(logs: &[(&str, &Log)]) -> Result<ingest::Assembled, IngestError> {
     let card = cook::Card { cook: "x".into(), ..Default::default() };
     let uses: Vec<LogUse<'_>> = logs
         .iter()
-        .map(|(shown_as, log)| LogUse { shown_as, log, channel: None, part: LogPart::default() })
+        .map(|(shown_as, log)| LogUse {
+            shown_as,
+            log,
+            channel: None,
+            answered: None,
+            part: LogPart::default(),
+        })
         .collect();
     assemble(&card, None, &uses)
 }
@@ -346,7 +371,7 @@ fn cooks_one_after_the_other_in_one_log_get_their_own_part() {
     let card = cook::Card { cook: "x".into(), ..Default::default() };
     let part =
         LogPart { from_ms: utc("2026-05-02T12:00:00Z"), until_ms: utc("2026-05-02T21:00:00Z") };
-    let uses = [LogUse { shown_as: "one.csv", log: &log, channel: None, part }];
+    let uses = [LogUse { shown_as: "one.csv", log: &log, channel: None, answered: None, part }];
     let readings = assemble(&card, None, &uses).unwrap().readings;
     assert_eq!(readings.channels[0].temp_c, [90.0]);
     assert_eq!(readings.channels[1].line, [4]);

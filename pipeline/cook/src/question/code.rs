@@ -55,6 +55,8 @@ pub enum QuestionCode {
     Worksheet,
     /// Which column a heading is that is like some that are known.
     ColumnMeaning,
+    /// In which unit the weights of a sheet are.
+    UnitOfWeights,
     /// Whether two words are one that was misspelt.
     NearTwins,
     /// Which half of the day a clock time of a card is of.
@@ -111,7 +113,7 @@ struct Entry {
 
 impl QuestionCode {
     /// Every code.
-    pub const ALL: [Self; 40] = [
+    pub const ALL: [Self; 41] = [
         Self::Delimiter,
         Self::MarkInTimes,
         Self::MarkInTemperatures,
@@ -131,6 +133,7 @@ impl QuestionCode {
         Self::LogOfCook,
         Self::Worksheet,
         Self::ColumnMeaning,
+        Self::UnitOfWeights,
         Self::NearTwins,
         Self::ClockWithoutAmPm,
         Self::TimeZone,
@@ -320,6 +323,13 @@ impl QuestionCode {
                 "The column's name in the sheet decides as well; `as-is` keeps it as a column of your own.",
                 "cook,date,weight\nmay-1,2026-05-02,13.5",
             ),
+            Self::UnitOfWeights => stable(
+                "unit-of-weights",
+                "in which unit are the weights of this sheet?",
+                "Several columns are weights, and neither their headings nor their cells say of what: a brisket of 12 may be one of 12 lb or of 12 kg. It is one question of the sheet; `each` asks about every column alone. Until it is answered, the weights are not used.",
+                "A unit in the headings, as in `raw_weight_lb`, or behind the numbers decides as well.",
+                "cook,Raw weight,Trimmed,Cooked weight\nmay-1,12.4,9.8,6.1",
+            ),
             Self::NearTwins => stable(
                 "near-twins",
                 "are these two words one?",
@@ -442,7 +452,7 @@ impl QuestionCode {
             Self::WhoseChannel => stable(
                 "whose-channel",
                 "which meat channel of this log is whose?",
-                "Cooks that were on at the same time name one log with several meats, and either no channel of it, so that all would read the same core; or each one that shows the other's pull. Until it is answered, they are left out of the analysis.",
+                "Cooks that were on at the same time name one log with several meats, and either no channel of it, so that all would read the same core; or each one that shows the other's pull. Until it is answered, they are left out of the analysis. Or the sheet names a channel that the log does not have: until it is answered, the cook waits.",
                 "The right channel in `logs` of each row decides as well.",
                 "cook,meat_on,pull,logs\npoint,21:00,09:30,night.csv\nflat,21:00,10:50,night.csv   (night.csv#Meat 2)",
             ),

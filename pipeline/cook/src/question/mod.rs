@@ -36,7 +36,8 @@ pub struct Question {
 /// One answer to a [`Question`].
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Answer {
-    /// The word to write down; `<date>`, `<time>` or `<zone>` stands for any of its kind.
+    /// The word to write down; `<date>`, `<time>` or `<zone>` stands for any of its kind, and `<cooks>` behind a
+    /// word for names of cooks.
     pub take: String,
     /// What the cook would then be.
     pub then: String,
@@ -48,6 +49,16 @@ impl Answer {
         Self { take: take.into(), then: then.into() }
     }
 
+    /// The names that a text gives, where this answer takes names of cooks: of `pm in a, b` what stands behind `in`.
+    pub fn names_in<'t>(&self, text: &'t str) -> Option<&'t str> {
+        let word = self.take.strip_suffix(COOKS)?;
+        let text = text.trim();
+        let (said, names) = text.split_at_checked(word.len())?;
+        let (_, names) =
+            names.split_at_checked(4).filter(|(of, _)| of.eq_ignore_ascii_case(" in "))?;
+        (said.eq_ignore_ascii_case(word) && !names.trim().is_empty()).then(|| names.trim())
+    }
+
     /// Whether a text is this answer: its word without regard to case, or what its word stands
     /// for.
     pub fn is(&self, text: &str) -> bool {
@@ -55,9 +66,15 @@ impl Answer {
     }
 }
 
+/// What stands for names of cooks at the end of an answer: `pm in <cooks>`.
+const COOKS: &str = " in <cooks>";
+
 /// Whether a text is the offered answer, or of the kind that it stands for.
 fn is_offered(take: &str, text: &str) -> bool {
     let text = text.trim();
+    if take.ends_with(COOKS) {
+        return Answer::new(take, "").names_in(text).is_some();
+    }
     match take {
         "<date>" => text.parse::<jiff::civil::Date>().is_ok(),
         "<time>" => text.parse::<jiff::civil::DateTime>().is_ok() && text.len() > 10,
@@ -84,6 +101,8 @@ impl Question {
             !take.starts_with('<') && kinds.any(|kind| is_offered(&kind.take, take))
         };
         let takes = answers.iter().map(|a| a.take.as_str()).filter(|take| !is_example(take));
+        // By cook is a finer way to say what other answers say.
+        let takes = takes.filter(|take| !take.ends_with(COOKS));
         for part in evidence.iter().copied().chain(takes) {
             hash.update(part.as_bytes());
             hash.update([0]);
@@ -229,6 +248,10 @@ mod tests {
         assert!(is("<date>", "2026-05-02") && !is("<date>", "2 May"));
         assert!(is("<time>", "2026-05-02 06:00") && !is("<time>", "2026-05-02"));
         assert!(is("<zone>", "America/Chicago") && !is("<zone>", "Chicago"));
+        assert!(is("pm in <cooks>", "PM in May 5, 9") && !is("pm in <cooks>", "pm in "));
+        assert!(!is("pm in <cooks>", "pm") && !is("pm in <cooks>", "am in 9"));
+        let pm = Answer::new("pm in <cooks>", "");
+        assert_eq!(pm.names_in(" pm in  a, b "), Some("a, b"));
     }
 
     #[test]

@@ -8,6 +8,13 @@ use phases::marks::signs::{FAR_OFF_MS, LIT_ABOVE_C, SUDDEN_C as IN_AIR_C, WARMED
 /// In a pit with a fire the core of any roast has begun to rise after this, ms (2½ h): heat reaches the
 /// middle of 10 cm of meat (diffusivity 0.13 mm²/s) within half an hour.
 const ASLEEP_MS: i64 = 150 * MINUTE_MS;
+/// A core that a log shows raw and still over a lit pit until the meat is seen to go on had begun to rise
+/// within this of going on, ms (90 min), by the same reckoning in meat of 18 cm …
+const UNMOVED_MS: i64 = 90 * MINUTE_MS;
+/// … and rises within this of where it is seen to, ms (1 h) …
+const MOVES_MS: i64 = 60 * MINUTE_MS;
+/// … having lain within this until then, °C: a quantum of a logger and its noise.
+const STILL_C: f64 = 1.5;
 /// Frozen meat waits at its melting point, °C: below this nothing is said of a core that sleeps.
 const THAWED_C: f64 = 3.0;
 /// The core of meat that waits in a kitchen warms by less than this in an hour or two, °C. Common practice,
@@ -50,6 +57,11 @@ pub(super) fn meat_on(curve: &Curve, said: i64) -> Option<(Option<i64>, MeatOn)>
             return Some((Some(seen), MeatOn::Warming));
         }
     }
+    if let (Some(seen), None) = (seen, at_said)
+        && let Some(raw) = lies_raw_until(curve, said, seen)
+    {
+        return Some((Some(seen), MeatOn::StillRaw(raw)));
+    }
     let rises = curve.rises_ms.filter(|rises| rises - said >= ASLEEP_MS)?;
     let shown = seen.filter(|seen| *seen > said && rises - seen < ASLEEP_MS);
     if seen.is_some() != shown.is_some() {
@@ -73,6 +85,18 @@ pub(super) fn meat_on(curve: &Curve, said: i64) -> Option<(Option<i64>, MeatOn)>
         }
         _ => None,
     }
+}
+
+/// The core of meat that a log shows raw and still from its beginning, after a stated meat-on, until it is seen to go
+/// on, over a pit that is lit all the while, °C.
+fn lies_raw_until(curve: &Curve, said: i64, seen: i64) -> Option<f64> {
+    let rises = curve.rises_ms?;
+    let raw = curve.core_at(curve.first_ms)?;
+    let at_seen = curve.core_at(seen)?;
+    let lit = curve.pit_between(curve.first_ms, seen).iter().all(|pit| *pit >= LIT_ABOVE_C);
+    let is_still = (at_seen - raw).abs() <= STILL_C && (THAWED_C..RAW_C).contains(&raw);
+    let late = rises - said >= UNMOVED_MS && rises >= seen && rises - seen < MOVES_MS;
+    (said < curve.first_ms && curve.first_ms < seen && lit && is_still && late).then_some(raw)
 }
 
 /// Whether raw meat that is seen to go on had begun to warm over a lit pit long before a stated meat-on.

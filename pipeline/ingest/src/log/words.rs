@@ -388,11 +388,18 @@ pub(crate) fn name_and_unit(header: &str, sisters: &[String]) -> (String, Option
         }
         // `Pit F`: behind a space a letter is a unit where what stands before is a channel whole.
         let behind_space = header.as_bytes()[at] == b' ';
-        let stands_whole = || {
-            let name = header[..at].trim();
+        let is_channel = |name: &str| {
+            let name = name.trim();
             name.ends_with(|c: char| c.is_ascii_digit())
                 || role(name).is_some_and(|(_, word)| !is_weak(&word))
         };
+        // `Pit C` beside `IT C`: the letter is the unit of both.
+        let is_others_unit = |sister: &String| {
+            sister
+                .strip_suffix(&header[at..])
+                .is_some_and(|name| name != &header[..at] && is_channel(name))
+        };
+        let stands_whole = || is_channel(&header[..at]) || sisters.iter().any(is_others_unit);
         if last.len() == 1
             && header.as_bytes()[at] != b'-'
             && (!behind_space || stands_whole())
@@ -467,6 +474,12 @@ mod tests {
         assert_eq!(name_and_unit("probe_c", &sisters), ("probe_c".to_owned(), None));
         let sisters = ["Pit A".to_owned(), "Pit B".to_owned(), "Pit C".to_owned()];
         assert_eq!(name_and_unit("Pit C", &sisters), ("Pit C".to_owned(), None));
+        let sisters =
+            ["Pit C", "IT C", "Probe A", "Probe B", "Probe C"].map(str::to_owned).to_vec();
+        let celsius = Some(TemperatureUnit::Celsius);
+        assert_eq!(name_and_unit("IT C", &sisters), ("IT".to_owned(), celsius));
+        assert_eq!(name_and_unit("Probe C", &sisters), ("Probe C".to_owned(), None));
+        assert_eq!(name_and_unit("IT C", &sisters[1..]), ("IT C".to_owned(), None));
     }
 
     #[test]

@@ -8,6 +8,7 @@
 use super::CardRow;
 use super::marks::{self, resolve_card};
 use super::stated::{self, Time};
+use crate::folded::folded;
 use columns::card;
 use cook::{Answer, Answers, Card, LONGEST_REST_MS, Question, QuestionCode};
 use jiff::tz::TimeZone;
@@ -148,7 +149,8 @@ fn ways(row: &CardRow, zone: &TimeZone) -> Vec<(Vec<Time>, Instants)> {
 
 /// Settles the bare clock times of a sheet's rows as far as they tell themselves, or are answered.
 /// Times that are neither are taken out of their row, which keeps the ways to read it.
-pub(super) fn settle(rows: &mut [CardRow], zone: &TimeZone, answers: &Answers) {
+/// `cooks` are the names of the rows' cooks.
+pub(super) fn settle(rows: &mut [CardRow], cooks: &[&str], zone: &TimeZone, answers: &Answers) {
     let mut unsettled: Vec<(usize, Halves)> = Vec::new();
     let times = || rows.iter().flat_map(|row| &row.stated);
     let is_certain = |(_, time, text): &(&'static str, Time, String)| {
@@ -198,7 +200,17 @@ pub(super) fn settle(rows: &mut [CardRow], zone: &TimeZone, answers: &Answers) {
                 halves.ids[0].clone_from(&alone.id);
                 halves.question = alone;
             }
-            halves.take_answer(&mut rows[*at], zone, answers);
+            let given = halves.answer(answers).map(str::to_owned);
+            match given.as_deref().map(|given| halves.half_of(given, cooks[*at], cooks)) {
+                Some(Err(unknown)) => {
+                    halves.question.because.push_str(&format!(
+                        "; the answer names `{unknown}`, and no cook of the sheet has that name"
+                    ));
+                    halves.take_answer(&mut rows[*at], zone, None);
+                }
+                Some(Ok(take)) => halves.take_answer(&mut rows[*at], zone, Some(&take)),
+                None => halves.take_answer(&mut rows[*at], zone, None),
+            }
             rows[*at].halves = Some(halves);
         }
     }
@@ -334,7 +346,14 @@ impl Halves {
                 Some(Answer::new(*take, self.tell(way, row, zone)))
             })
             .collect();
-        if all.len() > 1 {
+        if let ([one, other, ..], true) = (self.takes(), all.len() > 1) {
+            let by_cook = [
+                (other, format!("{other} for the cooks named, {one} for the others")),
+                (one, format!("{one} for the cooks named, {other} for the others")),
+            ];
+            let by_cook =
+                by_cook.map(|(take, then)| Answer::new(format!("{take} in <cooks>"), then));
+            answers.extend(by_cook);
             answers.push(Answer::new(EACH, "it differs: each row is asked about alone"));
         }
         let texts = self.texts();
@@ -342,10 +361,12 @@ impl Halves {
         let first = self.open.first().map_or("", |at| self.as_written[*at].2.as_str());
         let asks = match all.len() {
             1 => format!("{texts}: is {first} in the morning or in the afternoon?"),
-            more => format!(
-                "{more} rows have clock times without am or pm ({}): is the first of each that has neither in the morning or in the afternoon?",
-                some_of(all)
-            ),
+            more => {
+                format!(
+                    "{more} rows have clock times without am or pm ({}): is the first of each that has neither in the morning or in the afternoon?",
+                    some_of(all)
+                ) + &by_cook_told(self.takes())
+            }
         };
         let because = if self.asks_of_meat_on() {
             let written = self.way_of("as-written", row, zone);
@@ -406,15 +427,50 @@ impl Halves {
         self.question.answer(given).map(|_| given)
     }
 
-    fn take_answer(&self, row: &mut CardRow, zone: &TimeZone, answers: &Answers) {
-        let take = self.answer(answers).map(str::to_lowercase);
-        if let Some(way) = take.and_then(|take| self.way_of(&take, row, zone)) {
+    /// The half that an answer says of one cook; the name that it gives and no cook of the sheet has.
+    fn half_of(&self, given: &str, cook: &str, cooks: &[&str]) -> Result<String, String> {
+        let Some(names) = self.question.answer(given).and_then(|answer| answer.names_in(given))
+        else {
+            return Ok(given.to_lowercase());
+        };
+        let named = named(names, cooks)?;
+        let said = given.trim().split(' ').next().unwrap_or_default().to_lowercase();
+        let is_named = named.contains(&folded(cook));
+        let others = self.takes().iter().take(2).find(|take| **take != said);
+        Ok(if is_named { said } else { others.map_or(said, |take| (*take).to_owned()) })
+    }
+
+    fn take_answer(&self, row: &mut CardRow, zone: &TimeZone, take: Option<&str>) {
+        if let Some(way) = take.and_then(|take| self.way_of(take, row, zone)) {
             row.stated = self.stated(way);
         } else {
             let open: Vec<&str> = self.open.iter().map(|at| self.as_written[*at].0).collect();
             row.stated.retain(|(column, ..)| !open.contains(column));
         }
     }
+}
+
+/// How an answer by cook is written, in words.
+fn by_cook_told(takes: &[&str]) -> String {
+    let of = |take: &&str| format!("; where it differs, `{take} in` and the names of those cooks");
+    takes.get(1).map(of).unwrap_or_default()
+}
+
+/// The cooks that a list of names gives, folded; else the name that is no cook's. A comma may be of a name.
+fn named(list: &str, cooks: &[&str]) -> Result<Vec<String>, String> {
+    let known: Vec<String> = cooks.iter().map(|cook| folded(cook)).collect();
+    let parts: Vec<&str> = list.split_inclusive([',', ';']).collect();
+    let (mut named, mut from) = (Vec::new(), 0);
+    while from < parts.len() {
+        // The longest run of parts that is a name.
+        let name =
+            |until: usize| folded(parts[from..until].concat().trim().trim_end_matches([',', ';']));
+        let until = (from + 1..=parts.len()).rev().find(|until| known.contains(&name(*until)));
+        let Some(until) = until else { return Err(name(from + 1)) };
+        named.push(name(until));
+        from = until;
+    }
+    Ok(named)
 }
 
 /// What one way to read a row has before others.

@@ -245,7 +245,7 @@ impl Cells<'_> {
     }
 
     /// The first texts, to be shown.
-    fn shown(&self) -> String {
+    pub(super) fn shown(&self) -> String {
         let texts: Vec<String> = self.texts().take(3).map(|text| format!("`{text}`")).collect();
         texts.join(", ")
     }
@@ -257,8 +257,8 @@ pub(super) enum Meant {
     Nothing,
     /// By its cells it can only be this one.
     Column(String, &'static str),
-    /// It may be one of these.
-    Asked(Question),
+    /// It may be one of these; by the size of its numbers it is one of them, and why.
+    Asked(Question, Option<(String, &'static str)>),
 }
 
 /// What a heading may be. `taken` says which columns the sheet has.
@@ -365,13 +365,92 @@ pub(super) fn meant(
         })
         .collect();
     answers.push(Answer::new("as-is", "it is a column of your own and passes through"));
-    Meant::Asked(Question::new(
+    let question = Question::new(
         QuestionCode::ColumnMeaning,
         &[name],
         format!("what is the column `{written}`?"),
         "its name is not one that is known, and is like some that are",
         answers,
-    ))
+    );
+    Meant::Asked(question, by_size(&candidates, stem, cells))
+}
+
+/// The weight that a column is of which the unit alone is asked: `raw_weight` of `raw_weight_kg` or `raw_weight_lb`.
+pub(super) fn weight_without_unit(question: &Question) -> Option<&str> {
+    let [one, other, _] = &question.answers[..] else { return None };
+    let stem = one.take.strip_suffix("_kg").or_else(|| one.take.strip_suffix("_lb"))?;
+    (stem.ends_with("_weight") && other.take.starts_with(stem)).then_some(stem)
+}
+
+/// The answer that each column has a unit of its own.
+pub(super) const EACH: &str = "each";
+
+/// In which unit the weights of a sheet are: `columns` as they are written, each with some of its cells.
+pub(super) fn unit_of_weights(sheet: &str, columns: &[(&str, String)]) -> Question {
+    let names: Vec<String> = columns.iter().map(|(name, _)| format!("`{name}`")).collect();
+    let then = |unit: &str| {
+        let first = columns.first().map_or("", |(_, shown)| shown);
+        format!("the weights are {unit}: {first} {unit}")
+    };
+    let answers = vec![
+        Answer::new("lb", then("lb")),
+        Answer::new("kg", then("kg")),
+        Answer::new(EACH, "it differs: each column is asked about alone"),
+    ];
+    Question::new(
+        QuestionCode::UnitOfWeights,
+        &[sheet],
+        format!("{sheet}: in which unit are {}?", names.join(", ")),
+        "neither the headings nor the cells say it",
+        answers,
+    )
+}
+
+/// Names of a pit's set-point that are no reading of the pit.
+const SET: [&str; 6] = ["set", "setpoint", "set_point", "set_temp", "pit_set", "pit_setpoint"];
+/// A pit that cooks meat is set to between these, in °F and in °C, where no number can be of both: below 80 °C no
+/// fire is kept, and above 230 °C nothing is cooked through. Common practice, no source.
+const SET_F: std::ops::RangeInclusive<f64> = 231.0..=450.0;
+const SET_C: std::ops::RangeInclusive<f64> = 80.0..=175.0;
+/// A roast is between these thick, in inches and in mm, where no number can be of both. Common practice, no source.
+const THICK_IN: std::ops::RangeInclusive<f64> = 0.5..=15.0;
+const THICK_MM: std::ops::RangeInclusive<f64> = 25.0..=400.0;
+/// So many numbers tell a unit, and this share of them; what is none of them is asked about against the pit.
+const TELLING: (usize, f64) = (3, 0.8);
+
+/// The column of two that are one quantity in two units, where the size of its numbers leaves but one.
+fn by_size(candidates: &[String], stem: &str, cells: &Cells<'_>) -> Option<(String, &'static str)> {
+    let [one, other] = candidates else { return None };
+    let is = |name: &str| [one, other].iter().any(|column| *column == name);
+    let numbers: Vec<f64> = cells
+        .texts()
+        .filter(|text| unit_behind(text).is_none())
+        .filter_map(|text| text.split([' ', '-']).next()?.parse().ok())
+        .collect();
+    let of = |range: &std::ops::RangeInclusive<f64>| {
+        let within = numbers.iter().filter(|number| range.contains(*number)).count();
+        (within >= TELLING.0 && within as f64 >= TELLING.1 * numbers.len() as f64)
+            .then_some(within == numbers.len())
+    };
+    let by_name = SET.contains(&stem) || (stem.contains("set") && stem.contains("pit"));
+    if is("pit_setpoint_f") && is("pit_setpoint_c") && by_name {
+        let (in_f, in_c) = (of(&SET_F), of(&SET_C));
+        return match (in_f, in_c) {
+            (Some(_), None) => Some(("pit_setpoint_f".to_owned(), "no pit is set to so many °C")),
+            (None, Some(_)) => Some(("pit_setpoint_c".to_owned(), "no pit is set to so few °F")),
+            _ => None,
+        };
+    }
+    if is("thickness_in") && is("thickness_mm") {
+        return match (of(&THICK_IN), of(&THICK_MM)) {
+            (Some(true), None) => Some(("thickness_in".to_owned(), "no roast is so few mm thick")),
+            (None, Some(true)) => {
+                Some(("thickness_mm".to_owned(), "no roast is so many inches thick"))
+            }
+            _ => None,
+        };
+    }
+    None
 }
 
 /// Words that say weight, and those that say when it was weighed.
@@ -489,7 +568,10 @@ mod tests {
 
     fn offered(name: &str, cells: &[&str]) -> Vec<String> {
         match meant_by(name, cells) {
-            Meant::Asked(question) => question.answers.into_iter().map(|a| a.take).collect(),
+            Meant::Asked(_, Some((column, _))) => vec![column],
+            Meant::Asked(question, None) => {
+                question.answers.into_iter().map(|answer| answer.take).collect()
+            }
             Meant::Column(column, _) => vec![column],
             Meant::Nothing => Vec::new(),
         }
@@ -506,6 +588,17 @@ mod tests {
         assert_eq!(offered("day", &["3/7/26", "April 4", "11 Apr 2026"]), ["date"]);
         assert_eq!(offered("set_temp", &["250F", "244 °F", ""]), ["pit_setpoint_f"]);
         assert_eq!(offered("set_temp", &["250F", "244"]).len(), 3);
+        // By the size of the numbers; what cannot be is asked about against the pit.
+        let fahrenheit = ["250", "275", "240", "250", "121"];
+        assert_eq!(offered("set_temp", &fahrenheit), ["pit_setpoint_f"]);
+        assert_eq!(offered("set", &["121", "135", "107"]), ["pit_setpoint_c"]);
+        for open in [&["250", "121", "275", "135"][..], &["200", "210", "225"], &["250", "275"]] {
+            assert_eq!(offered("set_temp", open).len(), 3, "{open:?}");
+        }
+        assert_eq!(offered("pit_temp", &["250", "275", "240"]).len(), 3);
+        assert_eq!(offered("thick", &["3 1/2", "4", "5", "?"]), ["thickness_in"]);
+        assert_eq!(offered("thick", &["90", "101", "88"]), ["thickness_mm"]);
+        assert_eq!(offered("thick", &["3 1/2", "4", "90", "5"]).len(), 3);
         assert_eq!(offered("cooked", &["7 lb 4 oz", "3.1 kg"]), ["cooked_weight_lb"]);
         assert_eq!(offered("weight", &["7 lb"]).len(), 7);
         assert_eq!(offered("wrapped", &["yes", "no"]), ["wrap_method", "wrap_at", "as-is"]);

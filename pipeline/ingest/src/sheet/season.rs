@@ -107,7 +107,8 @@ pub fn read_season_sheet(
     reading.warnings = sheet.warnings;
     reading.warnings.extend(told_guesses(&sheet.shown_as, &guessed));
     reading.questions.extend(sheet.questions);
-    super::halves::settle(&mut reading.rows, zone, &options.answers);
+    let cooks: Vec<&str> = reading.cards.iter().map(|card| card.cook.as_str()).collect();
+    super::halves::settle(&mut reading.rows, &cooks, zone, &options.answers);
     if !options.zone_known {
         for row in &mut reading.rows {
             if let Some(place) = row.drop_local_times(&sheet.writing) {

@@ -13,6 +13,8 @@ use crate::time::TimeFormat;
 use cook::{Answer, Answers, Evidence, LineAccount, Question, QuestionCode, RejectedRow};
 use std::path::Path;
 
+/// Why a column is what it is where that was answered.
+const ANSWERED: &str = "it is the answer in questions.toml";
 /// Largest file of a sheet, bytes.
 const LARGEST_FILE: u64 = 64 << 20;
 
@@ -103,6 +105,7 @@ impl Sheet {
     /// Gives columns whose headings are other words for known ones those names; asks where a
     /// heading may be one or another.
     fn name_columns(&mut self, columns: &[SheetColumn], answers: &Answers) {
+        let mut weights: Vec<(usize, String, Question)> = Vec::new();
         for at in 0..self.names.len() {
             let taken = |column: &str| self.names.iter().any(|name| name == column);
             let name = self.names[at].clone();
@@ -116,28 +119,75 @@ impl Sheet {
                 match headings::meant(&name, &self.written[at], &cells, columns, taken) {
                     Meant::Nothing => continue,
                     Meant::Column(column, because) => (column, because),
-                    Meant::Asked(question) => match answers.to(&question) {
-                        Some("as-is") => continue,
-                        Some(answer) => (answer.to_owned(), "it is the answer in questions.toml"),
-                        None => {
-                            let place = format!(
-                                "{}:{} {}",
-                                self.shown_as, self.header_line, self.written[at]
-                            );
-                            self.questions.push(question.at(place));
+                    Meant::Asked(question, by_size) => match (answers.to(&question), by_size) {
+                        (Some("as-is"), _) => continue,
+                        (Some(answer), _) => (answer.to_owned(), ANSWERED),
+                        (None, Some(by_size)) => by_size,
+                        (None, None) => {
+                            let question = question.at(self.heading_at(at));
+                            match headings::weight_without_unit(&question).map(str::to_owned) {
+                                Some(weight) => weights.push((at, weight, question)),
+                                None => self.questions.push(question),
+                            }
                             continue;
                         }
                     },
                 }
             };
-            self.evidence.push(Evidence {
-                what: format!("column `{}` of {}", self.written[at], self.shown_as),
-                taken_as: column.clone(),
-                because: because.to_owned(),
-                setting: "the column's name".to_owned(),
-            });
-            self.names[at] = column;
+            self.take_as(at, column, because);
         }
+        self.name_weights(weights, answers);
+    }
+
+    /// Names columns of weights of which the unit alone is open: one habit, and one question, of the sheet.
+    fn name_weights(&mut self, weights: Vec<(usize, String, Question)>, answers: &Answers) {
+        let columns: Vec<(&str, String)> = weights
+            .iter()
+            .map(|(at, ..)| {
+                let cells = Cells { rows: &self.rows, at: *at };
+                (self.written[*at].as_str(), cells.shown())
+            })
+            .collect();
+        let mut question = headings::unit_of_weights(&self.shown_as, &columns);
+        match answers.to(&question).map(str::to_lowercase).as_deref() {
+            _ if weights.len() < 2 => {
+                self.questions.extend(weights.into_iter().map(|(.., own)| own));
+            }
+            None => {
+                for (at, ..) in &weights {
+                    question = question.at(self.heading_at(*at));
+                }
+                self.questions.push(question);
+            }
+            Some(headings::EACH) => {
+                self.questions.extend(weights.into_iter().map(|(.., own)| own));
+            }
+            Some(unit) => {
+                for (at, weight, own) in weights {
+                    let column = format!("{weight}_{unit}");
+                    if self.names.contains(&column) {
+                        self.questions.push(own);
+                    } else {
+                        self.take_as(at, column, ANSWERED);
+                    }
+                }
+            }
+        }
+    }
+
+    /// Where a heading stands.
+    fn heading_at(&self, at: usize) -> String {
+        format!("{}:{} {}", self.shown_as, self.header_line, self.written[at])
+    }
+
+    fn take_as(&mut self, at: usize, column: String, because: &str) {
+        self.evidence.push(Evidence {
+            what: format!("column `{}` of {}", self.written[at], self.shown_as),
+            taken_as: column.clone(),
+            because: because.to_owned(),
+            setting: "the column's name".to_owned(),
+        });
+        self.names[at] = column;
     }
 
     /// Learns how the sheet writes dates and numbers.

@@ -64,6 +64,7 @@ impl UntidySeason {
                     .or_else(|| offered(column))
                     .or_else(|| (*column == "notes").then(|| offered("as-is")).flatten())
             }
+            "unit-of-weights" => offered(if self.sheet_style.metric { "kg" } else { "lb" }),
             "near-twins" => {
                 let words: Vec<&str> = question.asks.split('`').skip(1).step_by(2).collect();
                 let meaning = |word: &str| self.meanings.get(word.trim());
@@ -79,8 +80,21 @@ impl UntidySeason {
                 let halves: Vec<Option<&str>> = question.places.iter().map(half).collect();
                 let first = (*halves.first()?)?;
                 let is_one = halves.iter().all(|half| *half == Some(first));
-                if is_one { offered(first) } else { offered("each") }
+                let offers = |take: &str| question.answers.iter().any(|a| a.take == take);
+                if is_one {
+                    offered(first)
+                } else if halves.iter().all(Option::is_some) && offers("pm in <cooks>") {
+                    let at = question.places.iter().zip(&halves);
+                    let late = at.filter(|(_, half)| **half == Some("pm"));
+                    let names =
+                        late.filter_map(|(place, _)| Some(&*self.cook_at(place)?.card.cook));
+                    Some(format!("pm in {}", names.collect::<Vec<_>>().join(", ")))
+                } else {
+                    offered("each")
+                }
             }
+            // The second part of such a log has another name for the first probe.
+            "whose-channel" => offered(&format!("{} probe", question.asks.split('`').nth(1)?)),
             // The habit is the logger's: it is switched on while the pit comes up.
             "zero-before-meat-on" => offered("curve"),
             "marks-of-another" => {

@@ -223,6 +223,7 @@ pub(super) fn ingest_group(
             }
         }
     }
+    let picks = picks(&cards.cards, context, &logs, &mut answers);
     exchange_meats(&mut logs, &cards.cards, context, &mut answers, &mut result);
     let mut kept = BTreeMap::new();
     for card in &cards.cards {
@@ -257,7 +258,7 @@ pub(super) fn ingest_group(
         let span = span.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)));
         if let Some((first_ms, last_ms)) = span.filter(|_| row.has_halves()) {
             let found = context.uses.get(&card.cook).map(Vec::as_slice).unwrap_or_default();
-            let uses = uses_of(&card.cook, found, &logs, &Parts::new());
+            let uses = uses_of(&card.cook, found, &logs, &Parts::new(), &picks);
             let assembled = ingest::assemble(card, None, &uses).ok();
             let curve = assembled.and_then(|assembled| Curve::of_packed(&assembled.readings, card));
             let (meat_on_ms, pull_ms) =
@@ -287,8 +288,16 @@ pub(super) fn ingest_group(
         .map(|card| (card, context.uses.get(&card.cook).unwrap_or(&no_logs).as_slice()))
         .collect();
     let mut parts = ingest::share_out(&found_by_cook);
-    nights::by_date(&mut parts, &cards.cards, &logs, context);
-    zeros::before_meat_on(&mut anchors, &cards, &logs, &parts, context, &mut answers, &mut result);
+    nights::by_date(&mut parts, &cards.cards, &logs, &picks, context);
+    zeros::before_meat_on(
+        &mut anchors,
+        &cards,
+        &logs,
+        (&parts, &picks),
+        context,
+        &mut answers,
+        &mut result,
+    );
 
     let events_sheet = context.events_sheet;
     // Nobody else reads its logs, which may be large.
@@ -337,7 +346,7 @@ pub(super) fn ingest_group(
             result.records.push(record);
             continue;
         }
-        let log_uses = uses_of(&record.card.cook, found, &logs, &parts);
+        let log_uses = uses_of(&record.card.cook, found, &logs, &parts, &picks);
         match ingest::assemble(&record.card, anchors.get(&record.card.cook), &log_uses) {
             Ok(mut assembled) => {
                 by_hand::add(&mut assembled.readings, &record.card, &result.events, events_sheet);
@@ -383,14 +392,44 @@ pub(super) fn uses_of<'l>(
     found: &'l [FoundLog],
     logs: &'l BTreeMap<&'l str, ingest::Log>,
     parts: &Parts,
+    picks: &'l Picks,
 ) -> Vec<LogUse<'l>> {
     let used = found.iter().filter_map(|found| {
         let (name, log) = logs.get_key_value(found.file.shown_as.as_str())?;
         let part = parts.get(&(cook.to_owned(), (*name).to_owned()));
         let channel = found.channel.as_deref();
-        Some(LogUse { shown_as: name, log, channel, part: part.copied().unwrap_or_default() })
+        let pick = channel.and_then(|of| picks.get(&((*name).to_owned(), of.to_owned())));
+        let answered = pick.map(String::as_str);
+        let part = part.copied().unwrap_or_default();
+        Some(LogUse { shown_as: name, log, channel, answered, part })
     });
     used.collect()
+}
+
+/// What a log calls a channel that the sheet calls otherwise, by log and the sheet's name, as it was answered.
+pub(super) type Picks = BTreeMap<(String, String), String>;
+
+/// The channels that sheets pick and their logs do not know, as far as it was answered which they are.
+fn picks(
+    cards: &[Card],
+    context: &Context<'_>,
+    logs: &BTreeMap<&str, ingest::Log>,
+    answers: &mut BTreeMap<String, String>,
+) -> Picks {
+    let mut picks = Picks::new();
+    for found in cards.iter().flat_map(|card| context.uses.get(&card.cook)).flatten() {
+        let name = found.file.shown_as.as_str();
+        let known = found.channel.as_deref().zip(logs.get(name));
+        let asked = known.and_then(|(channel, log)| {
+            Some((channel, ingest::which_channel(name, channel, &log.channels)?))
+        });
+        let Some((channel, question)) = asked else { continue };
+        if let Some(answer) = context.options.answers.to(&question) {
+            answers.insert(question.id.clone(), answer.to_owned());
+            picks.insert((name.to_owned(), channel.to_owned()), answer.to_owned());
+        }
+    }
+    picks
 }
 
 /// Where the sheet states a meat-on that cannot be read, the curve is used without it, which must be

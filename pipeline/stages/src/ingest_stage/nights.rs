@@ -3,7 +3,7 @@
 //! Where a meat-on is stated, [`ingest::share_out`] parts a log by that. A row that states only its date has the cook
 //! whose meat went on that day, as the curve shows it.
 
-use super::groups::{Context, Parts, uses_of};
+use super::groups::{Context, Parts, Picks, uses_of};
 use super::siblings;
 use cook::Card;
 use crosscheck::{CookInLog, Curve};
@@ -18,6 +18,7 @@ pub(super) fn by_date(
     parts: &mut Parts,
     cards: &[Card],
     logs: &BTreeMap<&str, ingest::Log>,
+    picks: &Picks,
     context: &Context<'_>,
 ) {
     // By log and channel: several rows read the same.
@@ -36,9 +37,9 @@ pub(super) fn by_date(
             continue;
         }
         let key = (log.to_owned(), only.channel.clone());
-        let cooks = nights
-            .entry(key)
-            .or_insert_with(|| cooks_of(card, &uses_of(&card.cook, found, logs, &Parts::new())));
+        let cooks = nights.entry(key).or_insert_with(|| {
+            cooks_of(card, &uses_of(&card.cook, found, logs, &Parts::new(), picks))
+        });
         let date = card.date.as_deref().unwrap_or_default();
         let mut of_day = cooks.iter().filter(|one| day(one.on_ms, &context.sheets.zone) == date);
         if let (Some(one), None) = (of_day.next(), of_day.next()) {
@@ -75,6 +76,7 @@ pub(super) fn spans(
         shown_as: &file.shown_as,
         log: &read.log,
         channel: None,
+        answered: None,
         part: LogPart::default(),
     };
     let cooks = cooks_of(&Card::default(), &[log]);

@@ -4,7 +4,7 @@
 //! sheet, from the first log that shows it, whether or not its card says when the meat went on. A log that
 //! shows nothing is not believed to differ from its siblings.
 
-use super::groups::{Context, GroupResult, Parts, uses_of};
+use super::groups::{Context, GroupResult, Parts, Picks, uses_of};
 use super::unchanged::ELAPSED;
 use cook::{Answer, Answers, MarkTimes, Question, QuestionCode, Units};
 use crosscheck::Curve;
@@ -76,7 +76,7 @@ pub(super) fn before_meat_on(
     anchors: &mut BTreeMap<String, ElapsedAnchor>,
     sheet: &SheetReading,
     logs: &BTreeMap<&str, ingest::Log>,
-    parts: &Parts,
+    (parts, picks): (&Parts, &Picks),
     context: &Context<'_>,
     answers: &mut BTreeMap<String, String>,
     result: &mut GroupResult,
@@ -87,7 +87,7 @@ pub(super) fn before_meat_on(
     for card in &sheet.cards {
         let Some(anchor) = anchors.get(&card.cook).filter(is_taken) else { continue };
         let found = context.uses.get(&card.cook).map(Vec::as_slice).unwrap_or_default();
-        let uses = uses_of(&card.cook, found, logs, parts);
+        let uses = uses_of(&card.cook, found, logs, parts, picks);
         let Ok(assembled) = ingest::assemble(card, Some(anchor), &uses) else { continue };
         let marks = MarkTimes { meat_on_ms: Some(anchor.zero_ms), ..card.marks };
         let sign = Curve::of_packed(&assembled.readings, card)

@@ -41,7 +41,7 @@ impl Stage {
         match self {
             Self::Phases => rows::PHASES,
             Self::Measures => rows::MEASURES,
-            Self::Ingest => 11,
+            Self::Ingest => 12,
             Self::Study => 8,
             Self::Report => 5,
         }

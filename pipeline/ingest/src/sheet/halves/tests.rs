@@ -98,6 +98,26 @@ fn a_habit_is_one_question_and_the_log_comes_first() {
 }
 
 #[test]
+fn halves_that_differ_are_answered_by_cook() {
+    let rows = "a,2026-06-06,5:15,1:02,4:42,,\nb,2026-06-13,5:45,12:59,4:16,,\nc, late,2026-06-20,5:20,1:10,4:50,,\n"
+        .replace("c, late", "\"c, late\"");
+    let asked = questions(&read(&rows, &Answers::default()));
+    assert_eq!((asked.len(), asked[0].places.len()), (1, 3), "{asked:?}");
+    assert!(asked[0].asks.ends_with("`pm in` and the names of those cooks"), "{asked:?}");
+    let answer = |text: &str| {
+        let reading = read(&rows, &Answers::default().with(&asked[0].id, text));
+        let hours = reading.cards.iter().map(|card| Some(card.marks.meat_on_ms? / HOUR_MS % 24));
+        (hours.collect::<Vec<_>>(), questions(&reading))
+    };
+    assert_eq!(answer("pm in B, c, late"), (vec![Some(5), Some(17), Some(17)], Vec::new()));
+    assert_eq!(answer("am in c, late; b"), (vec![Some(17), Some(5), Some(5)], Vec::new()));
+    // A name that nobody has settles nothing, and is said.
+    let (hours, open) = answer("pm in b, d");
+    assert_eq!(hours, [None; 3]);
+    assert!(open[0].because.ends_with("names `d`, and no cook of the sheet has that name"));
+}
+
+#[test]
 fn a_slice_without_its_half_does_not_keep_the_log_from_telling() {
     // By day it would be a cook as well, of nineteen hours.
     let mut reading = read("a,2026-06-06,10:20,3:00,5:30,6:30,\n", &Answers::default());
