@@ -51,7 +51,7 @@ pub struct QuestionText {
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AnswerText {
-    /// The word to write into `answer`; `<date>`, `<time>` or `<zone>` stands for any of its kind.
+    /// The word to write into `answer`; `<date>`, `<time>`, `<zone>` and `<cooks>` stand for any of their kind.
     pub take: String,
     /// What the cook would then be.
     #[serde(default)]
