@@ -25,6 +25,7 @@
 //! | [`Smoother`] | value and slope, with variances, of an irregular, noisy, spiky or rounded series | Wahba 1978; Kohn & Ansley 1987; de Jong 1989; Carter & Kohn 1994; Minka 2001; Lange, Little & Taylor 1989 |
 //! | [`permutation`] | tests by all or by random assignments: two samples, pairs, within blocks | Pitman 1937; Phipson & Smyth 2010 |
 //! | [`sequential`] | trials looked at several times: spending functions, boundaries, randomisation tests, estimates after a stop | Armitage, `McPherson` & Rowe 1969; Lan & `DeMets` 1983; Jennison & Turnbull 1989, 2000 |
+//! | [`meta`] | effects of several studies combined: random effects by restricted maximum likelihood, Hartung and Knapp's interval, prediction for a new study | Viechtbauer 2005; Hartung & Knapp 2001; Higgins, Thompson & Spiegelhalter 2009 |
 //! | [`bootstrap`] | percentile intervals for any statistic, by resampling clusters | Efron 1979; Davison & Hinkley 1997 |
 //! | [`multiple`] | p values adjusted for several tests | Holm 1979; Benjamini & Hochberg 1995 |
 //! | [`power`] | power of any test, by simulation | |
@@ -62,6 +63,7 @@ mod least_squares;
 mod likelihood_errors;
 mod logistic;
 mod mean_shifts;
+pub mod meta;
 mod mixed;
 pub mod multiple;
 mod ordinal;
