@@ -9,6 +9,7 @@ mod inspect;
 mod merge;
 mod output;
 mod plan;
+mod pool;
 mod progress;
 mod query;
 mod report;
@@ -85,6 +86,8 @@ pub(crate) enum Command {
     Claim(claim::ClaimArgs),
     /// Merge several teams or seasons into one season folder, anonymised on request
     Merge(merge::MergeArgs),
+    /// Combine claims of several teams from their effects alone, without their cooks
+    Pool(pool::PoolArgs),
     /// Set two studies side by side: which answers changed, and why
     #[command(
         after_help = "For a study made again after a corrected card, a new log or other settings. Copy the whole out folder\nfirst: with data/measures.parquet beside each study.json the cooks and cells that changed are named.\n\nExample:\n  cp -r out before\n  cookstudy run\n  cookstudy diff before/study.json out/study.json"
@@ -197,6 +200,7 @@ fn carry_out(command: Command) -> Result<Outcome, Failure> {
         Command::Study(args) => stage::study(&args),
         Command::Claim(args) => claim::claim(&args),
         Command::Merge(args) => merge::merge(&args),
+        Command::Pool(args) => pool::pool(&args),
         Command::Diff { before, after, format } => merge::diff(&before, &after, format),
         Command::Query(args) => query::query(&args),
         Command::Forecast(args) => forecast::forecast(&args),

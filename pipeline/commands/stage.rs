@@ -75,7 +75,7 @@ pub(crate) struct StageArgs {
 
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Writes DIR/study.json and tables to DIR/data (CSV and Parquet).\n\nExamples:\n  cookstudy study --store store --claims claims.toml --lock claims.lock --out out\n  cookstudy study --table measures.csv --claims claims.toml --out out"
+    after_help = "Writes DIR/study.json and tables to DIR/data (CSV and Parquet).\n\n--effects-only writes one file in their place, to be given away: the team, each claim in its words, its effect with\nstandard error and counts, the covariances of the effects; no cook and no curve, nor any name of one. `cookstudy pool`\ncombines such files. The team is that of the settings, or of the cooks' column `team`.\n\nExamples:\n  cookstudy study --store store --claims claims.toml --lock claims.lock --out out\n  cookstudy study --table measures.csv --claims claims.toml --out out\n  cookstudy study --store store --claims claims.toml --settings season.toml --effects-only oak.json"
 )]
 pub(crate) struct StudyArgs {
     /// The store whose measures are studied
@@ -91,8 +91,11 @@ pub(crate) struct StudyArgs {
     #[arg(long, value_name = "FILE", requires = "claims")]
     lock: Option<PathBuf>,
     /// Folder to write study.json and data/ to
-    #[arg(long, value_name = "DIR")]
-    out: PathBuf,
+    #[arg(long, value_name = "DIR", required_unless_present = "effects_only")]
+    out: Option<PathBuf>,
+    /// Write this file alone: the effects of the claims, to be pooled with those of other teams
+    #[arg(long, value_name = "FILE", requires = "claims", conflicts_with = "out")]
+    effects_only: Option<PathBuf>,
     /// Season settings
     #[arg(long, value_name = "FILE")]
     settings: Option<PathBuf>,
@@ -253,10 +256,17 @@ pub(crate) fn study(args: &StudyArgs) -> Result<Outcome, Failure> {
         source,
         claims: args.claims.clone(),
         lock: args.lock.clone(),
-        out: args.out.clone(),
+        out: args.out.clone().unwrap_or_default(),
         season: settings(args.settings.as_deref())?,
         shown_from: PathBuf::new(),
     };
+    if let Some(file) = &args.effects_only {
+        let summary = stages::give_effects(&request, file)?;
+        summary.notes.iter().for_each(|note| say(note));
+        say(&format!("wrote {}", summary.path.display()));
+        output::print_table(&summary.table, args.format)?;
+        return Ok(Outcome::Done);
+    }
     let summary = stages::study(&request)?;
     summary.notes.iter().for_each(|note| say(note));
     say(&format!("wrote {}", summary.path.display()));

@@ -1,5 +1,6 @@
 //! An effect of the study with what its numbers are, which the reader's units need.
 
+use study::claims::Claim;
 use study::result::ClaimResult;
 use study::result::driver::DriverEffect;
 
@@ -40,20 +41,26 @@ impl Effect {
     /// per its own step, this is per one unit.
     pub(crate) fn on_the_scale_of(
         claim: &ClaimResult,
-        (estimate, lo, hi): (f64, Option<f64>, Option<f64>),
+        ends: (f64, Option<f64>, Option<f64>),
         cooks: usize,
     ) -> Self {
-        let asked = &claim.asked;
+        let level = claim.effect.as_ref().map_or(0.9, |effect| effect.level);
+        Self { level, cooks, fires: claim.fires, ..Self::asked(&claim.asked, ends) }
+    }
+
+    /// Numbers on the scale of what a claim asks, per its own step.
+    pub(crate) fn asked(
+        asked: &Claim,
+        (estimate, lo, hi): (f64, Option<f64>, Option<f64>),
+    ) -> Self {
         let by = asked.per.and(asked.by.as_ref());
         Self {
             estimate: estimate / asked.step(),
             lo: lo.map(|end| end / asked.step()),
             hi: hi.map(|end| end / asked.step()),
-            level: claim.effect.as_ref().map_or(0.9, |effect| effect.level),
             outcome: quantity_of(&asked.outcome),
             per: by.map(|column| covariate(column, asked.per)),
-            cooks,
-            fires: claim.fires,
+            ..Self::default()
         }
     }
 

@@ -32,6 +32,7 @@ pub use pit::{PitCook, PitMilestone, PitPage, render_pit};
 pub use thin::MAX_POINTS;
 
 use document::{html, markdown, terminal};
+use study::result::pool::Pool;
 
 /// The season report as one HTML file.
 pub fn render_season(data: &ReportData, units: Units) -> String {
@@ -65,6 +66,11 @@ pub fn render_text(data: &ReportData, units: Units, width: usize) -> String {
 /// The page of cooks that are on, with what is forecast of them, as one HTML file.
 pub fn render_outlook(page: &OutlookPage, units: Units) -> String {
     html::page(&page::outlook_page(page, units))
+}
+
+/// Claims of several teams, combined from their effects, as one HTML file.
+pub fn render_pool(pool: &Pool, units: Units) -> String {
+    html::page(&page::pool_page(pool, units))
 }
 
 /// The page of one cook as one HTML file; `None` where the data hold no cook of that id.

@@ -19,6 +19,7 @@ mod methods;
 mod outlook;
 mod over;
 mod pace;
+mod pool;
 mod probe;
 mod quality;
 mod scores;
@@ -34,6 +35,7 @@ pub(crate) use cook::cook_page;
 pub(crate) use habits::habits_page;
 pub(crate) use outlook::outlook_page;
 pub(crate) use over::over_page;
+pub(crate) use pool::pool_page;
 pub(crate) use season::season_page;
 pub(crate) use summary::summary_page;
 

@@ -11,6 +11,7 @@ mod models;
 mod plain;
 mod questioned;
 mod spoken;
+mod teams;
 
 pub(crate) use claim::{
     confirming, contrast, more_cooks, of_all_cooks, refusal, remarks, sealed, standing,
@@ -33,6 +34,7 @@ pub(crate) use questioned::{
     chance, other_way, specifications_caption, specifications_headline, without_one_fire,
 };
 pub(crate) use spoken::spoken;
+pub(crate) use teams::{in_unit, per_step, shown as shown_in_teams, teams_sentences};
 
 use columns::Value;
 use columns::measures::Measures;
@@ -263,6 +265,22 @@ impl ShownEffect {
             (None, Some(hi)) => format!("{} or less", shown(hi)),
             (None, None) => "open at both ends".to_owned(),
         }
+    }
+
+    /// `−31`, without unit and step.
+    pub(crate) fn estimate_alone(&self) -> String {
+        signed(self.estimate, self.decimals)
+    }
+
+    /// `3 to 21 min per kg`.
+    pub(crate) fn interval_with_unit(&self) -> String {
+        let interval = with_unit(&self.interval(), &self.unit);
+        self.per.as_ref().map_or(interval.clone(), |per| format!("{interval} {per}"))
+    }
+
+    /// Whether the estimate is too small for the digits that it is shown in.
+    pub(crate) fn reads_as_zero(&self) -> bool {
+        self.estimate.abs() < 0.5 * 10f64.powi(-(self.decimals as i32))
     }
 
     /// `95 % interval`.

@@ -28,6 +28,7 @@ mod outlook_stage;
 mod outside;
 mod phases_stage;
 mod pit;
+mod pool_stage;
 mod progress;
 mod query_stage;
 mod report_data;
@@ -57,6 +58,7 @@ pub use outlook_stage::{
 };
 pub use phases_stage::{TableSummary, phases};
 pub use pit::write_pit_page;
+pub use pool_stage::{PoolRequest, PoolSummary, pool};
 pub use progress::{Progress, Silent};
 pub use query_stage::{QueryAnswer, QuerySource, query, query_tables, settings_beside};
 pub use report_stage::{ReportRequest, ReportSummary, SummaryRequest, report, summary};
@@ -66,7 +68,7 @@ pub use sensitivity_stage::{SensitivitySummary, phases_sensitivity};
 pub use store::stamps::{Reason, Stage};
 pub use store::{Column, Table, write_atomically, write_page};
 pub use study::claims::arguments;
-pub use study_stage::{StudyRequest, StudySource, StudySummary, study};
+pub use study_stage::{StudyRequest, StudySource, StudySummary, give_effects, study};
 pub use trial_stage::{
     TrialBegun, TrialDrawn, TrialNewRequest, TrialNextRequest, TrialSeen, trial_look, trial_new,
     trial_next,

@@ -107,12 +107,21 @@ pub(crate) fn before(old: Option<&Lock>, was_locked: bool, claims: &Claims) -> V
     reworded.collect()
 }
 
-/// What a claim's notes say of its lock: the same that its report says.
-pub(crate) fn after(claim: &ClaimResult) -> Vec<String> {
-    let is_told = |note: &&String| {
-        ["no longer here", "not confirmed", "was sealed", "sealed verdict stands"]
-            .iter()
-            .any(|words| note.contains(words))
+/// What happened to the lock, or to what it speaks of: a line each, however many claims it is said of.
+pub(crate) fn after(claims: &[ClaimResult]) -> Vec<String> {
+    let mut told: Vec<(&str, Vec<String>)> = Vec::new();
+    for claim in claims {
+        for warning in &claim.lock_warnings {
+            let id = format!("`{}`", claim.id);
+            match told.iter_mut().find(|(said, _)| said == warning) {
+                Some((_, ids)) => ids.push(id),
+                None => told.push((warning, vec![id])),
+            }
+        }
+    }
+    let line = |(said, ids): (&str, Vec<String>)| {
+        let claims = if ids.len() == 1 { "claim" } else { "claims" };
+        format!("claims.lock: {claims} {}: {said}", ids.join(", "))
     };
-    claim.notes.iter().filter(is_told).map(|note| format!("claim `{}`: {note}", claim.id)).collect()
+    told.into_iter().map(line).collect()
 }

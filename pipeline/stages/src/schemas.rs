@@ -13,6 +13,8 @@ pub fn generated_schemas() -> Vec<(String, String)> {
         ("claims.json", study::Claims::schema()),
         ("claims-lock.json", schemars::schema_for!(study::Lock).to_value()),
         ("study.json", study::result::schema()),
+        ("effects.json", study::result::effects_schema()),
+        ("pool.json", study::result::pool_schema()),
         ("layout.json", schemars::schema_for!(ingest::Layout).to_value()),
         ("season-sheet.json", ingest::season_sheet_schema()),
         ("events-sheet.json", ingest::events_sheet_schema()),

@@ -16,14 +16,15 @@ use rows::{MovedSeason, moved_seasons};
 use std::path::{Path, PathBuf};
 use store::stamps::{Stage, hash_of};
 pub(crate) use store::stamps::{definition_hash, settings_hash};
-use store::{Store, Table, TableFile, TableName, write_atomically};
+use store::{Column, Store, Table, TableFile, TableName, write_atomically};
 use study::analysis::Definition;
 use study::claims::ClaimKind;
+use study::result::effects::ClaimEffect;
 use study::result::forecast::ForecastBacktest;
 use study::result::trial::TrialResult;
 use study::result::{ClaimResult, InputHash, StudyResult};
 use study::scores::Entries;
-use study::{Claims, Degrees, History, Lock, MeasureTable, Provenance, Question};
+use study::{Claims, Degrees, History, Lock, MeasureTable, Provenance, Question, StudyError};
 
 /// Where the measure table comes from.
 #[derive(Debug, Clone)]
@@ -68,39 +69,109 @@ pub struct StudySummary {
     pub page: Option<PathBuf>,
 }
 
+/// What a study reads, read.
+struct Read {
+    claims: ClaimsFile,
+    lock: Option<LockFile>,
+    measures: Table,
+    history: Option<Table>,
+    degrees: Option<Table>,
+    entered: Entered,
+    /// The files, but for claims and lock.
+    files: Vec<PathBuf>,
+    notes: Vec<String>,
+}
+
+impl Read {
+    fn of(request: &StudyRequest) -> Result<Self, StageError> {
+        let claims = ClaimsFile::read(request.claims.as_deref())?;
+        let lock = request.lock.as_deref().map(LockFile::read).transpose()?;
+        let (mut history, mut degrees) = (None, None);
+        let (mut entered, mut notes) = (Entered::default(), Vec::new());
+        let mut files: Vec<PathBuf> = Vec::new();
+        let measures = match &request.source {
+            StudySource::Store(store) => {
+                let store = Store::open(store)?;
+                let table = store.read_table(TableName::Measures)?;
+                check_measures(&store)?;
+                history = Some(store.read_table(TableName::History)?);
+                degrees = degrees_of_store(&store, &claims.claims)?;
+                entered = Entered::read(&store)?;
+                let names = study_tables(&claims.claims);
+                files.extend(names.iter().map(|name| store.table_path(*name)));
+                table
+            }
+            StudySource::Table(path) => {
+                files.push(path.clone());
+                read_table(path, &claims.claims, &mut notes)?
+            }
+        };
+        Ok(Self { claims, lock, measures, history, degrees, entered, files, notes })
+    }
+}
+
+/// Writes what a team gives away of its claims, and nothing else.
+///
+/// # Errors
+/// As [`study`]; cooks of several teams, and a team that nobody named.
+pub fn give_effects(request: &StudyRequest, file: &Path) -> Result<StudySummary, StageError> {
+    let Read { claims, lock, measures, history, degrees, entered, mut notes, .. } =
+        Read::of(request)?;
+    let asked = Asked {
+        claims: &claims,
+        lock: lock.as_ref().map(|file| &file.lock),
+        measures: &measures,
+        history: history.as_ref(),
+        degrees: degrees.as_ref(),
+        moved: &[],
+        forecasts: None,
+        trials: Vec::new(),
+        entered: &entered,
+        inputs: Vec::new(),
+    };
+    let season = &request.season;
+    let team = (season.team != Season::default().team).then_some(season.team.as_str());
+    let effects = with_question(season, asked, |measures, question| {
+        study::effects(measures, &question, team)
+    })?;
+    write_atomically(file, effects.to_json()?.as_bytes())?;
+    if lock.is_none() {
+        notes.push("no --lock: every effect is after the fact".to_owned());
+    }
+    let told = |claim: &ClaimEffect| match claim.effect {
+        Some(effect) => (Some(effect.estimate), Some(effect.std_error), None),
+        None => (None, None, Some("not answered: `cookstudy study` says why".to_owned())),
+    };
+    let count = |n: usize| i64::try_from(n).ok();
+    let own = || effects.claims.iter();
+    let table = Table::new()
+        .with("claim", Column::Text(own().map(|claim| Some(claim.asked.id.clone())).collect()))
+        .with("estimate", Column::Float(own().map(|claim| told(claim).0).collect()))
+        .with("std_error", Column::Float(own().map(|claim| told(claim).1).collect()))
+        .with("cooks", Column::Int(own().map(|claim| count(claim.n)).collect()))
+        .with("fires", Column::Int(own().map(|claim| count(claim.fires)).collect()))
+        .with("note", Column::Text(own().map(|claim| told(claim).2).collect()));
+    let files = vec![file.to_owned()];
+    let path = file.to_owned();
+    Ok(StudySummary { path, table, notes, told: Vec::new(), files, page: None })
+}
+
 /// Studies a table of measures.
 ///
 /// # Errors
 /// A missing or unreadable table, claims that contradict themselves or name columns that
 /// the table does not have, a lock that cannot be read: nothing is written then.
 pub fn study(request: &StudyRequest) -> Result<StudySummary, StageError> {
-    let claims = ClaimsFile::read(request.claims.as_deref())?;
-    let lock = request.lock.as_deref().map(LockFile::read).transpose()?;
-    let (mut history, mut degrees, mut moved) = (None, None, Vec::new());
-    let (mut forecasts, mut left_out) = (None, Vec::new());
-    let mut entered = Entered::default();
-    let mut files: Vec<PathBuf> = Vec::new();
-    let table = match &request.source {
-        StudySource::Store(store) => {
-            let store = Store::open(store)?;
-            let table = store.read_table(TableName::Measures)?;
-            check_measures(&store)?;
-            let own = store.read_table(TableName::History)?;
-            if !claims.claims.claims.is_empty() {
-                moved = moved_of_store(&store, &table, &own)?;
-            }
-            history = Some(own);
-            degrees = degrees_of_store(&store, &claims.claims)?;
-            forecasts = Some(backtest(&store, &request.season, false)?);
-            entered = Entered::read(&store)?;
-            files.extend(study_tables(&claims.claims).iter().map(|name| store.table_path(*name)));
-            table
+    let Read { claims, lock, measures: table, history, degrees, entered, files, notes: left_out } =
+        Read::of(request)?;
+    let (mut moved, mut forecasts) = (Vec::new(), None);
+    if let (StudySource::Store(store), Some(history)) = (&request.source, &history) {
+        let store = Store::open(store)?;
+        if !claims.claims.claims.is_empty() {
+            moved = moved_of_store(&store, &table, history)?;
         }
-        StudySource::Table(path) => {
-            files.push(path.clone());
-            read_table(path, &claims.claims, &mut left_out)?
-        }
-    };
+        forecasts = Some(backtest(&store, &request.season, false)?);
+    }
     let shown =
         |path: &Path| path.strip_prefix(&request.shown_from).unwrap_or(path).display().to_string();
     let mut inputs = files
@@ -294,24 +365,14 @@ pub(crate) struct Asked<'a> {
     pub(crate) inputs: Vec<InputHash>,
 }
 
-/// Studies a table of measures and writes what it found.
-pub(crate) fn study_asked(
-    out: &Path,
+/// Asks a question of what was read.
+fn with_question<T>(
     season: &Season,
     asked: Asked<'_>,
-) -> Result<StudySummary, StageError> {
-    let Asked {
-        claims,
-        lock,
-        measures: table,
-        history,
-        degrees,
-        moved,
-        forecasts,
-        trials,
-        entered,
-        mut inputs,
-    } = asked;
+    ask: impl FnOnce(&MeasureTable, Question<'_>) -> Result<T, StudyError>,
+) -> Result<T, StageError> {
+    let Asked { claims, lock, measures: table, history, degrees, moved, entered, .. } = asked;
+    let mut inputs = asked.inputs;
     inputs.sort_by(|a, b| a.path.cmp(&b.path));
     let measures = MeasureTable::new(table)?;
     let history = history.map(History::new).transpose()?;
@@ -353,7 +414,18 @@ pub(crate) fn study_asked(
             seed: season.study.seed,
         },
     };
-    let mut result = study::study(&measures, question)?;
+    Ok(ask(&measures, question)?)
+}
+
+/// Studies a table of measures and writes what it found.
+pub(crate) fn study_asked(
+    out: &Path,
+    season: &Season,
+    mut asked: Asked<'_>,
+) -> Result<StudySummary, StageError> {
+    let (forecasts, trials) = (asked.forecasts.take(), std::mem::take(&mut asked.trials));
+    let (claims, lock, table) = (asked.claims, asked.lock, asked.measures);
+    let mut result = with_question(season, asked, study::study)?;
     result.forecast_backtest = forecasts;
     result.trials = trials;
     let json = out.join("study.json");
@@ -374,7 +446,7 @@ pub(crate) fn study_asked(
         path: json,
         table: ClaimResult::rows(&result.claims),
         notes,
-        told: result.claims.iter().flat_map(lock_said::after).collect(),
+        told: lock_said::after(&result.claims),
         files,
         page: None,
     })

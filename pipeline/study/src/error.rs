@@ -48,6 +48,14 @@ pub enum StudyError {
         /// What is wrong, and what to type.
         message: String,
     },
+    /// A file of effects that cannot be combined.
+    #[error("{}: {message}", path.display())]
+    Effects {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong, and what to do.
+        message: String,
+    },
     /// A row does not say which cook it is.
     #[error("row {row} has no value in column `cook`: every row needs its cook's name")]
     UnnamedCook {

@@ -58,6 +58,7 @@
 //! | [`lock`] | when a claim was written down, and which cooks were known then |
 //! | [`verdict`] | from an interval to a word |
 //! | [`analysis`] | one claim against the table |
+//! | [`mod@pool`] | effects of several teams, combined |
 //! | [`drivers`] | what goes with a long stall: weight, pit, wrap, and every other column |
 //! | [`cost_side`] | what faster costs: scores, yield, cost; when meat was felt to be tender |
 //! | [`groups`] | outcomes by wrap: described, not caused |
@@ -82,6 +83,7 @@ mod history;
 mod inference;
 pub mod lock;
 mod outcome;
+pub mod pool;
 mod regression;
 pub mod result;
 mod rows;
@@ -98,6 +100,6 @@ pub use error::StudyError;
 pub use history::History;
 pub use lock::Lock;
 pub use result::{Provenance, StudyResult};
-pub use run::{Question, study};
+pub use run::{Question, effects, study};
 pub use table::MeasureTable;
 pub use verdict::{Direction, Standing, Verdict};

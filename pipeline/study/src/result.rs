@@ -13,6 +13,7 @@ pub mod cost;
 pub mod course;
 pub mod driver;
 mod effect;
+pub mod effects;
 pub mod finish;
 pub mod forecast;
 pub mod g_formula;
@@ -20,11 +21,13 @@ pub mod group;
 pub mod lever;
 mod look;
 mod model;
+pub mod pool;
 mod rows;
 pub mod score;
 pub mod season;
 pub mod specification;
 pub mod summary;
+pub mod teams;
 pub mod tender;
 pub mod trial;
 pub mod wrap_timing;
@@ -53,6 +56,7 @@ use score::Scores;
 use season::{Glance, Season};
 use serde::{Deserialize, Serialize};
 use summary::Summary;
+use teams::Teams;
 use trial::TrialResult;
 
 /// The value of [`StudyResult::schema`].
@@ -131,9 +135,17 @@ pub struct StudyResult {
 type DataTable = (&'static str, &'static str, fn(&StudyResult) -> Table);
 
 /// The tables of a study, in the order in which they are listed.
-const TABLES: [DataTable; 18] = [
+const TABLES: [DataTable; 19] = [
     ("claims", "one row a claim: verdict, standing, effect", |study| {
         ClaimResult::rows(&study.claims)
+    }),
+    ("teams", "every claim in each team, their mean, and what a new team may expect", |study| {
+        Teams::rows(
+            study
+                .claims
+                .iter()
+                .filter_map(|claim| Some((claim.id.as_str(), claim.teams.as_ref()?))),
+        )
     }),
     ("terms", "every coefficient of every model", |study| Term::rows(&study.models())),
     ("lines", "every fitted line with its band", |study| Driver::rows(&study.drivers)),
@@ -212,4 +224,14 @@ impl StudyResult {
 /// The JSON Schema of `study.json`.
 pub fn schema() -> serde_json::Value {
     schemars::schema_for!(StudyResult).to_value()
+}
+
+/// The JSON Schema of what a team gives away with `study --effects-only`.
+pub fn effects_schema() -> serde_json::Value {
+    schemars::schema_for!(effects::Effects).to_value()
+}
+
+/// The JSON Schema of `pool.json`.
+pub fn pool_schema() -> serde_json::Value {
+    schemars::schema_for!(pool::Pool).to_value()
 }

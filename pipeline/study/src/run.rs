@@ -1,5 +1,6 @@
 //! The whole study.
 
+use crate::analysis::teams::TEAM;
 use crate::analysis::{self, Definition, Evidence};
 use crate::claims::Claims;
 use crate::cost_side::{ScoreScales, cost_side};
@@ -9,11 +10,15 @@ use crate::error::StudyError;
 use crate::groups::groups;
 use crate::history::History;
 use crate::lock::Lock;
+use crate::result::effects::Effects;
+use crate::result::pool::Pool;
 use crate::result::{Provenance, STUDY_SCHEMA, StudyResult};
 use crate::scores::{Entries, scores};
 use crate::season::{courses, season};
 use crate::summary::summary;
 use crate::table::MeasureTable;
+use serde::Serialize;
+use std::collections::BTreeSet;
 use std::path::Path;
 
 /// What to ask of the measure table.
@@ -51,21 +56,10 @@ pub struct Question<'a> {
 /// that hold something else than their name promises. What the data cannot answer is a
 /// refusal inside the result.
 pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult, StudyError> {
+    let evidence = question.evidence();
     let Question {
-        claims,
-        claims_path,
-        lock,
-        history,
-        degrees,
-        definitions,
-        horizon_min,
-        definition,
-        scores: scales,
-        entries,
-        provenance,
+        claims, claims_path, lock, history, scores: scales, entries, provenance, ..
     } = question;
-    let evidence =
-        Evidence { history, degrees, definitions, seed: provenance.seed, horizon_min, definition };
     claims.check_columns(table, claims_path)?;
     let seed = provenance.seed;
     let lock = Lock::update(lock, claims, table.cooks());
@@ -91,15 +85,90 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
     })
 }
 
+/// What a team gives away of its claims: effects with errors and counts, and nothing of any cook. The team is
+/// that of the table's `team` column where it has one.
+///
+/// # Errors
+/// As [`study`]; cooks of several teams, and no name for one.
+pub fn effects(
+    table: &MeasureTable,
+    question: &Question<'_>,
+    team: Option<&str>,
+) -> Result<Effects, StudyError> {
+    question.claims.check_columns(table, question.claims_path)?;
+    if question.claims.claims.is_empty() {
+        let message = "there is no claim to give effects of: name --claims FILE".to_owned();
+        return Err(StudyError::Argument { message });
+    }
+    let named: BTreeSet<String> = table.texts_or_missing(TEAM)?.into_iter().flatten().collect();
+    let mut named = named.iter().map(String::as_str);
+    let team = match (named.next(), named.next()) {
+        (Some(one), Some(other)) => {
+            return Err(StudyError::Argument {
+                message: format!(
+                    "the cooks are of several teams (`{one}`, `{other}`), and effects are those of one: study each \
+                     team's own season, or read `teams` in the study.json of all of them"
+                ),
+            });
+        }
+        (Some(one), None) => Some(one),
+        _ => team,
+    };
+    let team = team.ok_or_else(|| StudyError::Argument {
+        message: "nobody says whose effects these are: write `team` into season.toml and name it with --settings"
+            .into(),
+    })?;
+    let lock = Lock::update(question.lock, question.claims, table.cooks());
+    let version = &question.provenance.version;
+    analysis::effects(table, question.claims, &lock, question.evidence(), (team, version))
+}
+
+impl<'a> Question<'a> {
+    fn evidence(&self) -> Evidence<'a> {
+        Evidence {
+            history: self.history,
+            degrees: self.degrees,
+            definitions: self.definitions,
+            seed: self.provenance.seed,
+            horizon_min: self.horizon_min,
+            definition: self.definition,
+        }
+    }
+}
+
+impl Effects {
+    /// The text of the file: indented, with a line end at the end.
+    ///
+    /// # Errors
+    /// [`StudyError::Write`], which only a fault of the serialiser can cause.
+    pub fn to_json(&self) -> Result<String, StudyError> {
+        written("effects", self)
+    }
+}
+
+impl Pool {
+    /// The text of `pool.json`: indented, with a line end at the end.
+    ///
+    /// # Errors
+    /// [`StudyError::Write`], which only a fault of the serialiser can cause.
+    pub fn to_json(&self) -> Result<String, StudyError> {
+        written("pool", self)
+    }
+}
+
+fn written(what: &'static str, result: &impl Serialize) -> Result<String, StudyError> {
+    let mut text = serde_json::to_string_pretty(result)
+        .map_err(|error| StudyError::Write { what, message: error.to_string() })?;
+    text.push('\n');
+    Ok(text)
+}
+
 impl StudyResult {
     /// The text of `study.json`: indented, with a line end at the end.
     ///
     /// # Errors
     /// [`StudyError::Write`], which only a fault of the serialiser can cause.
     pub fn to_json(&self) -> Result<String, StudyError> {
-        let mut text = serde_json::to_string_pretty(self)
-            .map_err(|error| StudyError::Write { what: "study", message: error.to_string() })?;
-        text.push('\n');
-        Ok(text)
+        written("study", self)
     }
 }

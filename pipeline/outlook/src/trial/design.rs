@@ -1,6 +1,5 @@
 //! How many lots it takes, from the team's own variation.
 
-use super::SPENDING;
 use crate::error::OutlookError;
 use columns::{measures, names};
 use rand_distr::{Distribution, Normal};
@@ -8,7 +7,7 @@ use stats::power::simulated_power;
 use stats::sequential::{Look, Member, SequentialTest, Side, Unit, crossing, spending_boundary};
 use stats::{Design, ErrorKind, LeastSquares, StatsError, describe};
 use std::collections::BTreeMap;
-use study::lock::TrialKind;
+use study::lock::{Spending, TrialKind};
 use study::{Claim, MeasureTable, Verdict};
 
 /// The chance to show a difference that matters: the usual power (Cohen 1988).
@@ -271,7 +270,7 @@ pub fn looks(kind: TrialKind, planned: usize, alpha: f64) -> Vec<usize> {
         LOOKS.iter().map(|part| (part * planned as f64).ceil() as usize).collect();
     looks.dedup();
     looks.retain(|&look| {
-        let spent = SPENDING.spent(alpha, look as f64 / planned as f64);
+        let spent = Spending::PLANNED.function().spent(alpha, look as f64 / planned as f64);
         look == planned || ways(kind).powi(look as i32) * spent >= 1.0
     });
     looks
@@ -300,7 +299,13 @@ fn taken(offer: &Offer) -> Vec<Look> {
 
 fn shows(offer: &Offer, units: &[Unit]) -> Result<bool, StatsError> {
     let looks = taken(offer);
-    let test = SequentialTest::new(units, &looks, offer.alpha, SPENDING, (MANY, DRAWS, 1))?;
+    let test = SequentialTest::new(
+        units,
+        &looks,
+        offer.alpha,
+        Spending::PLANNED.function(),
+        (MANY, DRAWS, 1),
+    )?;
     Ok((0..looks.len()).rev().any(|look| test.rejects(0.0, look, Side::Above)))
 }
 
@@ -308,7 +313,7 @@ fn shows(offer: &Offer, units: &[Unit]) -> Result<bool, StatsError> {
 /// size formulas for normal theory t tests", The American Statistician 35, 243–244).
 fn by_normal_theory(offer: &Offer) -> Result<f64, StatsError> {
     let t: Vec<f64> = offer.looks.iter().map(|&look| look as f64 / offer.planned as f64).collect();
-    let upper = spending_boundary(SPENDING, offer.alpha, &t, false)?;
+    let upper = spending_boundary(Spending::PLANNED.function(), offer.alpha, &t, false)?;
     let z = upper.last().copied().unwrap_or(0.0);
     let pairs = (offer.planned * offer.kind.lots()) as f64 / 2.0 - 0.5 * z * z;
     let drift = offer.matters / offer.sd * (pairs.max(0.0) / 2.0).sqrt();
@@ -346,8 +351,13 @@ pub fn rehearse(offer: &Offer) -> Result<Vec<Rehearsal>, OutlookError> {
         simulated_power(REHEARSED, 2, |random| {
             let units = units(offer, truth * offer.matters, random);
             let looks = taken(offer);
-            let test =
-                SequentialTest::new(&units, &looks, offer.alpha, SPENDING, (MANY, DRAWS, 1))?;
+            let test = SequentialTest::new(
+                &units,
+                &looks,
+                offer.alpha,
+                Spending::PLANNED.function(),
+                (MANY, DRAWS, 1),
+            )?;
             let (last, verdict) = run(&test, &looks, offer.matters);
             said.units += looks[last].units as f64 / f64::from(REHEARSED);
             match verdict {

@@ -109,7 +109,7 @@ fn start(trial: &LockedTrial) -> String {
         &design.outcome,
         &format!("{} {} {}", design.matters, design.share, design.planned),
         &looks.join(" "),
-        &design.spending,
+        design.spending.as_str(),
         &design.positions.join("\t"),
         &format!("{:?} {}", design.heavy_from_kg, design.rules),
     ])

@@ -1,7 +1,7 @@
 //! What a trial's lots say so far.
 
 use super::design::{stops, verdict};
-use super::{MOST_LOST, SPENDING, SPENDING_WORD, alpha};
+use super::{MOST_LOST, alpha};
 use crate::error::OutlookError;
 use columns::names;
 use cook::{Card, WrapMethod};
@@ -51,16 +51,9 @@ impl Outcome {
 /// changes nothing.
 ///
 /// # Errors
-/// An outcome that the table has not, a spending function that this version does not know, a look in the lock
-/// that cannot be read.
+/// An outcome that the table has not, a look in the lock that cannot be read.
 pub fn look(trial: &mut LockedTrial, looked: Looked<'_>) -> Result<TrialResult, OutlookError> {
     let design = trial.design.clone();
-    if design.spending != SPENDING_WORD {
-        return Err(OutlookError::Trial(format!(
-            "claims.lock: the trial `{}` spends its error by `{}`, but this version knows `{SPENDING_WORD}`",
-            trial.id, design.spending
-        )));
-    }
     let outcomes = outcomes(looked.table, &design.outcome)?;
     let blocks = blocks(trial);
     let complete = complete(trial, &blocks, &outcomes);
@@ -241,7 +234,7 @@ fn taken(trial: &LockedTrial, claim: &Claim, place: usize) -> Result<TrialLook, 
         &units,
         &looks,
         alpha(trial.design.share),
-        SPENDING,
+        trial.design.spending.function(),
         (trial.design.planned, DRAWS, seed(trial)),
     )?;
     let (lo, hi) = test.interval(place);
@@ -281,6 +274,8 @@ fn finish(
         level,
         unit: names::find(&design.outcome)
             .map_or_else(String::new, |column| column.unit().to_owned()),
+        std_error: None,
+        df: None,
         d: estimate * claim.sign(),
     };
     let (mut effect, mut as_done) = (None, None);
@@ -289,7 +284,8 @@ fn finish(
         let ways = (design.planned, DRAWS, seed(trial));
         let as_they_fell = units(trial, last, as_drawn)?;
         let looks = looks(trial, last);
-        let test = SequentialTest::new(&as_they_fell, &looks, error, SPENDING, ways)?;
+        let test =
+            SequentialTest::new(&as_they_fell, &looks, error, design.spending.function(), ways)?;
         effect = Some(if is_over {
             let after = test.after_stop(design.matters);
             effect_of(after.estimate, after.lo, after.hi)
@@ -301,7 +297,9 @@ fn finish(
             done.get(cook).cloned().flatten().unwrap_or_else(|| arm.to_owned())
         })?;
         let once = [Look { units: as_cooked.len(), information: 1.0 }];
-        if let Ok(test) = SequentialTest::new(&as_cooked, &once, error, SPENDING, ways) {
+        if let Ok(test) =
+            SequentialTest::new(&as_cooked, &once, error, design.spending.function(), ways)
+        {
             let (lo, hi) = test.interval(0);
             as_done = Some(effect_of(test.estimate(0), lo, hi));
         }

@@ -33,11 +33,5 @@ pub use look::{Looked, look, untold};
 /// The number of the rules by which trials are judged, raised when a verdict could change.
 pub const RULES: u32 = 1;
 
-/// The function by which looks spend the error.
-pub const SPENDING: stats::sequential::Spending = stats::sequential::Spending::OBrienFleming;
-
-/// The word of [`SPENDING`] in a lock.
-pub const SPENDING_WORD: &str = "obrien-fleming";
-
 /// Share of pairs or blocks beyond which too many are lost.
 const MOST_LOST: f64 = 0.2;

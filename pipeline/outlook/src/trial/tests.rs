@@ -3,7 +3,7 @@
 use super::*;
 use cook::Card;
 use std::path::Path;
-use study::lock::{LockedLook, LockedTrial, TrialDesign, TrialKind};
+use study::lock::{LockedLook, LockedTrial, Spending, TrialDesign, TrialKind};
 use study::result::trial::{LotState, TrialResult, TrialState};
 use study::{Claim, Claims, MeasureTable, Verdict};
 
@@ -36,7 +36,7 @@ fn trial(kind: TrialKind, planned: usize, looks: &[usize]) -> LockedTrial {
             share: 1.0,
             planned,
             looks: looks.to_vec(),
-            spending: SPENDING_WORD.into(),
+            spending: Spending::PLANNED,
             positions: vec!["left".into(), "right".into()],
             heavy_from_kg: None,
             rules: RULES,

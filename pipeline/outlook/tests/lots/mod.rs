@@ -1,13 +1,11 @@
 //! Trials of known truth, played from the first lot to the last look.
 
-use outlook::trial::{
-    Key, Looked, Offer, RULES, SPENDING_WORD, Variation, Wanted, draw, look, offer,
-};
+use outlook::trial::{Key, Looked, Offer, RULES, Variation, Wanted, draw, look, offer};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, Exp1, StandardNormal};
 use std::path::Path;
-use study::lock::{LockedTrial, TrialDesign, TrialKind};
+use study::lock::{LockedTrial, Spending, TrialDesign, TrialKind};
 use study::result::trial::{TrialResult, TrialState};
 use study::{Claims, MeasureTable, Verdict};
 
@@ -80,7 +78,7 @@ pub(crate) fn play(offer: &Offer, sd: f64, shape: Shape, truth: f64, seed: u64) 
             share: 1.0,
             planned: offer.planned,
             looks: offer.looks.clone(),
-            spending: SPENDING_WORD.into(),
+            spending: Spending::PLANNED,
             positions: Vec::new(),
             heavy_from_kg: None,
             rules: RULES,

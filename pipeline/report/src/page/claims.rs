@@ -43,6 +43,9 @@ fn entry(place: usize, claim: &ClaimResult, units: Units) -> Block {
         blocks.push(Figure::block(FigureForm::Interval, drawing, caption(claim, effect, units)));
     }
     blocks.push(Block::Facts(facts(claim, shown.as_ref(), units)));
+    if let Some(teams) = claim.teams.as_ref().filter(|teams| !teams.effects.is_empty()) {
+        blocks.push(super::pool::table(&claim.asked, teams, units));
+    }
     blocks.extend(claim.g_formula.as_ref().map(|found| pace(&id, claim, found, units)));
     let by_weights = claim.g_formula.as_ref().is_none_or(|found| found.judges().is_none());
     blocks.extend(
@@ -119,6 +122,10 @@ fn facts(
             words::cooks_on_fires(all.n, all.fires)
         );
         facts.push(("All cooks, after the fact", vec![said.into()]));
+    }
+    if let Some(teams) = &claim.teams {
+        let said = words::teams_sentences(&claim.asked, teams, units);
+        facts.push(("In several teams", said.into_iter().map(Into::into).collect()));
     }
     if let Some(reason) = claim.reason.as_ref().filter(|_| claim.verdict != Verdict::Refused) {
         facts.push(("Reason", vec![Inlines::with_code(reason)]));

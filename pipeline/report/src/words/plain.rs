@@ -29,7 +29,7 @@ pub(crate) fn in_a_sentence(claim: &ClaimResult, units: Units) -> Option<String>
         (None, None) => "than without it".to_owned(),
     };
     let size = Size { shown: &shown, is_time: effect.outcome == Quantity::Minutes };
-    let change = if reads_as_zero(&shown) {
+    let change = if shown.reads_as_zero() {
         // "No difference with A than with B" is no English; an estimate of just zero is rare.
         format!("{} different {between}", size.with_unit(0.0))
     } else {
@@ -44,7 +44,7 @@ pub(crate) fn in_short(claim: &ClaimResult, units: Units) -> Option<String> {
     let effect = in_own_steps(claim)?;
     let shown = ShownEffect::new(&effect, units);
     let size = Size { shown: &shown, is_time: effect.outcome == Quantity::Minutes };
-    if reads_as_zero(&shown) {
+    if shown.reads_as_zero() {
         return Some("no difference".to_owned());
     }
     let word = if shown.estimate < 0.0 { "less" } else { "more" };
@@ -56,10 +56,6 @@ fn in_own_steps(claim: &ClaimResult) -> Option<Effect> {
     let effect = Effect::of_claim(claim)?;
     let per = effect.per.map(|per| Covariate { step: None, ..per });
     Some(Effect { per, ..effect })
-}
-
-fn reads_as_zero(shown: &ShownEffect) -> bool {
-    shown.estimate.abs() < 0.5 * 10f64.powi(-(shown.decimals as i32))
 }
 
 /// Sizes of a difference, as people say them.

@@ -4,10 +4,10 @@ use super::key::Keys;
 use super::{Trials, instant, usage, words};
 use crate::error::StageError;
 use crate::study_stage::definition_hash;
-use outlook::trial::{LARGEST, Offer, RULES, SPENDING_WORD, heavy_from_kg, rehearse};
+use outlook::trial::{LARGEST, Offer, RULES, heavy_from_kg, rehearse};
 use std::path::PathBuf;
 use store::Table;
-use study::lock::{LockedTrial, TrialDesign, TrialKind};
+use study::lock::{LockedTrial, Spending, TrialDesign, TrialKind};
 use study::{Claim, ClaimKind};
 
 /// What to begin.
@@ -122,7 +122,7 @@ pub fn trial_new(request: &TrialNewRequest) -> Result<TrialBegun, StageError> {
             share,
             planned,
             looks: looks.clone(),
-            spending: SPENDING_WORD.into(),
+            spending: Spending::PLANNED,
             positions,
             heavy_from_kg: match (&table, kind) {
                 (Some(table), TrialKind::Blocks) => heavy_from_kg(table)?,

@@ -42,8 +42,8 @@ impl Stage {
             Self::Phases => rows::PHASES,
             Self::Measures => rows::MEASURES,
             Self::Ingest => 12,
-            Self::Study => 8,
-            Self::Report => 5,
+            Self::Study => 9,
+            Self::Report => 6,
         }
     }
 }

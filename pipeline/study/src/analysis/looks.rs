@@ -12,7 +12,7 @@ use super::standing::ClaimStanding;
 use super::{Depth, Evidence, judged_as, standing};
 use crate::claims::{Claim, hex};
 use crate::error::StudyError;
-use crate::lock::Lock;
+use crate::lock::{Lock, Spending};
 use crate::result::{ClaimResult, TakenLook};
 use crate::table::MeasureTable;
 use crate::verdict::{Standing, Verdict, interval_level};
@@ -20,12 +20,16 @@ use columns::measures;
 use jiff::Timestamp;
 use sha2::{Digest, Sha256};
 use stats::Estimate;
-use stats::sequential::{Spending, spending_boundary};
+use stats::sequential::spending_boundary;
 use std::collections::BTreeSet;
 
-/// Level of the interval of the look at `cooks`, of a claim that is looked at as `planned`, when all of its
+/// Level of the interval of the look at `cooks`, of a claim that is looked at as `planned` and spends so, when all of its
 /// looks together have the level `whole`.
-fn level_at(whole: f64, planned: &[usize], cooks: usize) -> Result<f64, StudyError> {
+fn level_at(
+    whole: f64,
+    (planned, spending): (&[usize], Spending),
+    cooks: usize,
+) -> Result<f64, StudyError> {
     let last = planned.last().copied().unwrap_or(cooks) as f64;
     let until = planned.iter().filter(|look| **look <= cooks);
     let information: Vec<f64> = until.map(|look| *look as f64 / last).collect();
@@ -33,7 +37,7 @@ fn level_at(whole: f64, planned: &[usize], cooks: usize) -> Result<f64, StudyErr
         return Ok(whole);
     }
     let alpha = (1.0 - whole) / 2.0;
-    let upper = spending_boundary(Spending::OBrienFleming, alpha, &information, false)?;
+    let upper = spending_boundary(spending.function(), alpha, &information, false)?;
     let z = upper.last().copied().unwrap_or(f64::INFINITY);
     let normal = Estimate { estimate: z, std_error: 1.0, df: f64::INFINITY };
     Ok(1.0 - normal.p_value())
@@ -67,7 +71,8 @@ pub fn take_looks(
                     .is_some_and(|then| evidence.definition != Some(then));
             let Some(enough) = locked.next_look().filter(|_| !is_moved) else { break };
             let whole = interval_level(family.size(), family.share);
-            let level = level_at(whole, &locked.looks, enough)?;
+            let spending = locked.spending.unwrap_or(Spending::PLANNED);
+            let level = level_at(whole, (&locked.looks, spending), enough)?;
             let planned = locked.looks.clone();
             lock.fix_cooks(&hash, enough, &cooks);
             let mut now = standing::of(table, claim, lock, evidence.definition)?;
@@ -178,11 +183,11 @@ mod tests {
     fn looks_share_the_error() {
         let planned = [10, 20, 30, 40];
         for (cooks, z) in [(10, 4.333), (20, 2.963), (30, 2.359), (40, 2.014)] {
-            let level = level_at(0.95, &planned, cooks).unwrap();
+            let level = level_at(0.95, (&planned, Spending::PLANNED), cooks).unwrap();
             let p = Estimate { estimate: z, std_error: 1.0, df: f64::INFINITY }.p_value();
             assert!(((1.0 - level) / p - 1.0).abs() < 0.01, "{cooks}: {level}");
         }
         // One look has all of it.
-        assert_eq!(level_at(0.94, &[12], 12).unwrap(), 0.94);
+        assert_eq!(level_at(0.94, (&[12], Spending::PLANNED), 12).unwrap(), 0.94);
     }
 }

@@ -39,6 +39,7 @@
 
 mod cooks_needed;
 mod effect;
+mod effects;
 mod foresight;
 mod horizon;
 mod levers;
@@ -47,9 +48,11 @@ mod other_ways;
 mod restricted_mean;
 mod specifications;
 mod standing;
+pub(crate) mod teams;
 mod wrap_specifications;
 mod wrap_timing;
 
+pub use effects::effects;
 pub use foresight::{Foresight, foresee};
 pub use levers::levers;
 pub use looks::take_looks;
@@ -70,6 +73,7 @@ use crate::table::MeasureTable;
 use crate::verdict::{Direction, Standing, Verdict};
 use columns::{measures, names};
 use cooks_needed::Present;
+use effects::Pulls;
 pub use specifications::Definition;
 use standing::ClaimStanding;
 use stats::{Design, Estimate, Interval};
@@ -133,6 +137,7 @@ pub fn judge(
             fires: whole.fires,
         });
     }
+    result.teams = teams::of_season(table, claim, &standing, evidence, &result)?;
     result.next_step = Some(standing::next_step(claim, &result));
     Ok(result)
 }
@@ -161,6 +166,8 @@ pub fn judge_briefly(
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Depth {
     Verdict,
+    /// And what each fire moves it by.
+    Fires,
     Whole,
 }
 
@@ -172,6 +179,17 @@ fn judged_as(
     depth: Depth,
     evidence: Evidence<'_>,
 ) -> Result<ClaimResult, StudyError> {
+    judged(table, claim, standing, depth, evidence).map(|(result, _)| result)
+}
+
+/// The same, and what each fire moves the effect by, where that is asked and every one can be left out.
+fn judged(
+    table: &MeasureTable,
+    claim: &Claim,
+    standing: &ClaimStanding,
+    depth: Depth,
+    evidence: Evidence<'_>,
+) -> Result<(ClaimResult, Option<Pulls>), StudyError> {
     let mut result = ClaimResult {
         id: claim.id.clone(),
         says: claim.says.clone(),
@@ -193,7 +211,8 @@ fn judged_as(
         leave_one_fire_out: None,
         specifications: None,
         cooks_still_needed: None,
-        notes: standing.notes.clone(),
+        notes: [standing.warnings.as_slice(), standing.notes.as_slice()].concat(),
+        lock_warnings: standing.warnings.clone(),
         models: Vec::new(),
         wrap_timing: None,
         g_formula: None,
@@ -204,20 +223,21 @@ fn judged_as(
         looks: standing.looks.clone(),
         looks_taken: standing.looks_taken.clone(),
         look_level: standing.look_level,
+        teams: None,
     };
     let judged = if claim.kind == ClaimKind::WrapTiming {
-        wrap_timing::judge(table, claim, standing, evidence, &mut result)
+        wrap_timing::judge(table, claim, standing, evidence, &mut result).map(|()| None)
     } else {
         estimate(table, claim, standing, (depth, evidence), &mut result)
     };
     match judged {
-        Ok(()) => Ok(result),
+        Ok(pulls) => Ok((result, pulls)),
         Err(NotFitted::Refused(reason)) => {
             let by = claim.by.as_deref().unwrap_or_default();
             // That a wrap is no cause to compare by comes before all that the data may lack.
             let by_wrap = names::derived_from_wrap(by);
             result.reason = Some(if by_wrap { wrap_refusal(by) } else { reason });
-            Ok(result)
+            Ok((result, None))
         }
         Err(NotFitted::Failed(error)) => Err(error),
     }
@@ -241,7 +261,7 @@ fn estimate(
     standing: &ClaimStanding,
     (depth, evidence): (Depth, Evidence<'_>),
     result: &mut ClaimResult,
-) -> Result<(), NotFitted> {
+) -> Result<Option<Pulls>, NotFitted> {
     let by_column = claim.by.as_deref().unwrap_or_default();
     if !table.has(by_column) {
         let hint = if by_column == measures::ARM.name { ": no cook was randomised" } else { "" };
@@ -327,10 +347,15 @@ fn estimate(
         let cut = horizon::Cut { times, bounds, horizon: restricted.asked };
         horizon::limit(claim, &by, &data, &cut, level, result)?;
     }
-    if depth == Depth::Whole {
-        question(claim, &by, &data, (effect, by_interval), result)?;
+    match depth {
+        Depth::Verdict => return Ok(None),
+        Depth::Fires => {}
+        Depth::Whole => {
+            question(claim, &by, &data, (effect, by_interval), result)?;
+            return Ok(None);
+        }
     }
-    Ok(())
+    other_ways::pulls(claim, &by, &data, (effect.estimate, level))
 }
 
 fn wrap_refusal(column: &str) -> String {
@@ -529,6 +554,8 @@ fn settle(
         hi: finite(interval.hi),
         level,
         unit: names::unit(&claim.outcome).to_owned(),
+        std_error: finite(estimate.std_error),
+        df: finite(estimate.df),
         d: claim.sign() * estimate.estimate + 0.0,
     });
     Ok(())

@@ -1,6 +1,7 @@
 //! The same question asked in other ways: with random or fixed intercepts of the claim's groups,
 //! and with one fire left out at a time.
 
+use super::effects::Pulls;
 use super::{By, effect};
 use crate::claims::Claim;
 use crate::error::StudyError;
@@ -12,6 +13,7 @@ use crate::rows::Rows;
 use crate::table::MeasureTable;
 use crate::verdict::Verdict;
 use stats::{Estimates, Interval, StatsError};
+use std::collections::BTreeSet;
 
 /// With more fires than this no single one is left out in turn: it could not weigh much.
 const MOST_LEFT_OUT: usize = 300;
@@ -152,6 +154,23 @@ pub(super) fn without_each_fire(
             Ok(WithoutFire { cooks, effect: effect.filter(|effect| effect.0.is_finite()) })
         })
         .collect()
+}
+
+/// By how much leaving out each fire moves the effect; `None` where that was not done, or one fire cannot be left
+/// out.
+pub(super) fn pulls(
+    claim: &Claim,
+    by: &By,
+    data: &Data,
+    (effect, level): (f64, f64),
+) -> Result<Option<Pulls>, NotFitted> {
+    let without = without_each_fire(claim, by, data, level)?;
+    let fires: BTreeSet<usize> = data.fires.iter().copied().collect();
+    if without.len() != fires.len() {
+        return Ok(None);
+    }
+    let pull = |without: WithoutFire| without.effect.map(|(moved, _)| moved - effect);
+    Ok(fires.into_iter().zip(without).map(|(fire, own)| Some((fire, pull(own)?))).collect())
 }
 
 /// What leaving out one fire at a time does to the verdict.

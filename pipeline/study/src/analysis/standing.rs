@@ -34,6 +34,8 @@ pub(super) struct ClaimStanding {
     /// Level of the interval, where it is that of a look.
     pub(super) look_level: Option<f64>,
     /// What happened to the cooks and the definition that the lock knows.
+    pub(super) warnings: Vec<String>,
+    /// What its looks found.
     pub(super) notes: Vec<String>,
 }
 
@@ -57,6 +59,7 @@ impl ClaimStanding {
             share: 1.0,
             judged: None,
             look_level: None,
+            warnings: Vec::new(),
             notes: Vec::new(),
             ..self.clone()
         }
@@ -88,6 +91,7 @@ pub(super) fn of(
         looks: Vec::new(),
         looks_taken: Vec::new(),
         look_level: None,
+        warnings: Vec::new(),
         notes: Vec::new(),
     };
     let Some(family) = lock.family(&hash) else { return Ok(standing) };
@@ -97,7 +101,7 @@ pub(super) fn of(
     (standing.family_size, standing.share) = (family.size(), family.share);
     let gone = family.gone(&cooks);
     if !gone.is_empty() {
-        standing.notes.push(format!(
+        standing.warnings.push(format!(
             "{} that were known when it was written down are no longer here ({}): what all cooks say \
              changes with them",
             counted(gone.len()),
@@ -134,7 +138,7 @@ pub(super) fn of(
                 .map(|(name, _)| name.as_str())
                 .collect();
             if !lost.is_empty() {
-                standing.notes.push(format!(
+                standing.warnings.push(format!(
                     "{} that it was to be judged on are no longer here ({}), so it is not confirmed: put \
                      them back",
                     counted(lost.len()),
@@ -153,7 +157,7 @@ pub(super) fn of(
     if let (Some(then), Some(now)) = (&family.definition, definition)
         && then != now
     {
-        standing.notes.push(
+        standing.warnings.push(
             "the phase definition was moved after it was written down, so it is not confirmed: this is \
              what it says by the new one; set `[phases]` back to judge it by the old"
                 .into(),
@@ -162,7 +166,7 @@ pub(super) fn of(
     }
     if let Some(seal) = seal {
         if let Some(why) = unlike_the_seal(table, claim, seal, &judged)? {
-            standing.notes.push(format!(
+            standing.warnings.push(format!(
                 "{why} since it was sealed; the sealed verdict stands, and this is what it says now, after the fact"
             ));
             return Ok(standing);
@@ -199,11 +203,13 @@ pub(super) fn against_the_seal(result: &mut ClaimResult) {
     let Some(seal) = result.sealed() else { return };
     let (then, when) = (seal.verdict, seal.at.clone());
     if result.standing == Standing::Confirmed && result.verdict != then {
-        result.notes.push(format!(
+        let warning = format!(
             "it was sealed as “{}” at {when} from the same cooks; this program computes another answer, which \
              does not take its place",
             then.heading()
-        ));
+        );
+        result.notes.push(warning.clone());
+        result.lock_warnings.push(warning);
         result.standing = Standing::AfterTheFact;
     }
 }

@@ -18,7 +18,7 @@ use super::{Evidence, effect};
 use crate::claims::{Claim, Strategy};
 use crate::error::StudyError;
 use crate::result::specification::{Specification, SpecificationCurve};
-use crate::result::{ClaimResult, Effect};
+use crate::result::{ClaimResult, Effect, finite};
 use crate::table::MeasureTable;
 use stats::Estimate;
 
@@ -103,6 +103,8 @@ pub(super) fn curve(
                                 estimate: difference + 0.0,
                                 lo: None,
                                 hi: None,
+                                std_error: finite(std_error),
+                                df: finite(df),
                                 d: claim.sign() * difference + 0.0,
                                 ..own_effect.clone()
                             }

@@ -14,7 +14,7 @@ const MOST_COOKS: f64 = 100_000.0;
 const LONGEST_GRACE_MIN: f64 = 1_440.0;
 
 /// All problems that show without the table.
-pub(super) fn problems(claims: &Claims) -> Vec<ClaimProblem> {
+pub(crate) fn problems(claims: &Claims) -> Vec<ClaimProblem> {
     let mut found = Vec::new();
     let mut seen = HashSet::new();
     for (position, claim) in claims.claims.iter().enumerate() {

@@ -9,6 +9,7 @@ mod problem;
 mod samples;
 mod units;
 
+pub(crate) use check::problems;
 pub use problem::ClaimProblem;
 pub use units::stored_name;
 
@@ -172,7 +173,7 @@ impl Claims {
     pub fn parse(text: &str, path: &Path) -> Result<Self, StudyError> {
         let mut claims: Self = cook::settings::parse(text, path)?;
         claims.claims.iter_mut().for_each(units::into_stored);
-        let problems = check::problems(&claims);
+        let problems = problems(&claims);
         if problems.is_empty() {
             Ok(claims)
         } else {

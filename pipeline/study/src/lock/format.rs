@@ -82,6 +82,15 @@ pub(super) fn read(text: &str, path: &Path) -> Result<Lock, StudyError> {
                     claim.id, claim.hash
                 )));
             }
+            check_looks(&claim.id, &claim.looks).map_err(problem)?;
+            if claim.looks.is_empty() != claim.spending.is_none() {
+                return Err(problem(format!(
+                    "claim `{}` has `looks = {:?}` and {}: both stand there, or neither",
+                    claim.id,
+                    claim.looks,
+                    if claim.spending.is_some() { "a `spending`" } else { "no `spending`" }
+                )));
+            }
             if !seen.insert(&claim.hash) {
                 return Err(problem(format!(
                     "claim `{}` is locked twice (hash {}): keep the first entry",
@@ -90,7 +99,27 @@ pub(super) fn read(text: &str, path: &Path) -> Result<Lock, StudyError> {
             }
         }
     }
+    for trial in &lock.trials {
+        check_looks(&trial.id, &trial.design.looks).map_err(problem)?;
+        if trial.design.looks.last() != Some(&trial.design.planned) {
+            return Err(problem(format!(
+                "the trial `{}` has `planned = {}`, and its last look is another one: `looks = {:?}`",
+                trial.id, trial.design.planned, trial.design.looks
+            )));
+        }
+    }
     Ok(lock)
+}
+
+/// Each look takes more than the one before it: else the error that it may spend is none, or less.
+fn check_looks(id: &str, looks: &[usize]) -> Result<(), String> {
+    let rises = looks.first() != Some(&0) && looks.windows(2).all(|pair| pair[0] < pair[1]);
+    if rises {
+        return Ok(());
+    }
+    Err(format!(
+        "`{id}`: `looks = {looks:?}` do not rise from above 0; put back what was there when it was written down"
+    ))
 }
 
 pub(super) fn write(lock: &Lock) -> Result<String, StudyError> {

@@ -1,6 +1,6 @@
 //! Looks at confirming cooks, as they are planned before the first of them is cooked.
 
-use super::{Lock, LockedClaim, SeenCook};
+use super::{Lock, LockedClaim, SeenCook, Spending};
 use crate::claims::Claim;
 use crate::result::TakenLook;
 use std::collections::BTreeMap;
@@ -11,9 +11,6 @@ const EVERY: usize = 10;
 const MOST: usize = 10;
 /// So few cooks before the last look another one would only cost.
 const JUST_BEFORE: usize = 5;
-
-/// The spending function of every look: next to nothing early on.
-pub const SPENDING: &str = "obrien-fleming";
 
 /// The numbers of confirming cooks at which a claim is looked at: each tenth, the last at `judge_after`;
 /// of more than a hundred cooks ten.
@@ -40,7 +37,7 @@ impl LockedClaim {
             id: claim.id.clone(),
             hash,
             looks: if is_dated { planned_looks(claim.judge_after_cooks) } else { Vec::new() },
-            spending: is_dated.then(|| SPENDING.to_owned()),
+            spending: is_dated.then_some(Spending::PLANNED),
             judged: BTreeMap::new(),
             taken: Vec::new(),
         }

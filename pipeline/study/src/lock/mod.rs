@@ -33,12 +33,14 @@
 mod format;
 mod looks;
 mod seen;
+mod spending;
 #[cfg(test)]
 mod tests;
 mod trial;
 
-pub use looks::{SPENDING, planned_looks};
+pub use looks::planned_looks;
 pub use seen::{Look, SeenCook};
+pub use spending::Spending;
 pub use trial::{LockedLook, LockedTrial, Lot, TrialDesign, TrialKind};
 
 use crate::claims::Claims;
@@ -111,7 +113,7 @@ pub struct LockedClaim {
     pub looks: Vec<usize>,
     /// The function by which looks spend the error.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub spending: Option<String>,
+    pub spending: Option<Spending>,
     /// The confirming cooks that it is judged on, name and content, once there are enough; looks add to
     /// them, and nothing takes one away.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
@@ -303,7 +305,8 @@ impl Lock {
     ///
     /// # Errors
     /// Text that is not TOML, an unknown key, another schema, an empty family, an instant that is none, a
-    /// share that is not above 0 to 1, a hash that is none or is there twice.
+    /// share that is not above 0 to 1, a hash that is none or is there twice, looks that do not rise, a spending
+    /// function that this version does not know.
     pub fn parse(text: &str, path: &std::path::Path) -> Result<Self, StudyError> {
         format::read(text, path)
     }

@@ -97,6 +97,39 @@ fn a_broken_lock_is_refused_with_the_reason() {
     }
 }
 
+/// A lock with a date, so that looks are planned.
+fn dated() -> Lock {
+    let look = Look { cooks: &[], at: "2026-03-01T10:00:00Z".parse().unwrap(), definition: "d" };
+    Lock::look(None, &claims(&[("one", 1.0)]), &look)
+}
+
+#[test]
+fn looks_that_do_not_rise_and_unknown_spending_are_refused_by_key_and_value() {
+    let text = dated().to_toml().unwrap();
+    assert_eq!(read(&text).unwrap(), dated());
+    let looks = text.split_once("looks = ").unwrap().1.split_once(']').unwrap().0.to_owned() + "]";
+    let with_looks = |other: &str| text.replace(&looks, other);
+    for (changed, expected) in [
+        (text.replace("obrien-fleming", "pocock"), "`pocock`"),
+        (
+            text.replace("spending = \"obrien-fleming\"\n", ""),
+            "no `spending`: both stand there, or neither",
+        ),
+        (with_looks("[]"), "`looks = []` and a `spending`"),
+        (with_looks("[10, 10, 40]"), "`looks = [10, 10, 40]` do not rise"),
+        (with_looks("[20, 10, 40]"), "do not rise"),
+        (with_looks("[0, 40]"), "do not rise from above 0"),
+    ] {
+        let message = read(&changed).unwrap_err().to_string();
+        assert!(message.starts_with("claims.lock") && message.contains(expected), "{message}");
+    }
+    let unknown = read(&text.replace("obrien-fleming", "pocock")).unwrap_err().to_string();
+    assert!(
+        unknown.contains("spending = \"pocock\"") && unknown.contains("`obrien-fleming`"),
+        "{unknown}"
+    );
+}
+
 proptest! {
     /// What is written is read back, whatever the cooks are called.
     #[test]

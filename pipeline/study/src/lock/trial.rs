@@ -1,6 +1,7 @@
 //! Trials as a lock keeps them: the design from before the first lot, each lot as it was drawn, each look as
 //! it was taken. `outlook` draws and reads them; here stands only what is written down.
 
+use super::Spending;
 pub use crate::result::trial::TrialKind;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -24,8 +25,8 @@ pub struct TrialDesign {
     pub planned: usize,
     /// Pairs or blocks with an outcome at which it is looked at; the last is `planned`.
     pub looks: Vec<usize>,
-    /// The function by which looks spend the error: `obrien-fleming`.
-    pub spending: String,
+    /// The function by which looks spend the error.
+    pub spending: Spending,
     /// Places on the pit, which are drawn too; may be empty.
     #[serde(default)]
     pub positions: Vec<String>,

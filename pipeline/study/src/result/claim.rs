@@ -3,6 +3,7 @@
 use super::g_formula::GFormula;
 use super::rows::{Rows, word};
 use super::specification::{Specification, SpecificationCurve};
+use super::teams::Teams;
 use super::wrap_timing::WrapTiming;
 use super::{Effect, LeftOut, Model, TakenLook};
 use crate::claims::{Claim, ClaimKind};
@@ -64,6 +65,10 @@ pub struct ClaimResult {
     pub cooks_still_needed: Option<usize>,
     /// What the reader should know besides.
     pub notes: Vec<String>,
+    /// Those of the notes that tell what happened to `claims.lock`, or to what it speaks of, for who runs the
+    /// study; not written down a second time.
+    #[serde(skip)]
+    pub lock_warnings: Vec<String>,
     /// The models that were fitted.
     pub models: Vec<Model>,
     /// What a comparison of wrapping strategies found; null for other claims, and where nothing
@@ -98,6 +103,9 @@ pub struct ClaimResult {
     /// Level of the interval where a planned look decides it; null: 1 − 0.10·s/m.
     #[serde(default)]
     pub look_level: Option<f64>,
+    /// The claim in each team of a merged season, and what they say together; null where there is one team.
+    #[serde(default)]
+    pub teams: Option<Teams>,
 }
 
 fn whole() -> f64 {

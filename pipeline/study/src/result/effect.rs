@@ -17,6 +17,12 @@ pub struct Effect {
     pub level: f64,
     /// Unit of the outcome; empty where its name promises none.
     pub unit: String,
+    /// Its standard error, where it has one.
+    #[serde(default)]
+    pub std_error: Option<f64>,
+    /// Degrees of freedom of that error.
+    #[serde(default)]
+    pub df: Option<f64>,
     /// The estimate signed so that positive favours what is said.
     pub d: f64,
 }

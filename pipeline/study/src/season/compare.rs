@@ -11,6 +11,7 @@
 //! Scandinavian Journal of Statistics 6, 65–70. A difference is told where that p is below 0.05;
 //! intervals are of 95 % each.
 
+use crate::analysis::teams::TEAM;
 use crate::drivers::weight;
 use crate::error::StudyError;
 use crate::inference::{Combination, Inference};
@@ -38,7 +39,6 @@ const LATE: &str = derived::LATE_MIN.name;
 const TOLD_BELOW: f64 = 0.05;
 /// Who is compared with whom.
 const SEASON: &str = measures::SEASON.name;
-const TEAM: &str = "team";
 
 /// Compares seasons, and teams, where there are two or more.
 pub(super) fn comparisons(table: &MeasureTable) -> Result<Vec<Comparisons>, StudyError> {

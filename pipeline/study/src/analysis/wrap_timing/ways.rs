@@ -175,6 +175,7 @@ mod tests {
             looks: Vec::new(),
             looks_taken: Vec::new(),
             look_level: None,
+            warnings: Vec::new(),
             notes: Vec::new(),
         };
         let estimates = |grace: f64| {
