@@ -102,6 +102,11 @@ fn describe_outcome(
     })
 }
 
+/// Whether a quantile says anything: that a length of time is at least less than nothing does not.
+pub(crate) fn bounds_something(value: f64, at_least: bool) -> bool {
+    !at_least || value >= 0.0
+}
+
 /// Type 7 quantile (Hyndman & Fan 1996) of sorted values, each with whether it is a lower
 /// bound. Were a lower bound known to its end it could only move up the order, so the
 /// quantile stands unless a lower bound is among the values up to the upper one of the two
@@ -112,10 +117,9 @@ fn quantile(values: &[(f64, bool)], probability: f64) -> Result<Option<Quantile>
     }
     let plain: Vec<f64> = values.iter().map(|(value, _)| *value).collect();
     let upper = ((values.len() - 1) as f64 * probability).ceil() as usize;
-    Ok(Some(Quantile {
-        value: describe::quantile(&plain, probability)?,
-        at_least: values[..=upper].iter().any(|(_, censored)| *censored),
-    }))
+    let at_least = values[..=upper].iter().any(|(_, censored)| *censored);
+    let value = describe::quantile(&plain, probability)?;
+    Ok(bounds_something(value, at_least).then_some(Quantile { value, at_least }))
 }
 
 #[cfg(test)]
@@ -137,6 +141,10 @@ mod tests {
         let low = [(10.0, true), (20.0, false), (30.0, false)];
         assert_eq!(quantile(&low, 0.5).unwrap(), Some(Quantile { value: 20.0, at_least: true }));
         assert_eq!(quantile(&[], 0.5).unwrap(), None);
+        // A delay of at least −31 min is no news; one of −31 min is.
+        assert_eq!(quantile(&[(-31.0, true), (5.0, false)], 0.0).unwrap(), None);
+        let known = Quantile { value: -31.0, at_least: false };
+        assert_eq!(quantile(&[(-31.0, false), (5.0, true)], 0.0).unwrap(), Some(known));
     }
 
     #[test]

@@ -77,6 +77,7 @@ pub mod cost_side;
 mod degrees;
 pub mod drivers;
 mod error;
+mod flow;
 mod grouped;
 pub mod groups;
 mod history;

@@ -15,6 +15,7 @@ pub mod driver;
 mod effect;
 pub mod effects;
 pub mod finish;
+pub mod flow;
 pub mod forecast;
 pub mod g_formula;
 pub mod group;
@@ -38,7 +39,7 @@ pub use claim::{
 pub use effect::Effect;
 pub use look::TakenLook;
 pub(crate) use model::finite;
-pub use model::{LeftOut, Model, RandomIntercept, Term};
+pub use model::{LeftOut, Model, RandomIntercept, Ratio, Term};
 
 use chart::ControlChart;
 use columns::Table;
@@ -48,6 +49,7 @@ use course::CoreCourses;
 
 use driver::{Driver, WhetherStalled};
 use finish::FinishByWrap;
+use flow::FlowStep;
 use forecast::ForecastBacktest;
 use group::GroupTable;
 use lever::Lever;
@@ -135,7 +137,7 @@ pub struct StudyResult {
 type DataTable = (&'static str, &'static str, fn(&StudyResult) -> Table);
 
 /// The tables of a study, in the order in which they are listed.
-const TABLES: [DataTable; 19] = [
+const TABLES: [DataTable; 20] = [
     ("claims", "one row a claim: verdict, standing, effect", |study| {
         ClaimResult::rows(&study.claims)
     }),
@@ -146,6 +148,9 @@ const TABLES: [DataTable; 19] = [
                 .iter()
                 .filter_map(|claim| Some((claim.id.as_str(), claim.teams.as_ref()?))),
         )
+    }),
+    ("flow", "every claim's cooks from logs to those used, with reasons, by team", |study| {
+        FlowStep::rows(study.claims.iter().map(|claim| (claim.id.as_str(), claim.flow.as_slice())))
     }),
     ("terms", "every coefficient of every model", |study| Term::rows(&study.models())),
     ("lines", "every fitted line with its band", |study| Driver::rows(&study.drivers)),

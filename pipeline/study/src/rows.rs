@@ -3,6 +3,7 @@
 use crate::error::StudyError;
 use crate::outcome::Outcome;
 use crate::result::LeftOut;
+use crate::result::flow::FlowStage;
 use crate::table::{ColumnKind, MeasureTable};
 use stats::Design;
 use std::collections::BTreeSet;
@@ -12,28 +13,49 @@ use std::collections::BTreeSet;
 pub(crate) struct Rows {
     pub(crate) used: Vec<usize>,
     pub(crate) left_out: Vec<LeftOut>,
+    /// The same cook by cook, with the step at which they were lost.
+    pub(crate) lost: Vec<Lost>,
+}
+
+/// Cooks that were left out for one reason.
+#[derive(Debug, Clone)]
+pub(crate) struct Lost {
+    pub(crate) stage: FlowStage,
+    pub(crate) reason: String,
+    pub(crate) rows: Vec<usize>,
 }
 
 impl Rows {
     /// All cooks.
     pub(crate) fn all(table: &MeasureTable) -> Self {
-        Self { used: (0..table.len()).collect(), left_out: Vec::new() }
+        Self { used: (0..table.len()).collect(), left_out: Vec::new(), lost: Vec::new() }
     }
 
     /// Leaves out the cooks for which `keep` is false, counted under `reason`.
     pub(crate) fn keep(&mut self, reason: &str, keep: impl Fn(usize) -> bool) {
-        let before = self.used.len();
-        self.used.retain(|&position| keep(position));
-        let cooks = before - self.used.len();
-        if cooks > 0 {
-            self.left_out.push(LeftOut { reason: reason.to_owned(), cooks });
+        self.keep_for(FlowStage::Used, reason, keep);
+    }
+
+    /// Leaves out the cooks that nothing is asked of, counted under `reason`.
+    pub(crate) fn keep_asked(&mut self, reason: &str, keep: impl Fn(usize) -> bool) {
+        self.keep_for(FlowStage::Eligible, reason, keep);
+    }
+
+    fn keep_for(&mut self, stage: FlowStage, reason: &str, keep: impl Fn(usize) -> bool) {
+        let (kept, rows): (Vec<usize>, Vec<usize>) =
+            self.used.iter().partition(|&&position| keep(position));
+        self.used = kept;
+        if !rows.is_empty() {
+            let reason = reason.to_owned();
+            self.left_out.push(LeftOut { reason: reason.clone(), cooks: rows.len() });
+            self.lost.push(Lost { stage, reason, rows });
         }
     }
 
     /// Leaves out excluded cooks.
     pub(crate) fn keep_included(&mut self, table: &MeasureTable) -> Result<(), StudyError> {
         let exclusions = table.exclusions()?;
-        self.keep("excluded on the card", |position| exclusions[position].is_none());
+        self.keep_asked("excluded on the card", |position| exclusions[position].is_none());
         Ok(())
     }
 

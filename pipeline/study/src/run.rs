@@ -7,6 +7,7 @@ use crate::cost_side::{ScoreScales, cost_side};
 use crate::degrees::Degrees;
 use crate::drivers::{drivers, whether_stalled};
 use crate::error::StudyError;
+use crate::flow;
 use crate::groups::groups;
 use crate::history::History;
 use crate::lock::Lock;
@@ -63,6 +64,7 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
     claims.check_columns(table, claims_path)?;
     let seed = provenance.seed;
     let lock = Lock::update(lock, claims, table.cooks());
+    let before = flow::of_cards(table, entries.cards);
     Ok(StudyResult {
         schema: STUDY_SCHEMA.to_owned(),
         provenance,
@@ -80,8 +82,12 @@ pub fn study(table: &MeasureTable, question: Question<'_>) -> Result<StudyResult
         claims: claims
             .claims
             .iter()
-            .map(|claim| analysis::judge(table, claim, &lock, evidence))
-            .collect::<Result<_, _>>()?,
+            .map(|claim| {
+                let mut found = analysis::judge(table, claim, &lock, evidence)?;
+                found.flow.splice(0..0, before.iter().cloned());
+                Ok(found)
+            })
+            .collect::<Result<_, StudyError>>()?,
     })
 }
 

@@ -1,6 +1,7 @@
 //! What was cooked.
 
 use crate::error::StudyError;
+use crate::groups::bounds_something;
 use crate::result::summary::{
     Counted, CountedBy, Excluded, Habit, Level, Spread, Summary, Usual, WrapHabit,
 };
@@ -134,11 +135,12 @@ pub fn spread(table: &Table, column: &Description) -> Option<Spread> {
     let values: Vec<(f64, bool)> = values(table, column)?.into_iter().flatten().collect();
     let plain: Vec<f64> = values.iter().map(|(value, _)| *value).collect();
     let median = describe::median(&plain).ok()?;
+    let at_least = values.iter().any(|(value, open)| *open && *value <= median);
     Some(Spread {
         column: column.name.to_owned(),
         cooks: values.len(),
-        median,
-        at_least: values.iter().any(|(value, open)| *open && *value <= median),
+        median: bounds_something(median, at_least).then_some(median),
+        at_least,
         min: plain.iter().copied().reduce(f64::min)?,
         max: plain.iter().copied().reduce(f64::max)?,
         censored: values.iter().filter(|(_, open)| *open).count(),

@@ -1,13 +1,58 @@
 //! What was not used, where every line went, and how to make the same report again.
 
 use crate::data::{DataFile, ReportData};
-use crate::document::{Block, Cell, Table, code, hash, heading, numbers, paragraph, text};
+use crate::document::{Block, Cell, Inlines, Table, code, hash, heading, numbers, paragraph, text};
 use crate::units::count;
 use crate::words::plural;
-use study::result::Provenance;
+use study::result::flow::FlowStage;
+use study::result::{ClaimResult, Provenance};
 
 /// Rejected rows printed at most; all of them are in the data files.
 const MAX_REJECTED: usize = 500;
+
+/// From logs to the cooks that each claim is answered from, by team.
+pub(super) fn flow(claims: &[ClaimResult]) -> Vec<Block> {
+    let told = claims.iter().filter(|claim| !claim.flow.is_empty());
+    let tables: Vec<Block> = told.map(one_flow).collect();
+    if tables.is_empty() {
+        return Vec::new();
+    }
+    let what = paragraph(
+        "Of each claim: how many logs and cooks there are, and at which step others were lost, with the reason.",
+    );
+    std::iter::once(what).chain(tables).collect()
+}
+
+fn one_flow(claim: &ClaimResult) -> Block {
+    let has_teams = claim.flow.iter().any(|own| own.team.is_some());
+    let rows = claim.flow.iter().map(|own| {
+        let step = match own.step {
+            FlowStage::Logs => "Logs that cards name",
+            FlowStage::Cards => "Cooks on the sheet",
+            FlowStage::Cooks => "With a curve",
+            FlowStage::Eligible => "Asked about",
+            FlowStage::Used => "Used",
+        };
+        let (there, lost) = match &own.reason {
+            None => (Some(count(own.cooks)), None),
+            Some(_) => (None, Some(count(own.cooks))),
+        };
+        let reason = own.reason.as_deref().map(Inlines::with_code);
+        let mut cells: Vec<Cell> =
+            vec![step.into(), there.into(), lost.into(), Inlines::from(reason).into()];
+        if has_teams {
+            cells.insert(0, own.team.as_deref().unwrap_or("all teams").into());
+        }
+        cells
+    });
+    let mut columns =
+        vec![text("Step"), numbers("There are", ""), numbers("Lost before it", ""), text("Why")];
+    if has_teams {
+        columns.insert(0, text("Team"));
+    }
+    let rows: Vec<Vec<Cell>> = rows.collect();
+    Table::new(format!("From logs to cooks: “{}”", claim.says), columns, rows).into()
+}
 
 /// Excluded cooks, refused logs, rejected rows and the line account.
 pub(super) fn not_used(data: &ReportData) -> Vec<Block> {

@@ -99,7 +99,7 @@ fn facts(
     // Further cooks do not join those that a confirmed claim is judged on.
     let waits = claim.standing == Standing::AfterTheFact;
     let more = words::more_cooks(claim).filter(|_| waits).map_or_else(String::new, |more| {
-        format!("; about {} more may be needed for a verdict", count(more))
+        format!("; about {} more may be needed for a verdict of all cooks", count(more))
     });
     facts.push(("Cooks", vec![(words::cooks_on_fires(claim.n, claim.fires) + &more).into()]));
     if !claim.other_ways.is_empty() {

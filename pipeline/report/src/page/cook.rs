@@ -212,10 +212,13 @@ fn measures(cook: &CookReport, spread: &BTreeMap<String, Spread>, units: Units) 
     let spread = |column: &str| {
         spread.get(column).map(|row| {
             let quantity = quantity_of(&row.column);
-            let [median, min, max] =
-                [row.median, row.min, row.max].map(|value| quantity.number(value, units));
+            let [min, max] = [row.min, row.max].map(|value| quantity.number(value, units));
             let bound = if row.at_least { "≥\u{a0}" } else { "" };
-            format!("{bound}{median} ({min} to {max}; {})", count(row.cooks))
+            let median = row.median.map_or_else(
+                || "–".to_owned(),
+                |median| format!("{bound}{}", quantity.number(median, units)),
+            );
+            format!("{median} ({min} to {max}; {})", count(row.cooks))
         })
     };
     let cells = cook.measures.cells().into_iter();

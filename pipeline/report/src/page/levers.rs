@@ -8,6 +8,7 @@ use crate::document::{
 use crate::names::{name_of, quantity_of};
 use crate::units::{Quantity, count, number, signed};
 use crate::words::{self, hazard_ratio, lever_dose, lever_name, lever_sentence, plural};
+use study::result::Ratio;
 use study::result::lever::{Lever, Quartiles};
 
 /// Whether any lever was used, or says what using it does.
@@ -108,10 +109,16 @@ fn buys(data: &[Lever], units: Units) -> Block {
     let rows = data.iter().map(|lever| -> Vec<Cell> {
         let effect = lever.per_dose_min.as_ref();
         let half_hour = lever.half_hour_c.as_ref();
-        let ratio = hazard_ratio(lever).map(|ratio_and_ends| {
-            let [ratio, lo, hi] = ratio_and_ends.map(|value| number(value, 2));
-            format!("{ratio} ({lo} to {hi})")
-        });
+        let ratio = match hazard_ratio(lever) {
+            Some(Ratio::Told(ratio_and_ends)) => {
+                let [ratio, lo, hi] = ratio_and_ends.map(|value| number(value, 2));
+                format!("{ratio} ({lo} to {hi})").into()
+            }
+            Some(Ratio::Weak(_)) => Cell::missing(Some(
+                "the cooks are too few for a ratio, or part almost without exception",
+            )),
+            None => Cell::missing(None),
+        };
         vec![
             words::capitalised(lever_dose(lever.lever)).into(),
             Cell::or_missing(effect.map(|e| minutes(e.estimate)), lever.per_dose_reason.as_deref()),
@@ -121,7 +128,7 @@ fn buys(data: &[Lever], units: Units) -> Block {
             half_hour
                 .map(|e| format!("{} ({})", degrees(e.estimate), ends(e.lo, e.hi, &degrees)))
                 .into(),
-            ratio.into(),
+            ratio,
         ]
     });
     let columns = [

@@ -279,7 +279,7 @@ fn over_the_cooks(data: &ReportData, units: Units) -> Block {
             Some(vec![
                 name.into(),
                 quantity.unit(units).into(),
-                format!("{}{}", bound(row.at_least), shown(row.median)).into(),
+                row.median.map(|median| format!("{}{}", bound(row.at_least), shown(median))).into(),
                 shown(row.min).into(),
                 shown(row.max).into(),
                 count(row.cooks).into(),

@@ -49,7 +49,7 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
         ),
         ("cautions", "Cautions", cautions::standing()),
     ];
-    let appendix: [(&str, &str, Vec<Block>); 12] = [
+    let appendix: [(&str, &str, Vec<Block>); 13] = [
         ("claims", "The claims in full", claims::claims(&found.claims, units)),
         ("phases", "The phases of every cook", cooks::all_bars(&data.cooks, units)),
         ("curves", "The curves", cooks::curves(&data.cooks, &anchors, units)),
@@ -67,6 +67,7 @@ pub(crate) fn season_page(data: &ReportData, units: Units) -> Document {
             "Data quality",
             [by_hand::told(data), quality::of_season(&data.cooks, &anchors)].concat(),
         ),
+        ("flow", "From logs to the cooks of each claim", account::flow(&found.claims)),
         ("not-used", "What was not used", account::not_used(data)),
         (
             "methods",

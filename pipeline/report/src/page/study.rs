@@ -63,6 +63,29 @@ fn scatter_figure(driver: &Driver, line: &DriverLine, units: Units) -> Figure {
     let slope =
         slope.unwrap_or_else(|| "too few cooks for a slope, so the points stand alone".to_owned());
     let mut caption = format!("Against {}: {slope}.", name_within(&line.by));
+    if let (Some(own), Some(adjusted)) = (&line.effect, &line.adjusted) {
+        let effect = |effect: &DriverEffect| {
+            let counts = (line.n, line.fires);
+            ShownEffect::new(&Effect::of_driver(&driver.outcome, effect, &line.by, counts), units)
+        };
+        let is = |column: &columns::Description| line.by == column.name;
+        let held = if is(&measures::PIT_EARLY_C) {
+            "weight"
+        } else if is(&measures::TRIMMED_WEIGHT_KG) || is(&measures::RAW_WEIGHT_KG) {
+            "the early pit temperature"
+        } else {
+            "weight and the early pit temperature"
+        };
+        let shown = effect(adjusted);
+        let larger = own.estimate.abs() > adjusted.estimate.abs();
+        caption += &format!(
+            " With {held} the same: {}, {} {}{}.",
+            shown.headline(),
+            shown.interval_name(),
+            shown.interval(),
+            if larger { "; the line takes in what goes along with it" } else { "" }
+        );
+    }
     caption += &too_many(line.points.len());
     if let Some(reason) = &line.reason {
         caption += &format!(" {reason}");
@@ -360,7 +383,7 @@ pub(super) fn summary(spreads: &[Spread], units: Units) -> Option<Block> {
             vec![
                 name_of(&spread.column).into(),
                 quantity.unit(units).into(),
-                format!("{bound}{}", shown(spread.median)).into(),
+                spread.median.map(|median| format!("{bound}{}", shown(median))).into(),
                 shown(spread.min).into(),
                 shown(spread.max).into(),
                 count(spread.cooks).into(),

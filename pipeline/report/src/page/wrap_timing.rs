@@ -1,7 +1,7 @@
 //! A comparison of wrapping strategies: answers beside each other, and what they rest on.
 
 use study::result::wrap_timing::{WrapArm, WrapTiming};
-use study::result::{Model, Term};
+use study::result::{Model, Ratio, Term};
 
 use crate::document::{Block, Cell, Table, note, numbers, paragraph, text};
 use crate::units::{count, number, signed};
@@ -70,14 +70,24 @@ fn associations(models: &[Model]) -> impl Iterator<Item = Block> {
             "" => "wrapped".to_owned(),
             method => format!("wrapped in {}", method.trim_matches(['[', ']'])),
         };
-        let ratio = |log: Option<f64>| Some(number(log?.exp(), 2));
-        Some(paragraph(format!(
-            "Association only: once {wrapped}, a cook finished {} times as readily as one not wrapped at the same minute \
-             (95\u{a0}% interval {} to {}; time-varying Cox model).",
-            ratio(term.estimate)?,
-            ratio(term.lo)?,
-            ratio(term.hi)?
-        )))
+        Some(paragraph(match term.ratio()? {
+            Ratio::Told(ratio) => {
+                let [ratio, lo, hi] = ratio.map(|value| number(value, 2));
+                format!(
+                    "Association only: once {wrapped}, a cook finished {ratio} times as readily as one not wrapped at the same \
+                     minute (95\u{a0}% interval {lo} to {hi}; time-varying Cox model)."
+                )
+            }
+            Ratio::Weak(Some(way)) => format!(
+                "Association only: once {wrapped}, a cook finished {} readily than one not wrapped at the same minute; how much \
+                 {0} these cooks do not tell: they are few, or part almost without exception (time-varying Cox model).",
+                if way.is_gt() { "more" } else { "less" }
+            ),
+            Ratio::Weak(None) => format!(
+                "Association only: whether a cook finished more readily once {wrapped} these cooks do not tell (time-varying \
+                 Cox model)."
+            ),
+        }))
     })
 }
 

@@ -74,6 +74,16 @@ impl<'a> Compared<'a> {
         }
     }
 
+    /// `stall delay in 2026 against 2025`.
+    fn hint(self) -> String {
+        format!(
+            "{} in {} against {}",
+            super::lower_first(&self.outcome()),
+            self.row.first,
+            self.other()
+        )
+    }
+
     /// `with the same trimmed weight and pit`.
     fn held(self) -> String {
         let columns = self.row.adjusted_for.iter();
@@ -121,10 +131,20 @@ pub(crate) fn sentences(compared: &Comparisons, units: Units) -> Vec<String> {
     if !told.is_empty() {
         return told;
     }
-    vec![if compared.family == 0 {
-        format!("No {} can be compared: too few fires.", compared.by)
-    } else {
+    if compared.family == 0 {
+        return vec![format!("No {} can be compared: too few fires.", compared.by)];
+    }
+    let hints = compared.rows.iter().filter(|row| row.told == Told::HintOnly);
+    let mut hints: Vec<String> = hints.map(|row| Compared::new(row).hint()).collect();
+    hints.dedup();
+    vec![if hints.is_empty() {
         format!("No difference between {}s can be told.", compared.by)
+    } else {
+        format!(
+            "No difference between {}s can be told among so many that were looked at; by itself there would be one: {}.",
+            compared.by,
+            listed(&hints)
+        )
     }]
 }
 
@@ -185,6 +205,11 @@ mod tests {
         assert!(pit.contains("22.3 °F lower"), "{pit}");
         assert_eq!(
             said("season", vec![row(Told::HintOnly, "stall_delay_min")]),
+            "No difference between seasons can be told among so many that were looked at; by itself there would be one: \
+             stall delay in 2026 against 2025."
+        );
+        assert_eq!(
+            said("season", vec![row(Told::CannotBeTold, "stall_delay_min")]),
             "No difference between seasons can be told."
         );
         assert_eq!(said("team", Vec::new()), "No team can be compared: too few fires.");

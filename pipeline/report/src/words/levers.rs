@@ -1,6 +1,7 @@
 //! What a lever does, in a sentence for anybody.
 
 use crate::units::{count, number, signed};
+use study::result::Ratio;
 use study::result::lever::{Lever, LeverEffect, LeverKind};
 
 /// The term of the Cox model that the doses are.
@@ -26,12 +27,11 @@ pub(crate) fn lever_dose(kind: LeverKind) -> &'static str {
     }
 }
 
-/// Hazard ratio of finishing per dose with the ends of its 95 % interval: the association of the Cox
-/// model.
-pub(crate) fn hazard_ratio(lever: &Lever) -> Option<[f64; 3]> {
+/// Hazard ratio of finishing per dose: the association of the Cox model.
+pub(crate) fn hazard_ratio(lever: &Lever) -> Option<Ratio> {
     let cox = lever.models.iter().find(|model| model.name == "cox")?;
     let doses = cox.terms.iter().find(|term| term.term == DOSES)?;
-    Some([doses.estimate?, doses.lo?, doses.hi?].map(f64::exp))
+    doses.ratio()
 }
 
 /// What a dose does to the time to the finish, with its interval, cooks and fires; or why that is not

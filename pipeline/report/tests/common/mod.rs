@@ -295,6 +295,7 @@ fn unknown() -> CookReport {
 
 fn spread(column: &str, [median, min, max]: [f64; 3], at_least: bool) -> Spread {
     let column = column.to_owned();
+    let median = Some(median);
     Spread { column, cooks: 2, median, at_least, min, max, censored: usize::from(at_least) }
 }
 

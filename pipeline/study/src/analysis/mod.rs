@@ -35,7 +35,8 @@
 //! number of further usable cooks with which four in five simulated seasons are decided. A
 //! simulated season is this one with further fires drawn from its own, each with the weight that
 //! it has in the effect (its jackknife pseudo-value); the present estimate is thereby taken as the
-//! truth, and the draws are seeded by the claim's own text. Null beyond 1,000 cooks.
+//! truth, and the draws are seeded by the claim's own text. Null beyond 1,000 cooks, and where further cooks do
+//! not join those that it is judged on.
 
 mod cooks_needed;
 mod effect;
@@ -63,11 +64,12 @@ mod tests;
 use crate::claims::{Claim, ClaimKind, Scale};
 use crate::degrees::Degrees;
 use crate::error::StudyError;
+use crate::flow;
 use crate::history::History;
 use crate::lock::Lock;
 use crate::outcome::Outcome;
 use crate::regression::{self, Data, FIRES_PER_LEVEL, NotFitted, Regression};
-use crate::result::{AllCooks, ClaimResult, Effect, finite};
+use crate::result::{AllCooks, ClaimResult, Effect, NextStepKind, finite};
 use crate::rows::{Covariate, Rows};
 use crate::table::MeasureTable;
 use crate::verdict::{Direction, Standing, Verdict};
@@ -138,7 +140,12 @@ pub fn judge(
         });
     }
     result.teams = teams::of_season(table, claim, &standing, evidence, &result)?;
-    result.next_step = Some(standing::next_step(claim, &result));
+    let next = standing::next_step(claim, &result);
+    result.next_step = Some(next);
+    if result.verdict == Verdict::Open && next.kind != NextStepKind::Wait {
+        // Further cooks do not join those that it is judged on.
+        result.cooks_still_needed = None;
+    }
     Ok(result)
 }
 
@@ -207,6 +214,7 @@ fn judged(
         n: 0,
         fires: 0,
         left_out: Vec::new(),
+        flow: Vec::new(),
         other_ways: Vec::new(),
         leave_one_fire_out: None,
         specifications: None,
@@ -287,7 +295,7 @@ fn estimate(
     rows.keep_outcome(&claim.outcome, &outcome);
     if claim.kind == ClaimKind::Compare {
         rows.keep(&format!("no `{by_column}`"), |row| by.levels[row].is_some());
-        rows.keep(&format!("another level of `{by_column}`"), |row| by.values[row].is_some());
+        rows.keep_asked(&format!("another level of `{by_column}`"), |row| by.values[row].is_some());
     } else {
         rows.keep(&format!("no `{by_column}`"), |row| by.values[row].is_some());
     }
@@ -297,6 +305,7 @@ fn estimate(
     result.n = rows.used.len();
     result.fires = rows.fires(table);
     result.left_out.clone_from(&rows.left_out);
+    result.flow = flow::of_claim(table, &rows)?;
     result.notes.extend(notes(claim, &outcome, &rows, &by));
 
     if claim.kind == ClaimKind::Compare {

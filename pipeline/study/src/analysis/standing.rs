@@ -43,13 +43,14 @@ impl ClaimStanding {
     /// Keeps the rows that may be judged.
     pub(super) fn keep(&self, rows: &mut Rows) {
         if let Some(judged) = &self.judged {
-            rows.keep("not among the confirming cooks that are judged", |row| {
+            rows.keep_asked("not among the confirming cooks that are judged", |row| {
                 judged.contains(&row)
             });
         }
-        rows.keep("lots were drawn for it, and no look of the trial has told of it yet", |row| {
-            !self.withheld.contains(&row)
-        });
+        rows.keep_asked(
+            "lots were drawn for it, and no look of the trial has told of it yet",
+            |row| !self.withheld.contains(&row),
+        );
     }
 
     /// The same claim asked of all cooks, after the fact, with the whole share of error.

@@ -120,12 +120,13 @@ fn driver(inputs: &Inputs<'_>, column: &str, cooks: CookSet) -> Result<Driver, S
         ));
     }
     let asked = Asked { table, outcome: &outcome, column };
-    let lines = [&inputs.weight, &inputs.pit].into_iter().chain(&inputs.others);
+    let held = [&inputs.weight, &inputs.pit];
+    let lines = held.into_iter().chain(&inputs.others);
     Ok(Driver {
         outcome: column.to_owned(),
         cooks,
         unit: names::unit(column).to_owned(),
-        lines: lines.map(|by| asked.line(&rows, by)).collect::<Result<_, _>>()?,
+        lines: lines.map(|by| asked.line(&rows, by, held)).collect::<Result<_, _>>()?,
         wrap: asked.contrasts(&rows, &inputs.wrap)?,
         joint: asked.joint(&rows, [&inputs.weight, &inputs.pit], &inputs.wrap, &mut notes)?,
         further: further::drivers(inputs, &asked, &rows)?,
@@ -141,7 +142,12 @@ pub(super) struct Asked<'a> {
 }
 
 impl Asked<'_> {
-    fn line(&self, rows: &Rows, by: &Covariate) -> Result<DriverLine, StudyError> {
+    fn line(
+        &self,
+        rows: &Rows,
+        by: &Covariate,
+        held: [&Covariate; 2],
+    ) -> Result<DriverLine, StudyError> {
         let mut rows = rows.clone();
         rows.keep(&format!("no `{}`", by.name()), |row| by.is_present(row));
         let x = match by {
@@ -163,6 +169,7 @@ impl Asked<'_> {
         let mut line = DriverLine {
             by: by.name().to_owned(),
             effect: None,
+            adjusted: self.beside(&rows, by, held)?,
             reason: None,
             n: rows.used.len(),
             fires: rows.fires(self.table),
@@ -191,6 +198,26 @@ impl Asked<'_> {
             Err(NotFitted::Failed(error)) => return Err(error),
         }
         Ok(line)
+    }
+
+    /// The slope with what is held fixed beside it; `None` where that cannot be fitted.
+    fn beside(
+        &self,
+        rows: &Rows,
+        by: &Covariate,
+        held: [&Covariate; 2],
+    ) -> Result<Option<DriverEffect>, StudyError> {
+        let others = held.into_iter().filter(|other| other.name() != by.name());
+        let terms: Vec<&Covariate> = std::iter::once(by).chain(others).collect();
+        let mut rows = rows.clone();
+        for term in &terms {
+            rows.keep(&format!("no `{}`", term.name()), |row| term.is_present(row));
+        }
+        match self.fit(&rows, &terms) {
+            Ok((regression, ..)) => self.effect(&regression, by.name()),
+            Err(NotFitted::Refused(_)) => Ok(None),
+            Err(NotFitted::Failed(error)) => Err(error),
+        }
     }
 
     /// The test of linearity and the curve; `None` with too few cooks for one, or too few

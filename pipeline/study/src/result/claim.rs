@@ -1,5 +1,6 @@
 //! One claim and what the data say of it.
 
+use super::flow::FlowStep;
 use super::g_formula::GFormula;
 use super::rows::{Rows, word};
 use super::specification::{Specification, SpecificationCurve};
@@ -52,6 +53,10 @@ pub struct ClaimResult {
     /// Cooks left out, by reason, in the order in which reasons are looked at; each cook
     /// counts once.
     pub left_out: Vec<LeftOut>,
+    /// From logs to the cooks that are used, step by step, by team: how many there are, and how many were lost
+    /// before it, with reasons. What was left out by weights or runs of wrap timing alone is not told by team.
+    #[serde(default)]
+    pub flow: Vec<FlowStep>,
     /// What other models would answer: what would change the verdict, and what would not.
     pub other_ways: Vec<Alternative>,
     /// The answer with each fire left out in turn; null where it was refused, or where there
@@ -60,8 +65,8 @@ pub struct ClaimResult {
     /// The claim under every combination of choices that others might have made; null where it
     /// was refused or there is nothing to choose.
     pub specifications: Option<SpecificationCurve>,
-    /// Further usable cooks after which a verdict may be expected; null where it was refused
-    /// or 1,000 would not do. See [`crate::analysis`].
+    /// Further usable cooks after which all of them may be expected to give a verdict; null where it was refused,
+    /// 1,000 would not do, or further cooks change nothing (`next_step`). See [`crate::analysis`].
     pub cooks_still_needed: Option<usize>,
     /// What the reader should know besides.
     pub notes: Vec<String>,

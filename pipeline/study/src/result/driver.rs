@@ -153,6 +153,10 @@ pub struct DriverLine {
     pub by: String,
     /// Change of the outcome per step; null where refused.
     pub effect: Option<DriverEffect>,
+    /// The same with weight and early pit temperature held fixed, where these are not what it is about: a slope by
+    /// itself takes in what goes along with the column. Null where that cannot be fitted.
+    #[serde(default)]
+    pub adjusted: Option<DriverEffect>,
     /// Why there is no line; null otherwise.
     pub reason: Option<String>,
     /// Cooks used.

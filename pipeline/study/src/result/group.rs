@@ -43,11 +43,11 @@ pub struct GroupOutcome {
     pub n: usize,
     /// Of these, those whose value is a lower bound.
     pub censored: usize,
-    /// Lower quartile; null without a value.
+    /// Lower quartile; null without a value, and where all that is known is that it is at least less than nothing.
     pub lower_quartile: Option<Quantile>,
-    /// Median; null without a value.
+    /// Median; null as the quartile is.
     pub median: Option<Quantile>,
-    /// Upper quartile; null without a value.
+    /// Upper quartile; null as the others are.
     pub upper_quartile: Option<Quantile>,
 }
 

@@ -81,8 +81,9 @@ pub struct Spread {
     pub column: String,
     /// Cooks with a value.
     pub cooks: usize,
-    /// The median of the values as they stand.
-    pub median: f64,
+    /// The median of the values as they stand; null where all that is known is that it is at least less than
+    /// nothing.
+    pub median: Option<f64>,
     /// Whether the true median may be larger, since a lower bound lies at or below it.
     pub at_least: bool,
     /// Smallest.

@@ -56,12 +56,11 @@ fn stall(data: &ReportData, units: Units) -> Vec<Block> {
     let own = |column: &str| data.spread.get(column).filter(|spread| spread.cooks > 0);
     let degrees = |c: f64| Quantity::Temperature.show(c, units);
     let ranged = |spread: &Spread, show: &dyn Fn(f64) -> String| {
-        format!(
-            "{} in the middle cook, {} to {} in all",
-            show(spread.median),
-            show(spread.min),
-            show(spread.max)
-        )
+        let all = format!("{} to {} in all", show(spread.min), show(spread.max));
+        match spread.median {
+            Some(median) => format!("{} in the middle cook, {all}", show(median)),
+            None => all,
+        }
     };
     let mut lines: Vec<Inlines> = vec![
         "Wet meat sweats. At some point the sweat cools it as fast as the pit heats it, and the core all but stops: the stall.".into(),
@@ -75,10 +74,10 @@ fn stall(data: &ReportData, units: Units) -> Vec<Block> {
     if let Some(spread) = own(measures::STALL_MIN.name) {
         lines.push(inlines![bold("It lasts"), format!(" {}.", ranged(spread, &spoken))]);
     }
-    if let Some(spread) = own(measures::STALL_END_CORE_C.name) {
+    if let Some(median) = own(measures::STALL_END_CORE_C.name).and_then(|own| own.median) {
         lines.push(inlines![
             bold("It ends"),
-            format!(" at {}, once the surface is dry or wrapped.", degrees(spread.median))
+            format!(" at {}, once the surface is dry or wrapped.", degrees(median))
         ]);
     }
     let judged = data.cooks.iter().filter(|cook| cook.measures.stalls.is_some()).count();

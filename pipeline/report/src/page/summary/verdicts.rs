@@ -85,7 +85,7 @@ fn shown(data: &ReportData, units: Units) -> Vec<Inlines> {
             ]);
         }
     }
-    let middle = |column: &str| Some(spoken(data.spread.get(column)?.median));
+    let middle = |column: &str| Some(spoken(data.spread.get(column)?.median?));
     let pit = middle(measures::TOTAL_MIN.name);
     if let Some(pit) = pit {
         let parts = [

@@ -34,6 +34,7 @@ use super::standing::ClaimStanding;
 use super::{Evidence, horizon, settle};
 use crate::claims::{Claim, Strategy};
 use crate::error::StudyError;
+use crate::flow;
 use crate::inference;
 use crate::regression::NotFitted;
 use crate::result::ClaimResult;
@@ -82,6 +83,7 @@ pub(super) fn judge(
     result.n = cooks.all.len();
     result.fires = cooks.rows.fires(table);
     result.left_out.clone_from(&cooks.rows.left_out);
+    result.flow = flow::of_claim(table, &cooks.rows)?;
     if cooks.all.len() < 2 || result.fires < 2 {
         return refuse("no two cooks of two fires are usable: see which were left out".into());
     }
@@ -114,6 +116,7 @@ pub(super) fn judge(
             result.n = found.n;
             result.fires = found.fires;
             result.left_out.extend(found.left_out.iter().cloned());
+            flow::and_lost(&mut result.flow, &found.left_out, found.n);
             result.horizon_min = Some(found.horizon_min);
             let lasting = found.model_error_min;
             result.g_formula = Some(found);
