@@ -568,11 +568,10 @@ mod tests {
 
     fn offered(name: &str, cells: &[&str]) -> Vec<String> {
         match meant_by(name, cells) {
-            Meant::Asked(_, Some((column, _))) => vec![column],
+            Meant::Column(column, _) | Meant::Asked(_, Some((column, _))) => vec![column],
             Meant::Asked(question, None) => {
                 question.answers.into_iter().map(|answer| answer.take).collect()
             }
-            Meant::Column(column, _) => vec![column],
             Meant::Nothing => Vec::new(),
         }
     }
