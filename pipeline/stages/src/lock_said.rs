@@ -125,3 +125,70 @@ pub(crate) fn after(claims: &[ClaimResult]) -> Vec<String> {
     };
     told.into_iter().map(line).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use columns::table;
+    use std::path::Path;
+    use study::lock::{Look, SeenCook};
+
+    const CLAIMS: &str = "[[claim]]\nid = \"ONE\"\nsays = \"s\"\nkind = \"trend\"\noutcome = \"y\"\nbetter = \"lower\"\n\
+                          by = \"x\"\nper = 1\nmatters = 5\n";
+
+    fn claims() -> Claims {
+        let text = ["one", "two"].map(|id| CLAIMS.replace("ONE", id)).concat();
+        Claims::parse(&text, Path::new("claims.toml")).unwrap()
+    }
+
+    fn judged(known: &[SeenCook]) -> Vec<ClaimResult> {
+        let frame = table!(
+            "cook" => ["a", "b", "c", "d", "e", "f", "g", "h"],
+            "x" => [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0],
+            "y" => [9.0, 7.5, 8.0, 6.0, 6.5, 4.0, 3.5, 3.0],
+        );
+        let table = MeasureTable::new(&frame).unwrap();
+        let (claims, at) = (claims(), "2026-03-01T10:00:00Z".parse().unwrap());
+        let lock = Lock::look(None, &claims, &Look { at, definition: "d", cooks: known });
+        let judge = |claim| study::analysis::judge(&table, claim, &lock, Evidence::default());
+        claims.claims.iter().map(|claim| judge(claim).unwrap()).collect()
+    }
+
+    fn cook(name: &str) -> SeenCook {
+        SeenCook { name: name.into(), content: Some(format!("{name}-content")), meat_on_ms: None }
+    }
+
+    #[test]
+    fn cooks_that_are_gone_are_said_once_for_all_claims() {
+        assert_eq!(after(&judged(&[cook("a"), cook("b")])), Vec::<String>::new());
+        let said = after(&judged(&[cook("a"), cook("lost-1"), cook("lost-2")]));
+        assert_eq!(
+            said,
+            [
+                "claims.lock: claims `one`, `two`: 2 cooks known when it was written down are no longer here (lost-1, \
+              lost-2): what all cooks say changes with them"
+            ]
+        );
+        let said = after(&judged(&[cook("lost-1")]));
+        assert!(
+            said[0].contains("1 cook known when it was written down is no longer here"),
+            "{said:?}"
+        );
+    }
+
+    #[test]
+    fn a_lock_that_is_gone_and_a_claim_that_was_reworded_are_said() {
+        let look =
+            Look { at: "2026-03-01T10:00:00Z".parse().unwrap(), definition: "d", cooks: &[] };
+        let lock = Lock::look(None, &claims(), &look);
+        assert_eq!(before(Some(&lock), true, &claims()), Vec::<String>::new());
+        assert_eq!(before(None, false, &claims()), Vec::<String>::new());
+        let said = before(None, true, &claims());
+        assert!(said[0].starts_with("claims.lock: the file of the last run is gone"), "{said:?}");
+        let text = ["one", "two"].map(|id| CLAIMS.replace("ONE", id)).concat();
+        let other =
+            Claims::parse(&text.replacen("matters = 5", "matters = 9", 1), Path::new("c")).unwrap();
+        let said = before(Some(&lock), true, &other);
+        assert!(said.len() == 1 && said[0].starts_with("claim `one`: it was reworded"), "{said:?}");
+    }
+}

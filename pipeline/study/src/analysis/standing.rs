@@ -103,10 +103,11 @@ pub(super) fn of(
     let gone = family.gone(&cooks);
     if !gone.is_empty() {
         standing.warnings.push(format!(
-            "{} that were known when it was written down are no longer here ({}): what all cooks say \
-             changes with them",
+            "{} known when it was written down {} no longer here ({}): what all cooks say changes with {}",
             counted(gone.len()),
-            named(&gone)
+            if gone.len() == 1 { "is" } else { "are" },
+            named(&gone),
+            if gone.len() == 1 { "it" } else { "them" }
         ));
     }
     let locked = family.claim(&hash);
@@ -140,10 +141,11 @@ pub(super) fn of(
                 .collect();
             if !lost.is_empty() {
                 standing.warnings.push(format!(
-                    "{} that it was to be judged on are no longer here ({}), so it is not confirmed: put \
-                     them back",
+                    "{} that it was to be judged on {} no longer here ({}), so it is not confirmed: put {} back",
                     counted(lost.len()),
-                    named(&lost)
+                    if lost.len() == 1 { "is" } else { "are" },
+                    named(&lost),
+                    if lost.len() == 1 { "it" } else { "them" }
                 ));
                 return Ok(standing);
             }
