@@ -58,6 +58,9 @@ _cookstudy() {
             cookstudy,plan)
                 cmd="cookstudy__subcmd__plan"
                 ;;
+            cookstudy,pool)
+                cmd="cookstudy__subcmd__pool"
+                ;;
             cookstudy,query)
                 cmd="cookstudy__subcmd__query"
                 ;;
@@ -130,6 +133,9 @@ _cookstudy() {
             cookstudy__subcmd__help,plan)
                 cmd="cookstudy__subcmd__help__subcmd__plan"
                 ;;
+            cookstudy__subcmd__help,pool)
+                cmd="cookstudy__subcmd__help__subcmd__pool"
+                ;;
             cookstudy__subcmd__help,query)
                 cmd="cookstudy__subcmd__help__subcmd__query"
                 ;;
@@ -191,7 +197,7 @@ _cookstudy() {
 
     case "${cmd}" in
         cookstudy)
-            opts="-h -V --help --version demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help"
+            opts="-h -V --help --version demo new note inspect run ingest phases measures study claim merge pool diff query forecast plan trial report summary completions help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -435,7 +441,7 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__help)
-            opts="demo new note inspect run ingest phases measures study claim merge diff query forecast plan trial report summary completions help"
+            opts="demo new note inspect run ingest phases measures study claim merge pool diff query forecast plan trial report summary completions help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -645,6 +651,20 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__help__subcmd__plan)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        cookstudy__subcmd__help__subcmd__pool)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
@@ -1076,6 +1096,32 @@ _cookstudy() {
             COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
             return 0
             ;;
+        cookstudy__subcmd__pool)
+            opts="-h --out --units --format --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --out)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --units)
+                    COMPREPLY=($(compgen -W "us metric" -- "${cur}"))
+                    return 0
+                    ;;
+                --format)
+                    COMPREPLY=($(compgen -W "table json csv" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
         cookstudy__subcmd__query)
             opts="-h --store --data --tables --settings --units --format --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
@@ -1179,7 +1225,7 @@ _cookstudy() {
             return 0
             ;;
         cookstudy__subcmd__study)
-            opts="-h --store --table --claims --lock --out --settings --format --help"
+            opts="-h --store --table --claims --lock --out --effects-only --settings --format --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1202,6 +1248,10 @@ _cookstudy() {
                     return 0
                     ;;
                 --out)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --effects-only)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;

@@ -138,6 +138,7 @@ _arguments "${_arguments_options[@]}" : \
 '--claims=[Claims to judge]:FILE:_files' \
 '--lock=[When each claim was first written down; without it every verdict is after the fact]:FILE:_files' \
 '--out=[Folder to write study.json and data/ to]:DIR:_files' \
+'(--out)--effects-only=[Write this file alone\: the effects of the claims, to be pooled with those of other teams]:FILE:_files' \
 '--settings=[Season settings]:FILE:_files' \
 '--format=[How to print the verdicts]:FORMAT:((table\:"Aligned columns for people"
 json\:"An array of objects"
@@ -215,6 +216,19 @@ csv\:"Comma-separated values with a header"))' \
 '-h[Print help (see more with '\''--help'\'')]' \
 '--help[Print help (see more with '\''--help'\'')]' \
 '*::stores -- Stores or season folders; `TEAM=` in front says whose one is:_default' \
+&& ret=0
+;;
+(pool)
+_arguments "${_arguments_options[@]}" : \
+'--out=[Folder to write to]:DIR:_files' \
+'--units=[Units of the page]:UNITS:((us\:"°F and pounds"
+metric\:"°C and kilograms"))' \
+'--format=[How to print the claims]:FORMAT:((table\:"Aligned columns for people"
+json\:"An array of objects"
+csv\:"Comma-separated values with a header"))' \
+'-h[Print help (see more with '\''--help'\'')]' \
+'--help[Print help (see more with '\''--help'\'')]' \
+'*::files -- Files of effects, one a team:_files' \
 && ret=0
 ;;
 (diff)
@@ -493,6 +507,10 @@ esac
 _arguments "${_arguments_options[@]}" : \
 && ret=0
 ;;
+(pool)
+_arguments "${_arguments_options[@]}" : \
+&& ret=0
+;;
 (diff)
 _arguments "${_arguments_options[@]}" : \
 && ret=0
@@ -576,6 +594,7 @@ _cookstudy_commands() {
 'study:Answer the questions\: what drives the stall, and what the data say of each claim' \
 'claim:Write an argument down as a claim, before looking' \
 'merge:Merge several teams or seasons into one season folder, anonymised on request' \
+'pool:Combine claims of several teams from their effects alone, without their cooks' \
 'diff:Set two studies side by side\: which answers changed, and why' \
 'query:Ask the tables in SQL' \
 'forecast:Say when cooks that are on will be done, with a range, and what a wrap now would change' \
@@ -653,6 +672,7 @@ _cookstudy__subcmd__help_commands() {
 'study:Answer the questions\: what drives the stall, and what the data say of each claim' \
 'claim:Write an argument down as a claim, before looking' \
 'merge:Merge several teams or seasons into one season folder, anonymised on request' \
+'pool:Combine claims of several teams from their effects alone, without their cooks' \
 'diff:Set two studies side by side\: which answers changed, and why' \
 'query:Ask the tables in SQL' \
 'forecast:Say when cooks that are on will be done, with a range, and what a wrap now would change' \
@@ -742,6 +762,11 @@ _cookstudy__subcmd__help__subcmd__plan_commands() {
     local commands; commands=()
     _describe -t commands 'cookstudy help plan commands' commands "$@"
 }
+(( $+functions[_cookstudy__subcmd__help__subcmd__pool_commands] )) ||
+_cookstudy__subcmd__help__subcmd__pool_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy help pool commands' commands "$@"
+}
 (( $+functions[_cookstudy__subcmd__help__subcmd__query_commands] )) ||
 _cookstudy__subcmd__help__subcmd__query_commands() {
     local commands; commands=()
@@ -830,6 +855,11 @@ _cookstudy__subcmd__phases_commands() {
 _cookstudy__subcmd__plan_commands() {
     local commands; commands=()
     _describe -t commands 'cookstudy plan commands' commands "$@"
+}
+(( $+functions[_cookstudy__subcmd__pool_commands] )) ||
+_cookstudy__subcmd__pool_commands() {
+    local commands; commands=()
+    _describe -t commands 'cookstudy pool commands' commands "$@"
 }
 (( $+functions[_cookstudy__subcmd__query_commands] )) ||
 _cookstudy__subcmd__query_commands() {
