@@ -106,3 +106,49 @@ fn of_two_weights_that_cannot_both_be_the_one_is_asked_about_that_its_unit_would
     assert!((measured[0]["raw_weight_kg"].parse::<f64>().unwrap() - 3.67).abs() < 0.01);
     assert!(measured[0]["trimmed_weight_kg"].is_empty(), "{measured:?}");
 }
+
+#[test]
+fn a_row_of_which_one_weight_is_in_the_other_unit_has_an_answer_that_says_so() {
+    let folder = folder_with_log();
+    let folder = folder.path();
+    let mut text = HEAD.to_owned();
+    let rows = [",4.8,,4.9", "17.8,12.4,8", "16.2,11.8,7.4", "17,12.9,8.1", "15.5,11.1,7"];
+    for (at, weights) in rows.into_iter().enumerate() {
+        let weights = weights.trim_start_matches(',');
+        text += &format!("c{at},2025-05-0{},,brisket,{weights},250,,,,\n", at + 1);
+    }
+    season(folder, "UTC", &text, "");
+    let said = [
+        "are the weights (4.8, 4.9) in lb, as they were read, or in kg?",
+        "raw-in-kg: 4.8 kg, the others lb",
+    ];
+    let measured = asked(folder, &said, "raw-in-kg");
+    let weight = |name: &str| measured[0][name].parse::<f64>().unwrap();
+    assert!((weight("raw_weight_kg") - 4.8).abs() < 1e-6, "{measured:?}");
+    assert!((weight("cooked_weight_kg") - 2.22).abs() < 0.01, "{measured:?}");
+}
+
+#[test]
+fn a_wrap_in_the_hour_that_the_clock_showed_twice_is_asked_about_where_no_lid_tells() {
+    let folder = folder_with_log();
+    let folder = folder.path();
+    // The clock goes from 3:00 back to 2:00; the lid is opened at 3:00 of the winter's time.
+    write(folder, "logs/a.csv", &log("2025-10-25T20:00:00Z", 0.16, false));
+    let with = |wrap: &str| {
+        let rows = clean_but(1, wrap).replace("2025-05-01", "2025-10-25");
+        season(
+            folder,
+            "Europe/Prague",
+            &rows.replace("11:00", "23:00").replace("21:00", "8:00"),
+            "",
+        );
+    };
+    for clean in ["3:00", "+3:35"] {
+        with(clean);
+        not_asked(folder);
+    }
+    with("2:30");
+    let said =
+        ["mark-against-curve/", "is `2:30` the first or the second time that the clock showed it?"];
+    asked(folder, &said, "curve");
+}

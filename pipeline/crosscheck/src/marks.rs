@@ -196,7 +196,11 @@ fn finding(season: &Season<'_>, at: usize, against: Against, by_ms: i64) -> Find
         } else {
             ""
         };
-        let then = format!("{word} at {}, as the curve shows it{half}", told(seen));
+        let then = if is_twice {
+            format!("{word} at {}, the second time", told(seen))
+        } else {
+            format!("{word} at {}, as the curve shows it{half}", told(seen))
+        };
         answers.push(Answer::new("curve", then));
         let change = Change::Mark { mark, was: said - by_ms, now: Some(seen - by_ms) };
         answered.push(("curve", vec![(at, change)]));
@@ -210,6 +214,9 @@ fn finding(season: &Season<'_>, at: usize, against: Against, by_ms: i64) -> Find
     let used = if curve_is_used { "curve" } else { AS_WRITTEN };
     let text = cook.cell(column(mark)).map_or_else(|| told(said), |cell| cell.text.to_owned());
     let asks = match seen {
+        Some(_) if is_twice => {
+            format!("{place}: is `{text}` the first or the second time that the clock showed it?")
+        }
         Some(seen) => {
             format!("{place}: is `{text}` right? The curve shows {word} at {}", told(seen))
         }

@@ -149,7 +149,7 @@ fn in_each_half(cook: &Cook<'_>, ways: [Marks; 2]) -> Vec<Marks> {
 }
 
 /// Whether a text is no time of a twelve-hour clock, or says which half of the day it means.
-fn says_its_half(text: &str) -> bool {
+pub(crate) fn says_its_half(text: &str) -> bool {
     let text = text.trim();
     let hour = text.split([':', '.', 'h']).next().and_then(|hour| hour.parse::<u32>().ok());
     // What is no time at all says nothing of the others.

@@ -154,8 +154,18 @@ struct Row<'a> {
     cells: Vec<(usize, &'a Cell<'a>)>,
     /// By field: what it would be in the other unit, kg.
     others: Vec<(usize, f64)>,
+    /// Those of them that alone in the other unit would make it a cook of this team as well.
+    alone: Vec<(usize, f64)>,
     because: String,
 }
+
+/// A weight alone of its row in the other unit: the answers, by field, in kg and in lb.
+const ALONE: [[&str; 2]; 4] = [
+    ["raw-in-kg", "raw-in-lb"],
+    ["trimmed-in-kg", "trimmed-in-lb"],
+    ["cooked-in-kg", "cooked-in-lb"],
+    ["served-in-kg", "served-in-lb"],
+];
 
 /// A row whose weights agree with each other, and which the others of its cut speak against: in the
 /// other unit it is one of them.
@@ -196,7 +206,9 @@ fn row_in_other_unit<'a>(
     );
     let others =
         cells.iter().filter_map(|(which, _)| Some((*which, in_other(weights[*which]?)))).collect();
-    Some(Row { cook: at, cells, others, because })
+    let cut = cook.card.cut.as_deref().map(trade::meaning);
+    let alone = alone(&cells, &weights, cut.as_deref(), Some(&middle.exp()));
+    Some(Row { cook: at, cells, others, alone, because })
 }
 
 /// A row with all its weights taken in the other unit, where no cell names its own.
@@ -218,7 +230,20 @@ fn both_in_other_unit<'a>(
             Some((*which, other))
         })
         .collect();
-    Some(Row { cook: at, cells, others: others?, because: because.to_owned() })
+    Some(Row { cook: at, cells, others: others?, alone: Vec::new(), because: because.to_owned() })
+}
+
+/// The weights of a row that alone in the other unit make it a cook, kg.
+fn alone(
+    cells: &[(usize, &Cell<'_>)],
+    weights: &[Option<f64>; 4],
+    cut: Option<&str>,
+    usual: Option<&f64>,
+) -> Vec<(usize, f64)> {
+    let mended = |own: &(usize, &Cell<'_>)| {
+        Some((own.0, mended(*own, weights[own.0]?, weights, cut, usual)?))
+    };
+    if cells.len() > 1 { cells.iter().filter_map(mended).collect() } else { Vec::new() }
 }
 
 /// Whether a row is that of a cook in the other unit.
@@ -244,6 +269,23 @@ fn unit_of_rows(rows: &[Row<'_>]) -> Finding {
     };
     let all: Vec<String> = rows.iter().map(texts).collect();
     let shown: Vec<&str> = all.iter().map(String::as_str).collect();
+    let mut answers = vec![
+        Answer::new(other, format!("{} {other}", all[0])),
+        Answer::new(headed, format!("{} {headed}, as they were read", all[0])),
+    ];
+    let mut by_answer = Vec::new();
+    if let [row] = rows {
+        for (which, kilograms) in &row.alone {
+            let take = ALONE[*which][usize::from(other == "lb")];
+            let text =
+                row.cells.iter().find(|(field, _)| field == which).map(|(_, cell)| cell.text);
+            let then = format!("{} {other}, the others {headed}", text.unwrap_or_default());
+            answers.push(Answer::new(take, then));
+            let change = Change::Weight(FIELDS[*which], Some(Kilograms(*kilograms)));
+            by_answer.push((take, vec![(row.cook, change)]));
+        }
+    }
+    answers.push(Answer::new(LEAVE_OUT, "the cook has no weights"));
     let mut question = Question::new(
         QuestionCode::WeightInDoubt,
         &[first.sheet, headed, "rows", &all.join(";")],
@@ -252,11 +294,7 @@ fn unit_of_rows(rows: &[Row<'_>]) -> Finding {
             say::some_of(&shown)
         ),
         format!("{}. Until this is answered, the weights are not used", rows[0].because),
-        vec![
-            Answer::new(other, format!("{} {other}", all[0])),
-            Answer::new(headed, format!("{} {headed}, as they were read", all[0])),
-            Answer::new(LEAVE_OUT, "the cook has no weights"),
-        ],
+        answers,
     );
     for (_, cell) in rows.iter().flat_map(|row| &row.cells) {
         question = question.at(cell.place());
@@ -269,7 +307,9 @@ fn unit_of_rows(rows: &[Row<'_>]) -> Finding {
             none.push(change(None));
         }
     }
-    Finding { question, answered: vec![(other, mended), (LEAVE_OUT, none.clone())], open: none }
+    let mut answered = vec![(other, mended), (LEAVE_OUT, none.clone())];
+    answered.extend(by_answer);
+    Finding { question, answered, open: none }
 }
 
 struct Misfit<'a> {

@@ -109,15 +109,37 @@ impl UntidySeason {
             }
             // What was written is what was done, but where somebody slipped.
             "mark-against-curve" => {
-                let slips = &self.cook_at(place)?.slips;
-                (!slips.contains(&Slip::MarksExchanged)).then(|| offered("as-written")).flatten()
+                let cook = question.places.iter().find_map(|place| self.cook_at(place))?;
+                let marks = &cook.card.marks;
+                let (on, pull) = (marks.meat_on_ms, marks.pull_ms);
+                let stated = [("meat_on", on), ("wrap", marks.wrap_ms), ("pull", pull)];
+                let told = |word: &str, form: &str| {
+                    let (_, at_ms) = stated.iter().find(|(mark, _)| *mark == word)?;
+                    local((*at_ms)?, form)
+                };
+                // In an hour that the clock showed twice only the zone tells which is right.
+                let right = |form: &str| {
+                    let says = |answer: &&cook::Answer| {
+                        let word = answer.then.split(' ').next().unwrap_or_default();
+                        told(word, form).is_some_and(|told| answer.then.contains(&told))
+                    };
+                    let mut right = question.answers.iter().filter(says);
+                    right.next().filter(|_| right.next().is_none()).map(|one| one.take.clone())
+                };
+                let by_time = right("%Y-%m-%d %H:%M %Z").or_else(|| right("%Y-%m-%d %H:%M"));
+                let is_own = !cook.slips.contains(&Slip::MarksExchanged);
+                by_time.or_else(|| is_own.then(|| offered("as-written")).flatten())
             }
             "weight-in-doubt" => {
                 let cook = self.cook_at(place)?;
                 let is_other = cook.slips.contains(&Slip::WeightInOtherUnit);
                 let metric = self.sheet_style.metric != is_other;
-                offered(if metric { "kg" } else { "lb" })
-                    .or_else(|| (!is_other).then(|| offered("as-written")).flatten())
+                let unit = if metric { "kg" } else { "lb" };
+                // It is the raw weight that slips, and no other of its row.
+                if is_other && question.asks.contains("are the weights") {
+                    return offered(&format!("raw-in-{unit}"));
+                }
+                offered(unit).or_else(|| (!is_other).then(|| offered("as-written")).flatten())
             }
             "set-point-against-pit" => {
                 let cook = self.cook_at(place)?;
