@@ -86,6 +86,9 @@ pub struct CookPlan {
     pub pull: Vec<Trigger>,
     /// Sprayed so often until the first wrap, min.
     pub spritz_every_min: Option<f64>,
+    /// From a core of 60 °C on the bark is looked at so often and noted, until it is set or wrapped, min. A glance through the
+    /// gap of the lid: the heat that it lets out is left out.
+    pub bark_noted_every_min: Option<f64>,
     /// The rest.
     pub rest: Rest,
 }
@@ -104,6 +107,7 @@ impl CookPlan {
             strategy: Strategy::any(),
             pull: vec![Trigger::Tender, Trigger::Elapsed(1_800.0)],
             spritz_every_min: None,
+            bark_noted_every_min: None,
             rest: Rest { place: RestPlace::cooler(), minutes: 60.0 },
         }
     }
@@ -133,6 +137,9 @@ impl CookPlan {
         within("plan.meat_on_s", self.meat_on_s as f64, 0.0, 86_400.0)?;
         if let Some(minutes) = self.spritz_every_min {
             within("plan.spritz_every_min", minutes, 5.0, 1_440.0)?;
+        }
+        if let Some(minutes) = self.bark_noted_every_min {
+            within("plan.bark_noted_every_min", minutes, 5.0, 1_440.0)?;
         }
         if let Some(habit) = &self.habit {
             habit.check()?;

@@ -166,7 +166,7 @@ pub(crate) fn rests_on(claim: &ClaimResult, all: Option<String>) -> String {
             let looks: Vec<String> = claim.looks.iter().map(|cooks| count(*cooks)).collect();
             let needed = if looks.is_empty() { count(needed) } else { listed(&looks) };
             format!(
-                "{from} New cooks alone are judged after {needed} of them; {} so far.",
+                "{from} New cooks decide after {needed} of them; {} so far.",
                 count(so_far)
             )
         }
@@ -176,9 +176,9 @@ pub(crate) fn rests_on(claim: &ClaimResult, all: Option<String>) -> String {
                 format!("Judged on {} only.", plural(claim.n, "new cook"))
             } else {
                 format!(
-                    "Judged on its {} only, of which {} could be used.",
-                    plural(judged, "new cook"),
-                    count(claim.n)
+                    "Judged on {} of its {}.",
+                    count(claim.n),
+                    plural(judged, "new cook")
                 )
             };
             all.map_or(new.clone(), |all| format!("{new} {all}"))

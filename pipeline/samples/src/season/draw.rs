@@ -255,6 +255,7 @@ fn draw_cook(
     );
     plan.rest = Rest { place, minutes: f64::from(random.random_range(4..13)) * 10.0 };
     plan.spritz_every_min = random.random_bool(0.4).then_some(75.0);
+    plan.bark_noted_every_min = Some(45.0);
     // Bark needs the surface to dry, so a cut with much moisture is wrapped late.
     let bark = Trigger::Bark {
         core: Celsius(random.random_range(66.0..70.0)),

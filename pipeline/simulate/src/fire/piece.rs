@@ -13,7 +13,7 @@ use crate::rest::Resting;
 use crate::surface::{Surface, Surroundings, Vapour};
 use crate::truth::{self, CookMarks, CookTruth, TrueEvent};
 use crate::wrapping::effect;
-use cook::{Celsius, CelsiusDifference, EventKind, PhaseDefinition, WrapMethod};
+use cook::{Bark, Celsius, CelsiusDifference, EventKind, PhaseDefinition, WrapMethod};
 
 /// Seconds that the lid is open for putting meat on, a wrap, a pull, a probe test, a spritz.
 const LID_MEAT_ON_S: i64 = 60;
@@ -21,6 +21,11 @@ const LID_WRAP_S: i64 = 90;
 const LID_PULL_S: i64 = 40;
 const LID_TEST_S: i64 = 30;
 const LID_SPRITZ_S: i64 = 20;
+/// Core from which the bark is looked at, °C, and shares of the surface's moisture left at which it is nearly set, and set
+/// (set by eye).
+const BARK_FROM_C: f64 = 60.0;
+const BARK_NEARLY: f64 = 0.62;
+const BARK_SET: f64 = 0.45;
 /// Water that one spritz leaves on a square metre, kg (set by eye).
 const SPRITZ_KG_PER_M2: f64 = 0.04;
 /// Core from which tenderness is felt for, and how often.
@@ -61,6 +66,8 @@ pub(super) struct Piece<'a> {
     resting: Resting,
     moisture: Moisture,
     next_spritz_s: Option<i64>,
+    /// When the bark is looked at next; never again once it was set.
+    next_bark_s: i64,
     next_test_s: Option<i64>,
     tested_tender: bool,
     softened_h: f64,
@@ -124,6 +131,7 @@ impl<'a> Piece<'a> {
             resting: Resting::new(plan.rest.place),
             moisture: Moisture::new(meat),
             next_spritz_s: plan.spritz_every_min.map(|minutes| meat_on_s + (minutes * 60.0) as i64),
+            next_bark_s: meat_on_s,
             next_test_s: None,
             tested_tender: false,
             softened_h: 0.0,
@@ -284,6 +292,7 @@ impl<'a> Piece<'a> {
             self.note(now_s, EventKind::ProbeTest, Some(value.into()));
             open(LID_TEST_S);
         }
+        self.note_bark(now_s, &history);
         self.hands.look(now_s, &history);
         let met = |trigger: &&Trigger| trigger.is_met(&history, self.tested_tender);
         if let Some(&trigger) = self.plan.pull.iter().find(met) {
@@ -316,6 +325,22 @@ impl<'a> Piece<'a> {
         }
         done.asks_for = self.hands.bump(&history, wraps);
         done
+    }
+
+    /// What the bark looks like: it sets as the surface dries.
+    fn note_bark(&mut self, now_s: i64, history: &History) {
+        let Some(every_min) = self.plan.bark_noted_every_min else { return };
+        if !self.wraps.is_empty() || history.core_c < BARK_FROM_C || now_s < self.next_bark_s {
+            return;
+        }
+        let bark = match history.moisture_left {
+            left if left <= BARK_SET => Bark::Set,
+            left if left <= BARK_NEARLY => Bark::Nearly,
+            _ => Bark::NotYet,
+        };
+        let next_s = now_s + (every_min * 60.0) as i64;
+        self.next_bark_s = if bark == Bark::Set { i64::MAX } else { next_s };
+        self.note(now_s, EventKind::Bark, Some(bark.to_string()));
     }
 
     fn wrap(&mut self, now_s: i64, method: WrapMethod) {
