@@ -24,9 +24,19 @@ pub(super) fn folder_with_log() -> tempfile::TempDir {
 
 #[test]
 fn a_pull_that_the_core_alone_speaks_against_is_asked_about() {
+    // Neither a lid nor a shut-down fire: the pit goes on, and the core's turn tells when the meat came off.
+    let shown =
+        ["mark-against-curve/", "pull: is `18:00` right? The curve shows pull at 2025-05-01"];
+    under_a_steady_pit(usize::MAX, &shown, "curve");
+    // The log ends before it turns.
+    let said = ["mark-against-curve/", "pull: is `18:00` right? The curve does not bear it out"];
+    under_a_steady_pit(650, &said, "as-written");
+}
+
+/// A log of so many minutes under a pit that shows no lid; a right pull is not asked about, one three hours early is.
+fn under_a_steady_pit(minutes: usize, said: &[&str], answer: &str) {
     let folder = folder_with_log();
     let folder = folder.path();
-    // Neither a lid nor a shut-down fire: the pit goes on, and nobody sees when the meat came off.
     let lines = log("2025-05-01T10:00:00Z", 0.16, false);
     let mut minute = -1;
     let smooth = |line: &str| {
@@ -37,13 +47,12 @@ fn a_pull_that_the_core_alone_speaks_against_is_asked_about() {
             _ => format!("{},121.0,{}\n", cells[0], cells[2]),
         }
     };
-    let text: String = lines.lines().map(smooth).collect();
+    let text: String = lines.lines().take(minutes).map(smooth).collect();
     write(folder, "logs/a.csv", &text);
     season(folder, "UTC", &clean_but(3, "21:00"), "");
     not_asked(folder);
     season(folder, "UTC", &clean_but(3, "18:00"), "");
-    let said = ["mark-against-curve/", "pull: is `18:00` right? The curve does not bear it out"];
-    asked(folder, &said, "as-written");
+    asked(folder, said, answer);
 }
 
 #[test]

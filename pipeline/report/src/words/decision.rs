@@ -165,21 +165,14 @@ pub(crate) fn rests_on(claim: &ClaimResult, all: Option<String>) -> String {
             }
             let looks: Vec<String> = claim.looks.iter().map(|cooks| count(*cooks)).collect();
             let needed = if looks.is_empty() { count(needed) } else { listed(&looks) };
-            format!(
-                "{from} New cooks decide after {needed} of them; {} so far.",
-                count(so_far)
-            )
+            format!("{from} New cooks decide after {needed} of them; {} so far.", count(so_far))
         }
         None if claim.standing == Worth::Confirmed => {
             let judged = claim.sealed().map_or(claim.judge_after_cooks, |look| look.cooks);
             let new = if claim.n == judged {
                 format!("Judged on {} only.", plural(claim.n, "new cook"))
             } else {
-                format!(
-                    "Judged on {} of its {}.",
-                    count(claim.n),
-                    plural(judged, "new cook")
-                )
+                format!("Judged on {} of its {}.", count(claim.n), plural(judged, "new cook"))
             };
             all.map_or(new.clone(), |all| format!("{new} {all}"))
         }
