@@ -48,6 +48,8 @@ pub enum NotJudged {
     LateLog,
     /// The probe went in when a stall may have been over.
     LateCore,
+    /// A stretch without readings may hide a stall.
+    Silent,
     /// The core was too warm at meat-on for a reference of its own.
     WarmStart,
     /// No sample of the reference span lies far enough below the lagged pit.
@@ -58,11 +60,12 @@ pub enum NotJudged {
 
 impl NotJudged {
     /// Every reason.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::NoCore,
         Self::NoPit,
         Self::LateLog,
         Self::LateCore,
+        Self::Silent,
         Self::WarmStart,
         Self::NoReferenceSpan,
         Self::ReferenceNotPositive,
@@ -75,6 +78,7 @@ impl NotJudged {
             Self::NoPit => "no-pit",
             Self::LateLog => "late-log",
             Self::LateCore => "late-core",
+            Self::Silent => "silent",
             Self::WarmStart => "warm-start",
             Self::NoReferenceSpan => "no-reference-span",
             Self::ReferenceNotPositive => "reference-not-positive",
@@ -93,6 +97,9 @@ impl NotJudged {
             }
             Self::LateCore => {
                 "The probe went in at a core of 62 °C (144 °F) or more, when a stall may have been under way or over. Core readings by hand before it (`core` events) would tell."
+            }
+            Self::Silent => {
+                "A stretch without readings lies where meat stalls, and the core rose so little over it that a stall may be hidden there."
             }
             Self::WarmStart => {
                 "The core was too warm at meat-on for a reference of its own, and there are too few other cooks of this cut and pit to borrow one from."
@@ -141,8 +148,9 @@ impl Judgement {
         self.phases.iter().filter(move |span| span.kind == kind)
     }
 
-    /// The same curves with the phases before the pull unknown, because the probe went in too late.
-    pub(crate) fn withheld(mut self) -> Self {
+    /// The same curves with the phases before the pull unknown. A probe that went in too late has no reference
+    /// either.
+    pub(crate) fn withheld(mut self, why: NotJudged) -> Self {
         let rest = self.phases.iter().filter(|span| span.kind == PhaseKind::Rest).copied();
         let rest: Vec<PhaseSpan> = rest.collect();
         let before = self.phases.iter().filter(|span| span.kind != PhaseKind::Rest);
@@ -160,8 +168,9 @@ impl Judgement {
             .chain(rest)
             .collect();
         self.heating.in_stall.fill(false);
-        self.not_judged = Some(NotJudged::LateCore);
-        (self.reference, self.stalls, self.stall_min) = (None, None, None);
+        self.not_judged = Some(why);
+        self.reference = self.reference.filter(|_| why != NotJudged::LateCore);
+        (self.stalls, self.stall_min) = (None, None);
         self.stall_min_censored = false;
         self
     }

@@ -11,7 +11,7 @@
 
 use crate::borrow::BorrowedReference;
 use crate::clean::{CleaningReport, clean_core, clean_pit};
-use crate::definition::{CookBounds, Judgement, MIDDLE, judge_turning};
+use crate::definition::{CookBounds, Judgement, MIDDLE, NotJudged, judge_turning};
 use crate::error::PhasesError;
 use crate::heating::GridCurves;
 use crate::samples::{OwnedSamples, Samples};
@@ -23,6 +23,7 @@ use stats::{Smoother, SmootherOptions};
 mod apart;
 mod grid;
 pub(crate) mod intervals;
+mod silence;
 
 /// Readings further apart than this are listed as a gap, ms (20 min): the slope window of the
 /// definition finds nothing to lean on in the middle.
@@ -219,11 +220,19 @@ impl Smoothed {
         };
         let judgement = judge(definition);
         if self.estimate.begins_late() {
-            return Ok(Judged { judgement: judgement.withheld(), definition: *definition });
+            return Ok(Judged {
+                judgement: judgement.withheld(NotJudged::LateCore),
+                definition: *definition,
+            });
         }
         let joined = self.estimate.joining_doubtful_pushes(&judgement, definition)?;
         let judgement =
             if joined.join_gap_s > definition.join_gap_s { judge(&joined) } else { judgement };
+        let judgement = if silence::may_hide_a_stall(&judgement, &joined) {
+            judgement.withheld(NotJudged::Silent)
+        } else {
+            judgement
+        };
         Ok(Judged { judgement, definition: joined })
     }
 

@@ -81,7 +81,10 @@ impl<'a> Started<'a> {
         let reason = judged.and_then(|judgement| judgement.not_judged);
         let asks = !by_hand
             && reason.is_some_and(|r| {
-                !matches!(r, NotJudged::NoCore | NotJudged::NoPit | NotJudged::LateCore)
+                !matches!(
+                    r,
+                    NotJudged::NoCore | NotJudged::NoPit | NotJudged::LateCore | NotJudged::Silent
+                )
             });
         Self { cook, rules, readings, prepared, own_reference, asks }
     }

@@ -87,11 +87,12 @@ impl CookPhases {
     /// Whether a reference of other cooks could help: the cook was segmented, has core and pit, and
     /// no reference of its own.
     pub fn asks_for_reference(&self) -> bool {
-        let helpless = [NotJudged::NoCore, NotJudged::NoPit, NotJudged::LateCore]
-            .map(NotJudged::as_str)
-            .into_iter()
-            .chain([NOT_SEGMENTED])
-            .collect::<Vec<_>>();
+        let helpless =
+            [NotJudged::NoCore, NotJudged::NoPit, NotJudged::LateCore, NotJudged::Silent]
+                .map(NotJudged::as_str)
+                .into_iter()
+                .chain([NOT_SEGMENTED])
+                .collect::<Vec<_>>();
         let reason = self.not_judged.as_deref();
         self.own_reference().is_none()
             && !self.is_by_hand()

@@ -197,3 +197,26 @@ fn a_shift_of_all_instants_changes_no_duration() {
     assert_eq!(lengths(&here), lengths(&there));
     assert_eq!(here.stall_min_90, there.stall_min_90);
 }
+
+#[test]
+fn a_stretch_without_readings_that_may_hide_a_stall_is_no_cook_without_one() {
+    let silent = |from_h: f64, to_h: f64| {
+        let (mut core, mut pit, bounds) = curve(60);
+        let is_silent = |at: i64| (from_h..to_h).contains(&(at as f64 / 3.6e6));
+        for samples in [&mut core, &mut pit] {
+            let kept = samples.at_ms.iter().zip(&samples.temp_c).filter(|(at, _)| !is_silent(**at));
+            let (at_ms, temp_c) = kept.map(|(at, temp_c)| (*at, *temp_c)).unzip();
+            *samples = OwnedSamples { at_ms, temp_c };
+        }
+        found(&core, &pit, &bounds, 8).judgement
+    };
+    // The stall is from 4.3 h to 12.3 h.
+    let hidden = silent(4.0, 12.6);
+    assert_eq!(hidden.not_judged, Some(NotJudged::Silent));
+    assert!(hidden.stall_min.is_none() && hidden.reference.is_some());
+    // Before it, in it, and after it, nothing else can be hidden.
+    for (from_h, to_h) in [(2.0, 3.9), (6.0, 9.0), (12.5, 13.5)] {
+        let judged = silent(from_h, to_h);
+        assert_eq!((judged.not_judged, judged.stalls), (None, Some(1)), "{from_h}");
+    }
+}
