@@ -165,7 +165,7 @@ pub(crate) fn rests_on(claim: &ClaimResult, all: Option<String>) -> String {
             }
             let looks: Vec<String> = claim.looks.iter().map(|cooks| count(*cooks)).collect();
             let needed = if looks.is_empty() { count(needed) } else { listed(&looks) };
-            format!("{from} New cooks decide after {needed} of them; {} so far.", count(so_far))
+            format!("{from} New cooks decide after {needed}; {} so far.", count(so_far))
         }
         None if claim.standing == Worth::Confirmed => {
             let judged = claim.sealed().map_or(claim.judge_after_cooks, |look| look.cooks);

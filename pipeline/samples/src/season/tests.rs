@@ -61,7 +61,7 @@ fn the_settings_and_the_claims_can_be_read() {
     assert_eq!(season.time_zone.as_deref(), Some("America/Chicago"));
     let claims: toml::Table = toml::from_str(text("claims.toml")).unwrap();
     let claims = claims["claim"].as_array().unwrap();
-    assert_eq!(claims.len(), 8);
+    assert_eq!(claims.len(), 9);
     let cards = all_cards();
     let columns: BTreeSet<String> = cards[0].keys().cloned().collect();
     for claim in claims {
