@@ -8,6 +8,9 @@ use columns::measures;
 use serde_json::Value;
 use std::collections::BTreeSet;
 
+/// A claim's hash, its estimate and standard error to the bit, its cooks and fires.
+type Told = (String, Option<(u64, u64)>, usize, usize);
+
 /// Refuses what cannot be combined.
 pub(super) fn check(given: &[Given]) -> Result<(), StudyError> {
     if given.len() < 2 {
@@ -72,7 +75,7 @@ fn team_once(own: &Given, other: &Given) -> Result<(), StudyError> {
             "name one file a team; two seasons of one team are merged (`cookstudy merge`) and studied together",
         ));
     }
-    let told = |given: &Given| -> Vec<(String, Option<(u64, u64)>, usize, usize)> {
+    let told = |given: &Given| -> Vec<Told> {
         let claims = given.effects.claims.iter();
         let bits = |own: &ClaimEffect| {
             own.effect.map(|effect| (effect.estimate.to_bits(), effect.std_error.to_bits()))

@@ -68,7 +68,7 @@ fn unsound_claim(own: &ClaimEffect) -> Option<String> {
     if own.hash != own.asked.hash() {
         return of(format!("its words are not those of its hash `{}`", own.hash));
     }
-    let Some(effect) = own.effect else { return None };
+    let effect = own.effect?;
     let numbers =
         [("estimate", effect.estimate), ("std_error", effect.std_error), ("df", effect.df)];
     for (name, value) in numbers {
