@@ -4,6 +4,7 @@ use flate2::read::GzDecoder;
 use std::io::{self, Read};
 
 const ARCHIVE: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/sample.gz"));
+#[allow(clippy::unreadable_literal, reason = "nobody reads what the build script writes")]
 const INDEX: &[(&str, usize)] = include!(concat!(env!("OUT_DIR"), "/sample.rs"));
 
 /// Every file of `sample-data/`: path and bytes, sorted by path.

@@ -417,7 +417,7 @@ fn picks(
     answers: &mut BTreeMap<String, String>,
 ) -> Picks {
     let mut picks = Picks::new();
-    for found in cards.iter().flat_map(|card| context.uses.get(&card.cook)).flatten() {
+    for found in cards.iter().filter_map(|card| context.uses.get(&card.cook)).flatten() {
         let name = found.file.shown_as.as_str();
         let known = found.channel.as_deref().zip(logs.get(name));
         let asked = known.and_then(|(channel, log)| {
