@@ -1,5 +1,6 @@
 //! Card, events and curves that tell two stories: asked, or used with exit 1, and never in silence;
 //! and beside each the clean neighbour, which is not asked about.
+#![allow(clippy::format_collect, reason = "logs of a few hundred lines")]
 
 #[path = "cross_examination/follow.rs"]
 mod follow;
