@@ -92,13 +92,13 @@ mod tests {
 
     #[test]
     fn cooks_are_told_by_team_from_step_to_step() {
+        use FlowStage::{Cooks, Eligible, Used};
         let frame = table!("cook" => ["a", "b", "c", "d", "e"], "team" => ["oak", "oak", "oak", "mill", "mill"]);
         let table = MeasureTable::new(&frame).unwrap();
         let mut rows = Rows::all(&table);
         rows.keep("no `x`", |row| row != 1);
         rows.keep_asked("excluded on the card", |row| row != 0 && row != 3);
         let flow = of_claim(&table, &rows).unwrap();
-        use FlowStage::{Cooks, Eligible, Used};
         let reason = |text: &str| Some(text.to_owned());
         assert_eq!(
             steps(&flow, "oak"),
