@@ -113,7 +113,7 @@ impl Read {
 /// Writes what a team gives away of its claims, and nothing else.
 ///
 /// # Errors
-/// As [`study`]; cooks of several teams, and a team that nobody named.
+/// As [`study()`]; cooks of several teams, and a team that nobody named.
 pub fn give_effects(request: &StudyRequest, file: &Path) -> Result<StudySummary, StageError> {
     let Read { claims, lock, measures, history, degrees, entered, mut notes, .. } =
         Read::of(request)?;
